@@ -1,0 +1,140 @@
+/**
+ * The bench as plain typed data: what every later stage reads and none of them changes.
+ *
+ * Units are in the names and are always these, whatever unit the file used: W, K, °C, rpm, dBA, s, mm, µm.
+ */
+
+/** Standard uncertainties of one instrument. `systematic_*` is shared by every run of a session. */
+export interface TemperatureInstrument {
+  systematic_K: number;
+  resolution_K: number;
+}
+
+export interface Instruments {
+  source_temperature: TemperatureInstrument;
+  ambient_temperature: TemperatureInstrument;
+  power: { systematic_percent: number };
+  sound_level: { systematic_dB: number; background_dBA?: number; distance_mm?: number };
+}
+
+/** The dummy heater. `leak_W_per_K` is what its insulation loses per kelvin above ambient. */
+export interface Heater {
+  power_max_W?: number;
+  temperature_limit_C?: number;
+  leak_W_per_K: { value: number; uncertainty: number };
+}
+
+export interface Chip {
+  chip: string;
+  temperature_limit_C?: number;
+  sensor_systematic_K: number;
+  power_systematic_percent: number;
+  leak_W_per_K: { value: number; uncertainty: number };
+  /** Keys of the file that the reader does not know, carried through. */
+  extra: Record<string, unknown>;
+}
+
+/** One steady state: one load, one fan speed, one mount. */
+export interface Run {
+  /** The id of the file, or `run-<line>` where the file gives none. */
+  run: string;
+  cooler: string;
+  sample: string;
+  /** `undefined`: the file does not say which fitting this was. It is then never pooled with another run. */
+  mount?: string;
+  source: string;
+  power_W: number;
+  fan_rpm: number;
+  source_C: number;
+  ambient_C: number;
+  /** Standard uncertainty of the asymptote where the run came from a log, K. */
+  u_K?: number;
+  sound_dBA?: number;
+  session?: string;
+  method?: string;
+  started?: string;
+  fan_duty_percent?: number;
+  pump_rpm?: number;
+  coolant_C?: number;
+  pressure_hPa?: number;
+  orientation?: string;
+  paste?: string;
+  torque_Nm?: number;
+  operator?: string;
+  note?: string;
+  /** Columns that the reader does not know, carried through as text. */
+  extra: Record<string, string>;
+  /** Line in the file it came from (1-based), for messages. */
+  line: number;
+}
+
+export interface Cooler {
+  cooler: string;
+  kind: 'air' | 'liquid';
+  heat_pipes?: number;
+  heat_pipe_diameter_mm?: number;
+  base_thickness_mm?: number;
+  /** Greatest speed: of coolers.csv, or the highest seen in runs, logs or noise.csv. */
+  fan_max_rpm: number;
+  fan_min_rpm?: number;
+  fans?: number;
+  price?: number;
+  extra: Record<string, string>;
+}
+
+export interface NoiseReading {
+  cooler: string;
+  fan_rpm: number;
+  sound_dBA: number;
+  line: number;
+}
+
+export interface FlatnessPoint {
+  x_mm: number;
+  y_mm: number;
+  depth_um: number;
+}
+
+export interface FlatnessMap {
+  cooler: string;
+  sample: string;
+  points: FlatnessPoint[];
+}
+
+/** A row of logs.csv. `log` is the file name under `logs/`. */
+export interface LogEntry {
+  run: string;
+  cooler: string;
+  sample: string;
+  mount?: string;
+  source: string;
+  log: string;
+  /** Any optional column of runs.csv that the index carries. */
+  extra: Record<string, string>;
+  line: number;
+}
+
+export interface Bench {
+  name: string;
+  ambient: { setpoint_C: number; tolerance_K: number };
+  instruments: Instruments;
+  heater: Heater;
+  chips: Chip[];
+  methods: unknown[];
+  sessions: unknown[];
+  reference_cooler?: string;
+  runs: Run[];
+  /** Every cooler that has runs, logs or a row in coolers.csv, in order of first appearance. */
+  coolers: Cooler[];
+  noise: NoiseReading[];
+  flatness: FlatnessMap[];
+  logs: LogEntry[];
+  /** The raw log files by name, left as bytes: reduction scans them. */
+  logFiles: Map<string, Uint8Array>;
+  /** The lab's own formula models, as text by file name (`models/x.yaml`). */
+  modelFiles: Map<string, string>;
+  /** Things worth saying that are no reason to stop, each with file and line. */
+  warnings: string[];
+  /** SHA-256 of each file read is made by the caller; this is the size by name, for messages. */
+  files: string[];
+}
