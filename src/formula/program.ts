@@ -17,9 +17,28 @@ export interface Program {
 }
 
 export type OperationName =
-  | 'add' | 'subtract' | 'multiply' | 'divide' | 'power' | 'negate'
-  | 'exp' | 'log' | 'log10' | 'sqrt' | 'tanh' | 'atan' | 'sin' | 'cos' | 'abs' | 'min' | 'max'
-  | 'less' | 'lessOrEqual' | 'greater' | 'greaterOrEqual' | 'choose';
+  | 'add'
+  | 'subtract'
+  | 'multiply'
+  | 'divide'
+  | 'power'
+  | 'negate'
+  | 'exp'
+  | 'log'
+  | 'log10'
+  | 'sqrt'
+  | 'tanh'
+  | 'atan'
+  | 'sin'
+  | 'cos'
+  | 'abs'
+  | 'min'
+  | 'max'
+  | 'less'
+  | 'lessOrEqual'
+  | 'greater'
+  | 'greaterOrEqual'
+  | 'choose';
 
 /** `choose` reads (condition, whenTrue, whenFalse) from a, b, c. */
 export interface Operation {
