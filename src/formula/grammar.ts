@@ -1,0 +1,182 @@
+/**
+ * The grammar of a formula is that of mathjs; this is the only module of the formula reader that loads it.
+ *
+ * mathjs sees none of the user's names and nothing but the accepted words and signs: each name is replaced by the
+ * number of its token before, so that no keyword, unit or property of the library can be reached by a name. Its
+ * tree knows no positions, but visited in writing order it meets the tokens in their order, which gives them back.
+ */
+import { create, type MathNode, parseDependencies } from 'mathjs/number';
+import type { OperationName } from './program.ts';
+import { bareFunction, type FormulaSource, formulaError, type Token } from './scan.ts';
+import type { FormulaTree } from './tree.ts';
+import { ACCEPTED_FUNCTIONS, CONSTANTS, FUNCTIONS } from './words.ts';
+
+const BINARY: ReadonlyMap<string, OperationName> = new Map([
+  ['+', 'add'],
+  ['-', 'subtract'],
+  ['*', 'multiply'],
+  ['/', 'divide'],
+  ['^', 'power'],
+  ['<', 'less'],
+  ['<=', 'lessOrEqual'],
+  ['>', 'greater'],
+  ['>=', 'greaterOrEqual'],
+]);
+const COMPARISONS: ReadonlySet<string> = new Set(['<', '<=', '>', '>=']);
+
+let parser: ((text: string) => MathNode) | undefined;
+
+/**
+ * The tree of a scanned formula.
+ *
+ * @throws BenchError where the words are in no order that means something
+ */
+export function treeOf(text: string, source: FormulaSource, tokens: readonly Token[]): FormulaTree {
+  const last = tokens[tokens.length - 1];
+  if (last.kind === 'name' && FUNCTIONS.has(last.text)) throw bareFunction(text, source, last);
+  const node = parseTokens(text, source, tokens);
+  const meaningful = tokens.filter(({ kind }) => kind === 'number' || kind === 'name' || kind === 'operator');
+  let next = 0;
+
+  function take(): Token {
+    return meaningful[next++];
+  }
+
+  function refuse(token: Token, what: string) {
+    return formulaError(text, source, token.offset, what);
+  }
+
+  function visit(visited: MathNode, asCondition: boolean): FormulaTree {
+    const shape = visited as Shape;
+    switch (shape.type) {
+      case 'ParenthesisNode':
+        return visit(shape.content, asCondition);
+      case 'ConstantNode': {
+        const token = take();
+        return { kind: 'number', value: Number(token.text), offset: token.offset };
+      }
+      case 'SymbolNode': {
+        const token = take();
+        const value = CONSTANTS.get(token.text);
+        return value === undefined
+          ? { kind: 'symbol', name: token.text, offset: token.offset }
+          : { kind: 'number', value, offset: token.offset };
+      }
+      case 'OperatorNode':
+        return shape.args.length === 1 ? visitSign(shape) : visitOperator(shape, asCondition);
+      case 'FunctionNode':
+        return visitFunction(shape);
+      default: {
+        // mathjs chains comparisons: a < b < c.
+        const token = meaningful.slice(next).find((each) => COMPARISONS.has(each.text)) ?? meaningful[next];
+        throw refuse(
+          token,
+          'comparisons cannot be chained: one comparison as the condition of if(…) is accepted',
+        );
+      }
+    }
+  }
+
+  function visitSign(shape: OperatorShape): FormulaTree {
+    const token = take();
+    const operand = visit(shape.args[0], false);
+    if (token.text === '+') return operand;
+    return { kind: 'operation', name: 'negate', written: '-', operands: [operand], offset: token.offset };
+  }
+
+  function visitOperator(shape: OperatorShape, asCondition: boolean): FormulaTree {
+    const left = visit(shape.args[0], false);
+    const token = take();
+    if (COMPARISONS.has(token.text) && !asCondition) {
+      throw refuse(token, `“${token.text}” is accepted only as the condition of if(condition, a, b)`);
+    }
+    const right = visit(shape.args[1], false);
+    return {
+      kind: 'operation',
+      name: BINARY.get(token.text) as OperationName,
+      written: token.text,
+      operands: [left, right],
+      offset: token.offset,
+    };
+  }
+
+  function visitFunction(shape: FunctionShape): FormulaTree {
+    const token = take();
+    const known = FUNCTIONS.get(token.text);
+    if (known === undefined) throw refuse(token, `“${token.text}” is no function: ${ACCEPTED_FUNCTIONS} are`);
+    const { length } = shape.args;
+    if (length < known.least || length > known.most) {
+      const accepted = known.most === known.least ? `${known.least}` : `${known.least} or more`;
+      throw refuse(token, `${token.text} is given ${length} arguments; it takes ${accepted}`);
+    }
+    const isIf = known.operation === 'choose';
+    const operands = shape.args.map((argument, k) => visit(argument, isIf && k === 0));
+    if (isIf && !isComparison(operands[0])) {
+      throw refuse(
+        token,
+        'the first argument of if is a condition: one comparison by < <= > or >= is accepted',
+      );
+    }
+    return { kind: 'operation', name: known.operation, written: token.text, operands, offset: token.offset };
+  }
+
+  return visit(node, false);
+}
+
+interface OperatorShape {
+  readonly type: 'OperatorNode';
+  readonly args: readonly MathNode[];
+}
+
+interface FunctionShape {
+  readonly type: 'FunctionNode';
+  readonly args: readonly MathNode[];
+}
+
+type Shape =
+  | OperatorShape
+  | FunctionShape
+  | { readonly type: 'ParenthesisNode'; readonly content: MathNode }
+  | { readonly type: 'ConstantNode' | 'SymbolNode' | 'RelationalNode' };
+
+function isComparison(tree: FormulaTree): boolean {
+  return tree.kind === 'operation' && COMPARISONS.has(tree.written);
+}
+
+function parseTokens(text: string, source: FormulaSource, tokens: readonly Token[]): MathNode {
+  parser ??= create({ parseDependencies }).parse as (text: string) => MathNode;
+  const words = tokens.map((token, k) => {
+    if (token.kind === 'number') return '1';
+    return token.kind === 'name' && !FUNCTIONS.has(token.text) ? `s${k}` : token.text;
+  });
+  try {
+    return parser(words.join(' '));
+  } catch (fault) {
+    const at = fault instanceof SyntaxError && 'char' in fault ? Number(fault.char) - 1 : 0;
+    let end = 0;
+    const token = tokens.find((_, k) => {
+      end += words[k].length + 1;
+      return at < end;
+    });
+    if (token === undefined || at >= end - 1) {
+      throw formulaError(text, source, text.trimEnd().length, unfinished(tokens));
+    }
+    throw formulaError(text, source, token.offset, misplaced(tokens, token));
+  }
+}
+
+function unfinished(tokens: readonly Token[]): string {
+  const open = tokens.filter(({ kind }) => kind === 'open').length;
+  const closed = tokens.filter(({ kind }) => kind === 'close').length;
+  const needed = open > closed ? 'a closing bracket is missing' : 'a number, a name or a bracket is needed';
+  return `the formula ends too early: ${needed}`;
+}
+
+function misplaced(tokens: readonly Token[], token: Token): string {
+  const before = tokens[tokens.indexOf(token) - 1];
+  const afterOperand = before !== undefined && ['number', 'name', 'close'].includes(before.kind);
+  const needed = afterOperand
+    ? 'an operator, the end or the matching bracket'
+    : 'a number, a name, a function or an opening bracket';
+  return `“${token.text}” cannot stand here: ${needed} is accepted`;
+}
