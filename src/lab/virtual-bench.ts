@@ -1,0 +1,543 @@
+import type { CoolerSpec, SourceSpec } from './cooler-spec.ts';
+import { labData } from './lab-data.generated.ts';
+import { VirtualCooler } from './physics.ts';
+import { makeRandom, type Random } from './random.ts';
+import { randomCoolers } from './random-coolers.ts';
+import { addLevels, ownLevel } from './sound.ts';
+
+/** True standard deviations of the bench's scatter. */
+export interface Scatter {
+  mount_K_per_W: number;
+  sample_K_per_W: number;
+  /** Paste batch: one draw per session, the same for every cooler. */
+  session_K_per_W: number;
+  reading_K: number;
+}
+
+/** Standard uncertainties of the instruments; true errors are drawn with them, once per session. */
+export interface TrueInstruments {
+  source_systematic_K: number;
+  ambient_systematic_K: number;
+  power_systematic_percent: number;
+  sound_systematic_dB: number;
+  temperature_resolution_K: number;
+}
+
+export interface ChipOptions {
+  chip: SourceSpec;
+  /** Names; default all. */
+  coolers?: readonly string[];
+  loads_W: readonly number[];
+  mounts?: number;
+  temperature_limit_C?: number;
+  sensor_systematic_K?: number;
+  power_systematic_percent?: number;
+  leak_W_per_K?: { value: number; uncertainty: number };
+}
+
+export interface VirtualBenchOptions {
+  seed: number;
+  name?: string;
+  /** Coolers, or how many random ones to draw; default those of the shipped lab. */
+  coolers?: readonly CoolerSpec[] | number;
+  /** Samples of each cooler (1), or by name. */
+  samples?: number | Readonly<Record<string, number>>;
+  /** Mounts of each sample (2). */
+  mounts?: number;
+  /** Loads as metered (60, 120, 180). Every load is run at every speed, unless `conditions` says which. */
+  loads_W?: readonly number[];
+  /** Fractions of full speed (1). */
+  speeds?: readonly number[];
+  /** Load and speed pairs in place of all combinations. */
+  conditions?: readonly { power_W: number; speed: number }[];
+  /** Readings of each condition on each mount (1). */
+  readings?: number;
+  /** Session names (one, unnamed). Mounts are dealt to the sessions in turn. */
+  sessions?: readonly string[];
+  /** Cooler that is also fitted once in every session. */
+  reference_cooler?: string;
+  scatter?: Partial<Scatter>;
+  instruments?: Partial<TrueInstruments>;
+  /** Zero-load runs in each session, on its first mount (0). */
+  zeroLoadRuns?: number;
+  /** What bench.yaml states; the true leak is drawn from it unless `true_W_per_K` is given. */
+  heaterLeak?: { value: number; uncertainty: number; true_W_per_K?: number };
+  /** Setpoint of the room, and how far it wanders (standard deviation, K; held within ±1). */
+  ambient?: { setpoint_C?: number; wander_K?: number };
+  pressure_hPa?: number;
+  chips?: readonly ChipOptions[];
+  background_dBA?: number;
+  sound_reading_dB?: number;
+  /** Speeds at which sound is metered (fractions); empty: no noise.csv. */
+  noise_speeds?: readonly number[];
+}
+
+/** Errors of one session as they truly are. */
+export interface SessionTruth {
+  session: string;
+  /** What each sensor reads too high, K. */
+  source_offset_K: number;
+  ambient_offset_K: number;
+  /** Metered over true power, less 1. */
+  power_scale: number;
+  sound_offset_dB: number;
+  paste_K_per_W: number;
+}
+
+export interface BenchTruth {
+  coolers: readonly string[];
+  /**
+   * True rise, K, at the true load, mean over the populations of samples, mounts and paste batches, at the setpoint's ambient. `source`
+   * defaults to the heater.
+   */
+  rise_K(cooler: string, power_W: number, fan_rpm: number, source?: string): number;
+  fan_max_rpm(cooler: string): number;
+  /** Lowest load from 10 to 600 W at which the two change order at a fraction of their full speeds; undefined if they do not. */
+  crossing_W(a: string, b: string, speed?: number, source?: string): number | undefined;
+  /** All such loads, in order. */
+  crossings_W(a: string, b: string, speed?: number, source?: string): number[];
+  scatter: Scatter;
+  sessions: readonly SessionTruth[];
+  leak_W_per_K: number;
+  /** Resistance that this sample and mount add, K/W, as `cooler/sample` and `cooler/sample/source/mount`. */
+  sample_K_per_W: ReadonlyMap<string, number>;
+  mount_K_per_W: ReadonlyMap<string, number>;
+  /**
+   * What this bench would read (source less ambient, as written in runs.csv) at a metered load for a fresh mount of a fresh sample in its last session.
+   */
+  freshRun(cooler: string, power_W: number, fan_rpm: number, seed: number, source?: string): number;
+  /** Metered level, mean over repeated readings, of the cooler at a speed, background and this session's meter error included. */
+  metered_dBA(cooler: string, fan_rpm: number): number;
+}
+
+export interface VirtualBench {
+  files: Map<string, Uint8Array>;
+  truth: BenchTruth;
+}
+
+const defaultScatter: Scatter = {
+  mount_K_per_W: 0.005,
+  sample_K_per_W: 0.004,
+  session_K_per_W: 0,
+  reading_K: 0.08,
+};
+
+const defaultInstruments: TrueInstruments = {
+  source_systematic_K: 0.5,
+  ambient_systematic_K: 0.3,
+  power_systematic_percent: 0.5,
+  sound_systematic_dB: 1,
+  temperature_resolution_K: 0.1,
+};
+
+interface SourceTruth {
+  spec: SourceSpec;
+  leak_W_per_K: number;
+  stated: { value: number; uncertainty: number };
+  /** Errors of the source's own sensor and power figure; the heater's are the session's. */
+  sensor_K?: number;
+  power_scale?: number;
+}
+
+/**
+ * A bench folder made by the virtual lab, and what is true of it.
+ *
+ * Sample, mount and paste act as resistance in series at the interface, so their effect grows with the heat through it. Sensor offsets and the power
+ * scale are drawn once per session with the standard uncertainties that bench.yaml states. Every draw has its own
+ * named stream: another cooler, sample or load leaves the rest as it was.
+ *
+ * @throws RangeError on an unknown cooler or source name
+ * @example makeVirtualBench({ seed: 1 }).truth.rise_K('Siskin', 120, 1900) // about 21.3
+ */
+export function makeVirtualBench(options: VirtualBenchOptions): VirtualBench {
+  const random = makeRandom(options.seed);
+  const scatter = { ...defaultScatter, ...options.scatter };
+  const instruments = { ...defaultInstruments, ...options.instruments };
+  const specs = coolersOf(options, random);
+  const setpoint = options.ambient?.setpoint_C ?? 22;
+  const wander = options.ambient?.wander_K ?? 0.3;
+  const pressure = options.pressure_hPa ?? 1013.25;
+  const background = options.background_dBA ?? 26;
+  const sessions = (options.sessions ?? ['']).map((name) => drawSession(name, random, instruments, scatter));
+  const sources = sourcesOf(options, random);
+
+  const built = new Map<string, VirtualCooler>();
+  const coolerOn = (cooler: string, source: string): VirtualCooler => {
+    const key = `${cooler}\n${source}`;
+    let one = built.get(key);
+    if (!one) {
+      one = new VirtualCooler(specOf(specs, cooler), sourceOf(sources, source).spec);
+      built.set(key, one);
+    }
+    return one;
+  };
+  const sample_K_per_W = new Map<string, number>();
+  const mount_K_per_W = new Map<string, number>();
+  const remember = (map: Map<string, number>, key: string, sd: number): number => {
+    let value = map.get(key);
+    if (value === undefined) {
+      value = random.split('interface').split(key).normal(0, sd);
+      map.set(key, value);
+    }
+    return value;
+  };
+
+  /** What the bench writes for one steady state; `draw` gives its random part. */
+  const read = (
+    cooler: string,
+    source: string,
+    metered_W: number,
+    fan_rpm: number,
+    session: SessionTruth,
+    interface_K_per_W: number,
+    draw: Random,
+  ): { source_C: number; ambient_C: number } => {
+    const from = sourceOf(sources, source);
+    const ambient = setpoint + Math.max(-1, Math.min(1, draw.normal(0, wander)));
+    const rise = coolerOn(cooler, source).rise({
+      power_W: metered_W / (1 + (from.power_scale ?? session.power_scale)),
+      fan_rpm,
+      ambient_C: ambient,
+      pressure_hPa: pressure,
+      leak_W_per_K: from.leak_W_per_K,
+      interface_K_per_W: interface_K_per_W + session.paste_K_per_W,
+    });
+    const step = instruments.temperature_resolution_K;
+    return {
+      source_C: roundTo(
+        ambient + rise + (from.sensor_K ?? session.source_offset_K) + draw.normal(0, scatter.reading_K),
+        step,
+      ),
+      ambient_C: roundTo(ambient + session.ambient_offset_K, step),
+    };
+  };
+
+  const runs: string[] = [];
+  const columns = [
+    'run',
+    'cooler',
+    'sample',
+    'mount',
+    'source',
+    'session',
+    'power_W',
+    'fan_rpm',
+    'pump_rpm',
+    'source_C',
+    'ambient_C',
+  ];
+  const conditions =
+    options.conditions ??
+    (options.speeds ?? [1]).flatMap((speed) =>
+      (options.loads_W ?? [60, 120, 180]).map((power_W) => ({ power_W, speed })),
+    );
+  const zeroLeft = sessions.map(() => options.zeroLoadRuns ?? 0);
+
+  const runMount = (
+    spec: CoolerSpec,
+    sample: string,
+    mount: string,
+    source: string,
+    sessionIndex: number,
+    loads: typeof conditions,
+  ) => {
+    const session = sessions[sessionIndex];
+    const effect =
+      remember(sample_K_per_W, `${spec.cooler}/${sample}`, scatter.sample_K_per_W) +
+      remember(mount_K_per_W, `${spec.cooler}/${sample}/${source}/${mount}`, scatter.mount_K_per_W);
+    const stream = random.split('run').split(`${spec.cooler}/${sample}/${source}/${mount}`);
+    const write = (power_W: number, speed: number, draw: Random) => {
+      const metered = power_W === 0 ? 0 : round(power_W + draw.normal(0, 0.15), 1);
+      const rpm = Math.round(speed * spec.fan.max_rpm + (speed === 1 ? 0 : draw.between(-6, 6)));
+      const { source_C, ambient_C } = read(spec.cooler, source, metered, rpm, session, effect, draw);
+      runs.push(
+        [
+          `r${String(runs.length + 1).padStart(3, '0')}`,
+          spec.cooler,
+          sample,
+          mount,
+          source,
+          session.session,
+          metered,
+          rpm,
+          spec.loop?.pump_rpm ?? '',
+          decimals(source_C, instruments.temperature_resolution_K),
+          decimals(ambient_C, instruments.temperature_resolution_K),
+        ].join(','),
+      );
+    };
+    if (source === 'heater') {
+      while (zeroLeft[sessionIndex] > 0) {
+        zeroLeft[sessionIndex]--;
+        write(0, 1, stream.split(`zero/${zeroLeft[sessionIndex]}`));
+      }
+    }
+    for (const { power_W, speed } of loads)
+      for (let reading = 0; reading < (options.readings ?? 1); reading++)
+        write(power_W, speed, stream.split(`${power_W}/${speed}/${reading}`));
+  };
+
+  for (const spec of specs) {
+    const samples =
+      typeof options.samples === 'object' ? (options.samples[spec.cooler] ?? 1) : (options.samples ?? 1);
+    let dealt = 0;
+    for (let s = 1; s <= samples; s++)
+      for (let m = 1; m <= (options.mounts ?? 2); m++)
+        runMount(spec, String(s), String(m), 'heater', dealt++ % sessions.length, conditions);
+  }
+  if (options.reference_cooler !== undefined && sessions.length > 1) {
+    const spec = specOf(specs, options.reference_cooler);
+    sessions.forEach((session, i) => {
+      runMount(spec, '1', `ref-${session.session}`, 'heater', i, conditions);
+    });
+  }
+  for (const chip of options.chips ?? [])
+    for (const spec of specs) {
+      if (chip.coolers && !chip.coolers.includes(spec.cooler)) continue;
+      for (let m = 1; m <= (chip.mounts ?? 1); m++)
+        runMount(
+          spec,
+          '1',
+          String(m),
+          chip.chip.source,
+          sessions.length - 1,
+          chip.loads_W.map((power_W) => ({ power_W, speed: 1 })),
+        );
+    }
+
+  const last = sessions[sessions.length - 1];
+  const metered_dBA = (cooler: string, fan_rpm: number) => {
+    const spec = specOf(specs, cooler);
+    return addLevels(ownLevel(spec.sound, fan_rpm / spec.fan.max_rpm), background) + last.sound_offset_dB;
+  };
+
+  const rise_K = (cooler: string, power_W: number, fan_rpm: number, source = 'heater') =>
+    coolerOn(cooler, source).rise({
+      power_W,
+      fan_rpm,
+      ambient_C: setpoint,
+      pressure_hPa: pressure,
+      leak_W_per_K: sourceOf(sources, source).leak_W_per_K,
+    });
+  const crossings_W = (a: string, b: string, speed = 1, source = 'heater'): number[] => {
+    const rpmA = speed * specOf(specs, a).fan.max_rpm;
+    const rpmB = speed * specOf(specs, b).fan.max_rpm;
+    return signChanges((P) => rise_K(a, P, rpmA, source) - rise_K(b, P, rpmB, source), 10, 600, 5);
+  };
+
+  const text = new Map<string, string>();
+  text.set('bench.yaml', benchYaml(options, instruments, sources, setpoint, background));
+  text.set('runs.csv', `${dropBlankColumns([columns.join(','), ...runs]).join('\n')}\n`);
+  text.set('coolers.csv', coolersCsv(specs));
+  const speeds = options.noise_speeds ?? [0.35, 0.45, 0.55, 0.7, 0.85, 1];
+  if (speeds.length > 0) {
+    const rows = ['cooler,fan_rpm,sound_dBA'];
+    for (const spec of specs)
+      for (const speed of speeds) {
+        const rpm = Math.round(speed * spec.fan.max_rpm);
+        if (rpm < spec.fan.min_rpm) continue;
+        const draw = random.split('noise').split(`${spec.cooler}/${speed}`);
+        const level = metered_dBA(spec.cooler, rpm) + draw.normal(0, options.sound_reading_dB ?? 0.2);
+        rows.push(`${spec.cooler},${rpm},${level.toFixed(1)}`);
+      }
+    text.set('noise.csv', `${rows.join('\n')}\n`);
+  }
+  const encoder = new TextEncoder();
+  const files = new Map([...text].map(([name, content]) => [name, encoder.encode(content)] as const));
+
+  const truth: BenchTruth = {
+    coolers: specs.map((spec) => spec.cooler),
+    rise_K,
+    fan_max_rpm: (cooler) => specOf(specs, cooler).fan.max_rpm,
+    crossing_W: (a, b, speed, source) => crossings_W(a, b, speed, source)[0],
+    crossings_W,
+    scatter,
+    sessions,
+    leak_W_per_K: sourceOf(sources, 'heater').leak_W_per_K,
+    sample_K_per_W,
+    mount_K_per_W,
+    freshRun(cooler, power_W, fan_rpm, seed, source = 'heater') {
+      const draw = makeRandom(seed).split('fresh').split(`${cooler}/${source}`);
+      const effect = draw.normal(0, scatter.sample_K_per_W) + draw.normal(0, scatter.mount_K_per_W);
+      const reading = read(cooler, source, power_W, fan_rpm, last, effect, draw);
+      return reading.source_C - reading.ambient_C;
+    },
+    metered_dBA,
+  };
+  return { files, truth };
+}
+
+function coolersOf(options: VirtualBenchOptions, random: Random): readonly CoolerSpec[] {
+  if (options.coolers === undefined) return labData.coolers;
+  if (typeof options.coolers === 'number')
+    return randomCoolers(options.coolers, random.split('coolers').integer(0, 0x7fffffff));
+  return options.coolers;
+}
+
+function specOf(specs: readonly CoolerSpec[], cooler: string): CoolerSpec {
+  const spec = specs.find((one) => one.cooler === cooler);
+  if (!spec)
+    throw new RangeError(
+      `no cooler ${cooler} on this bench; it has ${specs.map((s) => s.cooler).join(', ')}`,
+    );
+  return spec;
+}
+
+function sourceOf(sources: ReadonlyMap<string, SourceTruth>, source: string): SourceTruth {
+  const one = sources.get(source);
+  if (!one)
+    throw new RangeError(`no source ${source} on this bench; it has ${[...sources.keys()].join(', ')}`);
+  return one;
+}
+
+function drawSession(
+  session: string,
+  random: Random,
+  instruments: TrueInstruments,
+  scatter: Scatter,
+): SessionTruth {
+  const draw = random.split('session').split(session);
+  return {
+    session,
+    source_offset_K: draw.normal(0, instruments.source_systematic_K),
+    ambient_offset_K: draw.normal(0, instruments.ambient_systematic_K),
+    power_scale: draw.normal(0, instruments.power_systematic_percent / 100),
+    sound_offset_dB: draw.normal(0, instruments.sound_systematic_dB),
+    paste_K_per_W: draw.normal(0, scatter.session_K_per_W),
+  };
+}
+
+function sourcesOf(options: VirtualBenchOptions, random: Random): Map<string, SourceTruth> {
+  const leak = options.heaterLeak ?? { value: 0, uncertainty: 0, true_W_per_K: 0 };
+  const draw = random.split('leak');
+  const sources = new Map<string, SourceTruth>();
+  sources.set('heater', {
+    spec: labData.heater,
+    stated: { value: leak.value, uncertainty: leak.uncertainty },
+    leak_W_per_K: leak.true_W_per_K ?? Math.max(0, draw.split('heater').normal(leak.value, leak.uncertainty)),
+  });
+  for (const chip of options.chips ?? []) {
+    const name = chip.chip.source;
+    const stated = chip.leak_W_per_K ?? { value: 0, uncertainty: 0.05 };
+    const own = random.split('chip').split(name);
+    sources.set(name, {
+      spec: chip.chip,
+      stated,
+      leak_W_per_K: Math.max(0, draw.split(name).normal(stated.value, stated.uncertainty)),
+      sensor_K: own.normal(0, chip.sensor_systematic_K ?? 2),
+      power_scale: own.normal(0, (chip.power_systematic_percent ?? 3) / 100),
+    });
+  }
+  return sources;
+}
+
+/** Zeros of a continuous function, by steps and then by halving to 1e-6. */
+function signChanges(f: (x: number) => number, low: number, high: number, step: number): number[] {
+  const zeros: number[] = [];
+  let left = low;
+  let fLeft = f(left);
+  for (let right = low + step; right <= high; right += step) {
+    const fRight = f(right);
+    if (fLeft !== 0 && fLeft * fRight <= 0) {
+      let a = left;
+      let b = right;
+      while (b - a > 1e-6) {
+        const middle = (a + b) / 2;
+        if (fLeft * f(middle) > 0) a = middle;
+        else b = middle;
+      }
+      zeros.push((a + b) / 2);
+    }
+    left = right;
+    fLeft = fRight;
+  }
+  return zeros;
+}
+
+function round(value: number, places: number): number {
+  return Number(value.toFixed(places));
+}
+
+function roundTo(value: number, step: number): number {
+  return step > 0 ? Math.round(value / step) * step : value;
+}
+
+function decimals(value: number, step: number): string {
+  return step > 0 ? value.toFixed(Math.max(0, Math.ceil(-Math.log10(step)))) : value.toFixed(4);
+}
+
+/** Leaves out columns without a single entry. Cells hold no commas. */
+function dropBlankColumns(lines: readonly string[]): string[] {
+  const cells = lines.map((line) => line.split(','));
+  const kept = cells[0].map((_, k) => cells.some((row, i) => i > 0 && row[k] !== ''));
+  return cells.map((row) => row.filter((_, k) => kept[k]).join(','));
+}
+
+function coolersCsv(specs: readonly CoolerSpec[]): string {
+  const rows = [
+    'cooler,kind,heat_pipes,heat_pipe_diameter_mm,base_thickness_mm,fan_max_rpm,fan_min_rpm,fans,price',
+  ];
+  for (const { cooler, kind, pipes, base, fan, listed } of specs) {
+    const hidden = listed.hide_pipes === true;
+    rows.push(
+      [
+        cooler,
+        kind,
+        hidden ? '' : (pipes?.count ?? (kind === 'air' ? 0 : '')),
+        hidden ? '' : (pipes?.diameter_mm ?? ''),
+        base.thickness_mm,
+        fan.max_rpm,
+        fan.min_rpm,
+        fan.count,
+        listed.price ?? '',
+      ].join(','),
+    );
+  }
+  return `${rows.join('\n')}\n`;
+}
+
+function benchYaml(
+  options: VirtualBenchOptions,
+  instruments: TrueInstruments,
+  sources: ReadonlyMap<string, SourceTruth>,
+  setpoint: number,
+  background: number,
+): string {
+  const heater = sourceOf(sources, 'heater');
+  const lines = [
+    `name: ${options.name ?? `Virtual bench ${options.seed}`}`,
+    '',
+    '# The room, held at a temperature.',
+    `ambient: { setpoint_C: ${setpoint}, tolerance_K: 1 }`,
+    '',
+    '# Standard uncertainties. "systematic" is an error that all runs of a session share.',
+    'instruments:',
+    `  source_temperature: { systematic_K: ${instruments.source_systematic_K}, resolution_K: ${instruments.temperature_resolution_K} }`,
+    `  ambient_temperature: { systematic_K: ${instruments.ambient_systematic_K}, resolution_K: ${instruments.temperature_resolution_K} }`,
+    `  power: { systematic_percent: ${instruments.power_systematic_percent} }`,
+    `  sound_level: { systematic_dB: ${instruments.sound_systematic_dB}, background_dBA: ${background}, distance_mm: 500 }`,
+    '',
+    '# The dummy heater. The leak is what its insulation lets out past the cooler, per kelvin above ambient.',
+    'heater:',
+    '  power_max_W: 350',
+    '  temperature_limit_C: 95',
+    `  leak_W_per_K: { value: ${heater.stated.value}, uncertainty: ${heater.stated.uncertainty} }`,
+  ];
+  if (options.chips && options.chips.length > 0) {
+    lines.push('', 'chips:');
+    for (const chip of options.chips) {
+      const stated = sourceOf(sources, chip.chip.source).stated;
+      lines.push(
+        `  - chip: ${chip.chip.source}`,
+        `    temperature_limit_C: ${chip.temperature_limit_C ?? 90}`,
+        `    sensor_systematic_K: ${chip.sensor_systematic_K ?? 2}`,
+        `    power_systematic_percent: ${chip.power_systematic_percent ?? 3}`,
+        `    leak_W_per_K: { value: ${stated.value}, uncertainty: ${stated.uncertainty} }`,
+      );
+    }
+  }
+  if (options.sessions?.some((name) => name !== ''))
+    lines.push('', 'sessions:', ...options.sessions.map((name) => `  - session: ${name}`));
+  if (options.reference_cooler !== undefined) lines.push('', `reference_cooler: ${options.reference_cooler}`);
+  return `${lines.join('\n')}\n`;
+}
