@@ -1,0 +1,184 @@
+import type { CompareResult, Crossing, LoadOrder, OrderEntry, Pair } from '../results.ts';
+import { kelvin, listOf, load, percent, plain } from './wording.ts';
+
+/**
+ * The answer to "who is ahead, and can the test tell?" in sentences.
+ *
+ * A cooler leads alone at a load when no other shares a letter with it; otherwise those that share a letter with the
+ * least rise tie, whatever the order of their estimates. Nothing here ranks coolers inside a tie.
+ */
+
+/** A stretch of the requested loads over which the same coolers lead. */
+export interface Lead {
+  from_W: number;
+  to_W: number;
+  /** One cooler: it leads alone. Several: they tie. */
+  coolers: string[];
+}
+
+/** The coolers that are not told apart from the one with the least rise, that one first. */
+export function leadersAt(at: LoadOrder): OrderEntry[] {
+  const first = at.order[0];
+  if (first === undefined) return [];
+  return at.order.filter(
+    (entry) => entry === first || entry.tiers.some((tier) => first.tiers.includes(tier)),
+  );
+}
+
+/** Leaders over all requested loads, neighbouring loads with the same leaders joined. */
+export function leads(loads: readonly LoadOrder[]): Lead[] {
+  const found: Lead[] = [];
+  for (const at of loads) {
+    const coolers = leadersAt(at).map((entry) => entry.cooler);
+    const last = found[found.length - 1];
+    const same =
+      last !== undefined &&
+      last.coolers.length === coolers.length &&
+      coolers.every((name) => last.coolers.includes(name));
+    if (same) last.to_W = at.power_W;
+    else found.push({ from_W: at.power_W, to_W: at.power_W, coolers });
+  }
+  return found;
+}
+
+/** The pair of two coolers, in whichever order the result holds them. */
+export function pairOf(pairs: readonly Pair[], one: string, other: string): Pair | undefined {
+  return pairs.find((p) => (p.a === one && p.b === other) || (p.a === other && p.b === one));
+}
+
+/** "180 to 214 W", or one-sided where the interval runs on beyond the loads looked at. */
+export function crossingRange(crossing: Crossing): string {
+  const low = Math.round(crossing.low);
+  const high = Math.round(crossing.high);
+  if (crossing.low_open && crossing.high_open) return 'anywhere among the loads looked at';
+  if (crossing.high_open) return `${low} W or more`;
+  if (crossing.low_open) return `${high} W or less`;
+  return `${low} to ${high} W`;
+}
+
+/** What a tie costs to break: the present limit, what more mounts would tell, and a load that tells more. */
+function tieAdvice(at: LoadOrder, result: CompareResult): string[] {
+  const tied = leadersAt(at);
+  const gap = tied[tied.length - 1].rise_K - tied[0].rise_K;
+  const sentences: string[] = [];
+  const now = at.resolvable[0];
+  if (now !== undefined) {
+    const apart = tied.length === 2 ? `they are ${kelvin(gap)} apart` : `they lie within ${kelvin(gap)}`;
+    let text = `${apart}, and a difference under ${kelvin(now.difference_K)} cannot be told with ${mounts(now.mounts)} each`;
+    const enough = at.resolvable.find((r) => r.mounts > now.mounts && r.difference_K <= gap);
+    const more = enough ?? at.resolvable.find((r) => r.mounts >= 2 * now.mounts) ?? at.resolvable.at(-1);
+    if (more !== undefined && more.mounts > now.mounts) {
+      text += `; ${mounts(more.mounts)} each would resolve ${kelvin(more.difference_K)}`;
+    }
+    sentences.push(text);
+  }
+  const pair = pairOf(result.pairs, tied[0].cooler, tied[1].cooler);
+  const told = pair?.resolved
+    .map((r) => ({ ...r, power_W: r.from_W > at.power_W ? r.from_W : r.to_W }))
+    .sort((x, y) => Math.abs(x.power_W - at.power_W) - Math.abs(y.power_W - at.power_W))[0];
+  if (told !== undefined) {
+    sentences.push(
+      `${tied[0].cooler} and ${tied[1].cooler} are told apart at ${load(told.power_W)}, where ${told.better} is ahead`,
+    );
+  }
+  return sentences;
+}
+
+const mounts = (n: number): string => (n === 1 ? '1 mount' : `${n} mounts`);
+
+/**
+ * The answer at one load.
+ *
+ * @returns one or two sentences
+ */
+export function answerAt(at: LoadOrder, result: CompareResult): string[] {
+  if (at.order.length === 0) return ['No cooler has runs that answer this.'];
+  const tied = leadersAt(at);
+  const first = at.order[0];
+  const beyond = first.extrapolated ? ' (beyond the loads run)' : '';
+  if (at.order.length === 1) {
+    return [
+      `At ${load(at.power_W)}${beyond} ${first.cooler} runs ${first.rise_K.toFixed(1)} K above ambient. There is no other cooler to set it against.`,
+    ];
+  }
+  if (tied.length === 1) {
+    const next = at.order[1];
+    return [
+      `At ${load(at.power_W)}${beyond} ${first.cooler} is ahead: ${first.rise_K.toFixed(1)} K above ambient, ${kelvin(next.rise_K - first.rise_K)} below ${next.cooler}.`,
+    ];
+  }
+  const [limit, ...rest] = tieAdvice(at, result);
+  const who =
+    tied.length === at.order.length && tied.length > 2
+      ? `all ${tied.length} coolers`
+      : listOf(tied.map((e) => e.cooler));
+  return [
+    `At ${load(at.power_W)}${beyond} ${who} tie${limit === undefined ? '' : `: ${limit}`}.`,
+    ...rest.map((sentence) => `${sentence}.`),
+  ];
+}
+
+/** Loads at which what is said of the leaders is an extrapolation, as words; empty when none. */
+function beyondSentence(loads: readonly LoadOrder[]): string[] {
+  const beyond = loads.map((at) => leadersAt(at).some((entry) => entry.extrapolated));
+  if (!beyond.includes(true)) return [];
+  if (!beyond.includes(false))
+    return ['All of these loads lie beyond the loads run: every answer is an extrapolation.'];
+  const stretches: string[] = [];
+  for (let i = 0; i < loads.length; i++) {
+    if (!beyond[i]) continue;
+    let end = i;
+    while (beyond[end + 1]) end++;
+    stretches.push(
+      i === end ? load(loads[i].power_W) : `${plain(loads[i].power_W)} to ${load(loads[end].power_W)}`,
+    );
+    i = end;
+  }
+  return [`Beyond the loads run, so extrapolated: ${listOf(stretches)}.`];
+}
+
+/** "The order of A and B changes at about 195 W …". */
+export function crossingSentence(crossing: Crossing, level: number): string {
+  const beyond = crossing.extrapolated ? ', beyond the loads run' : '';
+  return `${crossing.ahead_below} is ahead up to about ${Math.round(crossing.value)} W and ${crossing.ahead_above} above it (${percent(level)}: ${crossingRange(crossing)}${beyond}).`;
+}
+
+/**
+ * The answer over all requested loads: who leads where, what the last tie would take to break, where the lead changes
+ * hands, and what of it is extrapolation.
+ *
+ * @returns sentences, the most wanted first
+ */
+export function answer(result: CompareResult): string[] {
+  if (result.loads.length === 0) return ['No load was asked for.'];
+  if (result.loads.length === 1) return answerAt(result.loads[0], result);
+  const all = result.loads[0].order.length;
+  if (all < 2) {
+    const last = result.loads[result.loads.length - 1];
+    return answerAt(last, result);
+  }
+  const found = leads(result.loads);
+  const sentences = found.slice(0, 5).map((lead) => {
+    const where =
+      lead.from_W === lead.to_W
+        ? `At ${load(lead.from_W)}`
+        : `From ${plain(lead.from_W)} to ${load(lead.to_W)}`;
+    if (lead.coolers.length === 1) return `${where} ${lead.coolers[0]} is ahead of every other cooler.`;
+    if (lead.coolers.length === all && all > 2) return `${where} all ${all} coolers tie.`;
+    return `${where} ${listOf(lead.coolers)} tie for the lead.`;
+  });
+  if (found.length > 5)
+    sentences.push(`The lead changes hands ${found.length - 5} times more above ${load(found[4].to_W)}.`);
+  const tie = result.loads.filter((at) => leadersAt(at).length > 1).at(-1);
+  if (tie !== undefined) {
+    const [limit, ...rest] = tieAdvice(tie, result);
+    if (limit !== undefined) sentences.push(`At ${load(tie.power_W)} ${limit}.`);
+    for (const sentence of rest) sentences.push(`${sentence}.`);
+  }
+  const opening = result.loads[0].order[0].cooler;
+  const closing = result.loads[result.loads.length - 1].order[0].cooler;
+  const pair = opening === closing ? undefined : pairOf(result.pairs, opening, closing);
+  for (const crossing of pair?.crossings ?? []) sentences.push(crossingSentence(crossing, result.level));
+  sentences.push(...beyondSentence(result.loads));
+  return sentences;
+}

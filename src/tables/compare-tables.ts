@@ -1,0 +1,194 @@
+import type { CompareResult, LoadOrder, Pair } from '../results.ts';
+import { answer, leads } from './answer.ts';
+import { table } from './table.ts';
+import { printable, wrap } from './text-width.ts';
+import { fixed, interval } from './uncertainty.ts';
+import { BEYOND_FOOTNOTE, chance, load, marked, percent, plain, spread } from './wording.ts';
+
+const MOST_LOADS = 5;
+const MOST_COOLERS = 15;
+const MOST_ROWS = 30;
+
+/** Loads worth printing: the ends, those at which the lead changes, and others spread between. */
+function digestLoads(loads: readonly LoadOrder[]): LoadOrder[] {
+  if (loads.length <= MOST_LOADS) return [...loads];
+  const wanted = new Set<number>([loads[0].power_W, loads[loads.length - 1].power_W]);
+  for (const lead of leads(loads).slice(1)) {
+    if (wanted.size < MOST_LOADS) wanted.add(lead.from_W);
+  }
+  for (const at of spread(loads, MOST_LOADS)) {
+    if (wanted.size < MOST_LOADS) wanted.add(at.power_W);
+  }
+  return loads.filter((at) => wanted.has(at.power_W));
+}
+
+function orderTable(at: LoadOrder, level: number, width: number): string[] {
+  const shown = at.order.slice(0, MOST_COOLERS);
+  const rises = marked(
+    shown.map((e) => e.rise_K.toFixed(1)),
+    shown.map((e) => e.extrapolated),
+  );
+  const text = table(
+    [
+      { title: 'cooler', align: 'left' },
+      { title: 'rise', unit: 'K', align: 'right' },
+      { title: `${percent(level)} of the mean`, unit: 'K', align: 'right' },
+      { title: 'letters', align: 'left' },
+      { title: 'chance of the least rise', unit: '%', align: 'right' },
+    ],
+    shown.map((e, i) => [
+      e.cooler,
+      rises[i],
+      interval(e.mean_low_K, e.mean_high_K),
+      e.tiers.join(''),
+      chance(e.p_best),
+    ]),
+    { width },
+  );
+  const rest = at.order.length - shown.length;
+  const more =
+    rest > 0 ? [`  ... and ${rest} more, from ${at.order[shown.length].rise_K.toFixed(1)} K up`] : [];
+  return [`At ${load(at.power_W)}`, text, ...more, ''];
+}
+
+function crossingsTable(result: CompareResult, width: number): string[] {
+  const found = result.pairs
+    .flatMap((pair) => pair.crossings)
+    .sort((x, y) => Number(x.extrapolated) - Number(y.extrapolated) || x.value - y.value);
+  if (found.length === 0) return ['Where the order changes', '  Nowhere over the loads looked at.', ''];
+  const shown = found.slice(0, MOST_ROWS);
+  const values = marked(
+    shown.map((c) => String(Math.round(c.value))),
+    shown.map((c) => c.extrapolated),
+  );
+  const text = table(
+    [
+      { title: 'ahead below', align: 'left' },
+      { title: 'ahead above', align: 'left' },
+      { title: 'changes at', unit: 'W', align: 'right' },
+      { title: `${percent(result.level)} interval`, unit: 'W', align: 'right' },
+    ],
+    shown.map((c, i) => [
+      c.ahead_below,
+      c.ahead_above,
+      values[i],
+      `${c.low_open ? 'open' : Math.round(c.low)} to ${c.high_open ? 'open' : Math.round(c.high)}`,
+    ]),
+    { width },
+  );
+  const rest = found.length - shown.length;
+  return ['Where the order changes', text, ...(rest > 0 ? [`  ... and ${rest} more`] : []), ''];
+}
+
+/** Pairs in the order in which they matter: by the better placed of the two at the greatest load. */
+function byPlace(result: CompareResult): Pair[] {
+  const names = result.loads[result.loads.length - 1]?.order.map((e) => e.cooler) ?? [];
+  const place = new Map(names.map((name, i) => [name, i]));
+  const key = (pair: Pair): [number, number] => {
+    const [a, b] = [place.get(pair.a) ?? names.length, place.get(pair.b) ?? names.length];
+    return [Math.min(a, b), Math.max(a, b)];
+  };
+  return [...result.pairs].sort((x, y) => key(x)[0] - key(y)[0] || key(x)[1] - key(y)[1]);
+}
+
+/** At a single load the difference itself says more than the loads at which it can be told. */
+function differencesTable(result: CompareResult, width: number): string[] {
+  const shown = byPlace(result).slice(0, MOST_ROWS);
+  const text = table(
+    [
+      { title: 'cooler', align: 'left' },
+      { title: 'less', align: 'left' },
+      { title: 'difference', unit: 'K', align: 'right' },
+      { title: `${percent(result.level)} interval`, unit: 'K', align: 'right' },
+      { title: 'ahead', align: 'left' },
+    ],
+    shown.map((pair) => {
+      const d = pair.difference[0];
+      const told = d !== undefined && (d.low_K > 0 || d.high_K < 0);
+      return [
+        pair.a,
+        pair.b,
+        d === undefined ? '-' : fixed(d.rise_K, 1),
+        d === undefined ? '-' : interval(d.low_K, d.high_K),
+        told ? (d.rise_K < 0 ? pair.a : pair.b) : 'a tie',
+      ];
+    }),
+    { width },
+  );
+  const rest = result.pairs.length - shown.length;
+  const more = rest > 0 ? [`  ... and ${rest} more pairs`] : [];
+  return ['Differences of the mean rise; the intervals hold for all pairs together', text, ...more, ''];
+}
+
+function pairsTable(result: CompareResult, width: number): string[] {
+  const shown = byPlace(result).slice(0, MOST_ROWS);
+  const rows = shown.map((pair) => [
+    pair.a,
+    pair.b,
+    pair.resolved.length === 0
+      ? 'a tie at every load'
+      : pair.resolved
+          .map(
+            (r) =>
+              `${r.better} ${r.from_W === r.to_W ? plain(r.from_W) : `${plain(r.from_W)} to ${plain(r.to_W)}`}`,
+          )
+          .join('; '),
+  ]);
+  const text = table(
+    [
+      { title: 'cooler', align: 'left' },
+      { title: 'against', align: 'left' },
+      { title: 'told apart: who is ahead, at', unit: 'W', align: 'left' },
+    ],
+    rows,
+    { width },
+  );
+  const rest = result.pairs.length - shown.length;
+  const more = rest > 0 ? [`  ... and ${rest} more pairs`] : [];
+  return ['Which differences the test can tell', text, ...more, ''];
+}
+
+/**
+ * What `compare` found, for a person: the answer, the order at each load, where it changes, and what can be told.
+ *
+ * @param width  columns of the terminal
+ * @returns text with a line end after the last line
+ */
+export function compareTables(result: CompareResult, width = 80): string {
+  const shown = digestLoads(result.loads);
+  const lines: string[] = [];
+  for (const sentence of answer(result)) lines.push(...wrap(printable(sentence), width));
+  lines.push('');
+  for (const at of shown) lines.push(...orderTable(at, result.level, width));
+  lines.push(
+    ...wrap(
+      `Coolers that share a letter are not told apart at ${percent(result.level)}; their order in the table is then no ranking.`,
+      width,
+    ),
+    '',
+  );
+  if (result.loads.length > 0 && result.pairs.length > 0) {
+    lines.push(
+      ...crossingsTable(result, width),
+      ...(result.loads.length === 1 ? differencesTable : pairsTable)(result, width),
+    );
+  }
+  const beyond =
+    shown.some((at) => at.order.some((e) => e.extrapolated)) ||
+    result.pairs.some((pair) => pair.crossings.some((c) => c.extrapolated));
+  if (beyond) lines.push(BEYOND_FOOTNOTE);
+  const cut =
+    shown.length < result.loads.length ||
+    result.pairs.length > MOST_ROWS ||
+    shown.some((at) => at.order.length > MOST_COOLERS);
+  if (cut) {
+    lines.push(
+      ...wrap(
+        `This is a digest of ${result.loads.length} loads and ${result.pairs.length} pairs; --json gives all of them.`,
+        width,
+      ),
+    );
+  }
+  while (lines[lines.length - 1] === '') lines.pop();
+  return `${lines.join('\n')}\n`;
+}

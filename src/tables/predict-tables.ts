@@ -1,0 +1,80 @@
+import type { Prediction, PredictResult } from '../results.ts';
+import { table } from './table.ts';
+import { printable, wrap } from './text-width.ts';
+import { decimalsFor, fixed, interval } from './uncertainty.ts';
+import { BEYOND_FOOTNOTE, load, marked, percent, spread } from './wording.ts';
+
+const MOST_LOADS = 6;
+const MOST_NOTES = 12;
+
+/** A rise to the place that its interval allows. */
+function riseText(p: Prediction): string {
+  const half = (p.mean_high_K - p.mean_low_K) / 2;
+  return fixed(p.rise_K, half > 0 && Number.isFinite(half) ? Math.max(0, decimalsFor(half)) : 2);
+}
+
+function loadTable(at: readonly Prediction[], level: number, width: number): string {
+  const rises = marked(
+    at.map(riseText),
+    at.map((p) => p.extrapolated),
+  );
+  const withSound = at.some((p) => p.sound_dBA !== null);
+  return table(
+    [
+      { title: 'cooler', align: 'left' },
+      { title: 'fan', unit: 'rpm', align: 'right' },
+      ...(withSound ? [{ title: 'sound', unit: 'dBA', align: 'right' } as const] : []),
+      { title: 'rise', unit: 'K', align: 'right' },
+      { title: `true mean, ${percent(level)}`, unit: 'K', align: 'right' },
+      { title: `a fresh run, ${percent(level)}`, unit: 'K', align: 'right' },
+    ],
+    at.map((p, i) => [
+      p.cooler,
+      fixed(p.fan_rpm, 0),
+      ...(withSound ? [p.sound_dBA === null ? '-' : p.sound_dBA.toFixed(1)] : []),
+      rises[i],
+      interval(p.mean_low_K, p.mean_high_K),
+      interval(p.run_low_K, p.run_high_K),
+    ]),
+    { width },
+  );
+}
+
+/**
+ * What `predict` found, for a person: one table a load, then the notes and what the two intervals mean.
+ *
+ * @returns text with a line end after the last line
+ */
+export function predictTables(result: PredictResult, width = 80): string {
+  const loads = [...new Set(result.predictions.map((p) => p.power_W))];
+  const shown = spread(loads, MOST_LOADS);
+  const lines: string[] = [];
+  for (const power_W of shown) {
+    const at = result.predictions.filter((p) => p.power_W === power_W);
+    const sources = [...new Set(at.map((p) => p.source))].join(', ');
+    lines.push(printable(`Rise above ambient at ${load(power_W)}, source: ${sources}`));
+    lines.push(loadTable(at, result.level, width), '');
+  }
+  const notes = result.predictions
+    .filter((p) => shown.includes(p.power_W))
+    .flatMap((p) => p.notes.map((note) => `${p.cooler} at ${load(p.power_W)}: ${note}`));
+  for (const note of notes.slice(0, MOST_NOTES)) lines.push(...wrap(printable(note), width, 2));
+  if (notes.length > MOST_NOTES) lines.push(`... and ${notes.length - MOST_NOTES} notes more`);
+  if (notes.length > 0) lines.push('');
+  if (shown.length > 0) {
+    lines.push(
+      ...wrap(
+        'True mean: the rise that many samples and mounts of this cooler would have on average. A fresh run: what this bench would read for one new mount of one new sample.',
+        width,
+      ),
+    );
+  } else {
+    lines.push('No cooler answers these conditions.');
+  }
+  if (result.predictions.some((p) => shown.includes(p.power_W) && p.extrapolated))
+    lines.push(BEYOND_FOOTNOTE);
+  if (shown.length < loads.length) {
+    lines.push(`${shown.length} of ${loads.length} loads are shown; --json gives all of them.`);
+  }
+  return `${lines.join('\n')}\n`;
+}
