@@ -74,8 +74,13 @@ export interface Cooler {
   heat_pipes?: number;
   heat_pipe_diameter_mm?: number;
   base_thickness_mm?: number;
-  /** Greatest speed: of coolers.csv, or the highest seen in runs, logs or noise.csv. */
+  /**
+   * Greatest speed: of coolers.csv, or the highest seen in runs or noise.csv. Speeds in logs are not known before
+   * reduction, so whoever reduces them raises this where `fan_max_stated` is not true. 0: a passive cooler.
+   */
   fan_max_rpm: number;
+  /** `fan_max_rpm` stands in coolers.csv. */
+  fan_max_stated?: boolean;
   fan_min_rpm?: number;
   fans?: number;
   price?: number;
@@ -109,7 +114,10 @@ export interface LogEntry {
   mount?: string;
   source: string;
   log: string;
-  /** Any optional column of runs.csv that the index carries. */
+  /**
+   * Any further column that the index carries, as text. The optional columns of runs.csv are checked as there and
+   * stand here in the bench's own unit and name, `pressure_hPa` where the file has `pressure_kPa`.
+   */
   extra: Record<string, string>;
   line: number;
 }
@@ -135,6 +143,8 @@ export interface Bench {
   modelFiles: Map<string, string>;
   /** Things worth saying that are no reason to stop, each with file and line. */
   warnings: string[];
-  /** SHA-256 of each file read is made by the caller; this is the size by name, for messages. */
+  /** The files that were read, by their path inside the bench, in order of the alphabet. */
   files: string[];
+  /** Keys of bench.yaml that the reader does not know, carried through. */
+  extra?: Record<string, unknown>;
 }

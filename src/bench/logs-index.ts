@@ -1,0 +1,90 @@
+import type { LogEntry } from './bench.ts';
+import { bindColumns, type ColumnPlan } from './columns.ts';
+import { didYouMean } from './nearest-name.ts';
+import { benchName, type UnitConverter } from './quantity.ts';
+import { optionalRunNumbers, optionalRunTexts, readStarted, warnOfUnits } from './runs-table.ts';
+import { type Row, readTable, shown } from './table.ts';
+
+export const logsPlan: ColumnPlan = {
+  texts: [
+    ...['run', 'cooler', 'log'].map((name) => ({ name, required: true })),
+    ...['sample', 'mount', 'source', ...optionalRunTexts].map((name) => ({ name })),
+  ],
+  numbers: optionalRunNumbers,
+};
+
+/**
+ * Reads `logs.csv`, the index of the logs.
+ *
+ * @param logNames  names of the files below `logs/`
+ */
+export function readLogsIndex(
+  file: string,
+  bytes: Uint8Array,
+  logNames: ReadonlySet<string>,
+  warnings: string[],
+  convert?: UnitConverter,
+): LogEntry[] {
+  const bound = bindColumns(readTable(file, bytes), logsPlan, convert);
+  warnOfUnits(bound, warnings);
+  const ids = new Map<string, Row>();
+  const logs = new Map<string, Row>();
+  const entries = bound.table.rows.map((row): LogEntry => {
+    const run = bound.requiredName(row, 'run');
+    const earlier = ids.get(run);
+    if (earlier)
+      throw bound.fault(
+        row,
+        'run',
+        `run ${shown(run)} is already in line ${earlier.line}; every run needs its own id`,
+      );
+    ids.set(run, row);
+    const written = bound.requiredName(row, 'log');
+    const log = written.startsWith('logs/') ? written.slice('logs/'.length) : written;
+    if (/^([/\\]|[a-z]:)/i.test(log) || /(^|[/\\])\.\.([/\\]|$)/.test(log) || log.includes('\\')) {
+      throw bound.fault(
+        row,
+        'log',
+        `${shown(written)} points outside the folder logs; write the name of a file in it, such as run-1.csv`,
+      );
+    }
+    if (!logNames.has(log)) {
+      const hint = didYouMean(log, logNames) || '; put the file there or correct the name';
+      throw bound.fault(row, 'log', `there is no file ${shown(`logs/${log}`)}${hint}`);
+    }
+    const same = logs.get(log);
+    if (same)
+      throw bound.fault(
+        row,
+        'log',
+        `log ${shown(log)} is already used in line ${same.line}; each log has one row`,
+      );
+    logs.set(log, row);
+
+    const extra = bound.extra(row);
+    for (const name of optionalRunTexts) {
+      const text = name === 'started' ? readStarted(bound, row) : bound.text(row, name);
+      if (text !== undefined) extra[name] = text;
+    }
+    for (const column of optionalRunNumbers) {
+      const value = bound.number(row, benchName(column));
+      if (value !== undefined) extra[benchName(column)] = String(value);
+    }
+    const mount = bound.name(row, 'mount');
+    return {
+      run,
+      cooler: bound.requiredName(row, 'cooler'),
+      sample: bound.name(row, 'sample') ?? '1',
+      ...(mount === undefined ? {} : { mount }),
+      source: bound.name(row, 'source') ?? 'heater',
+      log,
+      extra,
+      line: row.line,
+    };
+  });
+  for (const name of logNames) {
+    if (!logs.has(name))
+      warnings.push(`logs/${name}:1:1: the file is not in logs.csv and is not read; add a row for it`);
+  }
+  return entries;
+}

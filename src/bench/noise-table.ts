@@ -1,0 +1,42 @@
+import type { NoiseReading } from './bench.ts';
+import { bindColumns, type ColumnPlan } from './columns.ts';
+import { didYouMean } from './nearest-name.ts';
+import type { UnitConverter } from './quantity.ts';
+import { warnOfUnits } from './runs-table.ts';
+import { readTable, shown } from './table.ts';
+
+export const noisePlan: ColumnPlan = {
+  texts: [{ name: 'cooler', required: true }],
+  numbers: [
+    { quantity: 'fan', dimension: 'speed', required: true, low: 0, high: 1e6 },
+    { quantity: 'sound', dimension: 'level', required: true, low: 0, high: 194 },
+  ],
+};
+
+/** Reads `noise.csv`: levels as metered, background included. */
+export function readNoise(
+  file: string,
+  bytes: Uint8Array,
+  coolers: ReadonlySet<string>,
+  warnings: string[],
+  convert?: UnitConverter,
+): NoiseReading[] {
+  const bound = bindColumns(readTable(file, bytes), noisePlan, convert);
+  warnOfUnits(bound, warnings);
+  return bound.table.rows.map((row) => {
+    const cooler = bound.requiredName(row, 'cooler');
+    if (!coolers.has(cooler)) {
+      throw bound.fault(
+        row,
+        'cooler',
+        `cooler ${shown(cooler)} has neither a run, a log nor a row in coolers.csv${didYouMean(cooler, coolers)}`,
+      );
+    }
+    return {
+      cooler,
+      fan_rpm: bound.requiredNumber(row, 'fan_rpm'),
+      sound_dBA: bound.requiredNumber(row, 'sound_dBA'),
+      line: row.line,
+    };
+  });
+}

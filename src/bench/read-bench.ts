@@ -1,0 +1,246 @@
+import type { Bench, Chip, Cooler, LogEntry, NoiseReading, Run } from './bench.ts';
+import { BenchError } from './bench-error.ts';
+import { defaultChip, readBenchYaml } from './bench-yaml.ts';
+import { listed } from './columns.ts';
+import { type CoolerRow, readCoolers } from './coolers-table.ts';
+import { readFlatness } from './flatness-table.ts';
+import { readLogsIndex } from './logs-index.ts';
+import { didYouMean, nearestName } from './nearest-name.ts';
+import { readNoise } from './noise-table.ts';
+import type { UnitConverter } from './quantity.ts';
+import { readRuns } from './runs-table.ts';
+import { count, readText, shown } from './table.ts';
+
+export interface ReadBenchOptions {
+  /** Converts units that the table of units does not list; see `unlistedUnits`. */
+  convertUnit?: UnitConverter;
+}
+
+/**
+ * Reads a bench from the bytes of its files.
+ *
+ * Only `bench.yaml` and one of `runs.csv` or `logs.csv` with its logs are required. Everything is checked on the way
+ * in and converted to the bench's own units (W, K, °C, rpm, dBA, s, mm, µm), so that no later stage meets a value that
+ * is not finite, a name that is empty or a quantity in another unit. What is odd but no reason to stop is told in
+ * `warnings`.
+ *
+ * @param files  bytes by path inside the bench folder, with forward slashes; one folder name in front of all is taken off
+ * @returns the bench, in the units of its names
+ * @throws BenchError at the file, line and column of the first fault
+ * @example
+ * const text = (s: string) => new TextEncoder().encode(s);
+ * readBench(new Map([
+ *   ['bench.yaml', text('name: attic')],
+ *   ['runs.csv', text('cooler,power_kW,fan_rpm,source_C,ambient_C,mount\nA,0.15,900,61.5,22,1\n')],
+ * ])).runs[0].power_W // 150
+ */
+export function readBench(files: Map<string, Uint8Array>, options: ReadBenchOptions = {}): Bench {
+  const { convertUnit } = options;
+  const folder = withoutLeadingFolder(files);
+  const settingsFile = folder.get('bench.yaml');
+  if (!settingsFile) {
+    const found = [...folder.keys()].filter((path) => !path.includes('/'));
+    const misnamed = found.find((path) => /^bench\.ya?ml$/i.test(path)) ?? nearestName('bench.yaml', found);
+    const hint = misnamed
+      ? `; rename ${shown(misnamed)} to bench.yaml`
+      : '; a bench folder holds bench.yaml and runs.csv or logs.csv';
+    throw new BenchError('bench.yaml', 1, 1, `the file is missing${hint}`);
+  }
+  const settings = readBenchYaml('bench.yaml', settingsFile, convertUnit);
+  const warnings = settings.warnings;
+
+  const runsFile = folder.get('runs.csv');
+  const logsFile = folder.get('logs.csv');
+  if (!runsFile && !logsFile) {
+    const near = nearestName('runs.csv', folder.keys());
+    throw new BenchError(
+      'runs.csv',
+      1,
+      1,
+      `the bench has neither runs.csv nor logs.csv; add one of them${near ? ` (is ${shown(near)} meant to be runs.csv?)` : ''}`,
+    );
+  }
+  const limits = {
+    instruments: settings.instruments,
+    chips: settings.chips,
+    defaultChip,
+    power_max_W: settings.heater.power_max_W,
+  };
+  const runs = runsFile ? readRuns('runs.csv', runsFile, limits, warnings, convertUnit) : [];
+  const logFiles = filesBelow(folder, 'logs/', '.csv');
+  const logs = logsFile
+    ? readLogsIndex('logs.csv', logsFile, new Set(logFiles.keys()), warnings, convertUnit)
+    : [];
+  if (!logsFile && logFiles.size > 0) {
+    warnings.push(
+      `logs.csv:1:1: ${count(logFiles.size, 'file')} in logs but no index logs.csv; the logs are not read`,
+    );
+  }
+  if (runs.length === 0 && logs.length === 0) {
+    throw new BenchError(
+      runsFile ? 'runs.csv' : 'logs.csv',
+      1,
+      1,
+      'there is no row below the header; a bench needs at least one run',
+    );
+  }
+
+  const coolersFile = folder.get('coolers.csv');
+  const coolerRows = coolersFile ? readCoolers('coolers.csv', coolersFile, warnings, convertUnit) : [];
+  const names = new Set([...runs, ...logs, ...coolerRows].map((row) => row.cooler));
+  const noiseFile = folder.get('noise.csv');
+  const noise = noiseFile ? readNoise('noise.csv', noiseFile, names, warnings, convertUnit) : [];
+  const coolers = gatherCoolers(names, coolerRows, runs, noise, warnings);
+  if (coolersFile) warnOfMistypedCoolers(coolerRows, runs, logs, warnings);
+  if (settings.reference_cooler !== undefined && !names.has(settings.reference_cooler)) {
+    const hint =
+      didYouMean(settings.reference_cooler, names) || `; accepted are ${listed([...names].slice(0, 20))}`;
+    throw settings.fault(
+      'reference_cooler',
+      `reference_cooler ${shown(settings.reference_cooler)} is not a cooler of the bench${hint}`,
+    );
+  }
+
+  const flatness = [...filesBelow(folder, 'flatness/', '.csv')].map(([name, bytes]) =>
+    readFlatness(`flatness/${name}`, bytes, names, convertUnit),
+  );
+  const modelFiles = new Map<string, string>();
+  for (const [path, bytes] of folder) {
+    if (/^models\/[^/]+\.ya?ml$/.test(path)) modelFiles.set(path, readText(path, bytes, 256 * 1024));
+  }
+  return {
+    name: settings.name,
+    ambient: settings.ambient,
+    instruments: settings.instruments,
+    heater: settings.heater,
+    chips: withUnlistedChips(settings.chips, [...runs, ...logs]),
+    methods: settings.methods,
+    sessions: settings.sessions,
+    reference_cooler: settings.reference_cooler,
+    runs,
+    coolers,
+    noise,
+    flatness,
+    logs,
+    logFiles,
+    modelFiles,
+    warnings,
+    files: [...folder.keys()].filter(isRead),
+    extra: settings.extra,
+  };
+}
+
+/** Whether a file of the folder belongs to the bench. */
+export function isRead(path: string): boolean {
+  return (
+    /^(bench\.yaml|runs\.csv|logs\.csv|coolers\.csv|noise\.csv)$/.test(path) ||
+    /^(logs\/.+|flatness\/[^/]+)\.csv$/.test(path) ||
+    /^models\/[^/]+\.ya?ml$/.test(path)
+  );
+}
+
+/** The files by path inside the bench, sorted; a folder picker puts the folder's own name before every path. */
+export function withoutLeadingFolder(files: Map<string, Uint8Array>): Map<string, Uint8Array> {
+  const paths = [...files.keys()];
+  let prefix = '';
+  if (!files.has('bench.yaml')) {
+    const first = paths[0]?.split('/')[0];
+    if (first !== undefined && paths.every((path) => path.startsWith(`${first}/`))) {
+      const inside = paths.map((path) => path.slice(first.length + 1));
+      if (inside.some((path) => !path.includes('/'))) prefix = `${first}/`;
+    }
+  }
+  return new Map(
+    paths
+      .map((path): [string, Uint8Array] => [path.slice(prefix.length), files.get(path)!])
+      .sort(([a], [b]) => (a < b ? -1 : a > b ? 1 : 0)),
+  );
+}
+
+function filesBelow(files: Map<string, Uint8Array>, folder: string, ending: string): Map<string, Uint8Array> {
+  const below = new Map<string, Uint8Array>();
+  for (const [path, bytes] of files) {
+    if (path.startsWith(folder) && path.endsWith(ending) && isRead(path))
+      below.set(path.slice(folder.length), bytes);
+  }
+  return below;
+}
+
+function gatherCoolers(
+  names: ReadonlySet<string>,
+  rows: readonly CoolerRow[],
+  runs: readonly Run[],
+  noise: readonly NoiseReading[],
+  warnings: string[],
+): Cooler[] {
+  const stated = new Map(rows.map((row) => [row.cooler, row]));
+  const fastest = new Map<string, { fan_rpm: number; place: string }>();
+  const see = (cooler: string, fan_rpm: number, place: string) => {
+    const seen = fastest.get(cooler);
+    if (!seen || fan_rpm > seen.fan_rpm) fastest.set(cooler, { fan_rpm, place });
+  };
+  for (const run of runs) see(run.cooler, run.fan_rpm, `runs.csv:${run.line}:1`);
+  for (const reading of noise) see(reading.cooler, reading.fan_rpm, `noise.csv:${reading.line}:1`);
+  return [...names].map((name): Cooler => {
+    const row = stated.get(name);
+    const seen = fastest.get(name);
+    if (!row) {
+      return {
+        cooler: name,
+        kind: 'air',
+        fan_max_rpm: seen?.fan_rpm ?? 0,
+        fan_max_stated: false,
+        extra: Object.create(null),
+      };
+    }
+    const { line, ...cooler } = row;
+    for (const key of Object.keys(cooler) as (keyof Cooler)[])
+      if (cooler[key] === undefined) delete cooler[key];
+    if (!cooler.fan_max_stated) {
+      const fan_max_rpm = seen?.fan_rpm ?? 0;
+      if (cooler.fan_min_rpm !== undefined && seen && cooler.fan_min_rpm > fan_max_rpm) {
+        warnings.push(
+          `coolers.csv:${line}:1: fan_min_rpm of ${shown(name)} is ${cooler.fan_min_rpm}, above the highest speed seen, ${fan_max_rpm}`,
+        );
+      }
+      return { ...cooler, fan_max_rpm };
+    }
+    if (seen && seen.fan_rpm > cooler.fan_max_rpm * 1.05) {
+      warnings.push(
+        `${seen.place}: ${shown(name)} turns at ${seen.fan_rpm} rpm, more than 5 % above its fan_max_rpm of ${cooler.fan_max_rpm} in coolers.csv`,
+      );
+    }
+    return cooler;
+  });
+}
+
+/** A cooler that was run but is not in coolers.csv, where a row that was never run has nearly its name. */
+function warnOfMistypedCoolers(
+  rows: readonly CoolerRow[],
+  runs: readonly Run[],
+  logs: readonly LogEntry[],
+  warnings: string[],
+): void {
+  const listedNames = new Set(rows.map((row) => row.cooler));
+  const used = new Map<string, string>();
+  for (const run of runs) if (!used.has(run.cooler)) used.set(run.cooler, `runs.csv:${run.line}:1`);
+  for (const log of logs) if (!used.has(log.cooler)) used.set(log.cooler, `logs.csv:${log.line}:1`);
+  const idle = [...listedNames].filter((name) => !used.has(name));
+  for (const [name, place] of used) {
+    if (listedNames.has(name)) continue;
+    const near = nearestName(name, idle);
+    if (near !== undefined) {
+      warnings.push(
+        `${place}: cooler ${shown(name)} has no row in coolers.csv, where ${shown(near)} has no run; are they the same?`,
+      );
+    }
+  }
+}
+
+function withUnlistedChips(chips: readonly Chip[], rows: readonly { source: string }[]): Chip[] {
+  const known = new Set(chips.map((chip) => chip.chip));
+  const sources = new Set(
+    rows.map((row) => row.source).filter((source) => source !== 'heater' && !known.has(source)),
+  );
+  return [...chips, ...[...sources].map(defaultChip)];
+}

@@ -1,0 +1,219 @@
+import type { Chip, Instruments, Run } from './bench.ts';
+import { type BoundTable, bindColumns, type ColumnPlan, type NumberColumn } from './columns.ts';
+import type { UnitConverter } from './quantity.ts';
+import { count, placeName, type Row, readTable, shown } from './table.ts';
+
+const temperature = { dimension: 'temperature', low: -273.15, high: 1000 } as const;
+
+/** The optional numbers of a run, in runs.csv and in the index of the logs. */
+export const optionalRunNumbers: readonly NumberColumn[] = [
+  { quantity: 'sound', dimension: 'level', low: 0, high: 194 },
+  { quantity: 'fan_duty', dimension: 'share', low: 0, high: 100 },
+  { quantity: 'pump', dimension: 'speed', low: 0, high: 1e6 },
+  { quantity: 'coolant', ...temperature },
+  { quantity: 'pressure', dimension: 'pressure', low: 0, above: true },
+  { quantity: 'torque', dimension: 'torque', low: 0 },
+];
+
+/** The optional texts of a run, in runs.csv and in the index of the logs. */
+export const optionalRunTexts: readonly string[] = [
+  'session',
+  'method',
+  'started',
+  'orientation',
+  'paste',
+  'operator',
+  'note',
+];
+
+export const runsPlan: ColumnPlan = {
+  numbers: [
+    { quantity: 'power', dimension: 'power', required: true, low: 0 },
+    { quantity: 'fan', dimension: 'speed', required: true, low: 0, high: 1e6 },
+    { quantity: 'source', ...temperature, required: true },
+    { quantity: 'ambient', ...temperature, required: true },
+    { quantity: 'u', dimension: 'difference', low: 0 },
+    ...optionalRunNumbers,
+  ],
+  texts: [
+    { name: 'cooler', required: true },
+    ...['run', 'sample', 'mount', 'source', ...optionalRunTexts].map((name) => ({ name })),
+  ],
+};
+
+/** The part of `bench.yaml` that says what is plausible. */
+export interface RunLimits {
+  readonly instruments: Instruments;
+  readonly chips: readonly Chip[];
+  readonly defaultChip: (chip: string) => Chip;
+  readonly power_max_W?: number;
+}
+
+/**
+ * Reads `runs.csv`.
+ *
+ * A source may read below ambient only by what its two sensors can be wrong by together: three times
+ * √(systematic² + resolution²) over both, 1.8 K with the defaults. A zero-load run within that shows the offset of the
+ * sensors and is welcome.
+ */
+export function readRuns(
+  file: string,
+  bytes: Uint8Array,
+  limits: RunLimits,
+  warnings: string[],
+  convert?: UnitConverter,
+): Run[] {
+  const bound = bindColumns(readTable(file, bytes), runsPlan, convert);
+  warnOfUnits(bound, warnings);
+  const { rows } = bound.table;
+  const chips = new Map(limits.chips.map((chip) => [chip.chip, chip]));
+  const ids = new Map<string, Row>();
+  const runs = rows.map((row): Run => {
+    const id = bound.name(row, 'run');
+    if (id !== undefined) {
+      const earlier = ids.get(id);
+      if (earlier)
+        throw bound.fault(
+          row,
+          'run',
+          `run ${shown(id)} is already in line ${earlier.line}; every run needs its own id`,
+        );
+      ids.set(id, row);
+    }
+    const run: Run = {
+      run: id ?? '',
+      cooler: bound.requiredName(row, 'cooler'),
+      sample: bound.name(row, 'sample') ?? '1',
+      mount: bound.name(row, 'mount'),
+      source: bound.name(row, 'source') ?? 'heater',
+      power_W: bound.requiredNumber(row, 'power_W'),
+      fan_rpm: bound.requiredNumber(row, 'fan_rpm'),
+      source_C: bound.requiredNumber(row, 'source_C'),
+      ambient_C: bound.requiredNumber(row, 'ambient_C'),
+      u_K: bound.number(row, 'u_K'),
+      sound_dBA: bound.number(row, 'sound_dBA'),
+      session: bound.name(row, 'session'),
+      method: bound.name(row, 'method'),
+      started: readStarted(bound, row),
+      fan_duty_percent: bound.number(row, 'fan_duty_percent'),
+      pump_rpm: bound.number(row, 'pump_rpm'),
+      coolant_C: bound.number(row, 'coolant_C'),
+      pressure_hPa: bound.number(row, 'pressure_hPa'),
+      orientation: bound.text(row, 'orientation'),
+      paste: bound.text(row, 'paste'),
+      torque_Nm: bound.number(row, 'torque_Nm'),
+      operator: bound.text(row, 'operator'),
+      note: bound.text(row, 'note'),
+      extra: bound.extra(row),
+      line: row.line,
+    };
+    for (const key of Object.keys(run) as (keyof Run)[]) if (run[key] === undefined) delete run[key];
+    refuseBelowAmbient(bound, row, run, limits.instruments, chips, limits.defaultChip);
+    if (run.source === 'heater' && limits.power_max_W !== undefined && run.power_W > limits.power_max_W) {
+      warnings.push(
+        `${placeOfCell(bound, row, 'power_W')}: ${run.power_W} W is more than the heater's power_max_W of ${limits.power_max_W}`,
+      );
+    }
+    return run;
+  });
+  nameRuns(runs, ids);
+  warnOfUnknownMounts(bound, runs, warnings);
+  return runs;
+}
+
+/** ISO 8601: a date, or a date and a time of day, with or without an offset from UTC. */
+export function readStarted(bound: BoundTable, row: Row): string | undefined {
+  const text = bound.text(row, 'started');
+  if (text === undefined) return undefined;
+  const parts =
+    /^(\d{4})-(\d{2})-(\d{2})(?:[T ]([01]\d|2[0-3]):[0-5]\d(?::[0-5]\d(?:[.,]\d+)?)?(?:Z|[+-]\d{2}(?::?\d{2})?)?)?$/.exec(
+      text,
+    );
+  const day = parts
+    ? new Date(Date.UTC(Number(parts[1]), Number(parts[2]) - 1, Number(parts[3])))
+    : undefined;
+  if (!parts || !day || day.getUTCMonth() + 1 !== Number(parts[2]) || day.getUTCDate() !== Number(parts[3])) {
+    throw bound.fault(
+      row,
+      'started',
+      `${shown(text)} is not a date and time; write it as 2024-05-31 or 2024-05-31T14:05 (ISO 8601)`,
+    );
+  }
+  return text;
+}
+
+/** Hz is read as revolutions per second: say so, because a tachometer signal has two pulses for each. */
+export function warnOfUnits(bound: BoundTable, warnings: string[]): void {
+  for (const { name, plan, index } of bound.numbers.values()) {
+    if (plan.dimension === 'speed' && name.endsWith('_Hz')) {
+      const place = placeName(bound.table, bound.table.header, index);
+      warnings.push(
+        `${place}: ${name} is read as revolutions per second; a tachometer signal has two pulses for each`,
+      );
+    }
+  }
+}
+
+function placeOfCell(bound: BoundTable, row: Row, name: string): string {
+  return placeName(bound.table, row, bound.numbers.get(name)?.index ?? bound.texts.get(name) ?? 0);
+}
+
+function refuseBelowAmbient(
+  bound: BoundTable,
+  row: Row,
+  run: Run,
+  instruments: Instruments,
+  chips: Map<string, Chip>,
+  defaultChip: (chip: string) => Chip,
+): void {
+  const rise = run.source_C - run.ambient_C;
+  if (rise >= 0) return;
+  const { source_temperature, ambient_temperature } = instruments;
+  let systematic = source_temperature.systematic_K;
+  if (run.source !== 'heater')
+    systematic = (chips.get(run.source) ?? defaultChip(run.source)).sensor_systematic_K;
+  const allowed =
+    3 *
+    Math.hypot(
+      systematic,
+      source_temperature.resolution_K,
+      ambient_temperature.systematic_K,
+      ambient_temperature.resolution_K,
+      run.u_K ?? 0,
+    );
+  if (-rise > allowed) {
+    throw bound.fault(
+      row,
+      'source_C',
+      `the source is ${short(-rise)} K below ambient (${short(run.source_C)} and ${short(run.ambient_C)} °C), more than the ${short(allowed)} K that the sensors can be wrong by; check whether the two columns are swapped`,
+    );
+  }
+}
+
+function short(value: number): string {
+  return String(Number(value.toFixed(2)));
+}
+
+/** Runs without an id are called after their line, `run-12`, or `run-12-2` where the file uses that name already. */
+function nameRuns(runs: Run[], ids: Map<string, Row>): void {
+  const taken = new Set(ids.keys());
+  for (const run of runs) {
+    if (run.run !== '') continue;
+    let id = `run-${run.line}`;
+    for (let n = 2; taken.has(id); n++) id = `run-${run.line}-${n}`;
+    taken.add(id);
+    run.run = id;
+  }
+}
+
+function warnOfUnknownMounts(bound: BoundTable, runs: Run[], warnings: string[]): void {
+  const unknown = runs.findIndex((run) => run.mount === undefined);
+  if (unknown < 0) return;
+  const without = runs.filter((run) => run.mount === undefined).length;
+  const place = bound.texts.has('mount')
+    ? placeOfCell(bound, bound.table.rows[unknown], 'mount')
+    : placeName(bound.table, bound.table.header, 0);
+  warnings.push(
+    `${place}: ${without} of ${count(runs.length, 'run')} ${without === 1 ? 'has' : 'have'} no mount; their mount scatter is assumed, not measured. Add a column mount that tells one fitting from the next`,
+  );
+}

@@ -1,0 +1,269 @@
+import { CsvError, parse } from 'csv-parse/browser/esm/sync';
+import { BenchError } from './bench-error.ts';
+
+/** A row of a table: trimmed cells, and where the row begins. */
+export interface Row {
+  readonly cells: readonly string[];
+  /** 1-based line of the row's first character. */
+  readonly line: number;
+  /** Index of the row's first character in `Table.text`. */
+  readonly start: number;
+}
+
+/** A CSV file as text cells. Blank rows are gone; every row has as many cells as the header. */
+export interface Table {
+  readonly file: string;
+  readonly text: string;
+  readonly header: Row;
+  readonly rows: readonly Row[];
+}
+
+const limits = { bytes: 128 * 1024 * 1024, columns: 200, rows: 1_000_000, cell: 10_000 };
+
+/**
+ * Reads a small table: comma-separated, quoted by RFC 4180, UTF-8 with or without byte order mark, lines ended by LF,
+ * CR LF or CR.
+ *
+ * @throws BenchError at the cell or character that is wrong: not UTF-8, another separator, a stray quote, an
+ *   unnamed or repeated column, a row with another number of cells than the header, or a size beyond the limits
+ *   (200 columns, a million rows, 10,000 characters a cell)
+ * @example readTable('noise.csv', new TextEncoder().encode('cooler,fan_rpm\nA,900\n')).rows[0].cells // ['A', '900']
+ */
+export function readTable(file: string, bytes: Uint8Array): Table {
+  const text = readText(file, bytes, limits.bytes).replace(/\r\n?/g, '\n');
+  const records = splitRecords(file, text);
+  if (records.length === 0) {
+    throw new BenchError(file, 1, 1, 'the file is empty; it must begin with a line of column names');
+  }
+  const [first, ...rest] = records;
+  refuseOtherSeparators(file, text, first);
+  const header = trimHeader(file, text, first, rest);
+  if (rest.length > limits.rows) {
+    throw new BenchError(file, rest[limits.rows].line, 1, 'more than 1,000,000 rows; split the file');
+  }
+  const width = header.cells.length;
+  const rows = rest.map((row) => {
+    const overlong = row.cells.findIndex((cell) => cell.length > limits.cell);
+    if (overlong >= 0)
+      throw fault({ file, text }, row, overlong, 'the cell holds more than 10,000 characters; shorten it');
+    if (row.cells.length < width) {
+      throw fault(
+        { file, text },
+        row,
+        row.cells.length - 1,
+        `the row ends here with ${count(row.cells.length, 'cell')}, but the header has ${width}; fill in the missing cells (an empty cell still needs its comma)`,
+      );
+    }
+    if (row.cells.slice(width).some((cell) => cell !== '')) {
+      throw fault(
+        { file, text },
+        row,
+        width,
+        `the row has ${row.cells.length} cells, but the header has ${width}; put quotes around a cell that holds a comma, and write decimals with a point (182.5)`,
+      );
+    }
+    return row.cells.length === width ? row : { ...row, cells: row.cells.slice(0, width) };
+  });
+  return { file, text, header, rows };
+}
+
+/** A fault at a cell: line and column of its first character. */
+export function fault(
+  table: Pick<Table, 'file' | 'text'>,
+  row: Row,
+  column: number,
+  what: string,
+): BenchError {
+  const place = placeOf(table.text, row, column);
+  return new BenchError(table.file, place.line, place.column, what);
+}
+
+/** `file:line:column`, for a warning about a cell. */
+export function placeName(table: Table, row: Row, column: number): string {
+  const place = placeOf(table.text, row, column);
+  return `${table.file}:${place.line}:${place.column}`;
+}
+
+/** A cell as it is shown in a message: quoted, on one line, not endless. */
+export function shown(text: string): string {
+  const oneLine = text.replace(/\p{C}/gu, '·');
+  const characters = [...oneLine];
+  return `"${characters.length > 40 ? `${characters.slice(0, 39).join('')}…` : oneLine}"`;
+}
+
+/** "1 cell", "2 cells". */
+export function count(n: number, noun: string): string {
+  return `${n} ${noun}${n === 1 ? '' : 's'}`;
+}
+
+/** UTF-8 text without its byte order mark. */
+export function readText(file: string, bytes: Uint8Array, limit: number): string {
+  if (bytes.length > limit) {
+    throw new BenchError(
+      file,
+      1,
+      1,
+      `the file is larger than ${Math.round(limit / 1024)} KiB, which is more than is read`,
+    );
+  }
+  const utf16 = (bytes[0] === 0xff && bytes[1] === 0xfe) || (bytes[0] === 0xfe && bytes[1] === 0xff);
+  if (utf16) throw new BenchError(file, 1, 1, 'the file is UTF-16; save it as UTF-8');
+  try {
+    const text = new TextDecoder('utf-8', { fatal: true }).decode(bytes);
+    const zero = text.indexOf('\0');
+    if (zero < 0) return text;
+    const { line, column } = lineAndColumn(text, zero);
+    throw new BenchError(file, line, column, 'a zero byte; the file is not text, save it again as UTF-8');
+  } catch (error) {
+    if (error instanceof BenchError) throw error;
+    const loose = new TextDecoder().decode(bytes);
+    const { line, column } = lineAndColumn(loose, loose.indexOf('\uFFFD'));
+    throw new BenchError(file, line, column, 'a character that is not UTF-8; save the file as UTF-8');
+  }
+}
+
+function lineAndColumn(text: string, index: number): { line: number; column: number } {
+  const before = text.slice(0, Math.max(index, 0)).split(/\r\n?|\n/);
+  return { line: before.length, column: [...before[before.length - 1]].length + 1 };
+}
+
+function splitRecords(file: string, text: string): Row[] {
+  let parsed: { record: string[]; raw: string }[];
+  try {
+    parsed = parse(text, {
+      raw: true,
+      relax_column_count: true,
+      record_delimiter: '\n',
+      trim: true,
+    }) as unknown as { record: string[]; raw: string }[];
+  } catch (error) {
+    if (!(error instanceof CsvError)) throw error;
+    const { index, what } = quoteFault(text);
+    const { line, column } = lineAndColumn(text, index);
+    throw new BenchError(file, line, column, what);
+  }
+  const rows: Row[] = [];
+  let start = 0;
+  let line = 1;
+  for (const { record, raw } of parsed) {
+    const cells = record.map((cell) => cell.trim());
+    if (cells.some((cell) => cell !== '')) rows.push({ cells, line, start });
+    start += raw.length;
+    for (let at = raw.indexOf('\n'); at >= 0; at = raw.indexOf('\n', at + 1)) line++;
+  }
+  return rows;
+}
+
+/** Where the quoting goes wrong: the parser knows that it does, this finds the character. */
+function quoteFault(text: string): { index: number; what: string } {
+  let opened = -1;
+  let blank = true;
+  for (let i = 0; i < text.length; i++) {
+    const c = text[i];
+    if (opened >= 0) {
+      if (c !== '"') continue;
+      if (text[i + 1] === '"') {
+        i++;
+        continue;
+      }
+      const after = /^[^\S\n]*/.exec(text.slice(i + 1, i + 200))?.[0].length ?? 0;
+      const next = text[i + 1 + after];
+      if (next !== undefined && next !== ',' && next !== '\n') {
+        return {
+          index: i + 1 + after,
+          what: 'text after the closing quote of a cell; write a quote inside a quoted cell twice ("")',
+        };
+      }
+      opened = -1;
+      blank = false;
+    } else if (c === '"') {
+      if (!blank) {
+        return {
+          index: i,
+          what: 'a quote in the middle of a cell; put quotes around the whole cell and write the inner quote twice ("")',
+        };
+      }
+      opened = i;
+    } else if (c === ',' || c === '\n') blank = true;
+    else if (c.trim() !== '') blank = false;
+  }
+  return {
+    index: Math.max(opened, 0),
+    what: 'a quote is opened here and never closed; close it, or write a quote inside a cell twice ("")',
+  };
+}
+
+function placeOf(text: string, row: Row, column: number): { line: number; column: number } {
+  let line = row.line;
+  let lineStart = row.start;
+  let field = 0;
+  let quoted = false;
+  let i = row.start;
+  for (; i < text.length && field < column; i++) {
+    const c = text[i];
+    if (c === '"') quoted = !quoted;
+    else if (c === '\n') {
+      if (!quoted) break;
+      line++;
+      lineStart = i + 1;
+    } else if (c === ',' && !quoted) field++;
+  }
+  while (text[i] === ' ' || text[i] === '\t') i++;
+  return { line, column: [...text.slice(lineStart, i)].length + 1 };
+}
+
+function refuseOtherSeparators(file: string, text: string, header: Row): void {
+  if (header.cells.length > 1) return;
+  for (const [separator, name] of [
+    [';', 'semicolons'],
+    ['\t', 'tabs'],
+    ['|', 'vertical bars'],
+  ]) {
+    const lineEnd = text.indexOf('\n', header.start);
+    const first = text.slice(header.start, lineEnd < 0 ? undefined : lineEnd);
+    const at = first.indexOf(separator);
+    if (at >= 0) {
+      throw new BenchError(
+        file,
+        header.line,
+        [...first.slice(0, at)].length + 1,
+        `cells are separated by ${name}; save the table with commas between cells and points in decimals (182.5)`,
+      );
+    }
+  }
+}
+
+function trimHeader(file: string, text: string, header: Row, rows: readonly Row[]): Row {
+  let width = header.cells.length;
+  while (width > 1 && header.cells[width - 1] === '') width--;
+  if (width > limits.columns) {
+    throw fault(
+      { file, text },
+      header,
+      limits.columns,
+      `${width} columns; at most ${limits.columns} are read`,
+    );
+  }
+  const seen = new Map<string, number>();
+  for (let column = 0; column < width; column++) {
+    const name = header.cells[column];
+    if (name.length > 200)
+      throw fault({ file, text }, header, column, 'a column name of more than 200 characters; shorten it');
+    if (name === '') {
+      if (rows.some((row) => (row.cells[column] ?? '') !== '')) {
+        throw fault({ file, text }, header, column, 'a column without a name; name it or delete the column');
+      }
+      continue;
+    }
+    if (seen.has(name)) {
+      throw fault(
+        { file, text },
+        header,
+        column,
+        `column ${shown(name)} appears twice; delete or rename one of the two`,
+      );
+    }
+    seen.set(name, column);
+  }
+  return { ...header, cells: header.cells.slice(0, width) };
+}
