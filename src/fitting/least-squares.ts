@@ -1,45 +1,237 @@
 /**
- * Placeholder of the engine's interface; the engine itself replaces this file's body.
+ * The least-squares engine: every fit of the project comes out of it.
+ *
+ * It aims never to be silently wrong. A result is called converged only where the parameters could remove no more of
+ * the residual (relative offset of Bates and Watts, `gauss-newton.ts`), where the data tell every free parameter
+ * (singular values of the scaled Jacobian, `diagnosis.ts`), where none of them is still running off,
+ * and where none of the other starts tried led to a clearly lower sum of squares. Anything else comes with
+ * `converged: false` and a reason in plain language.
+ *
+ * The parts: damped steps from afar (`levenberg.ts`), Gauss–Newton at the end (`gauss-newton.ts`), elimination of
+ * linear parameters (`separable.ts`), starts of its own (`starts.ts`).
  */
+import { largestLeverage, untoldSentence } from './diagnosis.ts';
+import { type Candidate, LocalFitter } from './local-fit.ts';
+import {
+  type LeastSquaresProblem,
+  type LeastSquaresResult,
+  type Reduction,
+  reduceProblem,
+} from './problem.ts';
+import { scatteredStart } from './starts.ts';
 
-/** Residuals and Jacobian of a problem: fill `residuals` (n) and, if given, `jacobian` (n × p, row-major). */
-export type ResidualFunction = (
-  parameters: Float64Array,
-  residuals: Float64Array,
-  jacobian: Float64Array | undefined,
-) => void;
+export type { LeastSquaresProblem, LeastSquaresResult, ResidualFunction } from './problem.ts';
 
-export interface LeastSquaresProblem {
-  /** Number of residuals (priors not counted). Residuals are already whitened. */
-  readonly residualCount: number;
-  readonly names: readonly string[];
-  /** residual = (model − data) · whitening; the Jacobian is its derivative by the parameters. */
-  readonly residual: ResidualFunction;
-  readonly start: readonly number[];
-  /** Further starts to try when the first does not converge or to guard against a local minimum. */
-  readonly moreStarts?: readonly (readonly number[])[];
-  readonly low?: readonly number[];
-  readonly high?: readonly number[];
-  /** Parameters held at their start. */
-  readonly fixed?: readonly boolean[];
-  /** Gaussian priors as pseudo-observations; `undefined` entries have none. */
-  readonly priors?: readonly ({ mean: number; standardDeviation: number } | undefined)[];
-  /** Total model evaluations allowed over all starts. */
-  readonly maxEvaluations?: number;
+/** Damped steps allowed from one start. */
+const STEPS = 200;
+/** Samples per round of the search, starts followed up in a round, rounds. */
+const SAMPLES = 64;
+const FOLLOWED = 6;
+const ROUNDS = 3;
+/** Samples looked at to guard a fit that already leaves little of the data's scatter. */
+const GUARDS = 6;
+/** A minimum must be lower than another by this factor to be preferred to that of an earlier start. */
+const CLEARLY = 0.9;
+
+/**
+ * Minimises the sum of squared residuals.
+ *
+ * @throws RangeError for a problem that makes no sense (bounds out of order, a start that is not finite)
+ * @example
+ * // y = b·x through (1, 2) and (2, 4)
+ * solveLeastSquares({
+ *   residualCount: 2, names: ['b'], start: [1],
+ *   residual: ([b], r, j) => { r[0] = b - 2; r[1] = 2 * b - 4; if (j) { j[0] = 1; j[1] = 2; } },
+ * }).parameters // [2]
+ */
+export function solveLeastSquares(problem: LeastSquaresProblem): LeastSquaresResult {
+  const reduction = reduceProblem(problem);
+  const { free, indices } = reduction;
+  if (free.size === 0) return nothingFree(problem, reduction);
+  const start = reduction.restrict(problem.start);
+  if (free.rows < free.size) return tooFewRows(problem, reduction, start);
+
+  const linear = (problem.linear ?? []).map((j) => indices.indexOf(j)).filter((k) => k >= 0);
+  const fitter = new LocalFitter(free, linear);
+  let best = fitter.fit(start, STEPS);
+  for (const more of problem.moreStarts ?? []) {
+    best = better(reduction, best, fitter.fit(reduction.restrict(more), STEPS));
+  }
+  if (problem.search && linear.length < free.size) {
+    best = searchOn(problem, reduction, fitter, start, best);
+  }
+  return report(problem, reduction, best, linear.length < free.size);
 }
 
-export interface LeastSquaresResult {
-  readonly parameters: Float64Array;
-  readonly converged: boolean;
-  /** Empty when converged; else plain language. */
-  readonly reason: string;
-  /** Unscaled covariance (JᵀJ + prior precision)⁻¹, p × p row-major, zero rows for fixed; multiply by s² if wanted. */
-  readonly covariance: Float64Array;
-  readonly standardErrors: Float64Array;
-  readonly residualSumOfSquares: number;
-  readonly residualStandardDeviation: number;
-  readonly degreesOfFreedom: number;
-  /** Sentences naming parameters that the data cannot tell apart or a bound holds. */
-  readonly warnings: readonly string[];
-  readonly evaluations: number;
+/** The better of two: an earlier healthy one unless the later is healthy and clearly lower. */
+function better(reduction: Reduction, earlier: Candidate, later: Candidate): Candidate {
+  if (!later.healthy) return earlier.healthy || earlier.ssr <= later.ssr ? earlier : later;
+  if (!earlier.healthy) return later;
+  if (!(later.ssr < CLEARLY * earlier.ssr) || earlier.ssr <= earlier.floor) return earlier;
+  return meetsOneRow(reduction, earlier, later) ? earlier : later;
+}
+
+/** True where `later` is lower because it runs through one row that `earlier` treats as scatter. */
+function meetsOneRow(reduction: Reduction, earlier: Candidate, later: Candidate): boolean {
+  const lever = largestLeverage(reduction.free, later.point, later.diagnosis.covariance);
+  if (lever < 0.99) return false;
+  return largestLeverage(reduction.free, earlier.point, earlier.diagnosis.covariance) < 0.99;
+}
+
+/** Tries starts of the engine's own; few where the fit is good already, many where it is not. */
+function searchOn(
+  problem: LeastSquaresProblem,
+  reduction: Reduction,
+  fitter: LocalFitter,
+  start: Float64Array,
+  first: Candidate,
+): Candidate {
+  const { free } = reduction;
+  const total = problem.totalSumOfSquares ?? Number.POSITIVE_INFINITY;
+  const good = (candidate: Candidate) =>
+    candidate.healthy && (candidate.ssr < 0.1 * total || candidate.ssr <= candidate.floor);
+  let best = first;
+  if (good(best)) {
+    for (let k = 1; k <= GUARDS; k++) {
+      const sample = scatteredStart(free, start, k, 3);
+      if (fitter.sumOfSquaresAt(sample) < CLEARLY * best.ssr) {
+        best = better(reduction, best, fitter.fit(sample, STEPS));
+      }
+    }
+    return best;
+  }
+  for (let round = 0; round < ROUNDS; round++) {
+    const samples: { sample: Float64Array; ssr: number }[] = [];
+    for (let k = 1; k <= SAMPLES; k++) {
+      const sample = scatteredStart(free, start, round * SAMPLES + k);
+      const ssr = fitter.sumOfSquaresAt(sample);
+      if (Number.isFinite(ssr)) samples.push({ sample, ssr });
+    }
+    samples.sort((a, b) => a.ssr - b.ssr);
+    for (const { sample } of samples.slice(0, FOLLOWED)) {
+      if (free.budget.used >= free.budget.limit) return best;
+      best = better(reduction, best, fitter.fit(sample, STEPS / 2));
+      if (good(best)) break;
+    }
+    if (best.healthy) break;
+  }
+  return best;
+}
+
+function report(
+  problem: LeastSquaresProblem,
+  reduction: Reduction,
+  best: Candidate,
+  nonlinear: boolean,
+): LeastSquaresResult {
+  const { free, indices } = reduction;
+  const count = problem.names.length;
+  const names = indices.map((j) => problem.names[j]);
+  const degreesOfFreedom = free.rows - best.free.length;
+  const sd = degreesOfFreedom > 0 ? Math.sqrt(best.ssr / degreesOfFreedom) : Number.NaN;
+  const covariance = new Float64Array(count * count);
+  const standardErrors = new Float64Array(count);
+  for (let k = 0; k < free.size; k++) {
+    for (let l = 0; l < free.size; l++) {
+      covariance[indices[k] * count + indices[l]] = best.diagnosis.covariance[k * free.size + l];
+    }
+    standardErrors[indices[k]] = sd * Math.sqrt(best.diagnosis.covariance[k * free.size + k]);
+  }
+  for (const group of best.diagnosis.untold) {
+    for (const k of group) standardErrors[indices[k]] = Number.POSITIVE_INFINITY;
+  }
+  const onBound = names.filter((_, k) => !best.free.includes(k) && best.end !== 'undefined');
+  const warnings = onBound.map((name) => `${name} ended on its bound: no standard error is given for it`);
+  if (degreesOfFreedom === 0 && best.free.length > 0) {
+    warnings.push('as many parameters as rows: the scatter, and with it every standard error, is not known');
+  }
+  const hint = problem.hint ?? '';
+  for (const group of best.diagnosis.untold) warnings.push(untoldSentence(names, group, hint));
+  const reason = reasonOf(problem, reduction, best, names, nonlinear);
+  return {
+    parameters: reduction.expand(best.p),
+    converged: reason === '',
+    reason,
+    covariance,
+    standardErrors,
+    residualSumOfSquares: best.ssr,
+    residualStandardDeviation: sd,
+    degreesOfFreedom,
+    warnings,
+    evaluations: free.budget.used,
+    relativeOffset: best.offset,
+    onBound,
+  };
+}
+
+function reasonOf(
+  problem: LeastSquaresProblem,
+  { free }: Reduction,
+  best: Candidate,
+  names: readonly string[],
+  nonlinear: boolean,
+): string {
+  const total = problem.totalSumOfSquares;
+  if (best.end === 'undefined') return 'the model has no finite value or derivative at the start';
+  if (best.diagnosis.untold.length > 0) {
+    return untoldSentence(names, best.diagnosis.untold[0], problem.hint ?? '');
+  }
+  if (best.running.length > 0) {
+    const list = best.running.map((k) => `${names[k]} (${best.p[k].toPrecision(3)})`).join(', ');
+    return `still moving when it stopped, with the sum of squares hardly falling: ${list}; the data do not hold it, or the start is too far off`;
+  }
+  if (best.end !== 'settled') {
+    const spent = free.budget.used >= free.budget.limit;
+    return spent
+      ? `no minimum found within ${free.budget.limit} evaluations of the model`
+      : `no step lowers the sum of squares, and yet this is no minimum (relative offset ${best.offset.toPrecision(2)}): the model may have a kink here, or the start is too far off`;
+  }
+  if (problem.search && nonlinear && total !== undefined && best.ssr > total && total > best.floor) {
+    return 'no start led to a fit better than the mean of the data: try another start';
+  }
+  return '';
+}
+
+function nothingFree(problem: LeastSquaresProblem, { free }: Reduction): LeastSquaresResult {
+  const count = problem.names.length;
+  const ssr = free.evaluate(new Float64Array(0), new Float64Array(free.rows), undefined);
+  const finite = Number.isFinite(ssr);
+  return {
+    parameters: Float64Array.from(problem.start),
+    converged: finite,
+    reason: finite ? '' : 'the model has no finite value at the fixed parameters',
+    covariance: new Float64Array(count * count),
+    standardErrors: new Float64Array(count),
+    residualSumOfSquares: ssr,
+    residualStandardDeviation: free.rows > 0 ? Math.sqrt(ssr / free.rows) : Number.NaN,
+    degreesOfFreedom: free.rows,
+    warnings: ['every parameter is fixed: nothing was fitted'],
+    evaluations: free.budget.used,
+    relativeOffset: 0,
+    onBound: [],
+  };
+}
+
+function tooFewRows(
+  problem: LeastSquaresProblem,
+  reduction: Reduction,
+  start: Float64Array,
+): LeastSquaresResult {
+  const { free } = reduction;
+  const count = problem.names.length;
+  const ssr = free.evaluate(start, new Float64Array(free.rows), undefined);
+  return {
+    parameters: reduction.expand(start),
+    converged: false,
+    reason: `${free.rows} rows cannot fix ${free.size} parameters`,
+    covariance: new Float64Array(count * count),
+    standardErrors: new Float64Array(count).fill(Number.POSITIVE_INFINITY),
+    residualSumOfSquares: ssr,
+    residualStandardDeviation: Number.NaN,
+    degreesOfFreedom: free.rows - free.size,
+    warnings: [],
+    evaluations: free.budget.used,
+    relativeOffset: Number.POSITIVE_INFINITY,
+    onBound: [],
+  };
 }

@@ -1,0 +1,55 @@
+import { readdirSync, readFileSync } from 'node:fs';
+import { describe, expect, it } from 'vitest';
+import { fitFormula } from '../../src/fitting/fit-formula.ts';
+
+/**
+ * NIST/ITL Statistical Reference Datasets, nonlinear regression (public domain): certified values and data as
+ * published, in `test/fixtures/nist`, each from its two published starts.
+ */
+interface StrdSet {
+  name: string;
+  formula: string;
+  starts: Record<string, number>[];
+  certified: {
+    parameters: Record<string, number>;
+    standardErrors: Record<string, number>;
+    residualSumOfSquares: number;
+    residualStandardDeviation: number;
+    degreesOfFreedom: number;
+  };
+  data: { x: number[]; y: number[] };
+}
+
+const folder = new URL('../fixtures/nist/', import.meta.url);
+const sets = readdirSync(folder)
+  .sort()
+  .map((file) => JSON.parse(readFileSync(new URL(file, folder), 'utf8')) as StrdSet);
+
+/** Digits that agree: −log10 of the relative error. */
+function digits(value: number, certified: number): number {
+  return value === certified ? 16 : -Math.log10(Math.abs((value - certified) / certified));
+}
+
+describe('NIST StRD nonlinear regression', () => {
+  it('has sets to check', () => expect(sets.length).toBeGreaterThanOrEqual(13));
+
+  const cases = sets.flatMap((set) =>
+    set.starts.map((start, k) => ({ set, start, label: `${set.name}, start ${k + 1}` })),
+  );
+  it.each(cases)('$label', ({ set, start }) => {
+    const fit = fitFormula({ formula: set.formula, data: set.data, start });
+    const { certified } = set;
+    expect(fit.reason).toBe('');
+    expect(fit.converged).toBe(true);
+    expect(fit.degreesOfFreedom).toBe(certified.degreesOfFreedom);
+    for (const [name, value] of Object.entries(certified.parameters)) {
+      expect(digits(fit.parameters[name].value, value), name).toBeGreaterThan(8);
+      expect(
+        digits(fit.parameters[name].standardError, certified.standardErrors[name]),
+        name,
+      ).toBeGreaterThan(6);
+    }
+    expect(digits(fit.residualStandardDeviation, certified.residualStandardDeviation)).toBeGreaterThan(8);
+    expect(digits(fit.residualSumOfSquares, certified.residualSumOfSquares)).toBeGreaterThan(8);
+  });
+});
