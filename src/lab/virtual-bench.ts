@@ -1,143 +1,18 @@
-import type { CoolerSpec, SourceSpec } from './cooler-spec.ts';
+import { benchYaml, coolersCsv, dropBlankColumns } from './bench-files.ts';
+import {
+  defaultInstruments,
+  defaultScatter,
+  type Scatter,
+  type TrueInstruments,
+  type VirtualBenchOptions,
+} from './bench-options.ts';
+import type { BenchTruth, SessionTruth, SourceTruth, VirtualBench } from './bench-truth.ts';
+import type { CoolerSpec } from './cooler-spec.ts';
 import { labData } from './lab-data.generated.ts';
 import { VirtualCooler } from './physics.ts';
 import { makeRandom, type Random } from './random.ts';
 import { randomCoolers } from './random-coolers.ts';
 import { addLevels, ownLevel } from './sound.ts';
-
-/** True standard deviations of the bench's scatter. */
-export interface Scatter {
-  mount_K_per_W: number;
-  sample_K_per_W: number;
-  /** Paste batch: one draw per session, the same for every cooler. */
-  session_K_per_W: number;
-  reading_K: number;
-}
-
-/** Standard uncertainties of the instruments; true errors are drawn with them, once per session. */
-export interface TrueInstruments {
-  source_systematic_K: number;
-  ambient_systematic_K: number;
-  power_systematic_percent: number;
-  sound_systematic_dB: number;
-  temperature_resolution_K: number;
-}
-
-export interface ChipOptions {
-  chip: SourceSpec;
-  /** Names; default all. */
-  coolers?: readonly string[];
-  loads_W: readonly number[];
-  mounts?: number;
-  temperature_limit_C?: number;
-  sensor_systematic_K?: number;
-  power_systematic_percent?: number;
-  leak_W_per_K?: { value: number; uncertainty: number };
-}
-
-export interface VirtualBenchOptions {
-  seed: number;
-  name?: string;
-  /** Coolers, or how many random ones to draw; default those of the shipped lab. */
-  coolers?: readonly CoolerSpec[] | number;
-  /** Samples of each cooler (1), or by name. */
-  samples?: number | Readonly<Record<string, number>>;
-  /** Mounts of each sample (2). */
-  mounts?: number;
-  /** Loads as metered (60, 120, 180). Every load is run at every speed, unless `conditions` says which. */
-  loads_W?: readonly number[];
-  /** Fractions of full speed (1). */
-  speeds?: readonly number[];
-  /** Load and speed pairs in place of all combinations. */
-  conditions?: readonly { power_W: number; speed: number }[];
-  /** Readings of each condition on each mount (1). */
-  readings?: number;
-  /** Session names (one, unnamed). Mounts are dealt to the sessions in turn. */
-  sessions?: readonly string[];
-  /** Cooler that is also fitted once in every session. */
-  reference_cooler?: string;
-  scatter?: Partial<Scatter>;
-  instruments?: Partial<TrueInstruments>;
-  /** Zero-load runs in each session, on its first mount (0). */
-  zeroLoadRuns?: number;
-  /** What bench.yaml states; the true leak is drawn from it unless `true_W_per_K` is given. */
-  heaterLeak?: { value: number; uncertainty: number; true_W_per_K?: number };
-  /** Setpoint of the room, and how far it wanders (standard deviation, K; held within ±1). */
-  ambient?: { setpoint_C?: number; wander_K?: number };
-  pressure_hPa?: number;
-  chips?: readonly ChipOptions[];
-  background_dBA?: number;
-  sound_reading_dB?: number;
-  /** Speeds at which sound is metered (fractions); empty: no noise.csv. */
-  noise_speeds?: readonly number[];
-}
-
-/** Errors of one session as they truly are. */
-export interface SessionTruth {
-  session: string;
-  /** What each sensor reads too high, K. */
-  source_offset_K: number;
-  ambient_offset_K: number;
-  /** Metered over true power, less 1. */
-  power_scale: number;
-  sound_offset_dB: number;
-  paste_K_per_W: number;
-}
-
-export interface BenchTruth {
-  coolers: readonly string[];
-  /**
-   * True rise, K, at the true load, mean over the populations of samples, mounts and paste batches, at the setpoint's ambient. `source`
-   * defaults to the heater.
-   */
-  rise_K(cooler: string, power_W: number, fan_rpm: number, source?: string): number;
-  fan_max_rpm(cooler: string): number;
-  /** Lowest load from 10 to 600 W at which the two change order at a fraction of their full speeds; undefined if they do not. */
-  crossing_W(a: string, b: string, speed?: number, source?: string): number | undefined;
-  /** All such loads, in order. */
-  crossings_W(a: string, b: string, speed?: number, source?: string): number[];
-  scatter: Scatter;
-  sessions: readonly SessionTruth[];
-  leak_W_per_K: number;
-  /** Resistance that this sample and mount add, K/W, as `cooler/sample` and `cooler/sample/source/mount`. */
-  sample_K_per_W: ReadonlyMap<string, number>;
-  mount_K_per_W: ReadonlyMap<string, number>;
-  /**
-   * What this bench would read (source less ambient, as written in runs.csv) at a metered load for a fresh mount of a fresh sample in its last session.
-   */
-  freshRun(cooler: string, power_W: number, fan_rpm: number, seed: number, source?: string): number;
-  /** Metered level, mean over repeated readings, of the cooler at a speed, background and this session's meter error included. */
-  metered_dBA(cooler: string, fan_rpm: number): number;
-}
-
-export interface VirtualBench {
-  files: Map<string, Uint8Array>;
-  truth: BenchTruth;
-}
-
-const defaultScatter: Scatter = {
-  mount_K_per_W: 0.005,
-  sample_K_per_W: 0.004,
-  session_K_per_W: 0,
-  reading_K: 0.08,
-};
-
-const defaultInstruments: TrueInstruments = {
-  source_systematic_K: 0.5,
-  ambient_systematic_K: 0.3,
-  power_systematic_percent: 0.5,
-  sound_systematic_dB: 1,
-  temperature_resolution_K: 0.1,
-};
-
-interface SourceTruth {
-  spec: SourceSpec;
-  leak_W_per_K: number;
-  stated: { value: number; uncertainty: number };
-  /** Errors of the source's own sensor and power figure; the heater's are the session's. */
-  sensor_K?: number;
-  power_scale?: number;
-}
 
 /**
  * A bench folder made by the virtual lab, and what is true of it.
@@ -322,7 +197,7 @@ export function makeVirtualBench(options: VirtualBenchOptions): VirtualBench {
   const crossings_W = (a: string, b: string, speed = 1, source = 'heater'): number[] => {
     const rpmA = speed * specOf(specs, a).fan.max_rpm;
     const rpmB = speed * specOf(specs, b).fan.max_rpm;
-    return signChanges((P) => rise_K(a, P, rpmA, source) - rise_K(b, P, rpmB, source), 10, 600, 5);
+    return signChanges((P) => rise_K(a, P, rpmA, source) - rise_K(b, P, rpmB, source), 15, 600, 5);
   };
 
   const text = new Map<string, string>();
@@ -466,78 +341,5 @@ function decimals(value: number, step: number): string {
   return step > 0 ? value.toFixed(Math.max(0, Math.ceil(-Math.log10(step)))) : value.toFixed(4);
 }
 
-/** Leaves out columns without a single entry. Cells hold no commas. */
-function dropBlankColumns(lines: readonly string[]): string[] {
-  const cells = lines.map((line) => line.split(','));
-  const kept = cells[0].map((_, k) => cells.some((row, i) => i > 0 && row[k] !== ''));
-  return cells.map((row) => row.filter((_, k) => kept[k]).join(','));
-}
-
-function coolersCsv(specs: readonly CoolerSpec[]): string {
-  const rows = [
-    'cooler,kind,heat_pipes,heat_pipe_diameter_mm,base_thickness_mm,fan_max_rpm,fan_min_rpm,fans,price',
-  ];
-  for (const { cooler, kind, pipes, base, fan, listed } of specs) {
-    const hidden = listed.hide_pipes === true;
-    rows.push(
-      [
-        cooler,
-        kind,
-        hidden ? '' : (pipes?.count ?? (kind === 'air' ? 0 : '')),
-        hidden ? '' : (pipes?.diameter_mm ?? ''),
-        base.thickness_mm,
-        fan.max_rpm,
-        fan.min_rpm,
-        fan.count,
-        listed.price ?? '',
-      ].join(','),
-    );
-  }
-  return `${rows.join('\n')}\n`;
-}
-
-function benchYaml(
-  options: VirtualBenchOptions,
-  instruments: TrueInstruments,
-  sources: ReadonlyMap<string, SourceTruth>,
-  setpoint: number,
-  background: number,
-): string {
-  const heater = sourceOf(sources, 'heater');
-  const lines = [
-    `name: ${options.name ?? `Virtual bench ${options.seed}`}`,
-    '',
-    '# The room, held at a temperature.',
-    `ambient: { setpoint_C: ${setpoint}, tolerance_K: 1 }`,
-    '',
-    '# Standard uncertainties. "systematic" is an error that all runs of a session share.',
-    'instruments:',
-    `  source_temperature: { systematic_K: ${instruments.source_systematic_K}, resolution_K: ${instruments.temperature_resolution_K} }`,
-    `  ambient_temperature: { systematic_K: ${instruments.ambient_systematic_K}, resolution_K: ${instruments.temperature_resolution_K} }`,
-    `  power: { systematic_percent: ${instruments.power_systematic_percent} }`,
-    `  sound_level: { systematic_dB: ${instruments.sound_systematic_dB}, background_dBA: ${background}, distance_mm: 500 }`,
-    '',
-    '# The dummy heater. The leak is what its insulation lets out past the cooler, per kelvin above ambient.',
-    'heater:',
-    '  power_max_W: 350',
-    '  temperature_limit_C: 95',
-    `  leak_W_per_K: { value: ${heater.stated.value}, uncertainty: ${heater.stated.uncertainty} }`,
-  ];
-  if (options.chips && options.chips.length > 0) {
-    lines.push('', 'chips:');
-    for (const chip of options.chips) {
-      const stated = sourceOf(sources, chip.chip.source).stated;
-      lines.push(
-        `  - chip: ${chip.chip.source}`,
-        `    temperature_limit_C: ${chip.temperature_limit_C ?? 90}`,
-        `    sensor_systematic_K: ${chip.sensor_systematic_K ?? 2}`,
-        `    power_systematic_percent: ${chip.power_systematic_percent ?? 3}`,
-        `    leak_W_per_K: { value: ${stated.value}, uncertainty: ${stated.uncertainty} }`,
-      );
-    }
-  }
-  if (options.sessions?.some((name) => name !== ''))
-    lines.push('', 'sessions:', ...options.sessions.map((name) => `  - session: ${name}`));
-  if (options.reference_cooler !== undefined) lines.push('', `reference_cooler: ${options.reference_cooler}`);
-  return `${lines.join('\n')}\n`;
-}
+export type { VirtualBenchOptions } from './bench-options.ts';
+export type { BenchTruth, VirtualBench } from './bench-truth.ts';

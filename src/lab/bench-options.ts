@@ -1,0 +1,83 @@
+import type { CoolerSpec, SourceSpec } from './cooler-spec.ts';
+
+/** True standard deviations of the bench's scatter. */
+export interface Scatter {
+  mount_K_per_W: number;
+  sample_K_per_W: number;
+  /** Paste batch: one draw per session, the same for every cooler. */
+  session_K_per_W: number;
+  reading_K: number;
+}
+
+/** Standard uncertainties of the instruments; true errors are drawn with them, once per session. */
+export interface TrueInstruments {
+  source_systematic_K: number;
+  ambient_systematic_K: number;
+  power_systematic_percent: number;
+  sound_systematic_dB: number;
+  temperature_resolution_K: number;
+}
+
+export interface ChipOptions {
+  chip: SourceSpec;
+  /** Names; default all. */
+  coolers?: readonly string[];
+  loads_W: readonly number[];
+  mounts?: number;
+  temperature_limit_C?: number;
+  sensor_systematic_K?: number;
+  power_systematic_percent?: number;
+  leak_W_per_K?: { value: number; uncertainty: number };
+}
+
+export interface VirtualBenchOptions {
+  seed: number;
+  name?: string;
+  /** Coolers, or how many random ones to draw; default those of the shipped lab. */
+  coolers?: readonly CoolerSpec[] | number;
+  /** Samples of each cooler (1), or by name. */
+  samples?: number | Readonly<Record<string, number>>;
+  /** Mounts of each sample (2). */
+  mounts?: number;
+  /** Loads as metered (60, 120, 180). Every load is run at every speed, unless `conditions` says which. */
+  loads_W?: readonly number[];
+  /** Fractions of full speed (1). */
+  speeds?: readonly number[];
+  /** Load and speed pairs in place of all combinations. */
+  conditions?: readonly { power_W: number; speed: number }[];
+  /** Readings of each condition on each mount (1). */
+  readings?: number;
+  /** Session names (one, unnamed). Mounts are dealt to the sessions in turn. */
+  sessions?: readonly string[];
+  /** Cooler that is also fitted once in every session. */
+  reference_cooler?: string;
+  scatter?: Partial<Scatter>;
+  instruments?: Partial<TrueInstruments>;
+  /** Zero-load runs in each session, on its first mount (0). */
+  zeroLoadRuns?: number;
+  /** What bench.yaml states; the true leak is drawn from it unless `true_W_per_K` is given. */
+  heaterLeak?: { value: number; uncertainty: number; true_W_per_K?: number };
+  /** Setpoint of the room, and how far it wanders (standard deviation, K; held within ±1). */
+  ambient?: { setpoint_C?: number; wander_K?: number };
+  pressure_hPa?: number;
+  chips?: readonly ChipOptions[];
+  background_dBA?: number;
+  sound_reading_dB?: number;
+  /** Speeds at which sound is metered (fractions); empty: no noise.csv. */
+  noise_speeds?: readonly number[];
+}
+
+export const defaultScatter: Scatter = {
+  mount_K_per_W: 0.005,
+  sample_K_per_W: 0.004,
+  session_K_per_W: 0,
+  reading_K: 0.08,
+};
+
+export const defaultInstruments: TrueInstruments = {
+  source_systematic_K: 0.5,
+  ambient_systematic_K: 0.3,
+  power_systematic_percent: 0.5,
+  sound_systematic_dB: 1,
+  temperature_resolution_K: 0.1,
+};
