@@ -4,11 +4,12 @@ import {
   benchName,
   type Conversion,
   type Quantity,
+  type Reading,
   readName,
   toBenchUnit,
-  type UnitConverter,
 } from './quantity.ts';
 import { fault, type Row, shown, type Table } from './table.ts';
+import { dimensions } from './unit-table.ts';
 
 /** A column of numbers: what it measures, in the bench's own unit, and what is a legal value of it. */
 export interface NumberColumn extends Quantity {
@@ -63,7 +64,7 @@ export class BoundTable {
   /** Trimmed text, `undefined` when the cell is empty or the column absent. */
   text(row: Row, name: string): string | undefined {
     const index = this.texts.get(name);
-    return index === undefined || row.cells[index] === '' ? undefined : row.cells[index];
+    return index === undefined || row.cells[index] === '' ? undefined : unguarded(row.cells[index]);
   }
 
   /** A name: text that is shown and compared, so without control characters. */
@@ -132,7 +133,8 @@ export class BoundTable {
   /** Cells of the unknown columns that are not empty; an object without prototype, so no name can harm. */
   extra(row: Row): Record<string, string> {
     const extra: Record<string, string> = Object.create(null);
-    for (const { name, index } of this.extras) if (row.cells[index] !== '') extra[name] = row.cells[index];
+    for (const { name, index } of this.extras)
+      if (row.cells[index] !== '') extra[name] = unguarded(row.cells[index]);
     return extra;
   }
 }
@@ -143,11 +145,11 @@ export class BoundTable {
  * @throws BenchError at the header cell that names a quantity twice, in no unit or in an unknown one; at the header's
  *   first cell when required columns are missing
  */
-export function bindColumns(table: Table, plan: ColumnPlan, convert?: UnitConverter): BoundTable {
+export function bindColumns(table: Table, plan: ColumnPlan): BoundTable {
   const bound = new BoundTable(table);
   const names = table.header.cells;
   const texts = new Set(plan.texts.map((text) => text.name));
-  const readings = names.map((name) => (texts.has(name) ? undefined : readName(name, plan.numbers, convert)));
+  const readings = names.map((name) => (texts.has(name) ? undefined : readName(name, plan.numbers)));
   const present = new Set<string>();
   for (const reading of readings) if (reading?.kind === 'read') present.add(reading.quantity.quantity);
 
@@ -171,12 +173,7 @@ export function bindColumns(table: Table, plan: ColumnPlan, convert?: UnitConver
       if (reading.kind !== 'other' && !present.has(reading.quantity.quantity)) {
         const column = plan.numbers.find((candidate) => candidate.quantity === reading.quantity.quantity)!;
         if (column.required || holdsNumbers(table, index)) {
-          const accepted = acceptedNames(column);
-          throw refuse(
-            reading.kind === 'no-unit'
-              ? `column ${shown(name)} has no unit; write ${accepted[0]}${accepted.length > 1 ? ` (or ${listed(accepted.slice(1))})` : ''}`
-              : `column ${shown(name)} has a unit that is not known; accepted are ${listed(accepted)}${didYouMean(name, accepted)}`,
-          );
+          throw refuse(unitFault(`column ${shown(name)}`, name, reading));
         }
       }
       bound.extras.push({ name, index });
@@ -184,6 +181,23 @@ export function bindColumns(table: Table, plan: ColumnPlan, convert?: UnitConver
   });
   refuseMissing(bound, plan);
   return bound;
+}
+
+/** Takes off the apostrophe that `writeTable` puts before text that a spreadsheet would run as a formula. */
+function unguarded(text: string): string {
+  return /^'+[=+@-]/.test(text) ? text.slice(1) : text;
+}
+
+/** What is wrong with a name that has no unit or one that is not read, and the names that are accepted. */
+export function unitFault(
+  called: string,
+  name: string,
+  reading: Exclude<Reading, { kind: 'read' | 'other' }>,
+): string {
+  const accepted = acceptedNames(reading.quantity);
+  if (reading.kind === 'no-unit') return `${called} has no unit; write ${listed(accepted)}`;
+  const { what } = dimensions[reading.quantity.dimension];
+  return `${called}: ${shown(reading.suffix)} is not a known unit of ${what}; accepted: ${listed(accepted)}${didYouMean(name, accepted)}`;
 }
 
 /** "a, b or c" */
@@ -205,8 +219,9 @@ export function readNumber(cell: string, name: string, refuse: (what: string) =>
   if (Number.isFinite(value)) return value;
   if (decimal.test(cell)) throw refuse(`${shown(cell)} is too large a number for ${name}`);
   if (/^[+-]?\d+,\d+$/.test(cell)) {
+    const thousands = /^[+-]?[1-9]\d{0,2},\d{3}$/.test(cell);
     throw refuse(
-      `${shown(cell)} looks like a decimal comma; write ${cell.replace(',', '.')} with a point, or ${cell.replace(',', '')} if the comma groups thousands`,
+      `${shown(cell)} looks like a decimal comma; write ${cell.replace(',', '.')} with a point${thousands ? `, or ${cell.replace(',', '')} if the comma groups thousands` : ''}`,
     );
   }
   if (/^[+-]?\d{1,3}([.,' \u00a0\u202f]\d{3})+([.,]\d+)?$/.test(cell)) {

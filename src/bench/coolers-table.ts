@@ -1,6 +1,5 @@
 import type { Cooler } from './bench.ts';
 import { type BoundTable, bindColumns, type ColumnPlan } from './columns.ts';
-import type { UnitConverter } from './quantity.ts';
 import { warnOfUnits } from './runs-table.ts';
 import { type Row, readTable, shown } from './table.ts';
 
@@ -23,13 +22,8 @@ export interface CoolerRow extends Cooler {
 }
 
 /** Reads `coolers.csv`. */
-export function readCoolers(
-  file: string,
-  bytes: Uint8Array,
-  warnings: string[],
-  convert?: UnitConverter,
-): CoolerRow[] {
-  const bound = bindColumns(readTable(file, bytes), coolersPlan, convert);
+export function readCoolers(file: string, bytes: Uint8Array, warnings: string[]): CoolerRow[] {
+  const bound = bindColumns(readTable(file, bytes), coolersPlan);
   warnOfUnits(bound, warnings);
   const seen = new Map<string, Row>();
   return bound.table.rows.map((row) => {

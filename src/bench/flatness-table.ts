@@ -2,7 +2,6 @@ import type { FlatnessMap } from './bench.ts';
 import { BenchError } from './bench-error.ts';
 import { bindColumns, type ColumnPlan } from './columns.ts';
 import { didYouMean } from './nearest-name.ts';
-import type { UnitConverter } from './quantity.ts';
 import { count, fault, readTable, shown } from './table.ts';
 
 export const flatnessPlan: ColumnPlan = {
@@ -19,12 +18,7 @@ export const flatnessPlan: ColumnPlan = {
  *
  * Cooler names may hold hyphens: the longest known cooler that the file name begins with is taken.
  */
-export function readFlatness(
-  file: string,
-  bytes: Uint8Array,
-  coolers: ReadonlySet<string>,
-  convert?: UnitConverter,
-): FlatnessMap {
+export function readFlatness(file: string, bytes: Uint8Array, coolers: ReadonlySet<string>): FlatnessMap {
   const stem = file.slice('flatness/'.length, -'.csv'.length).normalize('NFC');
   let cooler: string | undefined;
   for (const known of coolers) {
@@ -41,7 +35,7 @@ export function readFlatness(
     );
   }
   const table = readTable(file, bytes);
-  const bound = bindColumns(table, flatnessPlan, convert);
+  const bound = bindColumns(table, flatnessPlan);
   const places = new Set<string>();
   const points = table.rows.map((row) => {
     const point = {

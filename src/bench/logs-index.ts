@@ -1,7 +1,7 @@
 import type { LogEntry } from './bench.ts';
 import { bindColumns, type ColumnPlan } from './columns.ts';
 import { didYouMean } from './nearest-name.ts';
-import { benchName, type UnitConverter } from './quantity.ts';
+import { benchName } from './quantity.ts';
 import { optionalRunNumbers, optionalRunTexts, readStarted, warnOfUnits } from './runs-table.ts';
 import { type Row, readTable, shown } from './table.ts';
 
@@ -23,9 +23,8 @@ export function readLogsIndex(
   bytes: Uint8Array,
   logNames: ReadonlySet<string>,
   warnings: string[],
-  convert?: UnitConverter,
 ): LogEntry[] {
-  const bound = bindColumns(readTable(file, bytes), logsPlan, convert);
+  const bound = bindColumns(readTable(file, bytes), logsPlan);
   warnOfUnits(bound, warnings);
   const ids = new Map<string, Row>();
   const logs = new Map<string, Row>();

@@ -11,7 +11,7 @@
 export function nearestName(name: string, known: Iterable<string>): string | undefined {
   if (name.length > 100) return undefined;
   let best: string | undefined;
-  let bestDistance = Math.min(3, Math.floor(Math.max(name.length, 3) / 3)) + 1;
+  let bestDistance = Math.min(3, Math.floor(name.length / 3)) + 1;
   for (const candidate of known) {
     if (candidate === name || Math.abs(candidate.length - name.length) >= bestDistance) continue;
     const distance = alignmentDistance(name.toLowerCase(), candidate.toLowerCase());

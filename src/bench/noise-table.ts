@@ -1,7 +1,6 @@
 import type { NoiseReading } from './bench.ts';
 import { bindColumns, type ColumnPlan } from './columns.ts';
 import { didYouMean } from './nearest-name.ts';
-import type { UnitConverter } from './quantity.ts';
 import { warnOfUnits } from './runs-table.ts';
 import { readTable, shown } from './table.ts';
 
@@ -19,9 +18,8 @@ export function readNoise(
   bytes: Uint8Array,
   coolers: ReadonlySet<string>,
   warnings: string[],
-  convert?: UnitConverter,
 ): NoiseReading[] {
-  const bound = bindColumns(readTable(file, bytes), noisePlan, convert);
+  const bound = bindColumns(readTable(file, bytes), noisePlan);
   warnOfUnits(bound, warnings);
   return bound.table.rows.map((row) => {
     const cooler = bound.requiredName(row, 'cooler');

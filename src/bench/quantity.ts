@@ -45,6 +45,22 @@ export function acceptedNames(quantity: Quantity): string[] {
   return dimensions[quantity.dimension].units.map((unit) => `${quantity.quantity}_${unit.suffix}`);
 }
 
+let converter: UnitConverter | undefined;
+
+/**
+ * Lets units be read that the table does not list.
+ *
+ * The library that knows them is slow to load and reading is synchronous, so a caller loads it only when
+ * `unlistedUnits` finds that it is needed, registers it once, and then reads. `undefined` takes it away again.
+ *
+ * @example
+ * if (unlistedUnits(files).length > 0) registerUnitConverter(await loadUnitConverter());
+ * const bench = readBench(files);
+ */
+export function registerUnitConverter(convert: UnitConverter | undefined): void {
+  converter = convert;
+}
+
 /**
  * Reads a column or key name as quantity and unit.
  *
@@ -53,7 +69,7 @@ export function acceptedNames(quantity: Quantity): string[] {
  *
  * @example readName('power_kW', [{ quantity: 'power', dimension: 'power' }]) // … conversion: { factor: 1000, offset: 0 }
  */
-export function readName(name: string, quantities: readonly Quantity[], convert?: UnitConverter): Reading {
+export function readName(name: string, quantities: readonly Quantity[]): Reading {
   let found: Quantity | undefined;
   for (const candidate of quantities) {
     const begins =
@@ -67,7 +83,7 @@ export function readName(name: string, quantities: readonly Quantity[], convert?
   if (suffix === '' && found.dimension !== 'plain') return { kind: 'no-unit', quantity: found };
   const unit: Unit | undefined = dimension.units.find((candidate) => candidate.suffix === suffix);
   if (unit) return { kind: 'read', quantity: found, suffix, conversion: unit };
-  const converted = dimension.reference === '' ? undefined : convert?.(suffix, dimension.reference);
+  const converted = dimension.reference === '' ? undefined : converter?.(suffix, dimension.reference);
   if (converted) return { kind: 'read', quantity: found, suffix, conversion: converted };
   return { kind: 'unknown-unit', quantity: found, suffix };
 }

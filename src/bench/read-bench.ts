@@ -7,14 +7,8 @@ import { readFlatness } from './flatness-table.ts';
 import { readLogsIndex } from './logs-index.ts';
 import { didYouMean, nearestName } from './nearest-name.ts';
 import { readNoise } from './noise-table.ts';
-import type { UnitConverter } from './quantity.ts';
 import { readRuns } from './runs-table.ts';
 import { count, readText, shown } from './table.ts';
-
-export interface ReadBenchOptions {
-  /** Converts units that the table of units does not list; see `unlistedUnits`. */
-  convertUnit?: UnitConverter;
-}
 
 /**
  * Reads a bench from the bytes of its files.
@@ -34,8 +28,7 @@ export interface ReadBenchOptions {
  *   ['runs.csv', text('cooler,power_kW,fan_rpm,source_C,ambient_C,mount\nA,0.15,900,61.5,22,1\n')],
  * ])).runs[0].power_W // 150
  */
-export function readBench(files: Map<string, Uint8Array>, options: ReadBenchOptions = {}): Bench {
-  const { convertUnit } = options;
+export function readBench(files: Map<string, Uint8Array>): Bench {
   const folder = withoutLeadingFolder(files);
   const settingsFile = folder.get('bench.yaml');
   if (!settingsFile) {
@@ -46,7 +39,7 @@ export function readBench(files: Map<string, Uint8Array>, options: ReadBenchOpti
       : '; a bench folder holds bench.yaml and runs.csv or logs.csv';
     throw new BenchError('bench.yaml', 1, 1, `the file is missing${hint}`);
   }
-  const settings = readBenchYaml('bench.yaml', settingsFile, convertUnit);
+  const settings = readBenchYaml('bench.yaml', settingsFile);
   const warnings = settings.warnings;
 
   const runsFile = folder.get('runs.csv');
@@ -66,11 +59,9 @@ export function readBench(files: Map<string, Uint8Array>, options: ReadBenchOpti
     defaultChip,
     power_max_W: settings.heater.power_max_W,
   };
-  const runs = runsFile ? readRuns('runs.csv', runsFile, limits, warnings, convertUnit) : [];
+  const runs = runsFile ? readRuns('runs.csv', runsFile, limits, warnings) : [];
   const logFiles = filesBelow(folder, 'logs/', '.csv');
-  const logs = logsFile
-    ? readLogsIndex('logs.csv', logsFile, new Set(logFiles.keys()), warnings, convertUnit)
-    : [];
+  const logs = logsFile ? readLogsIndex('logs.csv', logsFile, new Set(logFiles.keys()), warnings) : [];
   if (!logsFile && logFiles.size > 0) {
     warnings.push(
       `logs.csv:1:1: ${count(logFiles.size, 'file')} in logs but no index logs.csv; the logs are not read`,
@@ -86,10 +77,10 @@ export function readBench(files: Map<string, Uint8Array>, options: ReadBenchOpti
   }
 
   const coolersFile = folder.get('coolers.csv');
-  const coolerRows = coolersFile ? readCoolers('coolers.csv', coolersFile, warnings, convertUnit) : [];
+  const coolerRows = coolersFile ? readCoolers('coolers.csv', coolersFile, warnings) : [];
   const names = new Set([...runs, ...logs, ...coolerRows].map((row) => row.cooler));
   const noiseFile = folder.get('noise.csv');
-  const noise = noiseFile ? readNoise('noise.csv', noiseFile, names, warnings, convertUnit) : [];
+  const noise = noiseFile ? readNoise('noise.csv', noiseFile, names, warnings) : [];
   const coolers = gatherCoolers(names, coolerRows, runs, noise, warnings);
   if (coolersFile) warnOfMistypedCoolers(coolerRows, runs, logs, warnings);
   if (settings.reference_cooler !== undefined && !names.has(settings.reference_cooler)) {
@@ -102,7 +93,7 @@ export function readBench(files: Map<string, Uint8Array>, options: ReadBenchOpti
   }
 
   const flatness = [...filesBelow(folder, 'flatness/', '.csv')].map(([name, bytes]) =>
-    readFlatness(`flatness/${name}`, bytes, names, convertUnit),
+    readFlatness(`flatness/${name}`, bytes, names),
   );
   const modelFiles = new Map<string, string>();
   for (const [path, bytes] of folder) {
@@ -113,7 +104,7 @@ export function readBench(files: Map<string, Uint8Array>, options: ReadBenchOpti
     ambient: settings.ambient,
     instruments: settings.instruments,
     heater: settings.heater,
-    chips: withUnlistedChips(settings.chips, [...runs, ...logs]),
+    chips: withUnlistedChips(settings.chips, runs, logs, warnings),
     methods: settings.methods,
     sessions: settings.sessions,
     reference_cooler: settings.reference_cooler,
@@ -237,10 +228,28 @@ function warnOfMistypedCoolers(
   }
 }
 
-function withUnlistedChips(chips: readonly Chip[], rows: readonly { source: string }[]): Chip[] {
-  const known = new Set(chips.map((chip) => chip.chip));
-  const sources = new Set(
-    rows.map((row) => row.source).filter((source) => source !== 'heater' && !known.has(source)),
-  );
-  return [...chips, ...[...sources].map(defaultChip)];
+/** Sources that `chips` does not list are chips with the defaults; a name close to a known one is perhaps mistyped. */
+function withUnlistedChips(
+  chips: readonly Chip[],
+  runs: readonly Run[],
+  logs: readonly LogEntry[],
+  warnings: string[],
+): Chip[] {
+  const known = new Set(['heater', ...chips.map((chip) => chip.chip)]);
+  const unlisted = new Map<string, string>();
+  const look = (file: string, rows: readonly { source: string; line: number }[]) => {
+    for (const { source, line } of rows) {
+      if (!known.has(source) && !unlisted.has(source)) unlisted.set(source, `${file}:${line}:1`);
+    }
+  };
+  look('runs.csv', runs);
+  look('logs.csv', logs);
+  for (const [source, place] of unlisted) {
+    const hint = didYouMean(source, known);
+    if (hint)
+      warnings.push(
+        `${place}: source ${shown(source)} is taken as a chip with the default uncertainties${hint}`,
+      );
+  }
+  return [...chips, ...Array.from(unlisted.keys(), defaultChip)];
 }

@@ -1,6 +1,5 @@
 import type { Chip, Instruments, Run } from './bench.ts';
 import { type BoundTable, bindColumns, type ColumnPlan, type NumberColumn } from './columns.ts';
-import type { UnitConverter } from './quantity.ts';
 import { count, placeName, type Row, readTable, shown } from './table.ts';
 
 const temperature = { dimension: 'temperature', low: -273.15, high: 1000 } as const;
@@ -56,14 +55,8 @@ export interface RunLimits {
  * √(systematic² + resolution²) over both, 1.8 K with the defaults. A zero-load run within that shows the offset of the
  * sensors and is welcome.
  */
-export function readRuns(
-  file: string,
-  bytes: Uint8Array,
-  limits: RunLimits,
-  warnings: string[],
-  convert?: UnitConverter,
-): Run[] {
-  const bound = bindColumns(readTable(file, bytes), runsPlan, convert);
+export function readRuns(file: string, bytes: Uint8Array, limits: RunLimits, warnings: string[]): Run[] {
+  const bound = bindColumns(readTable(file, bytes), runsPlan);
   warnOfUnits(bound, warnings);
   const { rows } = bound.table;
   const chips = new Map(limits.chips.map((chip) => [chip.chip, chip]));

@@ -15,7 +15,7 @@ export interface Unit {
 
 /** A dimension: the bench's own unit first, then the others that are read. */
 export interface Dimension {
-  /** For messages: "a power". */
+  /** For messages: "power". */
   readonly what: string;
   readonly units: readonly Unit[];
   /** The bench's own unit in the notation of the unit library; empty: no other unit can be converted. */
@@ -45,7 +45,7 @@ const lengths: readonly Unit[] = [
 
 export const dimensions = {
   power: {
-    what: 'a power',
+    what: 'power',
     reference: 'W',
     units: [
       unit('W', 1, 'W'),
@@ -57,7 +57,7 @@ export const dimensions = {
   },
   /** A point on the temperature scale, as in `source_C`. */
   temperature: {
-    what: 'a temperature',
+    what: 'temperature',
     reference: 'degC',
     units: [
       unit('C', 1, 'degC'),
@@ -69,7 +69,7 @@ export const dimensions = {
   },
   /** A limit on the temperature scale. `K` stands for a difference in such names and is not read. */
   limit: {
-    what: 'a temperature (K would be a difference here)',
+    what: 'temperature limit (K would be a difference)',
     reference: '',
     units: [
       unit('C', 1, 'degC'),
@@ -79,12 +79,12 @@ export const dimensions = {
     ],
   },
   difference: {
-    what: 'a temperature difference',
+    what: 'temperature difference',
     reference: '',
     units: [unit('K', 1, 'K'), unit('mK', 1e-3, 'mK')],
   },
   time: {
-    what: 'a time',
+    what: 'time',
     reference: 's',
     units: [
       unit('s', 1, 's'),
@@ -97,10 +97,10 @@ export const dimensions = {
       unit('day', 86400, 'day'),
     ],
   },
-  length: { what: 'a length', reference: 'mm', units: lengths },
+  length: { what: 'length', reference: 'mm', units: lengths },
   /** A depth, for which micrometres are the unit of the trade. */
   depth: {
-    what: 'a depth',
+    what: 'depth',
     reference: 'um',
     units: [
       unit('um', 1, 'um'),
@@ -108,7 +108,7 @@ export const dimensions = {
     ],
   },
   pressure: {
-    what: 'a pressure',
+    what: 'pressure',
     reference: 'hPa',
     units: [
       unit('hPa', 1, 'hPa'),
@@ -124,7 +124,7 @@ export const dimensions = {
     ],
   },
   torque: {
-    what: 'a torque',
+    what: 'torque',
     reference: 'N m',
     units: [
       unit('Nm', 1, 'N m'),
@@ -141,21 +141,21 @@ export const dimensions = {
     ],
   },
   conductance: {
-    what: 'a heat loss per kelvin',
+    what: 'heat loss per kelvin',
     reference: 'W/K',
     units: [unit('W_per_K', 1, 'W/K'), unit('mW_per_K', 1e-3, 'mW/K'), unit('kW_per_K', 1e3, 'kW/K')],
   },
   /** Revolutions. Hz and rps count revolutions per second, not the pulses of a tachometer. */
   speed: {
-    what: 'a speed of rotation',
+    what: 'speed of rotation',
     reference: '',
     units: [unit('rpm', 1, '1/minute'), unit('rps', 60, '1/s'), unit('Hz', 60, 'Hz')],
   },
-  level: { what: 'an A-weighted sound level', reference: '', units: [unit('dBA', 1, '')] },
-  levelDifference: { what: 'a level difference', reference: '', units: [unit('dB', 1, '')] },
+  level: { what: 'A-weighted sound level', reference: '', units: [unit('dBA', 1, '')] },
+  levelDifference: { what: 'level difference', reference: '', units: [unit('dB', 1, '')] },
   /** A bare number without a unit in its name, as `fans`. */
-  plain: { what: 'a number', reference: '', units: [unit('', 1, '')] },
-  share: { what: 'a share in per cent', reference: '', units: [unit('percent', 1, '')] },
+  plain: { what: 'number', reference: '', units: [unit('', 1, '')] },
+  share: { what: 'share in per cent', reference: '', units: [unit('percent', 1, '')] },
 } as const satisfies Record<string, Dimension>;
 
 export type DimensionName = keyof typeof dimensions;

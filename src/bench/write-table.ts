@@ -3,7 +3,7 @@
  * cell holds a comma, a quote or a line break.
  *
  * Text that a spreadsheet would run as a formula (it begins with `=`, `+`, `@`, `-`, a tab or a line break and is not
- * a number) is written with a leading apostrophe. Numbers are written with all their digits; `undefined` and `null`
+ * a number) is written with a leading apostrophe, which `readBench` takes off again. Numbers are written with all their digits; `undefined` and `null`
  * are empty cells.
  *
  * @param columns  names of the header, in order
@@ -30,6 +30,6 @@ function cell(value: string | number | boolean | null | undefined): string {
   }
   let text = String(value);
   const isNumber = /^[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?$/.test(text);
-  if (/^[=+@\-\t\r\n]/.test(text) && !isNumber) text = `'${text}`;
+  if ((/^'*[=+@-]/.test(text) || /^[\t\r\n]/.test(text)) && !isNumber) text = `'${text}`;
   return /[",\r\n]|^\s|\s$/.test(text) ? `"${text.replaceAll('"', '""')}"` : text;
 }
