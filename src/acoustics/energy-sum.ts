@@ -44,5 +44,9 @@ export function energyShare(own_dBA: number, background_dBA: number | undefined)
  * @example meteredLevel(30, 30) // 33.01
  */
 export function meteredLevel(own_dBA: number, background_dBA: number | undefined): number {
-  return background_dBA === undefined ? own_dBA : energySum([own_dBA, background_dBA]);
+  if (background_dBA === undefined) return own_dBA;
+  const above_dB = own_dBA - background_dBA;
+  return above_dB > 0
+    ? own_dBA + 10 * Math.log10(1 + 10 ** (-above_dB / 10))
+    : background_dBA + 10 * Math.log10(1 + 10 ** (above_dB / 10));
 }

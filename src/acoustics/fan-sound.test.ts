@@ -1,0 +1,249 @@
+import { describe, expect, it } from 'vitest';
+import type { Bench } from '../bench/bench.ts';
+import { BenchError } from '../bench/bench-error.ts';
+import { collectNoise, type SoundReading } from './collect-noise.ts';
+import { decibelsBought } from './decibels-bought.ts';
+import { meteredLevel } from './energy-sum.ts';
+import { type FanSoundLaw, fanSoundOfBench, fitFanSound, soundAtSpeed } from './fan-sound.ts';
+import { speedAtLevel } from './speed-at-level.ts';
+
+const BACKGROUND = 26;
+
+/** Readings on the exact law, rounded as a meter shows them, or not. */
+function readingsOn(
+  a: number,
+  b: number,
+  speeds: readonly number[],
+  change: (fan_rpm: number, index: number) => number = () => 0,
+  resolution = 0,
+): SoundReading[] {
+  return speeds.map((fan_rpm, index) => {
+    const exact = meteredLevel(a + b * Math.log10(fan_rpm) + change(fan_rpm, index), BACKGROUND);
+    return {
+      fan_rpm,
+      sound_dBA: resolution > 0 ? Math.round(exact / resolution) * resolution : exact,
+      sample: '1',
+      file: 'noise.csv',
+      line: index + 2,
+    };
+  });
+}
+
+const SPEEDS = [500, 700, 900, 1100, 1300, 1500, 1800];
+const lawOf = (readings: SoundReading[], background_dBA: number | undefined = BACKGROUND): FanSoundLaw =>
+  fitFanSound(
+    new Map([['Heron', readings]]),
+    background_dBA === undefined ? {} : { background_dBA },
+  ).laws.get('Heron')!;
+
+describe('fitFanSound', () => {
+  const exact = lawOf(readingsOn(-117, 50, SPEEDS));
+
+  it('finds the law behind readings that hold the background', () => {
+    expect(exact.b_dB_per_decade).toBeCloseTo(50, 0);
+    expect(soundAtSpeed(exact, 1000).own_dBA).toBeCloseTo(33, 1);
+    expect(soundAtSpeed(exact, 500).own_dBA).toBeCloseTo(17.95, 0);
+    expect(soundAtSpeed(exact, 1000).metered_dBA).toBeCloseTo(meteredLevel(33, 26), 1);
+  });
+  it('moves b away from the prior where the readings say so', () => {
+    const flat = lawOf(readingsOn(-87, 40, SPEEDS));
+    expect(flat.b_dB_per_decade).toBeGreaterThan(39);
+    expect(flat.b_dB_per_decade).toBeLessThan(41.5);
+  });
+  it('without the energy sum the law comes out too flat, and a warning says so', () => {
+    const readings = readingsOn(-117, 50, SPEEDS);
+    const fit = fitFanSound(new Map([['Heron', readings]]));
+    expect(fit.warnings.join()).toMatch(/background_dBA/);
+    expect(fit.laws.get('Heron')!.b_dB_per_decade).toBeLessThan(46);
+  });
+  it('a reading near the background still tells something: less than a loud one, not nothing', () => {
+    const loud = readingsOn(-117, 50, [1800]);
+    const nearToo = [...loud, ...readingsOn(-117, 50, [700])];
+    const farToo = [...loud, ...readingsOn(-117, 50, [1200])];
+    const u = (readings: SoundReading[]) => soundAtSpeed(lawOf(readings), 700).u_own_dB;
+    expect(u(nearToo)).toBeLessThan(0.8 * u(loud));
+    const slopeSd = (readings: SoundReading[]) => Math.sqrt(lawOf(readings).variance.bb);
+    expect(slopeSd(farToo)).toBeLessThan(slopeSd(loud));
+  });
+  it('takes readings below the background', () => {
+    const readings = readingsOn(-117, 50, SPEEDS);
+    readings.push({ fan_rpm: 300, sound_dBA: 25.8, sample: '1', file: 'noise.csv', line: 9 });
+    expect(lawOf(readings).b_dB_per_decade).toBeCloseTo(50, 0);
+  });
+  it('a lone reading leans on the prior and says so', () => {
+    const lone = lawOf(readingsOn(-117, 50, [1500]));
+    expect(lone.b_dB_per_decade).toBeCloseTo(50, 1);
+    expect(Math.sqrt(lone.variance.bb)).toBeGreaterThan(4.9);
+    expect(lone.notes.join()).toMatch(/metered at one speed/);
+  });
+  it('repeats shrink the reading scatter, never the bump', () => {
+    const bump = (_: number, index: number) => (index % 2 === 0 ? 1 : -1);
+    const once = readingsOn(-117, 50, SPEEDS, bump);
+    const tenfold = Array.from({ length: 10 }, () => once).flat();
+    const between = (readings: SoundReading[]) => soundAtSpeed(lawOf(readings), 1000).u_own_dB;
+    expect(between(tenfold)).toBeGreaterThan(0.4);
+    expect(between(tenfold)).toBeGreaterThan(0.6 * between(once));
+  });
+  it('tells reading scatter from bumps where readings repeat', () => {
+    const noisy = readingsOn(
+      -110,
+      50,
+      SPEEDS.flatMap((n) => [n, n, n, n]),
+      (_, i) => [0.7, -0.7, 0.6, -0.6][i % 4],
+    );
+    const { scatter } = fitFanSound(new Map([['Heron', noisy]]), { background_dBA: BACKGROUND });
+    expect(scatter!.reading_dB.value).toBeGreaterThan(0.4);
+    expect(scatter!.bump_dB.value).toBeLessThan(0.3);
+    expect(scatter!.sample_dB).toBeUndefined();
+  });
+  it('keeps the shift of a specimen apart', () => {
+    const second = readingsOn(-117, 50, SPEEDS, () => 1.5).map((r) => ({ ...r, sample: '2' }));
+    const fit = fitFanSound(new Map([['Heron', [...readingsOn(-117, 50, SPEEDS), ...second]]]), {
+      background_dBA: BACKGROUND,
+    });
+    expect(fit.scatter!.sample_dB!.value).toBeGreaterThan(0.5);
+    const at = soundAtSpeed(fit.laws.get('Heron')!, 1500);
+    expect(at.own_dBA).toBeCloseTo(-117 + 50 * Math.log10(1500) + 0.75, 0);
+    expect(at.u_own_dB).toBeGreaterThan(0.4);
+  });
+  it('answers for a cooler without readings with the reason', () => {
+    const fit = fitFanSound(new Map([['Silent', []]]), { background_dBA: BACKGROUND });
+    expect(fit.laws.size).toBe(0);
+    expect(fit.unheard.get('Silent')).toMatch(/no sound reading/);
+  });
+  it('the variance of a and b gives back the variance of the level', () => {
+    const { variance, a_dBA, b_dB_per_decade } = exact;
+    const x = Math.log10(1200);
+    const v = variance.aa + 2 * x * variance.ab + x * x * variance.bb;
+    expect(v).toBeGreaterThan(0);
+    expect(v).toBeLessThan(1);
+    expect(a_dBA + b_dB_per_decade * x).toBeCloseTo(-117 + 50 * x, 1);
+  });
+  it('refuses a speed that is not positive, naming its line', () => {
+    const bad = readingsOn(-117, 50, [500]).map((r) => ({ ...r, fan_rpm: 0 }));
+    expect(() => lawOf(bad)).toThrow(/noise\.csv:2/);
+  });
+});
+
+describe('speedAtLevel', () => {
+  const law = lawOf(readingsOn(-117, 50, SPEEDS, undefined, 0.1));
+  const trueSpeed = (own: number) => 10 ** ((own + 117) / 50);
+  const ownOf = (metered: number) => 10 * Math.log10(10 ** (metered / 10) - 10 ** (BACKGROUND / 10));
+
+  it('inverts the metered level by default', () => {
+    const answer = speedAtLevel(law, 35, { fan_min_rpm: 400, fan_max_rpm: 1800 });
+    expect(answer.limitedBy).toBe('none');
+    expect(Math.abs(answer.fan_rpm / trueSpeed(ownOf(35)) - 1)).toBeLessThan(0.01);
+    expect(answer.low_rpm).toBeLessThan(trueSpeed(ownOf(35)));
+    expect(answer.high_rpm).toBeGreaterThan(trueSpeed(ownOf(35)));
+    expect(answer.sound_dBA).toBeCloseTo(35, 3);
+    expect(answer.u_rpm).toBeGreaterThan(0);
+    expect(answer.systematic_dB).toBe(1);
+  });
+  it('or the own level', () => {
+    const answer = speedAtLevel(law, 35, { target: 'own' });
+    expect(Math.abs(answer.fan_rpm / trueSpeed(35) - 1)).toBeLessThan(0.01);
+    expect(answer.own_dBA).toBeCloseTo(35, 3);
+    expect(answer.fan_rpm).toBeGreaterThan(speedAtLevel(law, 35).fan_rpm);
+  });
+  it('gives the change of speed with the target as a finite difference finds it', () => {
+    for (const target of [30, 35, 40]) {
+      const slope = speedAtLevel(law, target + 0.2).fan_rpm - speedAtLevel(law, target - 0.2).fan_rpm;
+      expect(speedAtLevel(law, target).rpm_per_dB / (slope / 0.4)).toBeCloseTo(1, 1);
+    }
+  });
+  it('warns within 6 dB of the background and refuses at it', () => {
+    expect(speedAtLevel(law, 31.9).notes.join()).toMatch(/upper bound/);
+    expect(speedAtLevel(law, 32.1).notes.join()).not.toMatch(/upper bound/);
+    expect(() => speedAtLevel(law, 26)).toThrow(BenchError);
+    expect(() => speedAtLevel(law, 20)).toThrow(/at or below the background of 26 dBA/);
+    expect(() => speedAtLevel(law, Number.NaN)).toThrow(BenchError);
+  });
+  it('puts a cooler that cannot be that quiet at its least stable speed', () => {
+    const answer = speedAtLevel(law, 29, { fan_min_rpm: 1000, fan_max_rpm: 1800 });
+    expect(answer).toMatchObject({ fan_rpm: 1000, u_rpm: 0, limitedBy: 'least-stable-speed' });
+    expect(answer.sound_dBA).toBeCloseTo(meteredLevel(33, 26), 1);
+    expect(answer.notes.join()).toMatch(/cannot be as quiet as 29 dBA.*1000 rpm, 33\.8 dBA/);
+  });
+  it('and one that cannot be that loud at its greatest', () => {
+    const answer = speedAtLevel(law, 55, { fan_max_rpm: 1800 });
+    expect(answer).toMatchObject({ fan_rpm: 1800, high_rpm: 1800, limitedBy: 'greatest-speed' });
+    expect(answer.rpm_per_dB).toBe(0);
+  });
+  it('says when the answer lies outside the speeds metered', () => {
+    expect(speedAtLevel(law, 50).notes.join()).toMatch(/outside the speeds/);
+  });
+});
+
+describe('decibelsBought', () => {
+  const law = lawOf(readingsOn(-117, 50, SPEEDS));
+  const rise = (n: number) => 30 + 20e3 / n;
+  it('is the rise at the level less the rise at the level plus 5 dB', () => {
+    const bought = decibelsBought(law, rise, 35);
+    expect(bought.spent_dB).toBeCloseTo(5, 2);
+    expect(bought.gain_K).toBeCloseTo(rise(bought.from.fan_rpm) - rise(bought.to.fan_rpm), 9);
+    expect(bought.gain_K).toBeGreaterThan(3);
+    expect(bought.u_gain_K).toBeGreaterThan(0);
+  });
+  it('spends less where the fan cannot go on', () => {
+    const bought = decibelsBought(law, rise, 44, { fan_max_rpm: 1800 });
+    expect(bought.spent_dB).toBeLessThan(2.5);
+    expect(bought.to.limitedBy).toBe('greatest-speed');
+  });
+});
+
+describe('collectNoise', () => {
+  const run = { source: 'heater', power_W: 100, source_C: 60, ambient_C: 22, extra: {} };
+  const bench = {
+    coolers: [{ cooler: 'Heron' }, { cooler: 'Plover' }],
+    noise: [
+      { cooler: 'Heron', fan_rpm: 1200, sound_dBA: 33, line: 2 },
+      { cooler: 'Heron', fan_rpm: 0, sound_dBA: 26, line: 3 },
+    ],
+    runs: [
+      {
+        ...run,
+        run: 'r1',
+        cooler: 'Heron',
+        sample: '2',
+        fan_rpm: 1500,
+        sound_dBA: 38,
+        line: 2,
+        pump_rpm: 1500,
+      },
+      { ...run, run: 'r2', cooler: 'Heron', sample: '2', fan_rpm: 1500, line: 3 },
+      {
+        ...run,
+        run: 'r3',
+        cooler: 'Heron',
+        sample: '2',
+        fan_rpm: 1500,
+        sound_dBA: 38.1,
+        line: 4,
+        pump_rpm: 3000,
+      },
+    ],
+    instruments: { sound_level: { systematic_dB: 0.7, background_dBA: 26 } },
+  } as unknown as Bench;
+
+  it('joins noise.csv and the runs that carry a level', () => {
+    const { readings, warnings } = collectNoise(bench);
+    expect(readings.get('Heron')).toHaveLength(3);
+    expect(readings.get('Heron')![1]).toEqual({
+      fan_rpm: 1500,
+      sound_dBA: 38,
+      sample: '2',
+      file: 'runs.csv',
+      line: 2,
+    });
+    expect(readings.get('Plover')).toEqual([]);
+    expect(warnings[0]).toMatch(/^noise\.csv:3: .*0 rpm/);
+    expect(warnings[1]).toMatch(/pump speeds from 1500 to 3000/);
+  });
+  it('and goes on to the laws', () => {
+    const fit = fanSoundOfBench(bench);
+    expect(fit.laws.get('Heron')!.systematic_dB).toBe(0.7);
+    expect(fit.laws.get('Heron')!.background_dBA).toBe(26);
+    expect([...fit.unheard.keys()]).toEqual(['Plover']);
+  });
+});

@@ -1,0 +1,359 @@
+import type { Bench } from '../bench/bench.ts';
+import { normalCdf } from '../statistics/distributions.ts';
+import { collectNoise, type SoundReading } from './collect-noise.ts';
+import { meteredLevel } from './energy-sum.ts';
+import {
+  PIVOT_lg,
+  type SoundGivenScatter,
+  type SoundScatter,
+  soundGivenScatter,
+} from './sound-given-scatter.ts';
+import { groupBySpeed, type SpeedGroup } from './sound-levels-by-speed.ts';
+
+/** The own level of a cooler at one speed, and what the meter would show. */
+export interface SoundAtSpeed {
+  /** The cooler's own level, dBA: mean, and standard deviation in dB (meter's systematic error not included). */
+  own_dBA: number;
+  u_own_dB: number;
+  /** The energy sum with the background, where one is known. */
+  metered_dBA: number;
+}
+
+/** Sound of one cooler against the speed of its fan. */
+export interface FanSoundLaw {
+  cooler: string;
+  /** The law `L = a + b·lg(fan_rpm)` of the own level: `a` is its level at 1 rpm, far outside the speeds that exist. */
+  a_dBA: number;
+  b_dB_per_decade: number;
+  /** Variances and covariance of (a, b), dB². a and b are nearly opposite; use `soundAtSpeed` rather than a alone. */
+  variance: { aa: number; ab: number; bb: number };
+  /** Bumps about the law and repeatability of one reading, dB, and how many degrees of freedom know them. */
+  bump_dB: number;
+  reading_dB: number;
+  residualStandardDeviation_dB: number;
+  degreesOfFreedom: number;
+  background_dBA?: number;
+  /** The meter's own standard uncertainty, shared by every reading of every cooler: never part of a comparison. */
+  systematic_dB: number;
+  lowestSpeed_rpm: number;
+  greatestSpeed_rpm: number;
+  readings: number;
+  samples: number;
+  notes: string[];
+  /** The answer for each set of scatters that the bench leaves likely, with its weight (they add to 1). */
+  mixture: { weight: number; given: SoundGivenScatter }[];
+}
+
+export interface ScatterOfSound {
+  value: number;
+  low: number;
+  high: number;
+}
+
+export interface FanSoundFit {
+  laws: Map<string, FanSoundLaw>;
+  /** Coolers without a law, and why. */
+  unheard: Map<string, string>;
+  /** Pooled over the bench's coolers; `sample_dB` only where one cooler was metered on two samples or more. */
+  scatter?: { bump_dB: ScatterOfSound; reading_dB: ScatterOfSound; sample_dB?: ScatterOfSound };
+  warnings: string[];
+}
+
+export interface FanSoundOptions {
+  /** Metered level with every fan off, at the same place. */
+  background_dBA?: number;
+  /** Standard uncertainty of the meter, shared by all readings. Default 1 dB. */
+  systematic_dB?: number;
+}
+
+// Common practice, no source: a repeated level in a quiet room comes back within some tenths of a dB; bumps of fans on
+// coolers are 0.5 to 2 dB; specimens of one fan differ by about half a dB.
+const READING_PRIOR = { median_dB: 0.25, logStandardDeviation: 0.7 };
+const SAMPLE_PRIOR = { median_dB: 0.5, logStandardDeviation: 0.8 };
+const BUMP_PRIOR = { scale_dB: 1, smooth_share: 0.3, smooth_dB: [0.03, 0.3] };
+const BUMP_REACHES_decades = [0.02, 0.05, 0.1, 0.2];
+
+/**
+ * The law of fan sound for every cooler of a bench, fitted forward through the energy sum with the background.
+ *
+ * Broadband fan sound rises as a power of speed, about the fifth, so its level is straight in lg(n) with a slope near
+ * 50 dB a decade: that is the prior on b, and a cooler with one reading leans on it. Real fans depart from the line:
+ * tones and resonances lift the level over some span of speeds by a decibel or two. Repeating a reading there does not
+ * average such a bump away, since all readings at one speed share it. So three scatters are kept apart: bumps, as a
+ * Gaussian process along lg(n); specimens, as a shift of the whole line; and the repeatability of a reading. Their sizes
+ * are pooled over the coolers, and what remains unknown of them is carried along: the answer is a mixture over the
+ * sizes that the readings leave likely, so few readings give long tails and no false precision.
+ *
+ * @param readings  readings by cooler, as `collectNoise` gives them; coolers with none are answered in `unheard`
+ * @param options   background and uncertainty of the meter
+ * @throws RangeError if a speed is not positive or a level is not finite
+ * @example fitFanSound(new Map([['Heron', readings]]), { background_dBA: 26 }).laws.get('Heron')?.b_dB_per_decade // ≈ 50
+ */
+export function fitFanSound(
+  readings: ReadonlyMap<string, readonly SoundReading[]>,
+  options: FanSoundOptions = {},
+): FanSoundFit {
+  const { background_dBA, systematic_dB = 1 } = options;
+  const unheard = new Map<string, string>();
+  const warnings: string[] = [];
+  const heard: { cooler: string; readings: readonly SoundReading[]; groups: SpeedGroup[] }[] = [];
+  for (const [cooler, list] of readings) {
+    for (const { fan_rpm, sound_dBA, file, line } of list) {
+      if (!(fan_rpm > 0) || !Number.isFinite(fan_rpm) || !Number.isFinite(sound_dBA)) {
+        throw new RangeError(
+          `${file}:${line}: ${sound_dBA} dBA at ${fan_rpm} rpm; a finite level at a positive speed is accepted`,
+        );
+      }
+    }
+    if (list.length === 0) {
+      unheard.set(
+        cooler,
+        `${cooler} has no sound reading: neither a row of noise.csv nor a run with sound_dBA`,
+      );
+    } else heard.push({ cooler, readings: list, groups: groupBySpeed(list, background_dBA) });
+  }
+  const laws = new Map<string, FanSoundLaw>();
+  if (heard.length === 0) return { laws, unheard, warnings };
+  if (background_dBA === undefined) {
+    warnings.push(
+      'bench.yaml gives no instruments.sound_level.background_dBA: readings are taken as the coolers’ own levels, which makes quiet ones too loud and the law too flat',
+    );
+  }
+
+  const severalSamples = heard.some(({ groups }) => groups.some((g) => g.sample > 0));
+  if (!severalSamples) {
+    warnings.push(
+      'sound was metered on one sample of each cooler: how much another specimen differs is not known',
+    );
+  }
+  const nodes = likelyScatters(
+    heard.map((h) => h.groups),
+    background_dBA,
+    severalSamples,
+  );
+  const summary = (of: (s: SoundScatter) => number): ScatterOfSound => weightedSummary(nodes, of);
+  const scatter = {
+    bump_dB: summary((s) => s.bump_dB),
+    reading_dB: summary((s) => s.reading_dB),
+    ...(severalSamples && { sample_dB: summary((s) => s.sample_dB) }),
+  };
+  const residual = (s: SoundScatter): number => s.bump_dB ** 2 + s.reading_dB ** 2;
+  const meanVariance = nodes.reduce((sum, node) => sum + node.weight * residual(node.scatter), 0);
+  const meanLog = nodes.reduce((sum, node) => sum + node.weight * Math.log(residual(node.scatter)), 0);
+  const logVariance = nodes.reduce(
+    (sum, node) => sum + node.weight * (Math.log(residual(node.scatter)) - meanLog) ** 2,
+    0,
+  );
+
+  heard.forEach(({ cooler, readings: list, groups }, index) => {
+    const mixture = nodes.map(({ weight, given }) => ({ weight, given: given[index] }));
+    const mean = (of: (l: SoundGivenScatter['law']) => number): number =>
+      mixture.reduce((sum, { weight, given }) => sum + weight * of(given.law), 0);
+    const level = mean((l) => l.level_dBA);
+    const slope = mean((l) => l.slope_dB);
+    const levelVariance = mean((l) => l.levelVariance + (l.level_dBA - level) ** 2);
+    const slopeVariance = mean((l) => l.slopeVariance + (l.slope_dB - slope) ** 2);
+    const covariance = mean((l) => l.covariance + (l.level_dBA - level) * (l.slope_dB - slope));
+    const speeds = list.map((r) => r.fan_rpm);
+    const notes: string[] = [];
+    if (background_dBA !== undefined && list.every((r) => r.sound_dBA < background_dBA + 3)) {
+      notes.push(
+        `every sound reading of ${cooler} is within 3 dB of the background: its law rests mostly on what fans do in general`,
+      );
+    } else if (new Set(groups.map((g) => g.lgSpeed.toFixed(2))).size === 1) {
+      notes.push(
+        `${cooler} was metered at one speed: how its sound rises is taken from what fans do in general`,
+      );
+    }
+    laws.set(cooler, {
+      cooler,
+      a_dBA: level - slope * PIVOT_lg,
+      b_dB_per_decade: slope,
+      variance: {
+        aa: levelVariance - 2 * PIVOT_lg * covariance + PIVOT_lg ** 2 * slopeVariance,
+        ab: covariance - PIVOT_lg * slopeVariance,
+        bb: slopeVariance,
+      },
+      bump_dB: scatter.bump_dB.value,
+      reading_dB: scatter.reading_dB.value,
+      residualStandardDeviation_dB: Math.sqrt(meanVariance),
+      degreesOfFreedom: 2 / Math.max(logVariance, 1e-6),
+      ...(background_dBA !== undefined && { background_dBA }),
+      systematic_dB,
+      lowestSpeed_rpm: Math.min(...speeds),
+      greatestSpeed_rpm: Math.max(...speeds),
+      readings: list.length,
+      samples: new Set(list.map((r) => r.sample)).size,
+      notes,
+      mixture,
+    });
+  });
+  return { laws, unheard, scatter, warnings };
+}
+
+/** `fitFanSound` on all that a bench holds: noise.csv, the runs that carry `sound_dBA`, and its meter. */
+export function fanSoundOfBench(bench: Bench): FanSoundFit {
+  const { readings, warnings } = collectNoise(bench);
+  const { systematic_dB, background_dBA } = bench.instruments.sound_level;
+  const fit = fitFanSound(readings, {
+    systematic_dB,
+    ...(background_dBA !== undefined && { background_dBA }),
+  });
+  return { ...fit, warnings: [...warnings, ...fit.warnings] };
+}
+
+/** The own level at one speed as a mixture of normal distributions, one for each likely set of scatters. */
+export type SoundMixture = readonly { weight: number; mean_dBA: number; variance_dB2: number }[];
+
+/**
+ * The own level of a cooler at a speed as a distribution, bumps included and the mean over specimens.
+ *
+ * @throws RangeError if the speed is not positive
+ */
+export function soundMixtureAt(law: FanSoundLaw, fan_rpm: number): SoundMixture {
+  if (!(fan_rpm > 0) || !Number.isFinite(fan_rpm)) {
+    throw new RangeError(`${law.cooler}: ${fan_rpm} rpm; a positive fan speed is accepted`);
+  }
+  const lgSpeed = Math.log10(fan_rpm);
+  return law.mixture.map(({ weight, given }) => ({ weight, ...given.at(lgSpeed) }));
+}
+
+export function meanOfMixture(mixture: SoundMixture): number {
+  return mixture.reduce((sum, p) => sum + p.weight * p.mean_dBA, 0);
+}
+
+/** Probability that the own level is above `own_dBA`. */
+export function probabilityLouder(mixture: SoundMixture, own_dBA: number): number {
+  return mixture.reduce(
+    (sum, p) =>
+      sum + p.weight * normalCdf((p.mean_dBA - own_dBA) / Math.sqrt(Math.max(p.variance_dB2, 1e-12))),
+    0,
+  );
+}
+
+/**
+ * Sound of a cooler at a speed: its own level with the standard deviation of what is not known, and the metered level.
+ *
+ * @param law      of `fitFanSound`
+ * @param fan_rpm  positive
+ * @throws RangeError if the speed is not positive
+ */
+export function soundAtSpeed(law: FanSoundLaw, fan_rpm: number): SoundAtSpeed {
+  const mixture = soundMixtureAt(law, fan_rpm);
+  const own_dBA = meanOfMixture(mixture);
+  const variance = mixture.reduce(
+    (sum, p) => sum + p.weight * (p.variance_dB2 + (p.mean_dBA - own_dBA) ** 2),
+    0,
+  );
+  return {
+    own_dBA,
+    u_own_dB: Math.sqrt(variance),
+    metered_dBA: meteredLevel(own_dBA, law.background_dBA),
+  };
+}
+
+interface ScatterNode {
+  scatter: SoundScatter;
+  weight: number;
+  given: SoundGivenScatter[];
+}
+
+/** Scatters on a grid that closes in twice on where the probability lies; those below 1/500 of the best are dropped. */
+function likelyScatters(
+  coolers: readonly SpeedGroup[][],
+  background_dBA: number | undefined,
+  severalSamples: boolean,
+): ScatterNode[] {
+  let ranges = {
+    bump: [0.03, 5] as [number, number],
+    reading: [0.03, 3] as [number, number],
+    sample: [0.05, 4] as [number, number],
+  };
+  const starts: (Float64Array | undefined)[] = coolers.map(() => undefined);
+  for (let closing = 0; ; closing++) {
+    const bumps = spaced(ranges.bump, 8);
+    const readings = spaced(ranges.reading, 6);
+    const samples = severalSamples ? spaced(ranges.sample, 5) : [0];
+    const nodes: (ScatterNode & { log: number })[] = [];
+    for (const reading_dB of readings) {
+      for (const sample_dB of samples) {
+        for (const bump_dB of bumps) {
+          for (const bumpReach_decades of BUMP_REACHES_decades) {
+            const scatter = { bump_dB, bumpReach_decades, reading_dB, sample_dB };
+            let log = logPrior(scatter);
+            const given = coolers.map((groups, c) => {
+              const answer = soundGivenScatter(groups, scatter, background_dBA, starts[c]);
+              starts[c] = answer.own_dBA;
+              log += answer.logEvidence;
+              return answer;
+            });
+            nodes.push({ scatter, log, given, weight: 0 });
+          }
+        }
+      }
+    }
+    const greatest = Math.max(...nodes.map((node) => node.log));
+    const kept = nodes.filter((node) => node.log > greatest - Math.log(500));
+    const total = kept.reduce((sum, node) => sum + Math.exp(node.log - greatest), 0);
+    for (const node of kept) node.weight = Math.exp(node.log - greatest) / total;
+    if (closing === 2) return kept;
+    const around = (axis: number[], of: (s: SoundScatter) => number): [number, number] => {
+      const likely = axis.map(
+        (value) =>
+          kept.reduce((sum, node) => sum + (of(node.scatter) === value ? node.weight : 0), 0) > 0.002,
+      );
+      const first = Math.max(likely.indexOf(true) - 1, 0);
+      const last = Math.min(likely.lastIndexOf(true) + 1, axis.length - 1);
+      return [axis[first], axis[last]];
+    };
+    ranges = {
+      bump: around(bumps, (s) => s.bump_dB),
+      reading: around(readings, (s) => s.reading_dB),
+      sample: severalSamples ? around(samples, (s) => s.sample_dB) : ranges.sample,
+    };
+  }
+}
+
+/**
+ * Density of the scatters by their logarithms: log-normal for readings and samples; for bumps half-normal, with a share
+ * for fans that hardly show any, without which a smooth fan would never be credited with being one.
+ */
+function logPrior({ bump_dB, reading_dB, sample_dB }: SoundScatter): number {
+  const logNormal = (value: number, prior: { median_dB: number; logStandardDeviation: number }): number =>
+    -0.5 * (Math.log(value / prior.median_dB) / prior.logStandardDeviation) ** 2;
+  const { scale_dB, smooth_share, smooth_dB } = BUMP_PRIOR;
+  const bumpy = Math.sqrt(2 / Math.PI) * (bump_dB / scale_dB) * Math.exp(-0.5 * (bump_dB / scale_dB) ** 2);
+  const smooth = bump_dB <= smooth_dB[1] ? 1 / Math.log(smooth_dB[1] / smooth_dB[0]) : 0;
+  return (
+    Math.log((1 - smooth_share) * bumpy + smooth_share * smooth) +
+    logNormal(reading_dB, READING_PRIOR) +
+    (sample_dB > 0 ? logNormal(sample_dB, SAMPLE_PRIOR) : 0)
+  );
+}
+
+function spaced([low, high]: [number, number], count: number): number[] {
+  return Array.from({ length: count }, (_, i) => low * (high / low) ** (i / (count - 1)));
+}
+
+/** Median and 95 % interval of one scatter over the grid, the cumulated weight read with half of each node's own. */
+function weightedSummary(nodes: readonly ScatterNode[], of: (s: SoundScatter) => number): ScatterOfSound {
+  const byValue = new Map<number, number>();
+  for (const { scatter, weight } of nodes) {
+    byValue.set(of(scatter), (byValue.get(of(scatter)) ?? 0) + weight);
+  }
+  const values = [...byValue].sort((p, q) => p[0] - q[0]);
+  let below = 0;
+  const points = values.map(([value, weight]) => {
+    below += weight;
+    return { value, at: below - weight / 2 };
+  });
+  const quantile = (p: number): number => {
+    const next = points.findIndex((point) => point.at >= p);
+    if (next === 0) return points[0].value;
+    if (next < 0) return points[points.length - 1].value;
+    const [left, right] = [points[next - 1], points[next]];
+    const t = (p - left.at) / (right.at - left.at);
+    return left.value * (right.value / left.value) ** t;
+  };
+  return { value: quantile(0.5), low: quantile(0.025), high: quantile(0.975) };
+}

@@ -1,0 +1,176 @@
+import { energySum } from './energy-sum.ts';
+
+/** One noisy part of a liquid cooler: its own level against its speed, `L = a + b·lg(rpm)`, and the speeds it can run. */
+export interface NoisyPart {
+  a_dBA: number;
+  b_dB_per_decade: number;
+  least_rpm: number;
+  greatest_rpm: number;
+}
+
+export interface PumpAndFan {
+  fan_rpm: number;
+  pump_rpm: number;
+  rise_K: number;
+  /** Own level of fan and pump together, dBA. */
+  own_dBA: number;
+  /** Own levels of the two parts, dBA. */
+  fan_dBA: number;
+  pump_dBA: number;
+  limitedBy: 'none' | 'least-stable-speed' | 'greatest-speed';
+  notes: string[];
+}
+
+const COARSE_STEPS = 160;
+
+/**
+ * The pair of fan and pump speeds with the least rise at a total own level.
+ *
+ * Fan and pump are incoherent sources, so all pairs of one total lie on a curve: the louder the pump, the quieter the
+ * fan must be. Along it the rise falls, has its least, and climbs again: a fast pump over a still radiator helps as
+ * little as a fast fan over a still loop. The split of the energy is searched on the whole curve first (the rise may
+ * have several dips) and then narrowed by golden section.
+ *
+ * @param fan      law and speeds of the fan
+ * @param pump     law and speeds of the pump
+ * @param own_dBA  level that both together may have, the background not included
+ * @param rise_K   rise at a pair of speeds, K
+ * @throws RangeError if a part has no speeds or its law does not rise with speed
+ * @example coolestPair(fan, pump, 35, (fan_rpm, pump_rpm) => 40e3 / fan_rpm + 20e3 / pump_rpm)
+ */
+export function coolestPair(
+  fan: NoisyPart,
+  pump: NoisyPart,
+  own_dBA: number,
+  rise_K: (fan_rpm: number, pump_rpm: number) => number,
+): PumpAndFan {
+  for (const [name, part] of Object.entries({ fan, pump })) {
+    if (!(part.b_dB_per_decade > 0) || !(part.least_rpm > 0) || !(part.greatest_rpm >= part.least_rpm)) {
+      throw new RangeError(
+        `coolestPair: the ${name} has slope ${part.b_dB_per_decade} dB and speeds ${part.least_rpm} to ${part.greatest_rpm} rpm; a rising law and positive speeds in order are accepted`,
+      );
+    }
+  }
+  const pairAt = (fan_rpm: number, pump_rpm: number): Omit<PumpAndFan, 'limitedBy' | 'notes'> => {
+    const fan_dBA = levelOf(fan, fan_rpm);
+    const pump_dBA = levelOf(pump, pump_rpm);
+    return {
+      fan_rpm,
+      pump_rpm,
+      rise_K: rise_K(fan_rpm, pump_rpm),
+      own_dBA: energySum([fan_dBA, pump_dBA]),
+      fan_dBA,
+      pump_dBA,
+    };
+  };
+  const quietest = energySum([levelOf(fan, fan.least_rpm), levelOf(pump, pump.least_rpm)]);
+  const loudest = energySum([levelOf(fan, fan.greatest_rpm), levelOf(pump, pump.greatest_rpm)]);
+  if (own_dBA <= quietest) {
+    const notes =
+      own_dBA < quietest
+        ? [`cannot be as quiet as ${own_dBA} dBA: shown at both least speeds, ${quietest.toFixed(1)} dBA`]
+        : [];
+    return {
+      ...pairAt(fan.least_rpm, pump.least_rpm),
+      limitedBy: own_dBA < quietest ? 'least-stable-speed' : 'none',
+      notes,
+    };
+  }
+
+  // Within the level, so above `loudest` the least rise over all speeds is asked for; below, over the curve.
+  const fanFor = (pump_rpm: number): number => {
+    const left = 10 ** (own_dBA / 10) - 10 ** (levelOf(pump, pump_rpm) / 10);
+    if (left <= 0) return fan.least_rpm;
+    const rpm = 10 ** ((10 * Math.log10(left) - fan.a_dBA) / fan.b_dB_per_decade);
+    return Math.min(Math.max(rpm, fan.least_rpm), fan.greatest_rpm);
+  };
+  const leftForPump = 10 ** (own_dBA / 10) - 10 ** (levelOf(fan, fan.least_rpm) / 10);
+  const pumpTop = Math.min(
+    10 ** ((10 * Math.log10(leftForPump) - pump.a_dBA) / pump.b_dB_per_decade),
+    pump.greatest_rpm,
+  );
+  const span = Math.log(pumpTop / pump.least_rpm);
+  const pumpAt = (t: number): number => pump.least_rpm * Math.exp(span * t);
+  const riseAt = (t: number): number => {
+    const pump_rpm = pumpAt(t);
+    return rise_K(fanFor(pump_rpm), pump_rpm);
+  };
+  let best = 0;
+  let least = Infinity;
+  for (let i = 0; i <= COARSE_STEPS; i++) {
+    const rise = riseAt(i / COARSE_STEPS);
+    if (rise < least) [best, least] = [i, rise];
+  }
+  const t = goldenSection(
+    riseAt,
+    Math.max(best - 1, 0) / COARSE_STEPS,
+    Math.min(best + 1, COARSE_STEPS) / COARSE_STEPS,
+  );
+  const atEnd = best === 0 || best === COARSE_STEPS ? best / COARSE_STEPS : t;
+  const chosen = riseAt(t) <= riseAt(atEnd) ? t : atEnd;
+  const pair = pairAt(fanFor(pumpAt(chosen)), pumpAt(chosen));
+  const notes: string[] = [];
+  if (own_dBA > loudest) {
+    notes.push(`cannot be as loud as ${own_dBA} dBA: both greatest speeds make ${loudest.toFixed(1)} dBA`);
+  }
+  return { ...pair, limitedBy: own_dBA > loudest ? 'greatest-speed' : 'none', notes };
+}
+
+/**
+ * The pair of fan and pump speeds that makes the least sound at a rise: the same curves asked the other way round.
+ *
+ * The least rise at a level falls as the level grows, so the level is halved in on.
+ *
+ * @param wanted_K  the rise that must not be exceeded, K
+ * @throws RangeError as `coolestPair`
+ * @example quietestPair(fan, pump, 45, rise_K).own_dBA
+ */
+export function quietestPair(
+  fan: NoisyPart,
+  pump: NoisyPart,
+  wanted_K: number,
+  rise_K: (fan_rpm: number, pump_rpm: number) => number,
+): PumpAndFan {
+  let low = energySum([levelOf(fan, fan.least_rpm), levelOf(pump, pump.least_rpm)]);
+  let high = energySum([levelOf(fan, fan.greatest_rpm), levelOf(pump, pump.greatest_rpm)]);
+  const atLow = coolestPair(fan, pump, low, rise_K);
+  if (atLow.rise_K <= wanted_K) {
+    const spare = `${wanted_K} K is met at both least speeds already`;
+    return { ...atLow, limitedBy: 'least-stable-speed', notes: [spare] };
+  }
+  const atHigh = coolestPair(fan, pump, high, rise_K);
+  if (atHigh.rise_K > wanted_K) {
+    const short = `${wanted_K} K is not reached at any speeds: ${atHigh.rise_K.toFixed(1)} K is the least`;
+    return { ...atHigh, limitedBy: 'greatest-speed', notes: [short] };
+  }
+  while (high - low > 1e-6) {
+    const middle = (low + high) / 2;
+    if (coolestPair(fan, pump, middle, rise_K).rise_K <= wanted_K) high = middle;
+    else low = middle;
+  }
+  return coolestPair(fan, pump, high, rise_K);
+}
+
+function levelOf(part: NoisyPart, rpm: number): number {
+  return part.a_dBA + part.b_dB_per_decade * Math.log10(rpm);
+}
+
+/** Least value of a function with one dip between two places. */
+function goldenSection(f: (t: number) => number, low: number, high: number): number {
+  const ratio = (Math.sqrt(5) - 1) / 2;
+  let [l, h] = [low, high];
+  let [p, q] = [h - ratio * (h - l), l + ratio * (h - l)];
+  let [fp, fq] = [f(p), f(q)];
+  for (let i = 0; i < 60 && h - l > 1e-10; i++) {
+    if (fp <= fq) {
+      [h, q, fq] = [q, p, fp];
+      p = h - ratio * (h - l);
+      fp = f(p);
+    } else {
+      [l, p, fp] = [p, q, fq];
+      q = l + ratio * (h - l);
+      fq = f(q);
+    }
+  }
+  return (l + h) / 2;
+}

@@ -1,0 +1,205 @@
+import { BenchError } from '../bench/bench-error.ts';
+import { normalQuantile } from '../statistics/distributions.ts';
+import { CORRECTION_VALID_FROM_dB } from './background-correction.ts';
+import {
+  type FanSoundLaw,
+  meanOfMixture,
+  probabilityLouder,
+  type SoundMixture,
+  soundAtSpeed,
+  soundMixtureAt,
+} from './fan-sound.ts';
+
+/** Where the fan of a cooler stands at a target level. */
+export interface SpeedAtLevel {
+  /** The speed at which the cooler meets the target, or the nearest end of what its fan can do. */
+  fan_rpm: number;
+  /** Standard uncertainty of that speed, the meter's systematic error not included; 0 where an end holds it firmly. */
+  u_rpm: number;
+  low_rpm: number;
+  high_rpm: number;
+  /** What the meter will show at `fan_rpm`, background included where one is known. */
+  sound_dBA: number;
+  /** The cooler's own level at `fan_rpm`. */
+  own_dBA: number;
+  limitedBy: 'none' | 'least-stable-speed' | 'greatest-speed';
+  /** Change of speed for one more dB of the target: shared by all coolers on one meter, so kept apart. */
+  rpm_per_dB: number;
+  /** The meter's standard uncertainty, by which `rpm_per_dB` turns into speed when the level matters as such. */
+  systematic_dB: number;
+  notes: string[];
+}
+
+export interface SpeedAtLevelOptions {
+  /** `metered`: background included, at the bench's distance (default). `own`: the cooler's own level. */
+  target?: 'metered' | 'own';
+  fan_min_rpm?: number;
+  fan_max_rpm?: number;
+  /** Confidence level of low and high, default 0.95. */
+  level?: number;
+}
+
+/**
+ * The fan speed at which a cooler reaches a target sound level.
+ *
+ * The own level asked for is the target with the background's energy taken out. The speed is where the mean own level
+ * first meets it for good: bumps can make the level dip, and the greatest speed that is still within the target serves
+ * the cooler best. Its interval comes from the probability of being louder than the target, speed by speed: at
+ * `low_rpm` that is 2.5 %, at `high_rpm` 97.5 %, with the law, its bumps and what is unknown of their size in it.
+ * With the target metered by the same meter as the readings, the meter's systematic error does not touch the speed at
+ * all; when the level is meant as such, it adds `rpm_per_dB · systematic_dB`, the same way for every cooler.
+ *
+ * A cooler that cannot be that quiet (least stable speed) or that loud is put at its nearest end, and a note says so.
+ *
+ * @param law        of `fitFanSound`
+ * @param sound_dBA  target level, dBA
+ * @throws BenchError if a metered target is at or below the background, or is not a number
+ * @example speedAtLevel(law, 35, { fan_min_rpm: 500, fan_max_rpm: 2000 }) // { fan_rpm: 1213, u_rpm: 18, … }
+ */
+export function speedAtLevel(
+  law: FanSoundLaw,
+  sound_dBA: number,
+  options: SpeedAtLevelOptions = {},
+): SpeedAtLevel {
+  const { target = 'metered', fan_min_rpm, fan_max_rpm, level = 0.95 } = options;
+  const { cooler, background_dBA } = law;
+  const notes = [...law.notes];
+  if (!Number.isFinite(sound_dBA)) {
+    throw new BenchError('--sound', 1, 1, `${sound_dBA} is not a level; a number of dBA is accepted`);
+  }
+  let own_dBA = sound_dBA;
+  if (target === 'metered') {
+    if (background_dBA === undefined) {
+      notes.push('no background level is known: the target is taken as the cooler’s own level');
+    } else {
+      own_dBA = ownTarget(sound_dBA, background_dBA);
+      if (sound_dBA - background_dBA < CORRECTION_VALID_FROM_dB) {
+        notes.push(
+          `${sound_dBA} dBA is within 6 dB of the background of ${background_dBA} dBA: what is metered is an upper bound of the cooler’s own sound`,
+        );
+      }
+    }
+  }
+
+  const bottom = Math.min(law.lowestSpeed_rpm, fan_min_rpm ?? Infinity, fan_max_rpm ?? Infinity) / 20;
+  const top = 20 * Math.max(law.greatestSpeed_rpm, fan_max_rpm ?? 0);
+  const seen = new Map<number, SoundMixture>();
+  const mixtureAt = (n: number): SoundMixture => {
+    let mixture = seen.get(n);
+    if (mixture === undefined) {
+      mixture = soundMixtureAt(law, n);
+      seen.set(n, mixture);
+    }
+    return mixture;
+  };
+  const speeds = lookedAt(bottom, top, law);
+  const tail = (1 - level) / 2;
+  const meanAbove = (n: number): number => meanOfMixture(mixtureAt(n)) - own_dBA;
+  const louder = (n: number): number => probabilityLouder(mixtureAt(n), own_dBA);
+  const free = lastCrossing(meanAbove, speeds);
+  const freeLow = Math.min(
+    firstCrossing((n) => louder(n) - tail, speeds),
+    free,
+  );
+  const freeHigh = Math.max(
+    lastCrossing((n) => louder(n) - (1 - tail), speeds),
+    free,
+  );
+
+  const least = fan_min_rpm ?? 0;
+  const greatest = fan_max_rpm ?? Infinity;
+  const clamp = (n: number): number => Math.min(Math.max(n, least), greatest);
+  const fan_rpm = clamp(free);
+  const low_rpm = clamp(freeLow);
+  const high_rpm = clamp(freeHigh);
+  const at = soundAtSpeed(law, fan_rpm);
+  let limitedBy: SpeedAtLevel['limitedBy'] = 'none';
+  if (free < least) {
+    limitedBy = 'least-stable-speed';
+    notes.push(
+      `${cooler} cannot be as quiet as ${sound_dBA} dBA: shown at its least stable speed of ${round(least)} rpm, ${at.metered_dBA.toFixed(1)} dBA metered`,
+    );
+  } else if (free > greatest) {
+    limitedBy = 'greatest-speed';
+    notes.push(
+      `${cooler} cannot be as loud as ${sound_dBA} dBA: shown at its greatest speed of ${round(greatest)} rpm, ${at.metered_dBA.toFixed(1)} dBA metered`,
+    );
+  }
+  if (fan_rpm < 0.98 * law.lowestSpeed_rpm || fan_rpm > 1.02 * law.greatestSpeed_rpm) {
+    notes.push(
+      `${round(fan_rpm)} rpm is outside the speeds at which ${cooler} was metered (${round(law.lowestSpeed_rpm)} to ${round(law.greatestSpeed_rpm)} rpm)`,
+    );
+  }
+  const step = fan_rpm * 0.01;
+  const slope_dB_per_rpm =
+    (soundAtSpeed(law, fan_rpm + step).own_dBA - soundAtSpeed(law, fan_rpm - step).own_dBA) / (2 * step);
+  const metered_to_own =
+    target === 'metered' && background_dBA !== undefined ? 10 ** ((at.metered_dBA - at.own_dBA) / 10) : 1;
+  return {
+    fan_rpm,
+    u_rpm: (high_rpm - low_rpm) / (2 * normalQuantile(1 - tail)),
+    low_rpm,
+    high_rpm,
+    sound_dBA: at.metered_dBA,
+    own_dBA: at.own_dBA,
+    limitedBy,
+    rpm_per_dB: limitedBy === 'none' ? metered_to_own / Math.max(slope_dB_per_rpm, 1e-9) : 0,
+    systematic_dB: law.systematic_dB,
+    notes,
+  };
+}
+
+/**
+ * The own level that a metered target leaves to the cooler.
+ *
+ * @throws BenchError if the target is at or below the background
+ */
+function ownTarget(sound_dBA: number, background_dBA: number): number {
+  if (sound_dBA <= background_dBA) {
+    throw new BenchError(
+      '--sound',
+      1,
+      1,
+      `${sound_dBA} dBA is at or below the background of ${background_dBA} dBA, where no cooler can be metered; a level above the background is accepted (6 dB above it for more than an upper bound)`,
+    );
+  }
+  return sound_dBA + 10 * Math.log10(1 - 10 ** ((background_dBA - sound_dBA) / 10));
+}
+
+/** Speeds to look at: coarse far out, fine where the cooler was metered, so that no bump is stepped over. */
+function lookedAt(bottom: number, top: number, law: FanSoundLaw): number[] {
+  const speeds: number[] = [];
+  const inside = (n: number): boolean => n > 0.8 * law.lowestSpeed_rpm && n < 1.25 * law.greatestSpeed_rpm;
+  for (let n = bottom; n < top; n *= inside(n) ? 1.025 : 1.2) speeds.push(n);
+  speeds.push(top);
+  return speeds;
+}
+
+function firstCrossing(f: (n: number) => number, speeds: readonly number[]): number {
+  for (let i = 0; i < speeds.length; i++) {
+    if (f(speeds[i]) >= 0) return i === 0 ? speeds[0] : bisect(f, speeds[i - 1], speeds[i]);
+  }
+  return speeds[speeds.length - 1];
+}
+
+function lastCrossing(f: (n: number) => number, speeds: readonly number[]): number {
+  for (let i = speeds.length - 1; i >= 0; i--) {
+    if (f(speeds[i]) <= 0) return i === speeds.length - 1 ? speeds[i] : bisect(f, speeds[i], speeds[i + 1]);
+  }
+  return speeds[0];
+}
+
+/** Zero of f between a speed where it is not positive and one where it is not negative. */
+function bisect(f: (n: number) => number, low: number, high: number): number {
+  let [l, h] = [low, high];
+  for (let i = 0; i < 40 && h - l > 1e-6 * h; i++) {
+    const middle = (l + h) / 2;
+    if (f(middle) <= 0) l = middle;
+    else h = middle;
+  }
+  return (l + h) / 2;
+}
+
+function round(n: number): string {
+  return n.toFixed(0);
+}
