@@ -173,7 +173,7 @@ export class VirtualCooler {
         ambient,
         pressure,
         fins.gap_mm * 1e-3,
-        fins.width_mm * 1e-3,
+        Math.min(fins.width_mm, fins.depth_mm) * 1e-3,
         this.finArea,
         this.envelope,
         fins.emissivity,
@@ -201,18 +201,19 @@ export class VirtualCooler {
       const nextRise = nextFins + drop + plate_K + heat * series;
       const change = Math.abs(nextRise - rise) + Math.abs(nextFins - finsRise);
       rise = nextRise;
-      finsRise = nextFins;
+      // Still air strengthens with the rise (up to in proportion), so the part that it takes would swing: step the shorter the larger it is.
+      finsRise += (nextFins - finsRise) / (1 + still / (stream + still));
       state.airflow_m3_per_s = flow;
       state.airCapacity_W_per_K = capacity;
       state.stream_W = stream * nextFins;
       state.still_W = still * nextFins;
       state.base_W = heat;
+      state.fins_K = nextFins;
       state.pipes_K = drop;
       if (change < 1e-8) break;
     }
     state.rise_K = rise;
     state.leak_W = power - state.base_W;
-    state.fins_K = finsRise;
     return pipeState;
   }
 

@@ -13,8 +13,12 @@ export function chimneyNusselt(elenbaas: number): number {
 /**
  * Conductance of a fin stack to still air and to the walls of the room, W/K: what remains when the fan stops.
  *
+ * Chimney flow between the fins, the outside as an upright plate alone (`h = 1.42 (ΔT/L)^¼`, laminar air at room pressure, Holman, Heat Transfer,
+ * table 7-2, from memory), and grey radiation of the outside.
+ *
  * @param area_m2  wetted area of the channels
- * @param envelope_m2  outside of the stack, which radiates
+ * @param height_m  length of the channels that the air rises through
+ * @param envelope_m2  outside of the stack
  */
 export function stillAirConductance(
   stack_C: number,
@@ -35,5 +39,6 @@ export function stillAirConductance(
   const nu = film.viscosity_Pas / film.density_kg_per_m3;
   const rayleigh = ((9.81 * rise) / ((hot + cold) / 2) / (nu * nu)) * gap_m ** 3 * film.prandtl;
   const h = (chimneyNusselt((rayleigh * gap_m) / height_m) * film.conductivity_W_per_mK) / gap_m;
-  return radiation + h * area_m2;
+  const outside = 1.42 * (rise / height_m) ** 0.25;
+  return radiation + outside * envelope_m2 + h * area_m2;
 }
