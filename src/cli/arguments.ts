@@ -1,0 +1,178 @@
+import yargs from 'yargs';
+import { BenchError } from '../bench/bench-error.ts';
+import { didYouMean } from '../bench/nearest-name.ts';
+import { type CatalogueEntry, catalogue } from './catalogue.ts';
+import type { Command, GivenOptions, OptionTable } from './command.ts';
+
+/** What the command line asks for. */
+export type Asked =
+  | { kind: 'help'; text: string }
+  | { kind: 'version' }
+  | { kind: 'run'; command: Command; folder: string; options: GivenOptions };
+
+const PROGRAM = 'heatladder';
+const SHARED: OptionTable = {
+  help: { describe: 'show this help' },
+};
+
+function misuse(what: string): BenchError {
+  return new BenchError(PROGRAM, 1, 1, what);
+}
+
+/** A yargs that only parses: it neither prints nor ends the program, and leaves every value as text. */
+function parser(args: readonly string[]) {
+  return yargs([...args])
+    .scriptName(PROGRAM)
+    .locale('en')
+    .help(false)
+    .version(false)
+    .exitProcess(false)
+    .fail((message, error) => {
+      throw error ?? misuse(message);
+    })
+    .parserConfiguration({
+      'boolean-negation': false,
+      'camel-case-expansion': false,
+      'dot-notation': false,
+      'parse-numbers': false,
+      'parse-positional-numbers': false,
+      'short-option-groups': false,
+      'strip-aliased': true,
+    })
+    .wrap(80);
+}
+
+function declare(parsing: ReturnType<typeof parser>, table: OptionTable): ReturnType<typeof parser> {
+  for (const [name, spec] of Object.entries(table)) {
+    parsing.option(name, {
+      describe: spec.describe,
+      type: spec.value === undefined ? 'boolean' : 'string',
+      ...(spec.alias === undefined ? {} : { alias: spec.alias }),
+    });
+  }
+  return parsing;
+}
+
+/** Two columns, the second wrapped, 80 wide. */
+function twoColumns(rows: readonly (readonly [string, string])[]): string[] {
+  const left = Math.max(...rows.map(([name]) => name.length)) + 4;
+  const lines: string[] = [];
+  for (const [name, text] of rows) {
+    let line = `  ${name}`.padEnd(left);
+    for (const word of text.split(' ')) {
+      if (line.length + word.length + 1 > 80) {
+        lines.push(line.trimEnd());
+        line = ' '.repeat(left - 1);
+      }
+      line += line.length === left ? word : ` ${word}`;
+    }
+    lines.push(line.trimEnd());
+  }
+  return lines;
+}
+
+function overview(): string {
+  return `${[
+    'Predicts how warm a processor cooler gets at loads not yet run, and says which',
+    'differences between coolers the test can tell.',
+    '',
+    `Usage: ${PROGRAM} <command> <bench folder> [options]`,
+    '',
+    'Commands',
+    ...twoColumns(catalogue.map((entry) => [entry.name, entry.summary])),
+    '',
+    'Options',
+    ...twoColumns([
+      ['--help', 'show this help; after a command, that of the command'],
+      ['--version', 'show the version'],
+    ]),
+    '',
+    'Example',
+    `  ${PROGRAM} init demo-bench && ${PROGRAM} compare demo-bench --power 120,200`,
+  ].join('\n')}\n`;
+}
+
+function commandHelp(command: Command): string {
+  const options = Object.entries({ ...command.options, ...SHARED }).map(([name, spec]): [string, string] => {
+    const short = spec.alias === undefined ? '' : `-${spec.alias}, `;
+    return [`${short}--${name}${spec.value === undefined ? '' : ` ${spec.value}`}`, spec.describe];
+  });
+  return `${[
+    command.about,
+    '',
+    `Usage: ${PROGRAM} ${command.name} <${command.operand}> [options]`,
+    '',
+    'Options',
+    ...twoColumns(options),
+    '',
+    'Example',
+    `  ${command.example}`,
+  ].join('\n')}\n`;
+}
+
+function findCommand(name: string): CatalogueEntry {
+  const found = catalogue.find((entry) => entry.name === name);
+  if (found !== undefined) return found;
+  const names = catalogue.map((entry) => entry.name);
+  throw misuse(`no command "${name}"${didYouMean(name, names)}; give one of ${names.join(', ')}`);
+}
+
+/** Options as given, each known and once. */
+function checkOptions(given: Record<string, unknown>, table: OptionTable, command: string): GivenOptions {
+  const options: Record<string, string | true> = {};
+  const aliases = Object.values(table).flatMap((spec) => (spec.alias === undefined ? [] : [spec.alias]));
+  for (const [name, value] of Object.entries(given)) {
+    if (name === '_' || name === '$0' || value === undefined || aliases.includes(name)) continue;
+    const spec = table[name];
+    if (spec === undefined) {
+      const known = Object.keys(table).map((option) => `--${option}`);
+      const shown = name.length === 1 ? `-${name}` : `--${name}`;
+      throw misuse(
+        `no option "${shown}" for ${command}${didYouMean(shown, known)}; give some of ${known.join(', ')}`,
+      );
+    }
+    if (Array.isArray(value)) throw new BenchError(`--${name}`, 1, 1, 'given more than once; give it once');
+    if (spec.value === undefined) {
+      if (value === true) options[name] = true;
+    } else if (typeof value !== 'string' || value === '') {
+      throw new BenchError(`--${name}`, 1, 1, `a value is missing; give ${spec.value}: ${spec.describe}`);
+    } else {
+      options[name] = value;
+    }
+  }
+  return options;
+}
+
+/**
+ * Reads the command line.
+ *
+ * @throws BenchError for an unknown command or option, with the nearest known one, or a missing folder
+ */
+export async function readArguments(args: readonly string[]): Promise<Asked> {
+  const first = args.find((arg) => !arg.startsWith('-'));
+  if (first === undefined) {
+    if (args.includes('--version')) return { kind: 'version' };
+    if (args.length === 0 || args.includes('--help')) return { kind: 'help', text: overview() };
+    throw misuse(`no command; give one of ${catalogue.map((entry) => entry.name).join(', ')}, or --help`);
+  }
+  if (first === 'help') return { kind: 'help', text: overview() };
+  const command = await findCommand(first).load();
+  const table: OptionTable = { ...command.options, ...SHARED };
+  const parsed = declare(parser(args), table).parseSync() as Record<string, unknown> & {
+    _: (string | number)[];
+  };
+  if (parsed.help === true) return { kind: 'help', text: commandHelp(command) };
+  const options = checkOptions(parsed, table, command.name);
+  const [, folder, ...more] = parsed._.map(String);
+  if (folder === undefined || folder === '') {
+    throw misuse(
+      `${command.name} needs a ${command.operand === 'bench' ? 'bench folder' : 'folder to make'}; give ${command.example}`,
+    );
+  }
+  if (more.length > 0) {
+    throw misuse(
+      `"${more[0]}" is one folder too many; give ${PROGRAM} ${command.name} <${command.operand}> [options]`,
+    );
+  }
+  return { kind: 'run', command, folder, options };
+}

@@ -1,0 +1,43 @@
+/**
+ * What a command of the command line is: its place on the line, its options, and what it does with them.
+ *
+ * Values come in as text and are read by the command, so that a fault can be told with the column it stands in.
+ */
+
+export interface OptionSpec {
+  /** One letter that stands for the option as well. */
+  alias?: string;
+  /** What follows the option, as the help shows it; none for a switch. */
+  value?: string;
+  describe: string;
+}
+
+export type OptionTable = Readonly<Record<string, OptionSpec>>;
+
+/** Options as given: text, or `true` for a switch. An option that was not given is absent. */
+export type GivenOptions = Readonly<Record<string, string | true>>;
+
+export interface Invocation {
+  /** The folder that follows the command. */
+  folder: string;
+  options: GivenOptions;
+  output: Output;
+}
+
+/** Where a command speaks to: the result to standard output, everything else to standard error. */
+export interface Output {
+  /** Columns for tables. */
+  width: number;
+  result: (text: string) => void;
+  warn: (message: string) => void;
+}
+
+export interface Command {
+  name: string;
+  /** What follows the name: `bench` for a folder that is read, `folder` for one that is made. */
+  operand: 'bench' | 'folder';
+  about: string;
+  example: string;
+  options: OptionTable;
+  run: (call: Invocation) => Promise<void>;
+}

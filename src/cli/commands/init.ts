@@ -1,0 +1,23 @@
+import type { Command } from '../command.ts';
+import { parseSeed } from '../conditions.ts';
+import { jsonText } from '../json.ts';
+import { writeFolderWhole } from '../write-whole.ts';
+
+export const init: Command = {
+  name: 'init',
+  operand: 'folder',
+  about: `Makes a demo bench: runs of invented coolers on the shipped virtual lab, as a
+bench folder to try every other command on. The folder must not hold anything.`,
+  example: 'heatladder init demo-bench',
+  options: {
+    seed: { value: 'N', describe: 'start of the random numbers, a whole number (default 1)' },
+    json: { describe: 'print the names of the files made as one JSON document' },
+  },
+  run: async ({ folder, options, output }) => {
+    const seed = typeof options.seed === 'string' ? parseSeed(options.seed) : 1;
+    const files = (await import('../../demo/init.ts')).init({ seed });
+    writeFolderWhole(folder, files, '<folder>');
+    const names = [...files.keys()];
+    output.result(options.json === true ? jsonText({ files: names }) : `${names.join('\n')}\n`);
+  },
+};

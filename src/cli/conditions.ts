@@ -1,0 +1,233 @@
+import type { Bench } from '../bench/bench.ts';
+import { BenchError } from '../bench/bench-error.ts';
+import { didYouMean } from '../bench/nearest-name.ts';
+import type { Conditions } from '../results.ts';
+import type { GivenOptions, OptionTable } from './command.ts';
+
+/** The options that state the conditions of an answer, the same for every command that takes them. */
+export const conditionOptions: OptionTable = {
+  power: { value: 'W', describe: 'loads: 150,250 or from:to:step, ends included: 50:350:10' },
+  'fan-rpm': { value: 'RPM', describe: 'fan speed, the same for every cooler' },
+  fan: { value: 'PERCENT', describe: 'fan speed as a share of the greatest one, 60% (default 100%)' },
+  sound: { value: 'DBA', describe: 'at equal sound: the metered level, background included' },
+  source: { value: 'NAME', describe: 'what makes the heat: heater (default) or a chip of the bench' },
+  cooler: { value: 'NAMES', describe: 'only these coolers: A,B; a name with a comma in double quotes' },
+  ambient: { value: 'C', describe: 'temperature of the room, °C (default: that of the bench)' },
+  level: { value: 'SHARE', describe: 'confidence of every interval, 0.5 to 1 (default 0.95)' },
+  seed: { value: 'N', describe: 'start of the random numbers, a whole number (default 1)' },
+};
+
+/** More loads than this are taken for a slip of the step. */
+const MOST_LOADS = 2000;
+
+const NUMBER = /^[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?$/;
+
+function fault(option: string, column: number, what: string): BenchError {
+  return new BenchError(`--${option}`, 1, column, what);
+}
+
+/** A finite number, or `undefined` for anything else, hexadecimal and blanks included. */
+function number(text: string): number | undefined {
+  const value = NUMBER.test(text) ? Number(text) : Number.NaN;
+  return Number.isFinite(value) ? value : undefined;
+}
+
+const ACCEPTED_LOADS = 'give loads in W above 0 such as 150,250, or from:to:step such as 50:350:10';
+
+function oneLoad(text: string, column: number): number {
+  const value = number(text.trim());
+  if (value === undefined) throw fault('power', column, `"${text}" is not a load; ${ACCEPTED_LOADS}`);
+  if (value <= 0) throw fault('power', column, `${text.trim()} W is not above 0; ${ACCEPTED_LOADS}`);
+  if (value > 1e6) throw fault('power', column, `${text.trim()} W is beyond any cooler; ${ACCEPTED_LOADS}`);
+  return value;
+}
+
+function range(text: string, column: number): number[] {
+  const parts = text.split(':');
+  if (parts.length !== 3) {
+    throw fault('power', column, `"${text}" is not a range; give from:to:step such as 50:350:10`);
+  }
+  const columns = [column, column + parts[0].length + 1, column + parts[0].length + parts[1].length + 2];
+  const [from, to, step] = parts.map((part, i) => oneLoad(part, columns[i]));
+  if (to < from) {
+    throw fault(
+      'power',
+      columns[1],
+      `the range ends at ${to} W, below its start of ${from} W; give the lesser load first`,
+    );
+  }
+  const count = Math.floor((to - from) / step + 1e-9) + 1;
+  if (count > MOST_LOADS) {
+    throw fault(
+      'power',
+      columns[2],
+      `this step makes ${count} loads; give a step that makes at most ${MOST_LOADS}`,
+    );
+  }
+  // Twelve digits, so that 50:51:0.1 gives 50.3 and not 50.300000000000004.
+  const loads = Array.from({ length: count }, (_, i) => Number((from + i * step).toPrecision(12)));
+  if (to - loads[loads.length - 1] > 1e-9 * to) loads.push(to);
+  return loads;
+}
+
+/**
+ * Loads of `--power`, ascending and each once.
+ *
+ * @example parseLoads('50:70:10,200') // [50, 60, 70, 200]
+ * @throws BenchError with the column of the part that is no load
+ */
+export function parseLoads(text: string): number[] {
+  const loads: number[] = [];
+  let column = 1;
+  for (const part of text.split(',')) {
+    loads.push(...(part.includes(':') ? range(part, column) : [oneLoad(part, column)]));
+    column += part.length + 1;
+  }
+  return [...new Set(loads)].sort((a, b) => a - b);
+}
+
+/**
+ * Names of `--cooler` with their columns; double quotes hold a comma, and are doubled inside.
+ *
+ * @example parseNames('A,"B, black"') // names A and B, black
+ */
+export function parseNames(text: string): { name: string; column: number }[] {
+  const found: { name: string; column: number }[] = [];
+  const pattern = /\s*(?:"((?:[^"]|"")*)"|([^",]*))\s*(,|$)/y;
+  let at = 0;
+  while (at <= text.length) {
+    pattern.lastIndex = at;
+    const match = pattern.exec(text);
+    if (match === null) {
+      throw fault(
+        'cooler',
+        at + 1,
+        'a double quote is not closed or does not stand around a whole name; give A,B or "A, black",B',
+      );
+    }
+    const name = (match[1]?.replaceAll('""', '"') ?? match[2]).trim();
+    if (name === '') throw fault('cooler', at + 1, 'a name is missing; give cooler names such as A,B');
+    found.push({ name, column: at + 1 });
+    at = pattern.lastIndex;
+    if (match[3] === '') break;
+  }
+  return found;
+}
+
+function ranged(option: string, text: string, low: number, high: number, accepted: string): number {
+  const value = number(text);
+  if (value === undefined) throw fault(option, 1, `"${text}" is not a number; give ${accepted}`);
+  if (value < low || value > high) throw fault(option, 1, `${text} is out of range; give ${accepted}`);
+  return value;
+}
+
+/** `--level`: strictly between 0.5 and 1. */
+function level(text: string): number {
+  const value = number(text);
+  if (value === undefined || !(value > 0.5 && value < 1)) {
+    throw fault(
+      'level',
+      1,
+      `"${text}" is not a confidence level; give a number between 0.5 and 1 such as 0.95`,
+    );
+  }
+  return value;
+}
+
+/** `--seed`: a whole number that fits 32 bits. */
+export function parseSeed(text: string): number {
+  const value = /^\d+$/.test(text) ? Number(text) : Number.NaN;
+  if (!(value <= 0xffffffff)) {
+    throw fault('seed', 1, `"${text}" is not a seed; give a whole number from 0 to 4294967295`);
+  }
+  return value;
+}
+
+function fanShare(text: string): number {
+  const digits = text.endsWith('%') ? text.slice(0, -1).trim() : text;
+  const value = number(digits);
+  if (value === undefined || value <= 0 || value > 100) {
+    throw fault(
+      'fan',
+      1,
+      `"${text}" is not a share of the greatest speed; give a percentage above 0% and up to 100% such as 60%`,
+    );
+  }
+  return value;
+}
+
+/**
+ * The conditions that the options state. What depends on the bench, names above all, is checked against it.
+ *
+ * @throws BenchError naming the option, the column in its value, and what would be accepted
+ */
+export function readConditions(given: GivenOptions, bench: Bench): Conditions {
+  const text = (name: string): string | undefined => {
+    const value = given[name];
+    return typeof value === 'string' ? value : undefined;
+  };
+  const speeds = ['fan-rpm', 'fan', 'sound'].filter((name) => given[name] !== undefined);
+  if (speeds.length > 1) {
+    throw fault(speeds[1], 1, `--${speeds[0]} is given too; give one of --fan-rpm, --fan and --sound`);
+  }
+  const conditions: Conditions = {};
+  const read = <K extends keyof Conditions>(
+    option: string,
+    key: K,
+    parse: (value: string) => Conditions[K],
+  ): void => {
+    const value = text(option);
+    if (value !== undefined) conditions[key] = parse(value);
+  };
+  read('power', 'power_W', parseLoads);
+  read('fan-rpm', 'fan_rpm', (v) => ranged('fan-rpm', v, 1, 1e5, 'a speed from 1 to 100000 rpm'));
+  read('fan', 'fan_percent', fanShare);
+  read('sound', 'sound_dBA', (v) => ranged('sound', v, 0, 140, 'a level from 0 to 140 dBA such as 35'));
+  read('source', 'source', (v) => knownSource(v, bench));
+  read('cooler', 'coolers', (v) => knownCoolers(v, bench));
+  read('ambient', 'ambient_C', (v) =>
+    ranged('ambient', v, -60, 80, 'a temperature from -60 to 80 °C such as 22'),
+  );
+  read('level', 'level', level);
+  read('seed', 'seed', parseSeed);
+  return conditions;
+}
+
+function knownSource(name: string, bench: Bench): string {
+  const known = new Set([
+    'heater',
+    ...bench.chips.map((chip) => chip.chip),
+    ...bench.runs.map((run) => run.source),
+    ...bench.logs.map((entry) => entry.source),
+  ]);
+  if (!known.has(name)) {
+    const accepted = [...known].slice(0, 12).join(', ');
+    throw fault(
+      'source',
+      1,
+      `no source "${name}" on this bench${didYouMean(name, known)}; give one of ${accepted}`,
+    );
+  }
+  return name;
+}
+
+function knownCoolers(text: string, bench: Bench): string[] {
+  const known = new Set(bench.coolers.map((cooler) => cooler.cooler));
+  const names: string[] = [];
+  for (const { name, column } of parseNames(text)) {
+    if (!known.has(name)) {
+      const list = [...known];
+      const accepted =
+        list.length > 12 ? `${list.slice(0, 12).join(', ')} or ${list.length - 12} others` : list.join(', ');
+      throw fault(
+        'cooler',
+        column,
+        `no cooler "${name}" on this bench${didYouMean(name, known)}; give some of ${accepted}`,
+      );
+    }
+    if (names.includes(name))
+      throw fault('cooler', column, `"${name}" is given twice; give each cooler once`);
+    names.push(name);
+  }
+  return names;
+}
