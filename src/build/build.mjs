@@ -1,0 +1,197 @@
+/**
+ * Builds the package: `node src/build/build.mjs [--only models|page|code|types]`.
+ *
+ * models  models/*.yaml → src/model/shipped.generated.ts
+ * page    src/report/page/page.ts → src/report/page.generated.ts and src/report/plotly.generated.ts
+ * code    src/cli/heatladder.ts → dist/cli, src/index.ts → dist/index.js
+ * types   declarations → dist/types
+ *
+ * A piece whose entry does not exist is skipped, and said so. Plain JavaScript, because Node 20 runs no TypeScript.
+ */
+import { spawnSync } from 'node:child_process';
+import { createHash } from 'node:crypto';
+import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { chmod } from 'node:fs/promises';
+import { tmpdir } from 'node:os';
+import { dirname, join } from 'node:path';
+import { fileURLToPath, pathToFileURL } from 'node:url';
+import { gzipSync } from 'node:zlib';
+import { build } from 'esbuild';
+
+const root = join(dirname(fileURLToPath(import.meta.url)), '..', '..');
+const at = (path) => join(root, path);
+
+// CommonJS packages inside an ECMAScript bundle still call require for Node's own modules.
+const requireBanner =
+  "import { createRequire as __createRequire } from 'node:module'; const require = __createRequire(import.meta.url);";
+
+const shared = {
+  absWorkingDir: root,
+  bundle: true,
+  charset: 'utf8',
+  format: 'esm',
+  legalComments: 'none',
+  logLevel: 'warning',
+  target: 'es2022',
+};
+
+const pieces = { models: buildModels, page: buildPage, code: buildCode, types: buildTypes };
+
+/** Writes a generated module only where it changes, so that watchers and compilers are not woken for nothing. */
+function writeIfChanged(path, text) {
+  if (existsSync(path) && readFileSync(path, 'utf8') === text) return;
+  writeFileSync(path, text);
+}
+
+function say(text) {
+  process.stderr.write(`${text}\n`);
+}
+
+async function buildModels() {
+  const folder = mkdtempSync(join(tmpdir(), 'heatladder-build-'));
+  try {
+    const outfile = join(folder, 'compile-models.mjs');
+    await build({
+      ...shared,
+      entryPoints: ['src/build/compile-models.ts'],
+      outfile,
+      platform: 'node',
+      banner: { js: requireBanner },
+    });
+    const { compileShippedModels } = await import(pathToFileURL(outfile).href);
+    const { models, changed } = compileShippedModels(root);
+    say(`models: ${models} compiled${changed ? '' : ', unchanged'}`);
+  } finally {
+    rmSync(folder, { recursive: true, force: true });
+  }
+}
+
+async function buildPage() {
+  const entry = 'src/report/page/page.ts';
+  if (!existsSync(at(entry))) {
+    say(`page: skipped, there is no ${entry}`);
+    return;
+  }
+  const style = 'src/report/page/page.css';
+  const [script, css, plotly] = await Promise.all([
+    bundleToText({ entryPoints: [entry], format: 'iife', platform: 'browser', minify: true }),
+    existsSync(at(style)) ? bundleToText({ entryPoints: [style], minify: true }) : '',
+    bundleToText({
+      entryPoints: ['plotly.js-dist'],
+      format: 'iife',
+      globalName: 'Plotly',
+      platform: 'browser',
+      minify: true,
+    }),
+  ]);
+  writeIfChanged(
+    at('src/report/page.generated.ts'),
+    [
+      '// Made from src/report/page by the build; not to be edited.',
+      `export const pageScript: string = ${JSON.stringify(script)};`,
+      `export const pageStyle: string = ${JSON.stringify(css)};`,
+      '',
+    ].join('\n'),
+  );
+  const packed = gzipSync(plotly, { level: 9 });
+  writeIfChanged(
+    at('src/report/plotly.generated.ts'),
+    [
+      '// The chart library, minified, gzipped and in base64, by the build; not to be edited.',
+      `export const plotlyGzipBase64: string = ${JSON.stringify(packed.toString('base64'))};`,
+      '/** SHA-256 of the unpacked text in base64: the page allows this script and no other. */',
+      `export const plotlySha256: string = '${createHash('sha256').update(plotly).digest('base64')}';`,
+      '',
+    ].join('\n'),
+  );
+  say(`page: script ${kilobytes(script.length)}, chart library ${kilobytes(packed.length)} gzipped`);
+}
+
+async function bundleToText(options) {
+  const { outputFiles } = await build({ ...shared, ...options, write: false });
+  return outputFiles[0].text;
+}
+
+function kilobytes(bytes) {
+  return `${Math.round(bytes / 1000)} kB`;
+}
+
+async function buildCode() {
+  const command = 'src/cli/heatladder.ts';
+  if (existsSync(at(command))) {
+    rmSync(at('dist/cli'), { recursive: true, force: true });
+    await build({
+      ...shared,
+      entryPoints: [command],
+      outdir: 'dist/cli',
+      // Splitting keeps what is imported on demand (mathjs, the report) out of every start.
+      splitting: true,
+      chunkNames: 'chunks/[name]-[hash]',
+      minifySyntax: true,
+      minifyWhitespace: true,
+      platform: 'node',
+      target: 'node20',
+      banner: { js: requireBanner },
+    });
+    const bundle = at('dist/cli/heatladder.js');
+    const text = readFileSync(bundle, 'utf8');
+    if (!text.startsWith('#!')) writeFileSync(bundle, `#!/usr/bin/env node\n${text}`);
+    await chmod(bundle, 0o755);
+    say('code: dist/cli/heatladder.js');
+  } else {
+    say(`code: skipped, there is no ${command}`);
+  }
+  const library = 'src/index.ts';
+  if (existsSync(at(library))) {
+    await build({
+      ...shared,
+      entryPoints: { index: library },
+      outdir: 'dist',
+      splitting: true,
+      chunkNames: 'chunks/[name]-[hash]',
+      minifySyntax: true,
+      // Browsers and Node both import this one, so nothing of Node may be in it.
+      platform: 'browser',
+    });
+    say('code: dist/index.js');
+  } else {
+    say(`code: skipped, there is no ${library}`);
+  }
+}
+
+function buildTypes() {
+  if (!existsSync(at('src/index.ts'))) {
+    say('types: skipped, there is no src/index.ts');
+    return;
+  }
+  const options = ['--noEmit', 'false', '--declaration', '--emitDeclarationOnly', '--noCheck'];
+  const { status } = spawnSync(
+    process.execPath,
+    [
+      at('node_modules/typescript/bin/tsc'),
+      ...options,
+      '--project',
+      at('src/build/tsconfig.types.json'),
+      '--outDir',
+      at('dist/types'),
+    ],
+    { cwd: root, stdio: 'inherit' },
+  );
+  if (status !== 0) throw new Error('tsc could not write the declarations');
+  say('types: dist/types');
+}
+
+async function main() {
+  const only = process.argv.indexOf('--only');
+  const wanted = only < 0 ? Object.keys(pieces) : [process.argv[only + 1]];
+  for (const name of wanted) {
+    if (!Object.hasOwn(pieces, name)) {
+      say(`--only ${name}: one of ${Object.keys(pieces).join(', ')} is accepted`);
+      process.exitCode = 2;
+      return;
+    }
+    await pieces[name]();
+  }
+}
+
+await main();

@@ -1,0 +1,378 @@
+/**
+ * Reading a model file.
+ *
+ * A file holds `name`, `title`, `source`, optionally `range` and `limit` (the parameter that is the load of a pipe limit), `inputs` (name: unit), `parameters` (name: unit, start,
+ * optionally low, high and prior: {mean, standard_deviation}) and `resistance`, a formula in K/W. Every key and
+ * number is checked where it stands, so that the first fault is named by line and column.
+ */
+import {
+  isAlias,
+  isMap,
+  isNode,
+  isScalar,
+  LineCounter,
+  type Node,
+  parseDocument,
+  visit,
+  type YAMLMap,
+} from 'yaml';
+import { BenchError } from '../bench/bench-error.ts';
+import { createEvaluator } from '../formula/evaluate.ts';
+import { formulaSymbols, type ParsedFormula, parseFormulaTree } from '../formula/parse.ts';
+import type { FormulaSource } from '../formula/scan.ts';
+import { nameFault } from '../formula/words.ts';
+import {
+  MODEL_INPUTS,
+  type Model,
+  type ModelInput,
+  type ModelParameter,
+  type ParameterPrior,
+} from './model.ts';
+import { type Dimension, dimensionOf, proveResistance } from './units.ts';
+
+const LONGEST_FILE = 20_000;
+export const MOST_PARAMETERS = 40;
+
+const REQUIRED = ['name', 'title', 'source', 'inputs', 'parameters', 'resistance'];
+const OPTIONAL = ['range', 'limit'];
+
+interface Entry {
+  readonly key: Node;
+  readonly value: Node | null;
+}
+
+/**
+ * The model of a file's text.
+ *
+ * @param text  the file, YAML
+ * @param file  its name, for messages
+ * @throws BenchError at the first fault
+ */
+export function readModel(text: string, file: string): Model {
+  const reader = new Reader(text, file);
+  const entries = reader.entries(reader.root, 'a model file', REQUIRED, OPTIONAL);
+  const at = (key: string): Entry => entries.get(key) as Entry;
+  const name = reader.string(at('name'), 'name');
+  if (!/^[A-Za-z0-9_-]+$/.test(name)) {
+    throw reader.fault(at('name').value, `name is “${name}”; letters, digits, _ and - are accepted`);
+  }
+  const title = reader.string(at('title'), 'title');
+  const source = reader.string(at('source'), 'source');
+  const range = entries.has('range') ? reader.string(at('range'), 'range') : undefined;
+  const dimensions = new Map<string, Dimension>();
+  const inputs = readInputs(reader, at('inputs'), dimensions);
+  const parameters = readParameters(reader, at('parameters'), dimensions);
+  const limit = entries.has('limit') ? readLimit(reader, at('limit'), parameters) : undefined;
+  const resistanceText = reader.string(at('resistance'), 'resistance');
+  const formulaSource = reader.formulaSource(at('resistance').value as Node, resistanceText);
+  const names = { inputs, parameters: parameters.map((parameter) => parameter.name) };
+  const parsed = parseFormulaTree(resistanceText, names, formulaSource);
+  checkAllUsed(reader, at('parameters'), resistanceText, formulaSource);
+  prove(parsed, dimensions, formulaSource);
+  const model: Model = {
+    name,
+    title,
+    source,
+    ...(range === undefined ? {} : { range }),
+    ...(limit === undefined ? {} : { limit }),
+    inputs,
+    parameters,
+    resistanceText: resistanceText.trim().replace(/\s+/g, ' '),
+    program: parsed.program,
+  };
+  checkStart(reader, at('resistance'), model);
+  return model;
+}
+
+function readInputs(reader: Reader, entry: Entry, dimensions: Map<string, Dimension>): ModelInput[] {
+  const accepted = Object.entries(MODEL_INPUTS).map(
+    ([name, unit]) => `${name}: ${unit === '1' ? '"1"' : unit}`,
+  );
+  const inputs = reader.entries(reader.map(entry, 'inputs'), 'inputs', [], Object.keys(MODEL_INPUTS));
+  for (const [name, { key, value }] of inputs) {
+    const wanted = MODEL_INPUTS[name as ModelInput];
+    const unit = isScalar(value) ? String(value.value) : '';
+    if (unit !== wanted) {
+      throw reader.fault(
+        value ?? key,
+        `the unit of ${name} is “${wanted}”; inputs are {${accepted.join(', ')}}`,
+      );
+    }
+    dimensions.set(name, (dimensionOf(wanted) as { dimension: Dimension }).dimension);
+  }
+  return [...inputs.keys()] as ModelInput[];
+}
+
+function readParameters(reader: Reader, entry: Entry, dimensions: Map<string, Dimension>): ModelParameter[] {
+  const map = reader.map(entry, 'parameters');
+  const parameters = reader.entries(map, 'parameters');
+  if (parameters.size === 0 || parameters.size > MOST_PARAMETERS) {
+    throw reader.fault(map, `there are ${parameters.size} parameters; 1 to ${MOST_PARAMETERS} are accepted`);
+  }
+  return [...parameters].map(([name, each]) => {
+    const fault = nameFault(name);
+    if (fault !== undefined) throw reader.fault(each.key, fault);
+    if (Object.hasOwn(MODEL_INPUTS, name)) {
+      throw reader.fault(each.key, `“${name}” is the name of an input; a parameter needs another`);
+    }
+    return readParameter(reader, name, each, dimensions);
+  });
+}
+
+function readLimit(reader: Reader, entry: Entry, parameters: readonly ModelParameter[]): string {
+  const limit = reader.string(entry, 'limit');
+  if (!parameters.some((parameter) => parameter.name === limit && parameter.unit === 'W')) {
+    throw reader.fault(entry.value, `limit is “${limit}”; the name of a parameter in W is accepted`);
+  }
+  return limit;
+}
+
+function readParameter(
+  reader: Reader,
+  name: string,
+  entry: Entry,
+  dimensions: Map<string, Dimension>,
+): ModelParameter {
+  const entries = reader.entries(reader.map(entry, name), name, ['unit', 'start'], ['low', 'high', 'prior']);
+  const number = (key: string): number | undefined => {
+    const found = entries.get(key);
+    return found === undefined ? undefined : reader.number(found, `${key} of ${name}`);
+  };
+  const unitEntry = entries.get('unit') as Entry;
+  const unit =
+    isScalar(unitEntry.value) && unitEntry.value.value === 1
+      ? '1'
+      : reader.string(unitEntry, `unit of ${name}`);
+  const dimension = dimensionOf(unit);
+  if ('fault' in dimension) throw reader.fault(unitEntry.value, dimension.fault);
+  dimensions.set(name, dimension.dimension);
+  const start = number('start') as number;
+  const low = number('low');
+  const high = number('high');
+  if (low !== undefined && high !== undefined && low >= high) {
+    throw reader.fault(
+      (entries.get('low') as Entry).value,
+      `low of ${name} is ${low}; less than its high, ${high}, is needed`,
+    );
+  }
+  const within = boundsInWords(low, high);
+  if (start < (low ?? -Infinity) || start > (high ?? Infinity)) {
+    throw reader.fault(
+      (entries.get('start') as Entry).value,
+      `start of ${name} is ${start}; ${within} is needed`,
+    );
+  }
+  const priorEntry = entries.get('prior');
+  const prior = priorEntry === undefined ? undefined : readPrior(reader, name, priorEntry, low, high, within);
+  return {
+    name,
+    unit,
+    start,
+    ...(low === undefined ? {} : { low }),
+    ...(high === undefined ? {} : { high }),
+    ...(prior === undefined ? {} : { prior }),
+  };
+}
+
+function readPrior(
+  reader: Reader,
+  name: string,
+  entry: Entry,
+  low: number | undefined,
+  high: number | undefined,
+  within: string,
+): ParameterPrior {
+  const what = `prior of ${name}`;
+  const entries = reader.entries(reader.map(entry, what), what, ['mean', 'standard_deviation'], []);
+  const meanEntry = entries.get('mean') as Entry;
+  const deviationEntry = entries.get('standard_deviation') as Entry;
+  const mean = reader.number(meanEntry, `mean of the ${what}`);
+  const standardDeviation = reader.number(deviationEntry, `standard_deviation of the ${what}`);
+  if (mean < (low ?? -Infinity) || mean > (high ?? Infinity)) {
+    throw reader.fault(meanEntry.value, `mean of the ${what} is ${mean}; ${within} is needed`);
+  }
+  if (standardDeviation <= 0) {
+    throw reader.fault(
+      deviationEntry.value,
+      `standard_deviation of the ${what} is ${standardDeviation}; a number above 0 is needed`,
+    );
+  }
+  return { mean, standardDeviation };
+}
+
+function boundsInWords(low: number | undefined, high: number | undefined): string {
+  if (low === undefined) return `a number up to ${high}`;
+  return high === undefined ? `a number from ${low}` : `a number from ${low} to ${high}`;
+}
+
+function checkAllUsed(reader: Reader, entry: Entry, text: string, source: FormulaSource): void {
+  const used = new Set(formulaSymbols(text, source));
+  for (const [name, { key }] of reader.entries(reader.map(entry, 'parameters'), 'parameters')) {
+    if (!used.has(name)) {
+      throw reader.fault(
+        key,
+        `the parameter ${name} does not occur in resistance; use it there or remove it`,
+      );
+    }
+  }
+}
+
+function prove(parsed: ParsedFormula, dimensions: Map<string, Dimension>, source: FormulaSource): void {
+  const fault = proveResistance(parsed.tree, dimensions);
+  if (fault === undefined) return;
+  const { line, column } = (source.place as NonNullable<FormulaSource['place']>)(fault.offset);
+  throw new BenchError(source.file, line, column, fault.what);
+}
+
+/** A fit cannot begin where the formula gives no number. */
+function checkStart(reader: Reader, entry: Entry, model: Model): void {
+  const out = new Float64Array(1);
+  const columns = model.inputs.map((input) => Float64Array.of(input === 'P' ? 100 : 1));
+  createEvaluator(model.program).values(
+    columns,
+    model.parameters.map((parameter) => parameter.start),
+    out,
+  );
+  if (!(out[0] > 0 && Number.isFinite(out[0]))) {
+    throw reader.fault(
+      entry.value,
+      `at the start values, P = 100 W and all else 1 the resistance is ${out[0]} K/W; a positive number is needed`,
+    );
+  }
+}
+
+/** A YAML document whose every refusal knows its line and column. */
+class Reader {
+  readonly root: YAMLMap;
+  private readonly text: string;
+  private readonly file: string;
+  private readonly lines = new LineCounter();
+
+  constructor(text: string, file: string) {
+    this.text = text;
+    this.file = file;
+    if (text.length > LONGEST_FILE) {
+      throw new BenchError(
+        file,
+        1,
+        1,
+        `the file has ${text.length} characters; at most ${LONGEST_FILE} are accepted`,
+      );
+    }
+    const document = this.parse();
+    const [problem] = [...document.errors, ...document.warnings];
+    if (problem !== undefined) {
+      throw this.faultAt(problem.pos[0], `this is not plain YAML: ${problem.message.split(' at line ')[0]}`);
+    }
+    visit(document, {
+      Node: (_, node) => {
+        if (isAlias(node) || node.anchor !== undefined) {
+          throw this.fault(node, 'anchors and aliases are not accepted; write the value out');
+        }
+      },
+    });
+    if (!isMap(document.contents)) {
+      throw this.faultAt(
+        0,
+        `a model file holds the keys ${REQUIRED.join(', ')} and optionally ${OPTIONAL.join(', ')}`,
+      );
+    }
+    this.root = document.contents as YAMLMap;
+  }
+
+  private parse(): ReturnType<typeof parseDocument> {
+    try {
+      return parseDocument(this.text, { lineCounter: this.lines, prettyErrors: true, logLevel: 'silent' });
+    } catch (fault) {
+      if (fault instanceof RangeError) {
+        throw new BenchError(
+          this.file,
+          1,
+          1,
+          'the file is nested too deeply; a model file needs four levels',
+        );
+      }
+      throw fault;
+    }
+  }
+
+  fault(node: Node | null, what: string): BenchError {
+    return this.faultAt(node?.range?.[0] ?? 0, what);
+  }
+
+  private faultAt(offset: number, what: string): BenchError {
+    const { line, column } = this.place(offset);
+    return new BenchError(this.file, line, column, what);
+  }
+
+  private place(offset: number): { line: number; column: number } {
+    const { line, col } = this.lines.linePos(Math.min(offset, this.text.length));
+    const start = this.text.lastIndexOf('\n', offset - 1) + 1;
+    return {
+      line: Math.max(1, line),
+      column: line < 1 ? 1 : Math.min(col, [...this.text.slice(start, offset)].length + 1),
+    };
+  }
+
+  map({ key, value }: Entry, what: string): YAMLMap {
+    if (!isMap(value)) throw this.fault(value ?? key, `${what} needs a mapping, key: value`);
+    return value as YAMLMap;
+  }
+
+  /** The entries of a mapping in their order; without lists of keys, any key. */
+  entries(map: YAMLMap, what: string, required: string[] = [], optional?: string[]): Map<string, Entry> {
+    const found = new Map<string, Entry>();
+    for (const { key, value } of map.items) {
+      const node = isNode(key) ? key : null;
+      if (!isScalar(key) || typeof key.value !== 'string') {
+        throw this.fault(node ?? map, `a key of ${what} is no plain word`);
+      }
+      if (optional !== undefined && !required.includes(key.value) && !optional.includes(key.value)) {
+        const accepted = [...required, ...optional].join(', ');
+        throw this.fault(key, `“${key.value}” is no key of ${what}; accepted are ${accepted}`);
+      }
+      found.set(key.value, { key, value: isNode(value) ? value : null });
+    }
+    for (const key of required) {
+      if (!found.has(key)) throw this.fault(map, `${what} needs the key ${key}`);
+    }
+    return found;
+  }
+
+  string({ key, value }: Entry, what: string): string {
+    if (isScalar(value) && typeof value.value === 'string' && value.value.trim() !== '') return value.value;
+    // A formula may be a bare number; it is read as the text that it is.
+    if (isScalar(value) && what === 'resistance' && typeof value.value === 'number')
+      return value.source as string;
+    throw this.fault(value ?? key, `${what} needs a text`);
+  }
+
+  number({ key, value }: Entry, what: string): number {
+    if (isScalar(value) && typeof value.value === 'number' && Number.isFinite(value.value))
+      return value.value;
+    throw this.fault(value ?? key, `${what} needs a finite number`);
+  }
+
+  /**
+   * Places in a formula as places in the file. Folding changes only the white space of a text, so the k-th other
+   * character of the formula is the k-th of the file's text after its block header or opening quote.
+   */
+  formulaSource(node: Node, formula: string): FormulaSource {
+    const [begin, end] = node.range as [number, number, number];
+    const raw = this.text.slice(begin, end);
+    const header = /^(?:[|>][^\n]*\n|["'])/.exec(raw)?.[0].length ?? 0;
+    return {
+      file: this.file,
+      place: (offset) => {
+        let waiting = formula.slice(0, offset).replace(/\s/g, '').length;
+        let at = header;
+        while (at < raw.length && (waiting > 0 || /\s/.test(raw[at]))) {
+          if (!/\s/.test(raw[at])) waiting--;
+          at++;
+        }
+        const atEnd = at >= raw.length;
+        return this.place(begin + (atEnd ? raw.trimEnd().length : at));
+      },
+    };
+  }
+}
