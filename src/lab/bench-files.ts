@@ -79,3 +79,16 @@ export function benchYaml(
   if (options.reference_cooler !== undefined) lines.push('', `reference_cooler: ${options.reference_cooler}`);
   return `${lines.join('\n')}\n`;
 }
+
+export function round(value: number, places: number): number {
+  return Number(value.toFixed(places));
+}
+
+export function roundTo(value: number, step: number): number {
+  return step > 0 ? Math.round(value / step) * step : value;
+}
+
+/** As a logger with this resolution writes it; four decimals without one. */
+export function decimals(value: number, step: number): string {
+  return step > 0 ? value.toFixed(Math.max(0, Math.ceil(-Math.log10(step)))) : value.toFixed(4);
+}

@@ -30,6 +30,29 @@ export interface ChipOptions {
   leak_W_per_K?: { value: number; uncertainty: number };
 }
 
+/**
+ * Something wrong with the runs that match; what is not named matches all. `power_W` and `speed` are the planned ones. Runs that no fault matches
+ * are as without it, random draws included.
+ */
+export interface Fault {
+  cooler?: string;
+  sample?: string;
+  mount?: string;
+  source?: string;
+  power_W?: number;
+  speed?: number;
+  /** Added at the interface: too little or old paste, a tilted or loose mount. */
+  interface_K_per_W?: number;
+  /** Part of the fan's effect that reaches the fins, though its tachometer reads well: a blocked or failing fan. */
+  airflow_fraction?: number;
+  /** Added to the source's leak: insulation out of place. */
+  leak_W_per_K?: number;
+  /** Added to the source's reading. */
+  sensor_K?: number;
+  /** Limit of each pipe over what it should be: a sample with bad pipes. */
+  pipe_limit_fraction?: number;
+}
+
 export interface VirtualBenchOptions {
   seed: number;
   name?: string;
@@ -63,6 +86,8 @@ export interface VirtualBenchOptions {
   chips?: readonly ChipOptions[];
   background_dBA?: number;
   sound_reading_dB?: number;
+  /** First match counts. */
+  faults?: readonly Fault[];
   /** Speeds at which sound is metered (fractions); empty: no noise.csv. */
   noise_speeds?: readonly number[];
 }

@@ -1,4 +1,4 @@
-import type { Scatter } from './bench-options.ts';
+import type { Fault, Scatter } from './bench-options.ts';
 import type { SourceSpec } from './cooler-spec.ts';
 
 /** Errors of one session as they truly are. */
@@ -31,6 +31,8 @@ export interface BenchTruth {
   /** Resistance that this sample and mount add, K/W, as `cooler/sample` and `cooler/sample/source/mount`. */
   sample_K_per_W: ReadonlyMap<string, number>;
   mount_K_per_W: ReadonlyMap<string, number>;
+  /** Runs with something wrong, by their id. */
+  faults: ReadonlyMap<string, Fault>;
   /**
    * What this bench would read (source less ambient, as written in runs.csv) at a metered load for a fresh mount of a fresh sample in its last session.
    */

@@ -176,6 +176,31 @@ describe('virtual bench', () => {
     }
   });
 
+  it.each([
+    ['interface', { interface_K_per_W: 0.02 }, 1],
+    ['airflow', { airflow_fraction: 0.5 }, 1],
+    ['sensor', { sensor_K: 2 }, 1],
+    ['pipe-limit', { pipe_limit_fraction: 0.6 }, 1],
+    ['leak', { leak_W_per_K: 0.3 }, -1],
+  ] as const)('plants a fault of %s in the runs it names and in no other', (_, fault, sign) => {
+    const well = makeVirtualBench({ seed: 1 });
+    const ill = makeVirtualBench({
+      seed: 1,
+      faults: [{ cooler: 'Rowan', mount: '2', power_W: 180, ...fault }],
+    });
+    const before = rows(well.files, 'runs.csv');
+    const after = rows(ill.files, 'runs.csv');
+    expect(ill.truth.faults.size).toBe(1);
+    expect(well.truth.faults.size).toBe(0);
+    after.forEach((run, k) => {
+      const change = Number(run.source_C) - Number(before[k].source_C);
+      if (ill.truth.faults.has(run.run)) {
+        expect([run.cooler, run.mount]).toEqual(['Rowan', '2']);
+        expect(change * sign).toBeGreaterThan(1);
+      } else expect(run).toEqual(before[k]);
+    });
+  });
+
   it('names a cooler that it does not have', () => {
     const { truth } = makeVirtualBench({ seed: 1 });
     expect(() => truth.rise_K('Wren', 100, 1000)).toThrow(/no cooler Wren/);

@@ -1,17 +1,11 @@
-import { benchYaml, coolersCsv, dropBlankColumns } from './bench-files.ts';
-import {
-  defaultInstruments,
-  defaultScatter,
-  type Scatter,
-  type TrueInstruments,
-  type VirtualBenchOptions,
-} from './bench-options.ts';
-import type { BenchTruth, SessionTruth, SourceTruth, VirtualBench } from './bench-truth.ts';
+import { coolersOf, drawSession, sourceOf, sourcesOf, specOf } from './bench-draws.ts';
+import { benchYaml, coolersCsv, decimals, dropBlankColumns, round, roundTo } from './bench-files.ts';
+import { defaultInstruments, defaultScatter, type Fault, type VirtualBenchOptions } from './bench-options.ts';
+import type { BenchTruth, SessionTruth, VirtualBench } from './bench-truth.ts';
 import type { CoolerSpec } from './cooler-spec.ts';
-import { labData } from './lab-data.generated.ts';
 import { VirtualCooler } from './physics.ts';
 import { makeRandom, type Random } from './random.ts';
-import { randomCoolers } from './random-coolers.ts';
+import { signChanges } from './sign-changes.ts';
 import { addLevels, ownLevel } from './sound.ts';
 
 /**
@@ -66,21 +60,30 @@ export function makeVirtualBench(options: VirtualBenchOptions): VirtualBench {
     session: SessionTruth,
     interface_K_per_W: number,
     draw: Random,
+    fault: Fault = {},
   ): { source_C: number; ambient_C: number } => {
     const from = sourceOf(sources, source);
     const ambient = setpoint + Math.max(-1, Math.min(1, draw.normal(0, wander)));
-    const rise = coolerOn(cooler, source).rise({
+    const one =
+      fault.pipe_limit_fraction === undefined
+        ? coolerOn(cooler, source)
+        : new VirtualCooler(withPipeLimit(specOf(specs, cooler), fault.pipe_limit_fraction), from.spec);
+    const rise = one.rise({
       power_W: metered_W / (1 + (from.power_scale ?? session.power_scale)),
-      fan_rpm,
+      fan_rpm: fan_rpm * (fault.airflow_fraction ?? 1),
       ambient_C: ambient,
       pressure_hPa: pressure,
-      leak_W_per_K: from.leak_W_per_K,
-      interface_K_per_W: interface_K_per_W + session.paste_K_per_W,
+      leak_W_per_K: from.leak_W_per_K + (fault.leak_W_per_K ?? 0),
+      interface_K_per_W: interface_K_per_W + session.paste_K_per_W + (fault.interface_K_per_W ?? 0),
     });
     const step = instruments.temperature_resolution_K;
     return {
       source_C: roundTo(
-        ambient + rise + (from.sensor_K ?? session.source_offset_K) + draw.normal(0, scatter.reading_K),
+        ambient +
+          rise +
+          (from.sensor_K ?? session.source_offset_K) +
+          (fault.sensor_K ?? 0) +
+          draw.normal(0, scatter.reading_K),
         step,
       ),
       ambient_C: roundTo(ambient + session.ambient_offset_K, step),
@@ -88,6 +91,7 @@ export function makeVirtualBench(options: VirtualBenchOptions): VirtualBench {
   };
 
   const runs: string[] = [];
+  const faults = new Map<string, Fault>();
   const columns = [
     'run',
     'cooler',
@@ -124,10 +128,21 @@ export function makeVirtualBench(options: VirtualBenchOptions): VirtualBench {
     const write = (power_W: number, speed: number, draw: Random) => {
       const metered = power_W === 0 ? 0 : round(power_W + draw.normal(0, 0.15), 1);
       const rpm = Math.round(speed * spec.fan.max_rpm + (speed === 1 ? 0 : draw.between(-6, 6)));
-      const { source_C, ambient_C } = read(spec.cooler, source, metered, rpm, session, effect, draw);
+      const run = `r${String(runs.length + 1).padStart(3, '0')}`;
+      const fault = options.faults?.find(
+        (one) =>
+          (one.cooler ?? spec.cooler) === spec.cooler &&
+          (one.sample ?? sample) === sample &&
+          (one.mount ?? mount) === mount &&
+          (one.source ?? source) === source &&
+          (one.power_W ?? power_W) === power_W &&
+          (one.speed ?? speed) === speed,
+      );
+      if (fault) faults.set(run, fault);
+      const { source_C, ambient_C } = read(spec.cooler, source, metered, rpm, session, effect, draw, fault);
       runs.push(
         [
-          `r${String(runs.length + 1).padStart(3, '0')}`,
+          run,
           spec.cooler,
           sample,
           mount,
@@ -231,6 +246,7 @@ export function makeVirtualBench(options: VirtualBenchOptions): VirtualBench {
     leak_W_per_K: sourceOf(sources, 'heater').leak_W_per_K,
     sample_K_per_W,
     mount_K_per_W,
+    faults,
     freshRun(cooler, power_W, fan_rpm, seed, source = 'heater') {
       const draw = makeRandom(seed).split('fresh').split(`${cooler}/${source}`);
       const effect = draw.normal(0, scatter.sample_K_per_W) + draw.normal(0, scatter.mount_K_per_W);
@@ -242,103 +258,8 @@ export function makeVirtualBench(options: VirtualBenchOptions): VirtualBench {
   return { files, truth };
 }
 
-function coolersOf(options: VirtualBenchOptions, random: Random): readonly CoolerSpec[] {
-  if (options.coolers === undefined) return labData.coolers;
-  if (typeof options.coolers === 'number')
-    return randomCoolers(options.coolers, random.split('coolers').integer(0, 0x7fffffff));
-  return options.coolers;
-}
-
-function specOf(specs: readonly CoolerSpec[], cooler: string): CoolerSpec {
-  const spec = specs.find((one) => one.cooler === cooler);
-  if (!spec)
-    throw new RangeError(
-      `no cooler ${cooler} on this bench; it has ${specs.map((s) => s.cooler).join(', ')}`,
-    );
-  return spec;
-}
-
-function sourceOf(sources: ReadonlyMap<string, SourceTruth>, source: string): SourceTruth {
-  const one = sources.get(source);
-  if (!one)
-    throw new RangeError(`no source ${source} on this bench; it has ${[...sources.keys()].join(', ')}`);
-  return one;
-}
-
-function drawSession(
-  session: string,
-  random: Random,
-  instruments: TrueInstruments,
-  scatter: Scatter,
-): SessionTruth {
-  const draw = random.split('session').split(session);
-  return {
-    session,
-    source_offset_K: draw.normal(0, instruments.source_systematic_K),
-    ambient_offset_K: draw.normal(0, instruments.ambient_systematic_K),
-    power_scale: draw.normal(0, instruments.power_systematic_percent / 100),
-    sound_offset_dB: draw.normal(0, instruments.sound_systematic_dB),
-    paste_K_per_W: draw.normal(0, scatter.session_K_per_W),
-  };
-}
-
-function sourcesOf(options: VirtualBenchOptions, random: Random): Map<string, SourceTruth> {
-  const leak = options.heaterLeak ?? { value: 0, uncertainty: 0, true_W_per_K: 0 };
-  const draw = random.split('leak');
-  const sources = new Map<string, SourceTruth>();
-  sources.set('heater', {
-    spec: labData.heater,
-    stated: { value: leak.value, uncertainty: leak.uncertainty },
-    leak_W_per_K: leak.true_W_per_K ?? Math.max(0, draw.split('heater').normal(leak.value, leak.uncertainty)),
-  });
-  for (const chip of options.chips ?? []) {
-    const name = chip.chip.source;
-    const stated = chip.leak_W_per_K ?? { value: 0, uncertainty: 0.05 };
-    const own = random.split('chip').split(name);
-    sources.set(name, {
-      spec: chip.chip,
-      stated,
-      leak_W_per_K: Math.max(0, draw.split(name).normal(stated.value, stated.uncertainty)),
-      sensor_K: own.normal(0, chip.sensor_systematic_K ?? 2),
-      power_scale: own.normal(0, (chip.power_systematic_percent ?? 3) / 100),
-    });
-  }
-  return sources;
-}
-
-/** Zeros of a continuous function, by steps and then by halving to 1e-6. */
-function signChanges(f: (x: number) => number, low: number, high: number, step: number): number[] {
-  const zeros: number[] = [];
-  let left = low;
-  let fLeft = f(left);
-  for (let right = low + step; right <= high; right += step) {
-    const fRight = f(right);
-    if (fLeft !== 0 && fLeft * fRight <= 0) {
-      let a = left;
-      let b = right;
-      while (b - a > 1e-6) {
-        const middle = (a + b) / 2;
-        if (fLeft * f(middle) > 0) a = middle;
-        else b = middle;
-      }
-      zeros.push((a + b) / 2);
-    }
-    left = right;
-    fLeft = fRight;
-  }
-  return zeros;
-}
-
-function round(value: number, places: number): number {
-  return Number(value.toFixed(places));
-}
-
-function roundTo(value: number, step: number): number {
-  return step > 0 ? Math.round(value / step) * step : value;
-}
-
-function decimals(value: number, step: number): string {
-  return step > 0 ? value.toFixed(Math.max(0, Math.ceil(-Math.log10(step)))) : value.toFixed(4);
+function withPipeLimit(spec: CoolerSpec, fraction: number): CoolerSpec {
+  return spec.pipes ? { ...spec, pipes: { ...spec.pipes, limit_W: spec.pipes.limit_W * fraction } } : spec;
 }
 
 export type { VirtualBenchOptions } from './bench-options.ts';

@@ -6,6 +6,7 @@ import { channelNusselt, gnielinski, laminarPlates, laminarTube } from '../../sr
 import { plateSpreading } from '../../src/lab/plate-spreading.ts';
 import { addLevels } from '../../src/lab/sound.ts';
 import { chimneyNusselt, stillAirConductance } from '../../src/lab/still-air.ts';
+import { spreadingResistance } from '../../src/spreading/plate-rise.ts';
 
 const off = (value: number, reference: number) => Math.abs(value / reference - 1);
 
@@ -169,6 +170,24 @@ describe('spreading', () => {
   // stands for the square by a circle of its area; its authors claim about 10 %.
   it('of a small entry on a thick plate is that of a half-space within 10 %', () => {
     expect(off(plateSpreading(4, 4e8, 1e4, 1, 0.001), 0.2366)).toBeLessThan(0.1);
+  });
+  // The exact series for rectangles on a plate with a film below, which the virtual lab does not use.
+  it.each([
+    [42, 3, 0.12],
+    [60, 5, 0.12],
+    [90, 9, 0.12],
+  ])('on a plate of %d mm and %d mm thickness lies within 15 %% of the series', (side, thickness, beyond) => {
+    const series = spreadingResistance(
+      {
+        width_mm: side,
+        depth_mm: side,
+        layers: [{ thickness_mm: thickness, k_W_per_mK: 390 }],
+        sink: { kind: 'film', h_W_per_m2K: 1e6 / (beyond * side * side) },
+      },
+      { x_mm: side / 2, y_mm: side / 2, width_mm: 28, depth_mm: 28 },
+    ).spreading_K_per_W;
+    const formula = plateSpreading(28 * 28e-6, side * side * 1e-6, thickness * 1e-3, 390, beyond);
+    expect(off(formula, series)).toBeLessThan(0.15);
   });
   it('vanishes when the entry covers the plate', () => {
     expect(plateSpreading(1e-3, 1e-3, 0.003, 390, 0.1)).toBe(0);

@@ -1,0 +1,70 @@
+import type { Scatter, TrueInstruments, VirtualBenchOptions } from './bench-options.ts';
+import type { SessionTruth, SourceTruth } from './bench-truth.ts';
+import type { CoolerSpec } from './cooler-spec.ts';
+import { labData } from './lab-data.generated.ts';
+import type { Random } from './random.ts';
+import { randomCoolers } from './random-coolers.ts';
+
+export function coolersOf(options: VirtualBenchOptions, random: Random): readonly CoolerSpec[] {
+  if (options.coolers === undefined) return labData.coolers;
+  if (typeof options.coolers === 'number')
+    return randomCoolers(options.coolers, random.split('coolers').integer(0, 0x7fffffff));
+  return options.coolers;
+}
+
+export function specOf(specs: readonly CoolerSpec[], cooler: string): CoolerSpec {
+  const spec = specs.find((one) => one.cooler === cooler);
+  if (!spec)
+    throw new RangeError(
+      `no cooler ${cooler} on this bench; it has ${specs.map((s) => s.cooler).join(', ')}`,
+    );
+  return spec;
+}
+
+export function sourceOf(sources: ReadonlyMap<string, SourceTruth>, source: string): SourceTruth {
+  const one = sources.get(source);
+  if (!one)
+    throw new RangeError(`no source ${source} on this bench; it has ${[...sources.keys()].join(', ')}`);
+  return one;
+}
+
+export function drawSession(
+  session: string,
+  random: Random,
+  instruments: TrueInstruments,
+  scatter: Scatter,
+): SessionTruth {
+  const draw = random.split('session').split(session);
+  return {
+    session,
+    source_offset_K: draw.normal(0, instruments.source_systematic_K),
+    ambient_offset_K: draw.normal(0, instruments.ambient_systematic_K),
+    power_scale: draw.normal(0, instruments.power_systematic_percent / 100),
+    sound_offset_dB: draw.normal(0, instruments.sound_systematic_dB),
+    paste_K_per_W: draw.normal(0, scatter.session_K_per_W),
+  };
+}
+
+export function sourcesOf(options: VirtualBenchOptions, random: Random): Map<string, SourceTruth> {
+  const leak = options.heaterLeak ?? { value: 0, uncertainty: 0, true_W_per_K: 0 };
+  const draw = random.split('leak');
+  const sources = new Map<string, SourceTruth>();
+  sources.set('heater', {
+    spec: labData.heater,
+    stated: { value: leak.value, uncertainty: leak.uncertainty },
+    leak_W_per_K: leak.true_W_per_K ?? Math.max(0, draw.split('heater').normal(leak.value, leak.uncertainty)),
+  });
+  for (const chip of options.chips ?? []) {
+    const name = chip.chip.source;
+    const stated = chip.leak_W_per_K ?? { value: 0, uncertainty: 0.05 };
+    const own = random.split('chip').split(name);
+    sources.set(name, {
+      spec: chip.chip,
+      stated,
+      leak_W_per_K: Math.max(0, draw.split(name).normal(stated.value, stated.uncertainty)),
+      sensor_K: own.normal(0, chip.sensor_systematic_K ?? 2),
+      power_scale: own.normal(0, (chip.power_systematic_percent ?? 3) / 100),
+    });
+  }
+  return sources;
+}
