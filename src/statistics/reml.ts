@@ -13,6 +13,8 @@ export interface Block {
   readonly columns: number;
   /** The matrices V_k, each n × n row-major, one per variance component (`undefined` where absent from the block). */
   readonly components: readonly (Float64Array | undefined)[];
+  /** Covariance known beforehand and added to the components', n × n. */
+  readonly known?: Float64Array;
   /** Precision of a Gaussian prior of β about zero, p × p; absent: flat, which is classical REML. */
   readonly priorPrecision?: Float64Array;
 }
@@ -186,7 +188,7 @@ function addBlock(block: Block, variances: Float64Array, into: Evaluation): bool
   const n = block.y.length;
   const p = block.columns;
   const count = variances.length;
-  const covariance = new Float64Array(n * n);
+  const covariance = block.known ? block.known.slice() : new Float64Array(n * n);
   for (let k = 0; k < count; k++) {
     const component = block.components[k];
     if (!component) continue;

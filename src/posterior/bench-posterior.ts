@@ -1,0 +1,327 @@
+import type { Bench, Cooler, Run } from '../bench/bench.ts';
+import { invertSpd } from '../fitting/dense.ts';
+import type { Model } from '../model/model.ts';
+import { type CoolerRuns, coolerRuns, leakOf } from './cooler-runs.ts';
+import {
+  type CurvePosterior,
+  type CurvePrior,
+  factorOf,
+  fitCurve,
+  posteriorAt,
+  statedPrior,
+} from './curve-posterior.ts';
+import { aiccSkill, leaveLoadOut, modelWeights } from './model-weights.ts';
+import { type LimitNode, limitNodes, limitPrior } from './pipe-limit.ts';
+import { benchPrior } from './pooling.ts';
+import { RiseCurve } from './rise-curve.ts';
+import {
+  assumedScatter,
+  type BenchScatter,
+  componentMatrices,
+  estimateScatter,
+  runCovariance,
+  SESSION,
+} from './scatter.ts';
+
+/** Everything the runs say about one cooler. */
+export interface CoolerPosterior {
+  readonly data: CoolerRuns;
+  /** Median of rise over heat at the runs: the scale of the cooler's resistance, K/W. */
+  readonly typical_K_per_W: number;
+  /** One per component, n × n; see `componentMatrices`. */
+  readonly matrices: readonly Float64Array[];
+  /** V⁻¹, n × n. */
+  readonly inverse: Float64Array;
+  readonly curves: readonly CurvePosterior[];
+  readonly weights: readonly number[];
+  readonly limits: readonly LimitNode[];
+  readonly notes: readonly string[];
+}
+
+/** Everything the runs say about a bench, on one source. */
+export interface BenchPosterior {
+  readonly bench: Bench;
+  readonly source: string;
+  readonly scatter: BenchScatter;
+  /** Scatters that count in this bench: a single session's is shared by all runs and so is not among them. */
+  readonly active: readonly boolean[];
+  readonly coolers: readonly CoolerPosterior[];
+  readonly sessions: readonly (string | undefined)[];
+  readonly warnings: readonly string[];
+}
+
+/** Working state of one cooler while the passes go on. */
+interface Work {
+  readonly data: CoolerRuns;
+  readonly typical: number;
+  readonly matrices: readonly Float64Array[];
+  factor: Float64Array;
+  inverse: Float64Array;
+  curves: CurvePosterior[];
+  skill: number[];
+  weights: number[];
+}
+
+/**
+ * Fits every model to every cooler of a bench, with the scatters of the bench and what the coolers have in common.
+ *
+ * Two things depend on each other: the curves (generalised least squares given the scatters) and the scatters (REML
+ * given the curves), so they take turns, as in Lindstrom and Bates (1990) Biometrics 46, 673; the bench's prior for the
+ * curves (empirical Bayes) is renewed with them. The first round starts from assumed scatters and from the priors of the
+ * model files; after three rounds nothing moves that would show in a printed digit.
+ *
+ * @param models  formula models to try, in order
+ * @param source  heat source whose runs are used
+ */
+export function benchPosterior(bench: Bench, models: readonly Model[], source = 'heater'): BenchPosterior {
+  const runsOf = groupRuns(bench, source);
+  const leak = leakOf(bench, source).value;
+  const sessions = [...new Set([...runsOf.values()].flat().map((run) => run.session))];
+  const active = assumedScatter().sigma.map((_, k) => k !== SESSION || sessions.length > 1);
+  const works: Work[] = [];
+  for (const cooler of bench.coolers) {
+    const data = coolerRuns(bench, cooler, source, runsOf.get(cooler.cooler) ?? []);
+    if (data) works.push(startWork(data));
+  }
+  let scatter = assumedScatter();
+  if (works.length === 0) {
+    return { bench, source, scatter, active, coolers: [], sessions, warnings: [] };
+  }
+  const curves = models.map((model) => new RiseCurve(model));
+  const priorsOf = works.map(() => curves.map(statedPrior));
+  for (let round = 0; round < ROUNDS; round++) {
+    works.forEach((work, c) => {
+      useScatter(work, scatter, active);
+      work.curves = curves.flatMap((curve, m) => {
+        if (!applies(curve.model, work.data)) return [];
+        const prior = ownPrior(priorsOf[c][m], curve, work.data.cooler);
+        const before = work.curves.find((posterior) => posterior.curve === curve);
+        return [fitCurve(curve, work.data, leak, work.factor, prior, startsFor(curve, prior, work, before))];
+      });
+    });
+    judge(works, curves);
+    scatter = estimateScatter(
+      works.map((work) => scatterPart(work)),
+      scatter,
+      active,
+    );
+    if (round < ROUNDS - 1) pool(works, curves, priorsOf);
+  }
+  for (const work of works) {
+    useScatter(work, scatter, active);
+    work.curves = work.curves.map((old) =>
+      posteriorAt(old.curve, work.data, leak, work.factor, old.prior, old.eta, old),
+    );
+  }
+  judge(works, curves);
+  return {
+    bench,
+    source,
+    scatter,
+    active,
+    sessions,
+    coolers: works.map((work) => finish(work)),
+    warnings: scatter.converged
+      ? []
+      : ['The scatter components did not settle; take the intervals as rough.'],
+  };
+}
+
+const ROUNDS = 3;
+
+/** Runs of a source by cooler, in file order. */
+function groupRuns(bench: Bench, source: string): Map<string, Run[]> {
+  const groups = new Map<string, Run[]>();
+  for (const run of bench.runs) {
+    if (run.source !== source) continue;
+    const list = groups.get(run.cooler);
+    if (list) list.push(run);
+    else groups.set(run.cooler, [run]);
+  }
+  return groups;
+}
+
+function startWork(data: CoolerRuns): Work {
+  const ratios = Array.from(data.rise_K, (rise, i) => rise / data.base_W[i]).sort((a, b) => a - b);
+  const typical = Math.max(ratios[Math.floor(ratios.length / 2)], 1e-4);
+  return {
+    data,
+    typical,
+    matrices: componentMatrices(data, typical),
+    factor: new Float64Array(0),
+    inverse: new Float64Array(0),
+    curves: [],
+    skill: [],
+    weights: [],
+  };
+}
+
+function useScatter(work: Work, scatter: BenchScatter, active: readonly boolean[]): void {
+  const n = work.data.runs.length;
+  const sigma = scatter.sigma.map((s, k) => (active[k] ? s : 0));
+  const covariance = runCovariance(work.data, work.matrices, sigma);
+  work.factor = factorOf(covariance, n);
+  work.inverse = covariance;
+  if (!invertSpd(work.inverse, n)) throw new RangeError('the covariance of the runs cannot be inverted');
+}
+
+/** A model with an input that the runs do not carry cannot be used on them. */
+function applies(model: Model, data: CoolerRuns): boolean {
+  if (model.limit !== undefined && !limitPrior(data.cooler)) return false;
+  return model.inputs.every((input) => input === 'P' || input === 'n' || data.more.has(input));
+}
+
+/** A limit is the cooler's own: its pipes say where, not the other coolers. */
+function ownPrior(prior: CurvePrior, curve: RiseCurve, cooler: Cooler): CurvePrior {
+  const limit = curve.model.limit;
+  if (limit === undefined) return prior;
+  const own = limitPrior(cooler);
+  const j = curve.model.parameters.findIndex((parameter) => parameter.name === limit);
+  if (!own || !curve.scales[j].logarithmic) return prior;
+  const mean = prior.mean.slice();
+  const deviation = prior.deviation.slice();
+  mean[j] = Math.log(own.limit_W);
+  deviation[j] = own.spread;
+  return { mean, deviation };
+}
+
+function startsFor(
+  curve: RiseCurve,
+  prior: CurvePrior,
+  work: Work,
+  before: CurvePosterior | undefined,
+): ArrayLike<number>[] {
+  if (before?.converged) return [before.eta];
+  // The model's own start with every resistance scaled to the size of this cooler's.
+  const stated = Float64Array.from(curve.scales, (scale) => scale.start);
+  const scaled = stated.map((eta, j) =>
+    curve.scales[j].logarithmic && curve.model.parameters[j].unit === 'K/W'
+      ? eta + Math.log(work.typical / TYPICAL_K_PER_W)
+      : eta,
+  );
+  return [scaled, prior.mean];
+}
+
+/** Resistance for which the shipped models' starting values are written, K/W. */
+const TYPICAL_K_PER_W = 0.22;
+
+function scatterPart(work: Work) {
+  const best = work.curves[work.weights.indexOf(Math.max(...work.weights))];
+  const p = best.eta.length;
+  const precision = new Float64Array(p * p);
+  for (let j = 0; j < p; j++) precision[j * p + j] = 1 / best.prior.deviation[j] ** 2;
+  // Residuals about the prior mean, since the restricted likelihood integrates over the whole prior.
+  const residual_K = best.residual_K.map((r, i) => {
+    let sum = r;
+    for (let j = 0; j < p; j++) sum += best.at.jacobian[i * p + j] * (best.eta[j] - best.prior.mean[j]);
+    return sum;
+  });
+  return {
+    data: work.data,
+    matrices: work.matrices,
+    residual_K,
+    jacobian: best.at.jacobian,
+    columns: p,
+    priorPrecision: precision,
+  };
+}
+
+/** Skill of every model on every cooler and the weights that follow. */
+function judge(works: readonly Work[], curves: readonly RiseCurve[]): void {
+  for (const work of works) {
+    work.skill = work.curves.map((posterior) => {
+      if (!posterior.covariance.every(Number.isFinite)) return Number.NEGATIVE_INFINITY;
+      if (isUnseenLimit(posterior, work.data)) return Number.NEGATIVE_INFINITY;
+      if (work.data.loadGroups < 2) return aiccSkill(posterior);
+      return leaveLoadOut(work.data, posterior, work.inverse).reduce((a, b) => a + b, 0);
+    });
+  }
+  const table = works.map((work) =>
+    curves.map((curve) => {
+      const m = work.curves.findIndex((posterior) => posterior.curve === curve);
+      return m < 0 ? Number.NEGATIVE_INFINITY : work.skill[m];
+    }),
+  );
+  const weights = modelWeights(table);
+  works.forEach((work, c) => {
+    work.weights = work.curves.map((posterior) => weights[c][curves.indexOf(posterior.curve)]);
+    const total = work.weights.reduce((a, b) => a + b, 0);
+    work.weights = work.weights.map((w) => w / total);
+  });
+}
+
+/**
+ * A model with a pipe limit counts only where the runs show one. Where they do not, its limit is only a prior, and that
+ * prior is carried, whole, by the limit nodes that continue every other model.
+ */
+function isUnseenLimit(posterior: CurvePosterior, data: CoolerRuns): boolean {
+  const limit = posterior.curve.model.limit;
+  if (limit === undefined) return false;
+  const j = posterior.curve.model.parameters.findIndex((parameter) => parameter.name === limit);
+  const p = posterior.eta.length;
+  const learnt = Math.sqrt(posterior.covariance[j * p + j]) < 0.6 * posterior.prior.deviation[j];
+  const within = Math.exp(posterior.eta[j]) < Math.max(...data.base_W);
+  return !(learnt && within);
+}
+
+/** New bench priors for every formula, air and liquid coolers apart. */
+function pool(works: readonly Work[], curves: readonly RiseCurve[], priorsOf: CurvePrior[][]): void {
+  for (const kind of ['air', 'liquid'] as const) {
+    curves.forEach((curve, m) => {
+      const members = works
+        .map((work, c) => ({
+          work,
+          c,
+          posterior: work.curves.find((posterior) => posterior.curve === curve),
+        }))
+        .filter(({ work, posterior }) => work.data.cooler.kind === kind && posterior);
+      const pooled = curve.model.parameters.map((parameter) => parameter.name !== curve.model.limit);
+      const prior = benchPrior(
+        curve,
+        members.map(({ posterior }) => posterior as CurvePosterior),
+        pooled,
+      );
+      for (const { c } of members) priorsOf[c][m] = prior;
+    });
+  }
+}
+
+function finish(work: Work): CoolerPosterior {
+  const { data } = work;
+  const seen = Math.max(...data.base_W);
+  const best = work.curves[work.weights.indexOf(Math.max(...work.weights))];
+  const seesLimit = best.curve.model.limit !== undefined;
+  return {
+    data,
+    typical_K_per_W: work.typical,
+    matrices: work.matrices,
+    inverse: work.inverse,
+    curves: work.curves,
+    weights: work.weights,
+    limits: limitNodes(data.cooler, seen, work.typical),
+    notes: coolerNotes(work, best, seesLimit),
+  };
+}
+
+/** What was borrowed and what cannot be told, in words. */
+function coolerNotes(work: Work, best: CurvePosterior, seesLimit: boolean): string[] {
+  const notes: string[] = [];
+  const { data } = work;
+  const p = best.eta.length;
+  const borrowed = best.curve.model.parameters
+    .filter((_, j) => best.covariance[j * p + j] > 0.5 * best.prior.deviation[j] ** 2)
+    .map((parameter) => parameter.name);
+  if (borrowed.length > 0) {
+    const from = best.curve.model.name;
+    notes.push(
+      `borrowed from the bench or from the model's prior more than from its own runs: ${borrowed.join(', ')} of ${from}`,
+    );
+  }
+  if (data.loadGroups < 2)
+    notes.push('run at one load only: how its resistance changes with load is borrowed');
+  if (data.speedHigh - data.speedLow < 0.02) {
+    notes.push('run at one fan speed only: how it answers to speed is borrowed');
+  }
+  if (seesLimit) notes.push('its runs show the onset of a heat-pipe limit');
+  return notes;
+}

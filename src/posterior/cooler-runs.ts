@@ -1,0 +1,155 @@
+import type { Bench, Cooler, Run } from '../bench/bench.ts';
+
+/**
+ * The runs of one cooler on one source, as columns.
+ *
+ * All arrays have one entry a run. `rise_K` is the measured rise less the bench's estimate of the sensors' offset.
+ */
+export interface CoolerRuns {
+  readonly cooler: Cooler;
+  readonly source: string;
+  readonly runs: readonly Run[];
+  readonly power_W: Float64Array;
+  /** Fan speed over the cooler's greatest. */
+  readonly speed: Float64Array;
+  readonly more: ReadonlyMap<string, Float64Array>;
+  readonly rise_K: Float64Array;
+  /** Heat into the base at the measured rise, W. */
+  readonly base_W: Float64Array;
+  readonly sample: Int32Array;
+  /** Which fitting; negative numbers are runs whose fitting the file does not tell, each its own. */
+  readonly mount: Int32Array;
+  readonly session: Int32Array;
+  /** Loads within a few per cent of each other are one load: the unit that is left out when models are judged. */
+  readonly loadGroup: Int32Array;
+  readonly loadGroups: number;
+  /** Known standard uncertainty of a steady value, K (0 where none is given). */
+  readonly known_K: Float64Array;
+  readonly powerLow_W: number;
+  readonly powerHigh_W: number;
+  readonly speedLow: number;
+  readonly speedHigh: number;
+}
+
+/** Speed below which a fan counts as standing still; the formulas have no value at zero. */
+const LEAST_SPEED = 0.02;
+
+/** Fan speed as a share of the cooler's greatest; a cooler without a fan is always at 1. */
+export function relativeSpeed(cooler: Cooler, fan_rpm: number): number {
+  return cooler.fan_max_rpm > 0 ? Math.max(fan_rpm / cooler.fan_max_rpm, LEAST_SPEED) : 1;
+}
+
+/** What the sensors read too high, by session, from runs at zero load; 0 with the instruments' own uncertainty otherwise. */
+export interface SensorOffset {
+  readonly value_K: number;
+  readonly u_K: number;
+}
+
+/** Offset of the rise for one session: zero-load readings where there are any, else the instruments' calibration. */
+export function sensorOffset(bench: Bench, session: string | undefined): SensorOffset {
+  const { source_temperature: source, ambient_temperature: ambient } = bench.instruments;
+  const prior = source.systematic_K ** 2 + ambient.systematic_K ** 2;
+  const single =
+    (source.resolution_K ** 2 + ambient.resolution_K ** 2) / 12 + 0.1 ** 2; /* settling, common practice */
+  const zero = bench.runs.filter((run) => isZeroLoad(run) && run.session === session);
+  if (zero.length === 0 || prior === 0) return { value_K: 0, u_K: Math.sqrt(prior) };
+  const mean = zero.reduce((sum, run) => sum + run.source_C - run.ambient_C, 0) / zero.length;
+  const weight = prior / (prior + single / zero.length);
+  return { value_K: weight * mean, u_K: Math.sqrt((1 - weight) * prior) };
+}
+
+/** A run that shows the sensors' offset and nothing of the cooler. */
+export function isZeroLoad(run: Run): boolean {
+  return run.power_W === 0;
+}
+
+/**
+ * Runs of a cooler on a source as columns; `undefined` when it has none with heat on.
+ *
+ * @param own  the bench's runs of this cooler on this source
+ */
+export function coolerRuns(
+  bench: Bench,
+  cooler: Cooler,
+  source: string,
+  own: readonly Run[],
+): CoolerRuns | undefined {
+  const runs = own.filter((run) => !isZeroLoad(run));
+  if (runs.length === 0) return undefined;
+  const leak = leakOf(bench, source).value;
+  const offsets = new Map<string | undefined, number>();
+  const offset = (session: string | undefined): number => {
+    let value = offsets.get(session);
+    if (value === undefined) {
+      value = sensorOffset(bench, session).value_K;
+      offsets.set(session, value);
+    }
+    return value;
+  };
+  const power_W = Float64Array.from(runs, (run) => run.power_W);
+  const speed = Float64Array.from(runs, (run) => relativeSpeed(cooler, run.fan_rpm));
+  const rise_K = Float64Array.from(runs, (run) => run.source_C - run.ambient_C - offset(run.session));
+  const sampleNumber = numbering();
+  const mountNumber = numbering();
+  const sessionNumber = numbering();
+  const groups = loadGroups(power_W);
+  const pumpMax = Math.max(...runs.map((run) => run.pump_rpm ?? 0));
+  const pump = Float64Array.from(runs, (run) => (pumpMax > 0 && run.pump_rpm ? run.pump_rpm / pumpMax : 1));
+  return {
+    cooler,
+    source,
+    runs,
+    power_W,
+    speed,
+    more: new Map([['q', pump]]),
+    rise_K,
+    base_W: power_W.map((p, i) => Math.max(p - leak * Math.max(rise_K[i], 0), 0.05 * p)),
+    sample: Int32Array.from(runs, (run) => sampleNumber(run.sample)),
+    mount: Int32Array.from(runs, (run, i) =>
+      run.mount === undefined ? -1 - i : mountNumber(`${run.sample}\u0000${run.mount}`),
+    ),
+    session: Int32Array.from(runs, (run) => sessionNumber(run.session ?? '')),
+    loadGroup: groups.group,
+    loadGroups: groups.count,
+    known_K: Float64Array.from(runs, (run) => run.u_K ?? 0),
+    powerLow_W: Math.min(...power_W),
+    powerHigh_W: Math.max(...power_W),
+    speedLow: Math.min(...speed),
+    speedHigh: Math.max(...speed),
+  };
+}
+
+/** Leak of a source to the room, W/K, and its standard uncertainty. */
+export function leakOf(bench: Bench, source: string): { value: number; uncertainty: number } {
+  if (source === 'heater') return bench.heater.leak_W_per_K;
+  return bench.chips.find((chip) => chip.chip === source)?.leak_W_per_K ?? { value: 0, uncertainty: 0.05 };
+}
+
+/** Numbers 0, 1, 2 … in order of first appearance. */
+function numbering(): (name: string) => number {
+  const numbers = new Map<string, number>();
+  return (name) => {
+    let number = numbers.get(name);
+    if (number === undefined) {
+      number = numbers.size;
+      numbers.set(name, number);
+    }
+    return number;
+  };
+}
+
+/** Sorted loads are cut where the next is more than 4 % and 1 W above the first of its group. */
+function loadGroups(power_W: Float64Array): { group: Int32Array; count: number } {
+  const order = Array.from(power_W.keys()).sort((a, b) => power_W[a] - power_W[b]);
+  const group = new Int32Array(power_W.length);
+  let count = 0;
+  let first = Number.NaN;
+  for (const i of order) {
+    if (!(power_W[i] <= first * 1.04 + 1)) {
+      first = power_W[i];
+      count++;
+    }
+    group[i] = count - 1;
+  }
+  return { group, count };
+}

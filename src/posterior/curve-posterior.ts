@@ -1,0 +1,145 @@
+import { cholesky, invertSpd, solveLower, solveUpperT } from '../fitting/dense.ts';
+import { solveLeastSquares } from '../fitting/least-squares.ts';
+import type { CoolerRuns } from './cooler-runs.ts';
+import { type CurveValues, curveValues, type RiseCurve } from './rise-curve.ts';
+
+/** Gaussian prior of a curve's parameters on the fitting scale, independent between parameters. */
+export interface CurvePrior {
+  readonly mean: Float64Array;
+  readonly deviation: Float64Array;
+}
+
+/** The prior that the model file alone gives. */
+export function statedPrior(curve: RiseCurve): CurvePrior {
+  return {
+    mean: Float64Array.from(curve.scales, (scale) => scale.priorMean),
+    deviation: Float64Array.from(curve.scales, (scale) => scale.priorDeviation),
+  };
+}
+
+/**
+ * One formula model fitted to one cooler: mode and Gaussian spread of its parameters, given the scatters.
+ *
+ * n runs, p parameters; matrices are row-major.
+ */
+export interface CurvePosterior {
+  readonly curve: RiseCurve;
+  readonly prior: CurvePrior;
+  readonly eta: Float64Array;
+  /** Covariance of η, p × p. */
+  readonly covariance: Float64Array;
+  /** Information of the runs alone on η, JᵀV⁻¹J, p × p. */
+  readonly information: Float64Array;
+  /** Curve at the runs. */
+  readonly at: CurveValues;
+  /** y − curve, n. */
+  readonly residual_K: Float64Array;
+  /** V⁻¹·residual, n. */
+  readonly weightedResidual: Float64Array;
+  /** V⁻¹·J, n × p. */
+  readonly weightedJacobian: Float64Array;
+  readonly converged: boolean;
+  readonly reason: string;
+  readonly warnings: readonly string[];
+}
+
+/**
+ * Penalised generalised least squares: minimises (y − f)ᵀV⁻¹(y − f) + Σ((η − μ)/τ)².
+ *
+ * @param factor  Cholesky factor of V, n × n
+ * @param starts  where to begin, on the fitting scale; the best end counts
+ */
+export function fitCurve(
+  curve: RiseCurve,
+  data: CoolerRuns,
+  leak_W_per_K: number,
+  factor: Float64Array,
+  prior: CurvePrior,
+  starts: readonly ArrayLike<number>[],
+): CurvePosterior {
+  const n = data.runs.length;
+  const p = curve.parameterCount;
+  const values = curveValues(n, p);
+  const [start, ...moreStarts] = starts.map((eta) =>
+    Array.from(eta, (value, j) => clamp(value, curve.scales[j].low, curve.scales[j].high)),
+  );
+  const fit = solveLeastSquares({
+    residualCount: n,
+    names: curve.model.parameters.map((parameter) => parameter.name),
+    residual: (eta, residuals, jacobian) => {
+      curve.evaluate(eta, data, leak_W_per_K, values);
+      for (let i = 0; i < n; i++) residuals[i] = values.rise_K[i] - data.rise_K[i];
+      solveLower(factor, n, residuals);
+      if (!jacobian) return;
+      jacobian.set(values.jacobian);
+      solveLower(factor, n, jacobian, p);
+    },
+    start,
+    moreStarts,
+    low: curve.scales.map((scale) => scale.low),
+    high: curve.scales.map((scale) => scale.high),
+    priors: Array.from(prior.mean, (mean, j) => ({ mean, standardDeviation: prior.deviation[j] })),
+  });
+  return posteriorAt(curve, data, leak_W_per_K, factor, prior, fit.parameters, fit);
+}
+
+/** The Gaussian posterior about a mode that is already known, for example after the scatters have moved a little. */
+export function posteriorAt(
+  curve: RiseCurve,
+  data: CoolerRuns,
+  leak_W_per_K: number,
+  factor: Float64Array,
+  prior: CurvePrior,
+  eta: Float64Array,
+  told: { converged: boolean; reason: string; warnings: readonly string[] },
+): CurvePosterior {
+  const n = data.runs.length;
+  const p = curve.parameterCount;
+  const at = curveValues(n, p);
+  curve.evaluate(eta, data, leak_W_per_K, at);
+  const residual_K = Float64Array.from(at.rise_K, (rise, i) => data.rise_K[i] - rise);
+  const weightedResidual = residual_K.slice();
+  solveLower(factor, n, weightedResidual);
+  solveUpperT(factor, n, weightedResidual);
+  const weightedJacobian = at.jacobian.slice();
+  solveLower(factor, n, weightedJacobian, p);
+  solveUpperT(factor, n, weightedJacobian, p);
+  const information = new Float64Array(p * p);
+  for (let i = 0; i < n; i++) {
+    for (let j = 0; j < p; j++) {
+      const w = weightedJacobian[i * p + j];
+      for (let k = 0; k < p; k++) information[j * p + k] += w * at.jacobian[i * p + k];
+    }
+  }
+  const covariance = information.slice();
+  for (let j = 0; j < p; j++) covariance[j * p + j] += 1 / prior.deviation[j] ** 2;
+  if (!invertSpd(covariance, p)) covariance.fill(Number.NaN);
+  return {
+    curve,
+    prior,
+    eta: Float64Array.from(eta),
+    covariance,
+    information,
+    at,
+    residual_K,
+    weightedResidual,
+    weightedJacobian,
+    converged: told.converged,
+    reason: told.reason,
+    warnings: told.warnings,
+  };
+}
+
+/** Cholesky factor of a covariance, with a jitter of rounding size if it needs one. */
+export function factorOf(covariance: Float64Array, n: number): Float64Array {
+  for (let jitter = 0; jitter < 12; jitter++) {
+    const factor = covariance.slice();
+    if (jitter > 0) for (let i = 0; i < n; i++) factor[i * n + i] *= 1 + 10 ** (jitter - 14);
+    if (cholesky(factor, n)) return factor;
+  }
+  throw new RangeError('the covariance of the runs is not positive definite');
+}
+
+function clamp(value: number, low: number, high: number): number {
+  return Math.min(Math.max(value, low), high);
+}

@@ -1,0 +1,119 @@
+import { cholesky, logDeterminant, solveLower } from '../fitting/dense.ts';
+import type { CoolerRuns } from './cooler-runs.ts';
+import type { CurvePosterior } from './curve-posterior.ts';
+
+/**
+ * Log predictive density of each load of a cooler when that load is left out, for one fitted curve.
+ *
+ * With a proper prior everything is jointly Gaussian about the mode: the runs have covariance M = V + J·T·Jᵀ about the
+ * prior mean, and with Ω = M⁻¹ the left-out block B given the rest has precision Ω_BB and residual Ω_BB⁻¹(Ω·d)_B, so that
+ * no refit is needed. That includes what the other loads on the same mount say about the mount.
+ *
+ * Source: Rasmussen and Williams (2006), Gaussian Processes for Machine Learning, 5.4.2; Sundararajan and Keerthi (2001).
+ *
+ * @param inverse  V⁻¹, n × n
+ * @returns one log density per load group
+ */
+export function leaveLoadOut(
+  data: CoolerRuns,
+  posterior: CurvePosterior,
+  inverse: Float64Array,
+): Float64Array {
+  const n = data.runs.length;
+  const p = posterior.eta.length;
+  const { covariance, weightedJacobian, prior, eta } = posterior;
+  const omega = inverse.slice();
+  const half = new Float64Array(n * p);
+  for (let i = 0; i < n; i++) {
+    for (let k = 0; k < p; k++) {
+      let sum = 0;
+      for (let j = 0; j < p; j++) sum += weightedJacobian[i * p + j] * covariance[j * p + k];
+      half[i * p + k] = sum;
+    }
+  }
+  for (let i = 0; i < n; i++) {
+    for (let j = 0; j < n; j++) {
+      let sum = 0;
+      for (let k = 0; k < p; k++) sum += half[i * p + k] * weightedJacobian[j * p + k];
+      omega[i * n + j] -= sum;
+    }
+  }
+  const departure = posterior.residual_K.slice();
+  for (let i = 0; i < n; i++) {
+    for (let j = 0; j < p; j++) departure[i] += posterior.at.jacobian[i * p + j] * (eta[j] - prior.mean[j]);
+  }
+  const pulled = new Float64Array(n);
+  for (let i = 0; i < n; i++) {
+    for (let j = 0; j < n; j++) pulled[i] += omega[i * n + j] * departure[j];
+  }
+  const out = new Float64Array(data.loadGroups);
+  for (let group = 0; group < data.loadGroups; group++) {
+    const rows: number[] = [];
+    for (let i = 0; i < n; i++) if (data.loadGroup[i] === group) rows.push(i);
+    const m = rows.length;
+    const block = new Float64Array(m * m);
+    for (let a = 0; a < m; a++) for (let b = 0; b < m; b++) block[a * m + b] = omega[rows[a] * n + rows[b]];
+    if (!cholesky(block, m)) {
+      out[group] = Number.NEGATIVE_INFINITY;
+      continue;
+    }
+    const scaled = Float64Array.from(rows, (i) => pulled[i]);
+    solveLower(block, m, scaled);
+    const quadratic = scaled.reduce((sum, value) => sum + value * value, 0);
+    out[group] = (logDeterminant(block, m) - quadratic - m * Math.log(2 * Math.PI)) / 2;
+  }
+  return out;
+}
+
+/** Weight, in coolers, of the assumption that every model is as good as another. */
+const EVEN_WEIGHT = 1;
+
+/**
+ * Weights of the models for every cooler: pseudo-BMA of the left-out skill, with shares learnt over the bench.
+ *
+ * A cooler's few loads cannot tell the formulas apart on their own, but the coolers of a bench are alike in kind: the
+ * share of coolers for which a model is the right one is estimated by EM over all of them and is each cooler's prior.
+ *
+ * Source: Yao et al. (2018), Bayesian Analysis 13, 917 (pseudo-BMA); the EM for shares is that of any finite mixture.
+ *
+ * @param skill  coolers × models, sums of log predictive densities; −∞ excludes a model
+ * @returns coolers × models, each row adding to 1
+ */
+export function modelWeights(skill: readonly (readonly number[])[]): number[][] {
+  const models = skill[0]?.length ?? 0;
+  let share = new Array<number>(models).fill(1 / models);
+  let weights: number[][] = [];
+  for (let iteration = 0; iteration < 50; iteration++) {
+    weights = skill.map((row) => {
+      const best = Math.max(...row);
+      if (!Number.isFinite(best)) return row.map(() => 1 / models);
+      const raw = row.map((value, m) => share[m] * Math.exp(value - best));
+      const total = raw.reduce((a, b) => a + b, 0);
+      return raw.map((value) => value / total);
+    });
+    const next = share.map((_, m) => {
+      const sum = weights.reduce((total, row) => total + row[m], 0);
+      return (sum + EVEN_WEIGHT) / (skill.length + EVEN_WEIGHT * models);
+    });
+    const change = Math.max(...next.map((value, m) => Math.abs(value - share[m])));
+    share = next;
+    if (change < 1e-9) break;
+  }
+  return weights;
+}
+
+/**
+ * Corrected Akaike information criterion as a stand-in for left-out skill where a cooler was run at one load only.
+ *
+ * Source: Hurvich and Tsai (1989) Biometrika 76, 297.
+ *
+ * @returns −AICc/2, so that it adds up like a log predictive density; the correction is capped where runs are fewer
+ *   than parameters + 2
+ */
+export function aiccSkill(posterior: CurvePosterior): number {
+  const n = posterior.residual_K.length;
+  const p = posterior.eta.length;
+  let quadratic = 0;
+  for (let i = 0; i < n; i++) quadratic += posterior.residual_K[i] * posterior.weightedResidual[i];
+  return -quadratic / 2 - p - (p * (p + 1)) / Math.max(n - p - 1, 1);
+}

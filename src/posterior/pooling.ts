@@ -1,0 +1,109 @@
+import { invertSpd } from '../fitting/dense.ts';
+import type { CurvePosterior, CurvePrior } from './curve-posterior.ts';
+import { statedPrior } from './curve-posterior.ts';
+import type { RiseCurve } from './rise-curve.ts';
+
+/** Fewest coolers from which a spread between coolers is learnt. */
+const FEWEST = 3;
+/** Weight, in coolers, of the assumption about the spread, and that spread: ±35 % between coolers of one bench. */
+const SPREAD_WEIGHT = 2;
+const SPREAD = 0.35;
+
+/**
+ * What the other coolers of a bench say about a formula's parameters: empirical Bayes by EM.
+ *
+ * Each parameter of cooler c is taken as normal about a bench mean μ with spread τ on the fitting scale. A cooler whose
+ * own runs tell its fan exponent keeps it; one run at a single speed borrows μ ± τ. Given μ and τ the posterior of each
+ * cooler is C = (H + T⁻¹)⁻¹, m = C·(b + T⁻¹μ) with H and b the information of its own runs (E-step); μ and τ² are
+ * then the mean and the mean square of what was found (M-step). τ is held up by an assumed spread counted as two coolers, and the
+ * uncertainty of μ itself is added to the prior that is returned.
+ *
+ * Source: Dempster, Laird and Rubin (1977) JRSS B 39, 1; Gelman et al., Bayesian Data Analysis, 3rd ed., chapter 5.
+ *
+ * @param posteriors  one a cooler, all of one formula
+ * @param pooled  for each parameter, whether it may be pooled
+ */
+export function benchPrior(
+  curve: RiseCurve,
+  posteriors: readonly CurvePosterior[],
+  pooled: readonly boolean[],
+): CurvePrior {
+  const stated = statedPrior(curve);
+  const usable = posteriors.filter((posterior) => posterior.information.every(Number.isFinite));
+  if (usable.length < FEWEST) return stated;
+  const p = curve.parameterCount;
+  const spread0 = curve.scales.map((scale, j) =>
+    scale.logarithmic ? Math.min(SPREAD, stated.deviation[j]) : stated.deviation[j],
+  );
+  const mean = stated.mean.slice();
+  const variance = Float64Array.from(spread0, (s, j) => (pooled[j] ? s * s : stated.deviation[j] ** 2));
+  const uncertainty = new Float64Array(p);
+  const pull = usable.map((posterior) => informationTarget(posterior, p));
+  for (let iteration = 0; iteration < 40; iteration++) {
+    const sum = new Float64Array(p);
+    const squares = new Float64Array(p);
+    const told = new Float64Array(p);
+    const modes: Float64Array[] = [];
+    const spreads: Float64Array[] = [];
+    for (let c = 0; c < usable.length; c++) {
+      const { mode, covariance } = shrink(usable[c].information, pull[c], mean, variance, p);
+      modes.push(mode);
+      spreads.push(covariance);
+      for (let j = 0; j < p; j++) {
+        sum[j] += mode[j];
+        told[j] += Math.max(0, 1 / variance[j] - covariance[j * p + j] / variance[j] ** 2);
+      }
+    }
+    let change = 0;
+    for (let j = 0; j < p; j++) {
+      if (!pooled[j]) continue;
+      const own = 1 / stated.deviation[j] ** 2;
+      const next = (sum[j] / variance[j] + own * stated.mean[j]) / (usable.length / variance[j] + own);
+      change = Math.max(change, Math.abs(next - mean[j]));
+      mean[j] = next;
+      uncertainty[j] = 1 / (told[j] + own);
+    }
+    for (let c = 0; c < usable.length; c++) {
+      for (let j = 0; j < p; j++) squares[j] += (modes[c][j] - mean[j]) ** 2 + spreads[c][j * p + j];
+    }
+    for (let j = 0; j < p; j++) {
+      if (!pooled[j]) continue;
+      variance[j] = (squares[j] + SPREAD_WEIGHT * spread0[j] ** 2) / (usable.length + SPREAD_WEIGHT);
+    }
+    if (change < 1e-6) break;
+  }
+  return {
+    mean,
+    deviation: variance.map((v, j) => Math.sqrt(pooled[j] ? v + uncertainty[j] : v)),
+  };
+}
+
+/** b = H·η̂ + JᵀV⁻¹(y − f): where the runs alone would pull the parameters, times their information. */
+function informationTarget(posterior: CurvePosterior, p: number): Float64Array {
+  const target = new Float64Array(p);
+  const n = posterior.residual_K.length;
+  for (let j = 0; j < p; j++) {
+    for (let k = 0; k < p; k++) target[j] += posterior.information[j * p + k] * posterior.eta[k];
+    for (let i = 0; i < n; i++) {
+      target[j] += posterior.weightedJacobian[i * p + j] * posterior.residual_K[i];
+    }
+  }
+  return target;
+}
+
+function shrink(
+  information: Float64Array,
+  target: Float64Array,
+  mean: Float64Array,
+  variance: Float64Array,
+  p: number,
+): { mode: Float64Array; covariance: Float64Array } {
+  const covariance = information.slice();
+  for (let j = 0; j < p; j++) covariance[j * p + j] += 1 / variance[j];
+  invertSpd(covariance, p);
+  const mode = new Float64Array(p);
+  for (let j = 0; j < p; j++) {
+    for (let k = 0; k < p; k++) mode[j] += covariance[j * p + k] * (target[k] + mean[k] / variance[k]);
+  }
+  return { mode, covariance };
+}

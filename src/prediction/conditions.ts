@@ -1,0 +1,124 @@
+import { BenchError } from '../bench/bench-error.ts';
+import { nearestName } from '../bench/nearest-name.ts';
+import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
+import type { Conditions } from '../results.ts';
+
+/** The fan speed at which one cooler is asked for, and what is known of the sound there. */
+export interface SpeedCondition {
+  readonly fan_rpm: number;
+  /** Fan speed over the cooler's greatest. */
+  readonly speed: number;
+  /** Standard uncertainty of the relative speed that the condition leaves, 0 where the speed itself is asked for. */
+  readonly uncertainty: number;
+  /** ∂(relative speed)/∂(true level), 1/dB: an error of the sound meter is shared by all coolers. */
+  readonly perDecibel: number;
+  readonly sound_dBA: number | null;
+  readonly notes: readonly string[];
+}
+
+/** Level of confidence, checked. */
+export function levelOf(conditions: Conditions): number {
+  const level = conditions.level ?? 0.95;
+  if (!(level > 0.5 && level < 1)) {
+    throw new BenchError(
+      '--level',
+      1,
+      1,
+      `${level} is not a confidence level; give a number above 0.5 and below 1`,
+    );
+  }
+  return level;
+}
+
+/** The coolers asked for, in the bench's order. */
+export function coolersAsked(posterior: BenchPosterior, conditions: Conditions): CoolerPosterior[] {
+  if (posterior.coolers.length === 0) throw noRuns(posterior);
+  const wanted = conditions.coolers;
+  if (!wanted) return [...posterior.coolers];
+  const known = posterior.coolers.map((cooler) => cooler.data.cooler.cooler);
+  for (const name of wanted) {
+    if (known.includes(name)) continue;
+    const near = nearestName(name, known);
+    const hint = near ? `; did you mean "${near}"?` : `; runs are there for ${known.join(', ')}`;
+    throw new BenchError('--cooler', 1, 1, `no runs of a cooler "${name}" on ${posterior.source}${hint}`);
+  }
+  return posterior.coolers.filter((cooler) => wanted.includes(cooler.data.cooler.cooler));
+}
+
+function noRuns(posterior: BenchPosterior): BenchError {
+  const sources = [...new Set(posterior.bench.runs.map((run) => run.source))];
+  const there = sources.length > 0 ? `runs are there on ${sources.join(', ')}` : 'the bench has no runs';
+  return new BenchError('--source', 1, 1, `no runs with heat on the source "${posterior.source}"; ${there}`);
+}
+
+/** The loads asked for, checked and in rising order; `fallback` where none are. */
+export function loadsAsked(conditions: Conditions, fallback: () => number[]): number[] {
+  const loads = conditions.power_W ?? fallback();
+  if (loads.length === 0) {
+    throw new BenchError(
+      '--power',
+      1,
+      1,
+      'no load given; give one or more loads in W such as 150,250 or 50:350:10',
+    );
+  }
+  for (const load of loads) {
+    if (!(load > 0 && load <= 1e5)) {
+      throw new BenchError(
+        '--power',
+        1,
+        1,
+        `${load} W is not a load; give loads above 0 W, such as 150,250 or 50:350:10`,
+      );
+    }
+  }
+  return [...new Set(loads)].sort((a, b) => a - b);
+}
+
+/** A few round loads from the least run to half as much again as the greatest. */
+export function roundLoads(posterior: BenchPosterior, count: number): number[] {
+  const low = Math.min(...posterior.coolers.map((cooler) => cooler.data.powerLow_W));
+  const high = 1.5 * Math.max(...posterior.coolers.map((cooler) => cooler.data.powerHigh_W));
+  const raw = (high - low) / Math.max(count - 1, 1);
+  const decade = 10 ** Math.floor(Math.log10(raw));
+  const step = [1, 2, 5, 10].map((m) => m * decade).find((s) => s >= raw) ?? raw;
+  const loads: number[] = [];
+  const first = Math.max(step, Math.round(low / step) * step);
+  for (let k = 0; first + k * step <= high * 1.0001; k++)
+    loads.push(Number((first + k * step).toPrecision(12)));
+  return loads.length > 0 ? loads : [low];
+}
+
+/** The speed condition for one cooler. */
+export function speedFor(cooler: CoolerPosterior, conditions: Conditions): SpeedCondition {
+  const { fan_rpm, fan_percent, sound_dBA } = conditions;
+  const given = [fan_rpm, fan_percent, sound_dBA].filter((value) => value !== undefined);
+  if (given.length > 1) {
+    throw new BenchError(
+      '--fan',
+      1,
+      1,
+      'more than one speed condition; give one of --fan-rpm, --fan and --sound',
+    );
+  }
+  const most = cooler.data.cooler.fan_max_rpm;
+  const share = fan_percent === undefined ? 1 : fan_percent / 100;
+  const asked = fan_rpm ?? share * most;
+  if (!(asked >= 0) || (most > 0 && asked === 0)) {
+    const option = fan_rpm === undefined ? '--fan' : '--fan-rpm';
+    throw new BenchError(option, 1, 1, `the fan speed has to be above 0; give for example 60% or 1200`);
+  }
+  const notes: string[] = [];
+  if (asked > most * 1.0001 && most > 0) notes.push(`above its greatest speed, ${Math.round(most)} rpm`);
+  const least = cooler.data.cooler.fan_min_rpm;
+  if (least !== undefined && asked < least)
+    notes.push(`below its least stable speed, ${Math.round(least)} rpm`);
+  return {
+    fan_rpm: asked,
+    speed: most > 0 ? asked / most : 1,
+    uncertainty: 0,
+    perDecibel: 0,
+    sound_dBA: null,
+    notes,
+  };
+}

@@ -1,0 +1,159 @@
+import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
+import type { Conditions, Prediction, PredictResult } from '../results.ts';
+import { normalQuantile, studentTQuantile } from '../statistics/distributions.ts';
+import { mixtureQuantile, type NormalMixture } from '../statistics/mixture.ts';
+import {
+  coolersAsked,
+  levelOf,
+  loadsAsked,
+  roundLoads,
+  type SpeedCondition,
+  speedFor,
+} from './conditions.ts';
+import { type RiseDistribution, riseDistributions } from './rise-distribution.ts';
+import { sharedUncertainties, sharedVariance } from './shared-errors.ts';
+
+/**
+ * The rise of every cooler asked for at every load asked for.
+ *
+ * Two intervals: `mean_*` holds the true rise at the true load, mean over the populations of samples and mounts, with the
+ * instruments' systematic errors in it; `run_*` holds what this bench would read for a fresh mount of a fresh sample in
+ * the present session, where errors that the fitted runs share are already in the reading.
+ *
+ * @throws BenchError on a condition that cannot be met
+ */
+export function predictFrom(posterior: BenchPosterior, conditions: Conditions): PredictResult {
+  const level = levelOf(conditions);
+  const coolers = coolersAsked(posterior, conditions);
+  const loads = loadsAsked(conditions, () => roundLoads(posterior, 7));
+  const shared = sharedUncertainties(posterior);
+  const predictions: Prediction[] = [];
+  for (const cooler of coolers) {
+    const at = speedFor(cooler, conditions);
+    for (const distribution of riseDistributions(posterior, cooler, loads, at.speed)) {
+      predictions.push(predictionOf(posterior, cooler, at, distribution, shared, level, conditions));
+    }
+  }
+  return { bench: posterior.bench.name, level, predictions, warnings: [...posterior.warnings] };
+}
+
+function predictionOf(
+  posterior: BenchPosterior,
+  cooler: CoolerPosterior,
+  at: SpeedCondition,
+  distribution: RiseDistribution,
+  shared: Float64Array,
+  level: number,
+  conditions: Conditions,
+): Prediction {
+  const { data } = cooler;
+  const mean = meanMixture(distribution, at, shared, level);
+  const run = runMixture(distribution, at, shared, level);
+  const rise_K = mixtureQuantile(mean, 0.5);
+  const notes = [...at.notes, ...extrapolationNotes(cooler, distribution.power_W, at)];
+  const ambient = conditions.ambient_C ?? posterior.bench.ambient.setpoint_C;
+  const limit = temperatureLimit(posterior);
+  if (limit !== undefined && ambient + rise_K > limit) {
+    notes.push(
+      `above the ${posterior.source}'s limit: ${round1(ambient + rise_K)} °C against ${round1(limit)} °C`,
+    );
+  }
+  const tail = (1 - level) / 2;
+  return {
+    cooler: data.cooler.cooler,
+    source: posterior.source,
+    power_W: distribution.power_W,
+    fan_rpm: at.fan_rpm,
+    sound_dBA: at.sound_dBA,
+    rise_K,
+    mean_low_K: mixtureQuantile(mean, tail),
+    mean_high_K: mixtureQuantile(mean, 1 - tail),
+    run_low_K: mixtureQuantile(run, tail),
+    run_high_K: mixtureQuantile(run, 1 - tail),
+    extrapolated: isExtrapolated(cooler, distribution.power_W, at.speed),
+    notes,
+  };
+}
+
+/** Student's t over the normal quantile at a level: how much wider an interval gets when its deviation is estimated. */
+export function stretchFor(level: number, freedom: number): number {
+  const p = (1 + level) / 2;
+  return studentTQuantile(p, freedom) / normalQuantile(p);
+}
+
+/** True mean rise with the shared errors and the speed's uncertainty in it. */
+export function meanMixture(
+  distribution: RiseDistribution,
+  at: SpeedCondition,
+  shared: Float64Array,
+  level: number,
+): NormalMixture {
+  const extra =
+    sharedVariance(distribution.meanSensitivity, shared) + (distribution.speedSlope_K * at.uncertainty) ** 2;
+  return widened(distribution.mean, 0, stretchFor(level, distribution.meanFreedom), extra);
+}
+
+/** Reading of a fresh mount of a fresh sample. */
+export function runMixture(
+  distribution: RiseDistribution,
+  at: SpeedCondition,
+  shared: Float64Array,
+  level: number,
+): NormalMixture {
+  const extra =
+    sharedVariance(distribution.runSensitivity, shared) + (distribution.speedSlope_K * at.uncertainty) ** 2;
+  const stretch = stretchFor(level, distribution.runFreedom);
+  return widened(distribution.mean, distribution.freshVariance_K2, stretch, extra);
+}
+
+/** Each part's variance plus `inside`, stretched for its few degrees of freedom, plus `outside`, which is known. */
+function widened(mixture: NormalMixture, inside: number, stretch: number, outside: number): NormalMixture {
+  return {
+    weight: mixture.weight,
+    mean: mixture.mean,
+    deviation: mixture.deviation.map((d) => Math.sqrt((d * d + inside) * stretch * stretch + outside)),
+  };
+}
+
+/** Beyond the loads or the speeds that were run on this cooler; metered loads that differ by a trifle count as run. */
+export function isExtrapolated(cooler: CoolerPosterior, power_W: number, speed: number): boolean {
+  return loadIsOutside(cooler, power_W) !== 0 || speedIsOutside(cooler, speed) !== 0;
+}
+
+function loadIsOutside(cooler: CoolerPosterior, power_W: number): -1 | 0 | 1 {
+  const { powerLow_W, powerHigh_W } = cooler.data;
+  if (power_W < powerLow_W * 0.99 - 0.5) return -1;
+  return power_W > powerHigh_W * 1.01 + 0.5 ? 1 : 0;
+}
+
+function speedIsOutside(cooler: CoolerPosterior, speed: number): -1 | 0 | 1 {
+  const { speedLow, speedHigh } = cooler.data;
+  if (speed < speedLow * 0.97) return -1;
+  return speed > speedHigh * 1.03 ? 1 : 0;
+}
+
+function extrapolationNotes(cooler: CoolerPosterior, power_W: number, at: SpeedCondition): string[] {
+  const notes: string[] = [];
+  const { powerLow_W, powerHigh_W, speedLow, speedHigh, cooler: described } = cooler.data;
+  const load = loadIsOutside(cooler, power_W);
+  if (load > 0) {
+    const pipes = cooler.limits.length > 0 ? '; a heat-pipe limit above that cannot be seen in the runs' : '';
+    notes.push(`beyond the greatest load run, ${round1(powerHigh_W)} W${pipes}`);
+  }
+  if (load < 0) notes.push(`below the least load run, ${round1(powerLow_W)} W`);
+  const speed = speedIsOutside(cooler, at.speed);
+  const rpm = (share: number) => `${Math.round(share * described.fan_max_rpm)} rpm`;
+  if (speed > 0) notes.push(`above the highest fan speed run, ${rpm(speedHigh)}`);
+  if (speed < 0) notes.push(`below the lowest fan speed run, ${rpm(speedLow)}`);
+  return notes;
+}
+
+function temperatureLimit(posterior: BenchPosterior): number | undefined {
+  const { bench, source } = posterior;
+  if (source === 'heater') return bench.heater.temperature_limit_C;
+  return bench.chips.find((chip) => chip.chip === source)?.temperature_limit_C;
+}
+
+function round1(value: number): string {
+  return String(Math.round(value * 10) / 10);
+}
