@@ -102,6 +102,7 @@ export function fitFormula(options: FitFormulaOptions): FitFormulaResult {
     search: true,
     totalSumOfSquares: total,
     dataNorm: norm,
+    orders: ordersOf(columns),
     maxEvaluations: options.maxEvaluations,
     hint: hintOf(inputs, columns, evaluator.program.operations.length > 0),
   });
@@ -223,6 +224,13 @@ function hintOf(inputs: readonly string[], columns: readonly Float64Array[], use
   if (!uses) return '';
   const constant = inputs.filter((_, k) => columns[k].every((value) => value === columns[k][0]));
   return constant.map((name) => `every row has ${name} = ${columns[inputs.indexOf(name)][0]}`).join(', ');
+}
+
+/** The rows sorted by each column that varies. */
+function ordersOf(columns: readonly Float64Array[]): Int32Array[] {
+  return columns
+    .filter((column) => column.some((value) => value !== column[0]))
+    .map((column) => Int32Array.from(column, (_, i) => i).sort((a, b) => column[a] - column[b]));
 }
 
 /** One row that makes nearly all of the sum of squares is worth a word. */

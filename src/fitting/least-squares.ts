@@ -30,6 +30,8 @@ const FOLLOWED = 6;
 const ROUNDS = 3;
 /** Samples looked at to guard a fit that already leaves little of the data's scatter. */
 const GUARDS = 6;
+/** Neighbouring residuals whose ratio is below this hang together. */
+const PATTERNED = 1.2;
 /** A minimum must be lower than another by this factor to be preferred to that of an earlier start. */
 const CLEARLY = 0.9;
 
@@ -87,35 +89,125 @@ function searchOn(
   first: Candidate,
 ): Candidate {
   const { free } = reduction;
-  const total = problem.totalSumOfSquares ?? Number.POSITIVE_INFINITY;
-  const good = (candidate: Candidate) =>
-    candidate.healthy && (candidate.ssr < 0.1 * total || candidate.ssr <= candidate.floor);
   let best = first;
-  if (good(best)) {
+  if (leavesLittle(problem, best)) {
     for (let k = 1; k <= GUARDS; k++) {
       const sample = scatteredStart(free, start, k, 3);
       if (fitter.sumOfSquaresAt(sample) < CLEARLY * best.ssr) {
         best = better(reduction, best, fitter.fit(sample, STEPS));
       }
     }
-    return best;
+  } else {
+    for (let round = 0; round < ROUNDS; round++) {
+      best = searchRound(problem, reduction, fitter, start, best, round * SAMPLES);
+      if (best.healthy || free.budget.used >= free.budget.limit) break;
+    }
   }
-  for (let round = 0; round < ROUNDS; round++) {
-    const samples: { sample: Float64Array; ssr: number }[] = [];
-    for (let k = 1; k <= SAMPLES; k++) {
-      const sample = scatteredStart(free, start, round * SAMPLES + k);
-      const ssr = fitter.sumOfSquaresAt(sample);
-      if (Number.isFinite(ssr)) samples.push({ sample, ssr });
-    }
-    samples.sort((a, b) => a.ssr - b.ssr);
-    for (const { sample } of samples.slice(0, FOLLOWED)) {
-      if (free.budget.used >= free.budget.limit) return best;
-      best = better(reduction, best, fitter.fit(sample, STEPS / 2));
-      if (good(best)) break;
-    }
-    if (best.healthy) break;
+  return inOrderOf(start, best, fitter, reduction);
+}
+
+/** Follows up the best of a round of samples, until one leads to a fit that leaves little to explain. */
+function searchRound(
+  problem: LeastSquaresProblem,
+  reduction: Reduction,
+  fitter: LocalFitter,
+  start: Float64Array,
+  first: Candidate,
+  from: number,
+): Candidate {
+  const { free } = reduction;
+  const samples: { sample: Float64Array; ssr: number }[] = [];
+  for (let k = 1; k <= SAMPLES; k++) {
+    const sample = scatteredStart(free, start, from + k);
+    const ssr = fitter.sumOfSquaresAt(sample);
+    if (Number.isFinite(ssr)) samples.push({ sample, ssr });
+  }
+  samples.sort((a, b) => a.ssr - b.ssr);
+  let best = first;
+  for (const { sample } of samples.slice(0, FOLLOWED)) {
+    if (free.budget.used >= free.budget.limit) return best;
+    best = better(reduction, best, fitter.fit(sample, STEPS / 2));
+    if (leavesLittle(problem, best)) break;
   }
   return best;
+}
+
+/** True for a minimum that leaves little of the data's scatter, and no pattern in it. */
+function leavesLittle(problem: LeastSquaresProblem, candidate: Candidate): boolean {
+  if (!candidate.healthy) return false;
+  if (candidate.ssr <= candidate.floor) return true;
+  const total = problem.totalSumOfSquares ?? Number.POSITIVE_INFINITY;
+  if (candidate.ssr > 0.1 * total) return false;
+  return (problem.orders ?? []).every((order) => neighbourRatio(candidate.point.r, order) > PATTERNED);
+}
+
+/**
+ * Mean square of the differences of neighbouring residuals over their mean square: about 2 where they are
+ * independent, towards 0 where they hang together (von Neumann's ratio).
+ */
+function neighbourRatio(r: Float64Array, order: ArrayLike<number>): number {
+  if (order.length < 6) return 2;
+  let differences = 0;
+  let squares = r[order[0]] ** 2;
+  for (let i = 1; i < order.length; i++) {
+    differences += (r[order[i]] - r[order[i - 1]]) ** 2;
+    squares += r[order[i]] ** 2;
+  }
+  return squares > 0 ? differences / squares : 2;
+}
+
+/**
+ * Where terms of a model can change places (two exponentials, two peaks), the sum of squares is the same for each
+ * arrangement. Takes the one whose parameters are in the order of the start.
+ */
+function inOrderOf(
+  start: Float64Array,
+  best: Candidate,
+  fitter: LocalFitter,
+  reduction: Reduction,
+): Candidate {
+  const { nonlinear } = fitter;
+  const wanted = rankOrder(start, nonlinear);
+  if (!best.healthy || nonlinear.length < 2 || nonlinear.length > 5) return best;
+  if (rankOrder(best.p, nonlinear) === wanted) return best;
+  const tolerance = best.ssr * 1e-6 + best.floor;
+  let chosen = best.p;
+  let distance = Number.POSITIVE_INFINITY;
+  for (const order of permutations(nonlinear)) {
+    const point = best.p.slice();
+    order.forEach((from, k) => {
+      point[nonlinear[k]] = best.p[from];
+    });
+    const { low, high } = reduction.free;
+    if (point.some((value, j) => value < low[j] || value > high[j])) continue;
+    if (Math.abs(fitter.sumOfSquaresAt(point) - best.ssr) > tolerance) continue;
+    const away = nonlinear.reduce((sum, j) => sum + logDistance(point[j], start[j]), 0);
+    if (away < distance) {
+      distance = away;
+      chosen = point;
+    }
+  }
+  if (nonlinear.every((j) => chosen[j] === best.p[j])) return best;
+  const moved = fitter.fit(chosen, STEPS);
+  return moved.healthy && Math.abs(moved.ssr - best.ssr) <= tolerance ? moved : best;
+}
+
+function rankOrder(point: Float64Array, among: readonly number[]): string {
+  return [...among].sort((a, b) => point[a] - point[b] || a - b).join();
+}
+
+/** Square of the distance in magnitude, on a scale that treats a factor of two as one either way. */
+function logDistance(a: number, b: number): number {
+  if (a === b) return 0;
+  if (a * b > 0) return Math.log(a / b) ** 2;
+  return 100;
+}
+
+function permutations(items: readonly number[]): number[][] {
+  if (items.length < 2) return [[...items]];
+  return items.flatMap((item, k) =>
+    permutations([...items.slice(0, k), ...items.slice(k + 1)]).map((rest) => [item, ...rest]),
+  );
 }
 
 function report(

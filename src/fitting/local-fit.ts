@@ -61,6 +61,8 @@ class Descender {
 /** Fits one problem from as many starts as wanted. */
 export class LocalFitter {
   readonly separable: SeparableProblem | undefined;
+  /** Parameters (indices) that have to be searched for. */
+  readonly nonlinear: readonly number[];
   private readonly problem: FreeProblem;
   private readonly linear: readonly number[];
   private readonly full: Descender;
@@ -70,6 +72,7 @@ export class LocalFitter {
   constructor(problem: FreeProblem, linear: readonly number[]) {
     this.problem = problem;
     this.linear = linear;
+    this.nonlinear = Array.from({ length: problem.size }, (_, j) => j).filter((j) => !linear.includes(j));
     this.full = new Descender(problem);
     this.scratch = new Float64Array(problem.rows);
     if (linear.length > 0) {

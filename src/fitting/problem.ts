@@ -45,6 +45,11 @@ export interface LeastSquaresProblem {
    * searched less widely for a better one.
    */
   readonly totalSumOfSquares?: number;
+  /**
+   * Orders of the rows in which neighbours are alike (sorted by an input, say). Residuals that hang together along
+   * one of them show a pattern the model misses, and the search is then wide.
+   */
+  readonly orders?: readonly ArrayLike<number>[];
   /** Norm of the whitened data, which sets how far rounding reaches. Default: judged from the Jacobian. */
   readonly dataNorm?: number;
   /** Said after a sentence on parameters that cannot be told apart: what in the data makes it so. */
