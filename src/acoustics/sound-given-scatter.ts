@@ -108,7 +108,7 @@ export function soundGivenScatter(
       greatestStep = Math.max(greatestStep, Math.abs(step));
       own[i] += step;
     }
-    if (greatestStep < 1e-3) break;
+    if (greatestStep < 1e-4) break;
   }
 
   let logEvidence = -0.5 * logDeterminant(a, n);
