@@ -1,7 +1,8 @@
 /**
  * Builds the package: `node src/build/build.mjs [--only models|page|code|types]`.
  *
- * models  models/*.yaml → src/model/shipped.generated.ts
+ * models  models/*.yaml → src/model/shipped.generated.ts, then every compile-*.mjs of this folder: each exports one
+ *         function that takes the repository's root as a URL and writes one generated module
  * page    src/report/page/page.ts → src/report/page.generated.ts and src/report/plotly.generated.ts
  * code    src/cli/heatladder.ts → dist/cli, src/index.ts → dist/index.js
  * types   declarations → dist/types
@@ -10,7 +11,7 @@
  */
 import { spawnSync } from 'node:child_process';
 import { createHash } from 'node:crypto';
-import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { existsSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { chmod } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { dirname, join } from 'node:path';
@@ -63,6 +64,12 @@ async function buildModels() {
     say(`models: ${models} compiled${changed ? '' : ', unchanged'}`);
   } finally {
     rmSync(folder, { recursive: true, force: true });
+  }
+  const compilers = readdirSync(at('src/build')).filter((name) => /^compile-.*\.mjs$/.test(name));
+  for (const name of compilers.sort()) {
+    const [compile] = Object.values(await import(`./${name}`));
+    await compile(pathToFileURL(`${root}/`));
+    say(`models: ${name} done`);
   }
 }
 
@@ -143,6 +150,7 @@ async function buildCode() {
   }
   const library = 'src/index.ts';
   if (existsSync(at(library))) {
+    rmSync(at('dist/chunks'), { recursive: true, force: true });
     await build({
       ...shared,
       entryPoints: { index: library },
@@ -194,4 +202,10 @@ async function main() {
   }
 }
 
-await main();
+try {
+  await main();
+} catch (error) {
+  // esbuild has already said what is wrong where; its own stack helps nobody.
+  say(`build: ${error instanceof Error ? error.message : error}`);
+  process.exitCode = 1;
+}
