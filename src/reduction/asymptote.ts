@@ -1,0 +1,292 @@
+import { ExponentialFit, type ExponentialMode, mostTerms } from './exponential-fit.ts';
+import type { LogBlocks } from './log-blocks.ts';
+import {
+  componentOf,
+  type MixtureComponent,
+  mixtureHalfWidth,
+  mixtureMean,
+  probabilityWithin,
+} from './mixture.ts';
+import {
+  ambientLongRun,
+  estimateNoise,
+  type ReadingNoise,
+  roundingVariance,
+  whitening,
+} from './reading-noise.ts';
+import { laggedAmbient, type ResponseBlocks, responseBlocks } from './response-blocks.ts';
+
+export interface AsymptoteOptions {
+  /** Greatest time constant thought possible, s. Default 1500: a loop with a large reservoir (common practice, no
+   * source). A response that is slower still is taken for drift. */
+  readonly longest_s?: number;
+  /** Length of the last window, s. Default 60. */
+  readonly window_s?: number;
+  /** Noise known from elsewhere; estimated from the residuals when absent. */
+  readonly noise?: ReadingNoise;
+}
+
+/** What a response tells of its end. */
+export interface Asymptote {
+  /** Steady rise above ambient, K. */
+  readonly rise_K: number;
+  /** Standard uncertainty: 95 % half-width over 1.96. */
+  readonly u_K: number;
+  /** Half-width of the 95 % interval, K. */
+  readonly halfWidth_K: number;
+  /** How far the mean of the last window is below the asymptote, K, and its standard uncertainty. */
+  readonly short_K: number;
+  readonly shortU_K: number;
+  /** Rate at which the rise still changes at the end, K/min. */
+  readonly rate_K_per_min: number;
+  /** Of the best single description, ascending. */
+  readonly timeConstants_s: readonly number[];
+  /** `rise + Σ amplitude exp(−t/τ)`, t from the load step; negative on the way up. */
+  readonly amplitudes_K: readonly number[];
+  /** Probability of zero, one, two, three exponentials. */
+  readonly termWeights: readonly number[];
+  readonly noise: ReadingNoise;
+  /** Blocks the fit saw. */
+  readonly blocks: ResponseBlocks;
+  readonly components: readonly MixtureComponent[];
+  /** Probability that the last window's mean is within so many K of the asymptote. */
+  within(limit_K: number): number;
+}
+
+/** Belief in the number of exponentials before the data: a cooler has a base and an air side at least. */
+const termPrior = [0.05, 0.1, 0.45, 0.4];
+const wellKnown = 0.07;
+const nodes = 11;
+
+/**
+ * The asymptote of a step response, from zero to three exponentials over ambient that reaches the source through the
+ * same lags.
+ *
+ * Every number of exponentials contributes with its evidence (Laplace's approximation to the integral over its
+ * parameters); where the slowest time constant is poorly known, its whole range is gone through and each value
+ * contributes what remains likely there. The interval therefore holds the doubt about the slow end, which is what
+ * matters in a log that stopped early. Noise is a first-order autoregression plus white noise, estimated from the
+ * residuals of rows, and scaled once more by what the blocks scatter.
+ *
+ * @param first     first block of the step
+ * @param end       block after the last
+ * @param origin_s  time of the step
+ * @throws RangeError with fewer than eight blocks
+ */
+export function fitAsymptote(
+  log: LogBlocks,
+  first: number,
+  end: number,
+  origin_s: number,
+  options: AsymptoteOptions = {},
+): Asymptote {
+  const longest = options.longest_s ?? 1500;
+  const blocks = responseBlocks(log, first, end, origin_s);
+  const n = blocks.count;
+  if (n < 8) throw new RangeError(`${n} blocks; at least 8 are needed for an asymptote`);
+  const length = blocks.time_s[n - 1];
+  const rough = options.noise ?? {
+    white: differenceVariance(log, first, end),
+    slow: 0,
+    correlation_s: 1,
+    interval_s: log.interval_s,
+  };
+  const fit = new ExponentialFit(blocks, whitening(blocks, rough), 1, longest);
+  const starts = fit.starts(12, Math.min(longest, 2 * length));
+  let two = fit.refine(starts[1], 2, 0, 8, 0.5);
+  let three = n > 20 ? fit.refine(starts[2], 3, 0, 12, 0.5) : undefined;
+  if (three && two) {
+    const between = Float64Array.of(
+      two.logTaus[0],
+      0.6 * two.logTaus[0] + 0.4 * two.logTaus[1],
+      two.logTaus[1],
+    );
+    const other = fit.refine(between, 3, 0, 12, 0.5);
+    if (other && other.chiSquare < three.chiSquare) {
+      three = other;
+      starts[2] = between;
+    }
+  }
+  let noise = rough;
+  if (!options.noise) {
+    const best = three && two && three.chiSquare < 0.97 * two.chiSquare ? three : (two ?? fit.constant());
+    noise = residualNoise(log, first, end, origin_s, blocks, best);
+    fit.setWhitening(whitening(blocks, noise));
+    two = fit.refine(starts[1], 2, 0, 8);
+    three = three && fit.refine(starts[2], 3, 0, 12);
+  }
+  const one = fit.refine(starts[0], 1, 0, 5);
+  const modes = [fit.constant(), one, two, three];
+  let scale = Infinity;
+  for (const mode of modes) {
+    if (mode && n > 2 * mode.terms + 4) scale = Math.min(scale, mode.chiSquare / (n - 2 * mode.terms - 1));
+  }
+  if (!(scale > 0 && Number.isFinite(scale))) scale = 1;
+
+  const windowFrom = Math.max(0.75 * length, length - (options.window_s ?? 60));
+  const windowTo = length;
+  const found: MixtureComponent[] = [];
+  const prior = (mode: ExponentialMode) => Math.log(termPrior[mode.terms]);
+  const keep = (mode: ExponentialMode | undefined, spacing: number) => {
+    if (mode) found.push(componentOf(mode, scale, fit, spacing, prior(mode), windowFrom, windowTo));
+  };
+  let top = -Infinity;
+  for (const mode of modes)
+    if (mode)
+      top = Math.max(top, componentOf(mode, scale, fit, 0, prior(mode), windowFrom, windowTo).logWeight);
+  for (const mode of modes) {
+    if (!mode) continue;
+    const alone = componentOf(mode, scale, fit, 0, prior(mode), windowFrom, windowTo);
+    if (alone.logWeight < top - 9) continue;
+    const slowest = mode.terms - 1;
+    const doubt = mode.terms > 0 ? Math.sqrt(scale * mode.covariance[mode.size * mode.size - 1]) : 0;
+    const atEdge = mode.terms > 0 && mode.logTaus[slowest] > fit.high - 0.01;
+    if (mode.terms === 0 || (doubt < wellKnown && !atEdge)) found.push(alone);
+    else {
+      const from = mode.terms > 1 ? mode.logTaus[slowest - 1] + 0.25 : fit.low;
+      const reach = Math.min(1.5, doubt);
+      throughRange(
+        fit,
+        mode,
+        Math.max(from, mode.logTaus[slowest] - 4 * reach),
+        Math.min(fit.high, mode.logTaus[slowest] + 5 * reach),
+        keep,
+      );
+    }
+  }
+  if (two && two.logTaus[1] + 0.4 < fit.high && !(three && three.logTaus[2] > two.logTaus[1] + 0.3)) {
+    slowTail(fit, two, keep);
+  }
+
+  const mean = mixtureMean(found);
+  const best = found.reduce((a, b) => (b.logWeight > a.logWeight ? b : a));
+  const longRun = scale * (noise.white * noise.interval_s + 2 * noise.slow * noise.correlation_s);
+  const airRun = ambientLongRun(log, first, end);
+  const rowVariance = scale * (noise.white + noise.slow);
+  const airVariance = airRun / log.interval_s;
+  const tail = Math.floor(0.4 * n);
+  const extra =
+    best.variance * (longRun > 0 ? airRun / longRun : 0) +
+    stuckRounding(log.sourceStep_K, rowVariance, blocks.source_C, tail, n) +
+    stuckRounding(log.ambientStep_K, airVariance, blocks.ambient_C, tail, n);
+  const freedom = Math.max(4, n - 2 * best.taus.length - 1);
+  const halfWidth = mixtureHalfWidth(found, mean.rise, extra) * (1 + 1.21 / freedom);
+  let rate = 0;
+  for (let i = 0; i < best.taus.length; i++)
+    rate += (-60 * best.amplitudes[i] * Math.exp(-length / best.taus[i])) / best.taus[i];
+  const termWeights = [0, 0, 0, 0];
+  for (const component of found) termWeights[component.taus.length] += component.weight;
+  return {
+    rise_K: mean.rise,
+    u_K: halfWidth / 1.959964,
+    halfWidth_K: halfWidth,
+    short_K: mean.short,
+    shortU_K: mean.shortU,
+    rate_K_per_min: rate,
+    timeConstants_s: best.taus,
+    amplitudes_K: best.amplitudes,
+    termWeights,
+    noise: { ...noise, white: noise.white * scale, slow: noise.slow * scale },
+    blocks,
+    components: found,
+    within: (limit_K) => probabilityWithin(found, limit_K),
+  };
+}
+
+/** Goes through the slowest time constant from `from` to `to`, the faster ones following. */
+function throughRange(
+  fit: ExponentialFit,
+  mode: ExponentialMode,
+  from: number,
+  to: number,
+  keep: (mode: ExponentialMode | undefined, spacing: number) => void,
+): void {
+  const spacing = (to - from) / (nodes - 1);
+  if (!(spacing > 0)) return;
+  const { terms } = mode;
+  const centre = Math.min(nodes - 1, Math.max(0, Math.round((mode.logTaus[terms - 1] - from) / spacing)));
+  for (const direction of [1, -1]) {
+    const taus = mode.logTaus.slice();
+    for (let i = direction > 0 ? centre : centre - 1; i >= 0 && i < nodes; i += direction) {
+      taus[terms - 1] = from + i * spacing;
+      for (let k = terms - 2; k >= 0; k--) taus[k] = Math.min(taus[k], taus[k + 1] - 0.24);
+      keep(fit.refine(taus, terms, 1, 3), i === 0 || i === nodes - 1 ? spacing / 2 : spacing);
+    }
+  }
+}
+
+/** A third, slower exponential that the data need not show but cannot rule out. */
+function slowTail(
+  fit: ExponentialFit,
+  two: ExponentialMode,
+  keep: (mode: ExponentialMode | undefined, spacing: number) => void,
+): void {
+  const count = 7;
+  const from = two.logTaus[1] + 0.35;
+  const spacing = (fit.high - from) / (count - 1);
+  const taus = new Float64Array(mostTerms);
+  taus.set(two.logTaus);
+  for (let i = 0; i < count; i++) {
+    taus[2] = from + i * spacing;
+    keep(fit.refine(taus, 3, 1, 2), i === 0 || i === count - 1 ? spacing / 2 : spacing);
+  }
+}
+
+function differenceVariance(log: LogBlocks, first: number, end: number): number {
+  let sum = 0;
+  const s = log.source_C;
+  for (let i = first + 2; i < end; i++) {
+    const d = s[i] - 2 * s[i - 1] + s[i - 2];
+    sum += d * d * log.rows[i];
+  }
+  return Math.max(1e-8, sum / (6 * Math.max(1, end - first - 2)));
+}
+
+/** Noise from the residuals of rows after the first sixth, where blocks follow the curve closely. */
+function residualNoise(
+  log: LogBlocks,
+  first: number,
+  end: number,
+  origin_s: number,
+  blocks: ResponseBlocks,
+  mode: ExponentialMode,
+): ReadingNoise {
+  const taus = Array.from(mode.logTaus, Math.exp);
+  const air = new Float64Array(blocks.count);
+  laggedAmbient(blocks, taus, taus.length, air);
+  const begin = first + Math.floor((end - first) / 6);
+  const residuals = new Float64Array(end - begin);
+  let k = 0;
+  let rows = 0;
+  const last = blocks.count - 1;
+  for (let i = begin; i < end; i++) {
+    const t = log.time_s[i] - origin_s;
+    while (k < last - 1 && blocks.time_s[k + 1] < t) k++;
+    const share = (t - blocks.time_s[k]) / (blocks.time_s[k + 1] - blocks.time_s[k]);
+    let fitted = mode.rise_K + air[k] + share * (air[k + 1] - air[k]);
+    for (let j = 0; j < taus.length; j++) fitted += mode.amplitudes_K[j] * Math.exp(-t / taus[j]);
+    residuals[i - begin] = log.source_C[i] - fitted;
+    rows += log.rows[i];
+  }
+  const perBlock = rows / (end - begin);
+  const noise = estimateNoise(residuals, end - begin, log.interval_s * perBlock);
+  return perBlock > 1.5 ? { ...noise, white: noise.white * perBlock, interval_s: log.interval_s } : noise;
+}
+
+/**
+ * Variance that rounding leaves in the mean of the tail: readings whose noise is small against the step carry the
+ * same rounding error until the value has drifted on, by about one step.
+ */
+function stuckRounding(
+  step: number,
+  rowVariance: number,
+  values: Float64Array,
+  from: number,
+  to: number,
+): number {
+  if (step < 0.004) return 0;
+  let path = 0;
+  for (let k = from + 2; k < to; k += 2) path += Math.abs(values[k] - values[k - 2]);
+  const own = Math.sqrt(Math.max(0, rowVariance - (step * step) / 12));
+  return roundingVariance(step, own) / (1 + path / step);
+}

@@ -1,0 +1,342 @@
+import { cholesky, invertSpd, logDeterminant, solveLower, solveUpperT } from '../fitting/dense.ts';
+import type { Whitening } from './reading-noise.ts';
+import { blockExponential, laggedAmbient, lagOnce, type ResponseBlocks } from './response-blocks.ts';
+
+/** Most exponentials a fit may have. */
+export const mostTerms = 3;
+
+/** A fitted sum `rise + Σ amplitudeᵢ exp(−t/τᵢ)` over lagged ambient, with its curvature. */
+export interface ExponentialMode {
+  readonly terms: number;
+  /** Ascending natural logarithms of the time constants in s. */
+  readonly logTaus: Float64Array;
+  readonly amplitudes_K: Float64Array;
+  readonly rise_K: number;
+  /** Whitened sum of squares with the penalty of the amplitudes' prior. */
+  readonly chiSquare: number;
+  /** Covariance of (rise, amplitudes, log τ of the free ones), row-major, at noise scale one. */
+  readonly covariance: Float64Array;
+  readonly size: number;
+  /** Logarithm of the Laplace integral over the parameters, noise scale one, up to a constant shared by all modes. */
+  readonly logDeterminant: number;
+  readonly free: readonly number[];
+}
+
+const least = 1.25;
+
+/**
+ * Variable projection for sums of exponentials: given the time constants, everything else is linear.
+ *
+ * The linear part is solved exactly at each set of time constants; the time constants move by Gauss–Newton on their
+ * logarithms (Golub and Pereyra; Kaufman's simplification). Amplitudes have a weak zero-mean prior of the size of
+ * the whole swing, which keeps two nearly equal time constants from running off against each other.
+ */
+export class ExponentialFit {
+  readonly blocks: ResponseBlocks;
+  readonly low: number;
+  readonly high: number;
+  readonly swing_K: number;
+  private readonly n: number;
+  private white: Whitening;
+  private readonly ones: Float64Array;
+  private readonly columns: Float64Array[];
+  private readonly slopes: Float64Array[];
+  private readonly drifts: Float64Array[];
+  private readonly joint: Float64Array[];
+  private readonly lag: Float64Array;
+  private readonly residual: Float64Array;
+  private readonly linear = new Float64Array(mostTerms + 1);
+  private readonly normal = new Float64Array((mostTerms + 1) ** 2);
+  private readonly taus = new Float64Array(mostTerms);
+  private readonly reference_C: number;
+
+  /**
+   * @param low   least time constant, s
+   * @param high  greatest time constant, s
+   */
+  constructor(blocks: ResponseBlocks, white: Whitening, low: number, high: number) {
+    const n = blocks.count;
+    this.blocks = blocks;
+    this.n = n;
+    this.white = white;
+    this.low = Math.log(low);
+    this.high = Math.log(high);
+    this.ones = new Float64Array(n);
+    this.lag = new Float64Array(n);
+    this.residual = new Float64Array(n);
+    this.columns = Array.from({ length: mostTerms }, () => new Float64Array(n));
+    this.slopes = Array.from({ length: mostTerms }, () => new Float64Array(n));
+    this.drifts = Array.from({ length: mostTerms }, () => new Float64Array(n));
+    this.joint = Array.from({ length: mostTerms }, () => new Float64Array(n));
+    let least = Infinity;
+    let most = -Infinity;
+    for (let k = 0; k < n; k++) {
+      const y = blocks.source_C[k] - blocks.ambient_C[k];
+      if (y < least) least = y;
+      if (y > most) most = y;
+    }
+    this.swing_K = Math.max(0.5, most - least);
+    this.reference_C = blocks.source_C[n - 1] - blocks.ambient_C[n - 1];
+    this.setWhitening(white);
+  }
+
+  setWhitening(white: Whitening): void {
+    this.white = white;
+    this.ones.fill(1);
+    this.whiten(this.ones);
+  }
+
+  private whiten(column: Float64Array): void {
+    const { pass, scale } = this.white;
+    for (let k = this.n - 1; k > 0; k--) column[k] = (column[k] - pass[k] * column[k - 1]) * scale[k];
+    column[0] *= scale[0];
+  }
+
+  private dot(a: Float64Array, b: Float64Array): number {
+    let sum = 0;
+    for (let k = 0; k < this.n; k++) sum += a[k] * b[k];
+    return sum;
+  }
+
+  /** Solves the linear part at the given time constants and leaves columns, slopes and residuals filled. */
+  private project(logTaus: Float64Array, terms: number): number {
+    const { n, columns, slopes, blocks, lag, residual, linear, normal, taus } = this;
+    for (let i = 0; i < terms; i++) {
+      const tau = Math.exp(logTaus[i]);
+      taus[i] = tau;
+      const column = columns[i];
+      blockExponential(blocks, tau, column, 0);
+      const slope = slopes[i];
+      for (let k = 0; k < n; k++) slope[k] = column[k] * (blocks.time_s[k] / tau);
+      this.whiten(column);
+      this.whiten(slope);
+    }
+    laggedAmbient(blocks, taus, terms, lag);
+    for (let i = 0; i < terms; i++) {
+      const drift = this.drifts[i];
+      lagOnce(blocks, lag, taus[i], drift);
+      for (let k = 0; k < n; k++) drift[k] -= lag[k];
+      this.whiten(drift);
+    }
+    for (let k = 0; k < n; k++) residual[k] = blocks.source_C[k] - lag[k] - this.reference_C;
+    this.whiten(residual);
+    const p = terms + 1;
+    const ridge = 1 / (this.swing_K * this.swing_K);
+    for (let i = 0; i < p; i++) {
+      const a = i === 0 ? this.ones : columns[i - 1];
+      linear[i] = this.dot(a, residual);
+      for (let j = 0; j <= i; j++) {
+        const value = this.dot(a, j === 0 ? this.ones : columns[j - 1]) + (i === j && i > 0 ? ridge : 0);
+        normal[i * p + j] = value;
+        normal[j * p + i] = value;
+      }
+    }
+    if (!cholesky(normal, p)) return Infinity;
+    solveLower(normal, p, linear);
+    solveUpperT(normal, p, linear);
+    let chiSquare = 0;
+    for (let k = 0; k < n; k++) {
+      let fitted = linear[0] * this.ones[k];
+      for (let i = 0; i < terms; i++) fitted += linear[i + 1] * columns[i][k];
+      residual[k] -= fitted;
+      chiSquare += residual[k] * residual[k];
+    }
+    for (let i = 1; i < p; i++) chiSquare += linear[i] * linear[i] * ridge;
+    return chiSquare;
+  }
+
+  private curvature(
+    terms: number,
+    free: readonly number[],
+    out: Float64Array,
+    damping: number,
+    gradient?: Float64Array,
+  ): number {
+    const p = 1 + terms + free.length;
+    const ridge = 1 / (this.swing_K * this.swing_K);
+    for (const i of free) {
+      const amplitude = this.linear[i + 1];
+      for (let k = 0; k < this.n; k++) this.joint[i][k] = amplitude * this.slopes[i][k] + this.drifts[i][k];
+    }
+    const column = (i: number) =>
+      i === 0 ? this.ones : i <= terms ? this.columns[i - 1] : this.joint[free[i - 1 - terms]];
+    for (let i = 0; i < p; i++) {
+      const a = column(i);
+      if (gradient) gradient[i] = i > terms ? this.dot(a, this.residual) : 0;
+      for (let j = 0; j <= i; j++) {
+        let value = this.dot(a, column(j));
+        if (i === j) value += i === 0 ? 0 : i <= terms ? ridge : damping;
+        out[i * p + j] = value;
+        out[j * p + i] = value;
+      }
+    }
+    return p;
+  }
+
+  /**
+   * Moves the time constants to the nearest optimum.
+   *
+   * @param logTaus  start, ascending; changed in place
+   * @param held     number of slowest time constants that stay where they are (0 or 1)
+   */
+  refine(
+    logTaus: Float64Array,
+    terms: number,
+    held: number,
+    iterations: number,
+    tolerance = 0.02,
+  ): ExponentialMode | undefined {
+    const free: number[] = [];
+    for (let i = 0; i < terms - held; i++) free.push(i);
+    let chiSquare = this.project(logTaus, terms);
+    if (!Number.isFinite(chiSquare)) return undefined;
+    const size = 1 + terms + free.length;
+    const h = new Float64Array(size * size);
+    const step = new Float64Array(size);
+    const trial = new Float64Array(terms);
+    let fresh = true;
+    let damping = 0.25;
+    let failures = 0;
+    for (let iteration = 0; iteration < iterations && free.length > 0; iteration++) {
+      if (!fresh) chiSquare = this.project(logTaus, terms);
+      fresh = true;
+      this.curvature(terms, free, h, damping, step);
+      if (!cholesky(h, size)) break;
+      solveLower(h, size, step);
+      solveUpperT(h, size, step);
+      let share = 1;
+      for (let f = 0; f < free.length; f++) share = Math.min(share, 0.8 / Math.abs(step[1 + terms + f]));
+      for (let i = 0; i < terms; i++) trial[i] = logTaus[i];
+      for (let f = 0; f < free.length; f++) {
+        const i = free[f];
+        trial[i] = Math.min(this.high, Math.max(this.low, logTaus[i] + share * step[1 + terms + f]));
+      }
+      separate(trial, terms);
+      const next = this.project(trial, terms);
+      fresh = false;
+      if (next < chiSquare) {
+        const gain = chiSquare - next;
+        chiSquare = next;
+        for (let i = 0; i < terms; i++) logTaus[i] = trial[i];
+        fresh = true;
+        damping = Math.max(0.25, 0.2 * damping);
+        failures = 0;
+        if (gain < tolerance) break;
+      } else {
+        if (++failures > 3) break;
+        const typical = h[size * size - 1] ** 2;
+        damping = Math.max(8 * damping, 0.05 * typical);
+      }
+    }
+    if (!fresh) chiSquare = this.project(logTaus, terms);
+    this.curvature(terms, free, h, 0.25);
+    const covariance = h;
+    if (!cholesky(covariance, size)) return undefined;
+    const logDet = logDeterminant(covariance, size);
+    this.curvature(terms, free, h, 0.25);
+    if (!invertSpd(covariance, size)) return undefined;
+    return {
+      terms,
+      logTaus: logTaus.slice(0, terms),
+      amplitudes_K: this.linear.slice(1, 1 + terms),
+      rise_K: this.linear[0] + this.reference_C,
+      chiSquare,
+      covariance,
+      size,
+      logDeterminant: logDet,
+      free,
+    };
+  }
+
+  /** Fit without exponentials: a source that only follows the air. */
+  constant(): ExponentialMode {
+    return this.refine(new Float64Array(0), 0, 0, 0)!;
+  }
+
+  /**
+   * Best one, two and three time constants out of a geometric row of candidates, as starts: with the inner products
+   * of all candidates at hand, each choice is a system of three at most.
+   */
+  starts(candidates: number, greatest_s: number): Float64Array[] {
+    const { n } = this;
+    const low = Math.max(this.low, Math.log(1.2));
+    const high = Math.max(low + 1, Math.min(this.high, Math.log(greatest_s)));
+    const logTaus = new Float64Array(candidates);
+    const columns: Float64Array[] = [];
+    const targets: Float64Array[] = [];
+    const oneOne = this.dot(this.ones, this.ones);
+    const centre = (column: Float64Array) => {
+      const share = this.dot(column, this.ones) / oneOne;
+      for (let k = 0; k < n; k++) column[k] -= share * this.ones[k];
+      return column;
+    };
+    for (let i = 0; i < candidates; i++) {
+      logTaus[i] = low + ((high - low) * i) / (candidates - 1);
+      const tau = Math.exp(logTaus[i]);
+      const column = new Float64Array(n);
+      blockExponential(this.blocks, tau, column, 0);
+      this.whiten(column);
+      columns.push(centre(column));
+      const target = new Float64Array(n);
+      laggedAmbient(this.blocks, [tau], 1, target);
+      for (let k = 0; k < n; k++) target[k] = this.blocks.source_C[k] - target[k] - this.reference_C;
+      this.whiten(target);
+      targets.push(centre(target));
+    }
+    const gram = new Float64Array(candidates * candidates);
+    const right = new Float64Array(candidates * candidates);
+    const total = new Float64Array(candidates);
+    for (let i = 0; i < candidates; i++) {
+      total[i] = this.dot(targets[i], targets[i]);
+      for (let j = 0; j <= i; j++) {
+        gram[i * candidates + j] = gram[j * candidates + i] = this.dot(columns[i], columns[j]);
+        right[j * candidates + i] = this.dot(columns[j], targets[i]);
+      }
+    }
+    const best = [Infinity, Infinity, Infinity];
+    const out = [new Float64Array(1), new Float64Array(2), new Float64Array(3)];
+    const c = candidates;
+    for (let s = 0; s < c; s++) {
+      const gss = gram[s * c + s] + 1e-12;
+      const bs = right[s * c + s];
+      const one = total[s] - (bs * bs) / gss;
+      if (one < best[0]) {
+        best[0] = one;
+        out[0][0] = logTaus[s];
+      }
+      for (let m = 0; m < s; m++) {
+        const share = gram[m * c + s] / gss;
+        const gmm = gram[m * c + m] - share * gram[m * c + s];
+        if (!(gmm > 1e-9 * gram[m * c + m])) continue;
+        const bm = right[m * c + s] - share * bs;
+        const two = one - (bm * bm) / gmm;
+        if (two < best[1]) {
+          best[1] = two;
+          out[1][0] = logTaus[m];
+          out[1][1] = logTaus[s];
+        }
+        for (let f = 0; f < m; f++) {
+          const fs = gram[f * c + s] / gss;
+          const gfm = gram[f * c + m] - fs * gram[m * c + s];
+          const fm = gfm / gmm;
+          const gff = gram[f * c + f] - fs * gram[f * c + s] - fm * gfm;
+          if (!(gff > 1e-9 * gram[f * c + f])) continue;
+          const bf = right[f * c + s] - fs * bs - fm * bm;
+          const three = two - (bf * bf) / gff;
+          if (three < best[2]) {
+            best[2] = three;
+            out[2][0] = logTaus[f];
+            out[2][1] = logTaus[m];
+            out[2][2] = logTaus[s];
+          }
+        }
+      }
+    }
+    return out;
+  }
+}
+
+/** Keeps the time constants in order and a little apart. */
+function separate(logTaus: Float64Array, terms: number): void {
+  for (let i = terms - 1; i > 0; i--) logTaus[i - 1] = Math.min(logTaus[i - 1], logTaus[i] - Math.log(least));
+}

@@ -1,0 +1,247 @@
+/**
+ * A log in bounded memory: rows as they come, and once there are too many, means of neighbouring rows.
+ *
+ * A thermal response is fast just after a change of load and ever slower from then on, so rows may be averaged over
+ * a span that grows with the time since the last change without losing what a sum of exponentials needs. Blocks
+ * never straddle a change of load or of fan speed. Each block keeps its row count, its mean time and the variance of
+ * its times; the mean of exp(−t/τ) over a block then follows to second order whatever the spacing of its rows.
+ */
+export interface LogBlocks {
+  /** Number of blocks. */
+  readonly count: number;
+  /** Mean time, s, since the first row; resets of the clock taken out. */
+  readonly time_s: Float64Array;
+  /** Variance of the row times inside the block, s². */
+  readonly timeVariance: Float64Array;
+  /** Rows in the block. */
+  readonly rows: Float64Array;
+  readonly source_C: Float64Array;
+  readonly ambient_C: Float64Array;
+  readonly power_W: Float64Array;
+  readonly fan_rpm: Float64Array;
+  /** Means of the carried columns, by their names on the bench; NaN where a block has none. */
+  readonly carried: readonly { readonly name: string; readonly values: Float64Array }[];
+  /** Typical spacing of rows, s. */
+  readonly interval_s: number;
+  /** Smallest step between two unlike readings, K: the resolution with which the log was written. */
+  readonly sourceStep_K: number;
+  readonly ambientStep_K: number;
+  /** Rows between two changes of the ambient reading, on average: a slow rounded reading stands still. */
+  readonly ambientStill: number;
+  readonly totalRows: number;
+  readonly resets: number;
+  readonly duplicates: number;
+  /** Rows without a source reading. */
+  readonly dropouts: number;
+  /** Places (time_s) at which the spacing was more than ten times the typical one. */
+  readonly gaps: number;
+  /** Sentences about what was mended on the way in. */
+  readonly notes: readonly string[];
+}
+
+/** What counts as another load or another speed between two neighbouring readings. */
+export function unlikeLoad(a_W: number, b_W: number): boolean {
+  return Math.abs(a_W - b_W) > Math.max(2, 0.03 * Math.max(Math.abs(a_W), Math.abs(b_W)));
+}
+
+export function unlikeSpeed(a_rpm: number, b_rpm: number): boolean {
+  return Math.abs(a_rpm - b_rpm) > Math.max(60, 0.08 * Math.max(a_rpm, b_rpm));
+}
+
+const fixedColumns = 7;
+
+/** Collects rows into {@link LogBlocks}; `append` reads the slots of {@link requiredQuantities} in order. */
+export class BlockStore {
+  private readonly limit: number;
+  private readonly carriedNames: readonly string[];
+  private columns: Float64Array[];
+  private capacity = 1024;
+  private count = 0;
+  private clockOffset = 0;
+  private lastRaw = Number.NaN;
+  private lastTime = Number.NaN;
+  private origin = Number.NaN;
+  private lastStep = 0;
+  private readonly steps = new Float64Array(64);
+  private stepCount = 0;
+  private readonly last: Float64Array;
+  private sameTime = 1;
+  private changes = 0;
+  private totalRows = 0;
+  private resets = 0;
+  private duplicates = 0;
+  private dropouts = 0;
+  private gaps = 0;
+  private sourceStep = Infinity;
+  private ambientStep = Infinity;
+  private spanShare = 0.02;
+
+  /**
+   * @param carriedNames  names of the columns at slots 5, 6, …
+   * @param limit         greatest number of blocks kept
+   */
+  constructor(carriedNames: readonly string[], limit: number) {
+    this.limit = Math.max(256, limit);
+    this.carriedNames = carriedNames;
+    this.capacity = Math.min(this.capacity, this.limit);
+    this.columns = Array.from(
+      { length: fixedColumns + carriedNames.length },
+      () => new Float64Array(this.capacity),
+    );
+    this.last = new Float64Array(5 + carriedNames.length).fill(Number.NaN);
+  }
+
+  /** Takes a row: time, source, ambient, power, fan, carried…; NaN is an empty cell. */
+  append(row: Float64Array): void {
+    this.totalRows++;
+    const { last } = this;
+    const width = last.length;
+    for (let i = 2; i < width; i++) if (Number.isNaN(row[i])) row[i] = last[i];
+    const raw = row[0];
+    const source = row[1];
+    if (Number.isNaN(source) || Number.isNaN(row[2]) || Number.isNaN(row[3]) || Number.isNaN(row[4])) {
+      this.dropouts++;
+      for (let i = 2; i < width; i++) last[i] = row[i];
+      return;
+    }
+    const isFirst = this.count === 0;
+    if (isFirst) this.origin = raw;
+    else if (raw < this.lastRaw) {
+      this.resets++;
+      this.clockOffset += this.lastRaw - raw + (this.lastStep || 1);
+    }
+    const time = raw - this.origin + this.clockOffset;
+    if (!isFirst) {
+      const ds = Math.abs(source - last[1]);
+      if (ds > 1e-9 && ds < this.sourceStep) this.sourceStep = ds;
+      const da = Math.abs(row[2] - last[2]);
+      if (da > 1e-9) {
+        this.changes++;
+        if (da < this.ambientStep) this.ambientStep = da;
+      }
+    }
+    this.lastRaw = raw;
+    for (let i = 1; i < width; i++) last[i] = row[i];
+    const c = this.columns;
+    if (!isFirst && time === this.lastTime && c[2][this.count - 1] === 1) {
+      this.duplicates++;
+      const k = this.count - 1;
+      const share = 1 / ++this.sameTime;
+      for (let i = 1; i < width; i++) c[i + 2][k] += (row[i] - c[i + 2][k]) * share;
+      return;
+    }
+    this.sameTime = 1;
+    if (!isFirst) {
+      const step = time - this.lastTime;
+      if (step > 10 * this.lastStep && this.lastStep > 0) this.gaps++;
+      if (this.stepCount < this.steps.length) {
+        this.steps[this.stepCount++] = step;
+        this.lastStep = this.typicalStep();
+      }
+    }
+    this.lastTime = time;
+    if (this.count === this.capacity) this.makeRoom();
+    const k = this.count++;
+    c[0][k] = time;
+    c[1][k] = 0;
+    c[2][k] = 1;
+    for (let i = 1; i < width; i++) c[i + 2][k] = row[i];
+  }
+
+  private typicalStep(): number {
+    const known = this.steps.slice(0, this.stepCount).sort();
+    return this.stepCount === 0 ? 1 : known[this.stepCount >> 1];
+  }
+
+  private makeRoom(): void {
+    if (this.capacity < this.limit) {
+      this.capacity = Math.min(this.limit, this.capacity * 2);
+      for (let i = 0; i < this.columns.length; i++) {
+        const wider = new Float64Array(this.capacity);
+        wider.set(this.columns[i]);
+        this.columns[i] = wider;
+      }
+      return;
+    }
+    const target = 0.6 * this.limit;
+    for (let pass = 0; this.count > target; pass++) {
+      this.averagePairs(this.spanShare, pass < 12);
+      if (this.count > target) this.spanShare *= 1.5;
+    }
+  }
+
+  /** Joins neighbours whose joint span is at most `share` of the time since the last change of load or speed. */
+  private averagePairs(share: number, keepLoads: boolean): void {
+    const c = this.columns;
+    const [time, spread, rows] = c;
+    const power = c[5];
+    const fan = c[6];
+    const n = this.count;
+    const interval = this.lastStep || 1;
+    let change = time[0];
+    let out = 0;
+    let k = 0;
+    while (k < n) {
+      if (k > 0 && (unlikeLoad(power[k], power[k - 1]) || unlikeSpeed(fan[k], fan[k - 1]))) change = time[k];
+      let join = false;
+      if (k + 1 < n) {
+        const like = !unlikeLoad(power[k], power[k + 1]) && !unlikeSpeed(fan[k], fan[k + 1]);
+        const span = time[k + 1] - time[k] + (interval * (rows[k] + rows[k + 1])) / 2;
+        join = keepLoads ? like && span <= Math.max(2 * interval, share * (time[k] - change)) : true;
+      }
+      if (join) {
+        const total = rows[k] + rows[k + 1];
+        const second = rows[k + 1] / total;
+        const apart = time[k + 1] - time[k];
+        spread[out] =
+          spread[k] * (1 - second) + spread[k + 1] * second + second * (1 - second) * apart * apart;
+        for (let i = 0; i < c.length; i++) {
+          if (i !== 1 && i !== 2) c[i][out] = c[i][k] + (c[i][k + 1] - c[i][k]) * second;
+        }
+        rows[out] = total;
+        k += 2;
+      } else {
+        if (out !== k) for (let i = 0; i < c.length; i++) c[i][out] = c[i][k];
+        k += 1;
+      }
+      out++;
+    }
+    this.count = out;
+  }
+
+  finish(notes: string[]): LogBlocks {
+    const n = this.count;
+    const c = this.columns.map((column) => column.subarray(0, n));
+    const said = [...notes];
+    if (this.resets > 0)
+      said.push(`the clock went back ${times(this.resets)}; the time was taken as running on`);
+    if (this.duplicates > 0)
+      said.push(`${this.duplicates} rows repeat the time of the row before; their means were taken`);
+    if (this.dropouts > 0) said.push(`${this.dropouts} rows lack a reading and were left out`);
+    return {
+      count: n,
+      time_s: c[0],
+      timeVariance: c[1],
+      rows: c[2],
+      source_C: c[3],
+      ambient_C: c[4],
+      power_W: c[5],
+      fan_rpm: c[6],
+      carried: this.carriedNames.map((name, i) => ({ name, values: c[fixedColumns + i] })),
+      interval_s: this.typicalStep(),
+      sourceStep_K: Number.isFinite(this.sourceStep) ? this.sourceStep : 0,
+      ambientStep_K: Number.isFinite(this.ambientStep) ? this.ambientStep : 0,
+      ambientStill: this.totalRows / (this.changes + 1),
+      totalRows: this.totalRows,
+      resets: this.resets,
+      duplicates: this.duplicates,
+      dropouts: this.dropouts,
+      gaps: this.gaps,
+      notes: said,
+    };
+  }
+}
+
+function times(n: number): string {
+  return n === 1 ? 'once' : `${n} times`;
+}

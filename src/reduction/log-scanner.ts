@@ -1,0 +1,409 @@
+import { BenchError } from '../bench/bench-error.ts';
+import { BlockStore, type LogBlocks } from './log-blocks.ts';
+import { type LogHeader, readLogHeader } from './log-header.ts';
+
+const newline = 10;
+const carriageReturn = 13;
+const space = 32;
+const tab = 9;
+const quote = 34;
+const comma = 44;
+const powersOfTen = Float64Array.from({ length: 23 }, (_, i) => 10 ** i);
+const longestRecord = 1 << 20;
+const decimal = /^[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?$/;
+
+/** A log read piece by piece: memory does not grow with its length. */
+export interface LogScanner {
+  /** Takes the next bytes of the file; they may end anywhere, also inside a number. */
+  push(chunk: Uint8Array): void;
+  /** Ends the file. */
+  finish(): LogBlocks;
+}
+
+/**
+ * Makes a scanner of one log file.
+ *
+ * It works on bytes. A decimal number of at most 15 significant digits is a whole number below 2^53 over a power of
+ * ten below 10^23, both exact in double precision, so that one division rounds correctly: the result is the double
+ * nearest to what is written, as from `Number()`. Anything longer goes through `Number()`.
+ *
+ * Accepted: any column order, a byte-order mark, LF or CRLF, quoted cells, empty cells, empty lines, a last line cut
+ * off in the middle (left out, with a note).
+ *
+ * @param file   name for messages
+ * @param limit  greatest number of blocks kept; longer logs are averaged (see {@link LogBlocks})
+ * @throws BenchError from `push` or `finish`: line and column of the first cell that is not a number
+ * @example
+ * const scanner = createLogScanner('a.csv');
+ * scanner.push(new TextEncoder().encode('time_s,source_C,ambient_C,power_W,fan_rpm\n0,22.5,22,150,1200\n'));
+ * scanner.finish().source_C[0] // 22.5
+ */
+export function createLogScanner(file: string, limit = 8192): LogScanner {
+  return new ByteScanner(file, limit);
+}
+
+/** Scans a whole log held in memory. */
+export function scanLog(file: string, bytes: Uint8Array, limit?: number): LogBlocks {
+  const scanner = createLogScanner(file, limit);
+  scanner.push(bytes);
+  return scanner.finish();
+}
+
+class ByteScanner implements LogScanner {
+  private readonly file: string;
+  private readonly limit: number;
+  private rest: Uint8Array | undefined;
+  private header: LogHeader | undefined;
+  private store: BlockStore | undefined;
+  private row = new Float64Array(0);
+  private line = 1;
+  private begun = false;
+  private place = 0;
+  private value = 0;
+  private readonly notes: string[] = [];
+
+  constructor(file: string, limit: number) {
+    this.file = file;
+    this.limit = limit;
+  }
+
+  push(chunk: Uint8Array): void {
+    let bytes = chunk;
+    if (this.rest) {
+      bytes = new Uint8Array(this.rest.length + chunk.length);
+      bytes.set(this.rest);
+      bytes.set(chunk, this.rest.length);
+      this.rest = undefined;
+    }
+    if (!this.begun) {
+      if (bytes.length < 3) {
+        this.rest = bytes.slice();
+        return;
+      }
+      bytes = this.begin(bytes);
+    }
+    const used = this.records(bytes, bytes.lastIndexOf(newline) + 1);
+    if (used < bytes.length) {
+      this.rest = bytes.slice(used);
+      if (this.rest.length > longestRecord) {
+        throw new BenchError(
+          this.file,
+          this.line,
+          1,
+          'a row of more than a million characters; is a quotation mark not closed?',
+        );
+      }
+    }
+  }
+
+  finish(): LogBlocks {
+    let bytes = this.rest ?? new Uint8Array(0);
+    if (!this.begun) bytes = this.begin(bytes);
+    if (bytes.length > 0) {
+      const ended = new Uint8Array(bytes.length + 1);
+      ended.set(bytes);
+      ended[bytes.length] = newline;
+      if (!this.header || !this.isCutOff(ended)) {
+        const used = this.records(ended, ended.length);
+        if (used < ended.length) {
+          throw new BenchError(
+            this.file,
+            this.line,
+            1,
+            'a quotation mark is not closed before the end of the file',
+          );
+        }
+      } else this.notes.push('the last line is cut off and was left out');
+    }
+    this.rest = undefined;
+    if (!this.store) {
+      throw new BenchError(
+        this.file,
+        1,
+        1,
+        'the file is empty; a header time_s,source_C,ambient_C,power_W,fan_rpm is expected',
+      );
+    }
+    return this.store.finish(this.notes);
+  }
+
+  private begin(bytes: Uint8Array): Uint8Array {
+    this.begun = true;
+    if ((bytes[0] === 0xff && bytes[1] === 0xfe) || (bytes[0] === 0xfe && bytes[1] === 0xff)) {
+      throw new BenchError(this.file, 1, 1, 'the file is UTF-16; save it as UTF-8');
+    }
+    return bytes[0] === 0xef && bytes[1] === 0xbb && bytes[2] === 0xbf ? bytes.subarray(3) : bytes;
+  }
+
+  private isCutOff(line: Uint8Array): boolean {
+    let cells = 1;
+    for (const byte of line) {
+      if (byte === quote) return false;
+      if (byte === comma) cells++;
+    }
+    return cells < this.header!.names.length && line.some((byte) => byte > space);
+  }
+
+  /** Reads whole records from `bytes[0, end)`, which ends with a newline; gives how many bytes it used. */
+  private records(bytes: Uint8Array, end: number): number {
+    let p = 0;
+    if (!this.header) {
+      p = this.readHeader(bytes, end);
+      if (!this.header) return p;
+    }
+    const header = this.header as LogHeader;
+    const { slot, factor, offset } = header;
+    const columns = slot.length;
+    const store = this.store as BlockStore;
+    const { row } = this;
+    while (p < end) {
+      const start = p;
+      let b = bytes[p];
+      if (b === newline || (b === carriageReturn && bytes[p + 1] === newline)) {
+        p += b === newline ? 1 : 2;
+        this.line++;
+        continue;
+      }
+      let c = 0;
+      let inner = 0;
+      for (; ; c++) {
+        const target = c < columns ? slot[c] : -1;
+        if (target >= 0) {
+          b = bytes[p];
+          while (b === space || b === tab) b = bytes[++p];
+          const cell = p;
+          let negative = false;
+          if (b === 45) {
+            negative = true;
+            b = bytes[++p];
+          }
+          let mantissa = 0;
+          let digits = 0;
+          let scale = 0;
+          const first = p;
+          let d = b - 48;
+          while (d >= 0 && d <= 9) {
+            mantissa = mantissa * 10 + d;
+            if (mantissa !== 0) digits++;
+            b = bytes[++p];
+            d = b - 48;
+          }
+          scale = p;
+          let dot = 0;
+          if (b === 46) {
+            dot = 1;
+            b = bytes[++p];
+            d = b - 48;
+            while (d >= 0 && d <= 9) {
+              mantissa = mantissa * 10 + d;
+              if (mantissa !== 0) digits++;
+              b = bytes[++p];
+              d = b - 48;
+            }
+            scale = p - scale - 1;
+          } else scale = 0;
+          if (
+            p - first > dot &&
+            digits <= 15 &&
+            scale <= 22 &&
+            (b === comma || b === newline || b === carriageReturn)
+          ) {
+            const magnitude = scale === 0 ? mantissa : mantissa / powersOfTen[scale];
+            row[target] = (negative ? -magnitude : magnitude) * factor[c] + offset[c];
+          } else {
+            if (!this.oddCell(bytes, start, cell, end, c)) return start;
+            row[target] = this.value * factor[c] + offset[c];
+            p = this.place;
+            b = bytes[p];
+          }
+        } else {
+          b = bytes[p];
+          if (b === quote) {
+            const open = p;
+            p = closingQuote(bytes, p, end);
+            if (p < 0) return start;
+            for (let i = open; i < p; i++) if (bytes[i] === newline) inner++;
+            b = bytes[p];
+          }
+          const from = p;
+          while (b !== comma && b !== newline) b = bytes[++p];
+          if (c >= columns && !isBlank(bytes, from, p)) {
+            throw this.fault(
+              bytes,
+              start,
+              from,
+              `more cells than the header's ${columns}; each row needs one cell a column`,
+            );
+          }
+        }
+        if (b === comma) p++;
+        else break;
+      }
+      if (b === carriageReturn) {
+        b = bytes[++p];
+        if (b !== newline)
+          throw this.fault(
+            bytes,
+            start,
+            p - 1,
+            'a carriage return inside the row; lines end with LF or CRLF',
+          );
+      }
+      p++;
+      if (c + 1 < columns) {
+        if (c === 0 && isBlank(bytes, start, p)) {
+          this.line++;
+          continue;
+        }
+        throw this.fault(
+          bytes,
+          start,
+          p - 1,
+          `the row has ${c + 1} cells, the header ${columns}; each row needs one cell a column`,
+        );
+      }
+      this.check(bytes, start);
+      store.append(row);
+      this.line += 1 + inner;
+    }
+    return p;
+  }
+
+  private check(bytes: Uint8Array, start: number): void {
+    const { row } = this;
+    if (Number.isNaN(row[0]))
+      throw this.fault(
+        bytes,
+        start,
+        this.cellStart(bytes, start, 0),
+        `the time is empty; every row needs one`,
+      );
+    if (row[1] < -273.15 || row[2] < -273.15) {
+      const which = row[1] < -273.15 ? 1 : 2;
+      throw this.fault(
+        bytes,
+        start,
+        this.cellStart(bytes, start, which),
+        'a temperature below absolute zero; leave the cell empty if there was no reading',
+      );
+    }
+  }
+
+  private cellStart(bytes: Uint8Array, start: number, target: number): number {
+    const column = this.header!.slot.indexOf(target);
+    let p = start;
+    for (let c = 0; c < column; c++) {
+      if (bytes[p] === quote) p = Math.max(p, closingQuote(bytes, p, bytes.length));
+      while (bytes[p] !== comma && p < bytes.length) p++;
+      p++;
+    }
+    return p;
+  }
+
+  /** A cell that is empty, quoted, signed, in powers of ten, long, or wrong. False: it runs on beyond `end`. */
+  private oddCell(bytes: Uint8Array, start: number, cell: number, end: number, column: number): boolean {
+    let p = cell;
+    let text: string;
+    if (bytes[p] === quote) {
+      const close = closingQuote(bytes, p, end);
+      if (close < 0) return false;
+      text = decode(bytes, p + 1, close - 1);
+      p = close;
+      while (bytes[p] === space || bytes[p] === tab) p++;
+      if (bytes[p] !== comma && bytes[p] !== newline && bytes[p] !== carriageReturn) {
+        throw this.fault(
+          bytes,
+          start,
+          p,
+          'text after a closing quotation mark; a comma or the end of the row is expected',
+        );
+      }
+    } else {
+      while (bytes[p] !== comma && bytes[p] !== newline) p++;
+      let stop = p;
+      if (bytes[stop - 1] === carriageReturn && bytes[stop] === newline && stop > cell) stop--;
+      text = decode(bytes, cell, stop);
+      p = stop;
+    }
+    this.place = p;
+    text = text.trim();
+    if (text === '') {
+      this.value = Number.NaN;
+      return true;
+    }
+    this.value = decimal.test(text) ? Number(text) : Number.NaN;
+    if (!Number.isFinite(this.value)) {
+      const shown = JSON.stringify(text.length > 40 ? `${text.slice(0, 40)}…` : text);
+      throw this.fault(
+        bytes,
+        start,
+        cell,
+        `${shown} is not a number; ${this.header!.names[column]} needs one such as 45.25 (leave the cell empty if there was no reading)`,
+      );
+    }
+    return true;
+  }
+
+  private fault(bytes: Uint8Array, start: number, at: number, what: string): BenchError {
+    return new BenchError(this.file, this.line, [...decode(bytes, start, at)].length + 1, what);
+  }
+
+  private readHeader(bytes: Uint8Array, end: number): number {
+    let p = 0;
+    while (p < end && (bytes[p] === newline || bytes[p] === carriageReturn))
+      if (bytes[p++] === newline) this.line++;
+    if (p >= end) return p;
+    const start = p;
+    const cells: string[] = [];
+    const columns: number[] = [];
+    for (;;) {
+      columns.push([...decode(bytes, start, p)].length + 1);
+      if (bytes[p] === quote) {
+        const close = closingQuote(bytes, p, end);
+        if (close < 0) return start;
+        cells.push(decode(bytes, p + 1, close - 1).replaceAll('""', '"'));
+        p = close;
+        while (bytes[p] !== comma && bytes[p] !== newline) p++;
+      } else {
+        const from = p;
+        while (bytes[p] !== comma && bytes[p] !== newline) p++;
+        cells.push(decode(bytes, from, p));
+      }
+      if (bytes[p] === newline) break;
+      p++;
+    }
+    if (cells.length === 1 && /[;\t]/.test(cells[0])) {
+      throw new BenchError(
+        this.file,
+        this.line,
+        1,
+        'the columns are not separated by commas; save the log with commas and decimal points',
+      );
+    }
+    this.header = readLogHeader(this.file, cells, columns, this.line);
+    this.line++;
+    this.row = new Float64Array(5 + this.header.carried.length);
+    this.store = new BlockStore(this.header.carried, this.limit);
+    return p + 1;
+  }
+}
+
+/** The place after the quotation mark that closes the one at `p`; −1 when there is none before `end`. */
+function closingQuote(bytes: Uint8Array, p: number, end: number): number {
+  for (let i = p + 1; i < end; i++) {
+    if (bytes[i] === quote) {
+      if (bytes[i + 1] !== quote) return i + 1;
+      i++;
+    }
+  }
+  return -1;
+}
+
+function isBlank(bytes: Uint8Array, from: number, to: number): boolean {
+  for (let i = from; i < to; i++) if (bytes[i] > space) return false;
+  return true;
+}
+
+function decode(bytes: Uint8Array, from: number, to: number): string {
+  return new TextDecoder().decode(bytes.subarray(from, to));
+}

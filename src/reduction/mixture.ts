@@ -1,0 +1,157 @@
+import type { ExponentialFit, ExponentialMode } from './exponential-fit.ts';
+
+/** One description of a response that the data allow, with its weight. */
+export interface MixtureComponent {
+  readonly logWeight: number;
+  /** Normalised by {@link mixtureMean}. */
+  weight: number;
+  readonly rise: number;
+  readonly variance: number;
+  /** Asymptote less the mean over the last window. */
+  readonly short: number;
+  readonly shortVariance: number;
+  readonly taus: readonly number[];
+  readonly amplitudes: readonly number[];
+}
+
+const logTwoPi = Math.log(2 * Math.PI);
+
+/**
+ * A mode as a component: its evidence, its asymptote and how much of the response is still missing in the window.
+ *
+ * Priors: asymptote flat, amplitudes normal with the swing as standard deviation, logarithms of the time constants
+ * uniform over their range in ascending order.
+ *
+ * @param spacing  0: all time constants integrated by Laplace; else the spacing of the slowest one's grid
+ */
+export function componentOf(
+  mode: ExponentialMode,
+  scale: number,
+  fit: ExponentialFit,
+  spacing: number,
+  logPrior: number,
+  windowFrom: number,
+  windowTo: number,
+): MixtureComponent {
+  const { terms, size, covariance } = mode;
+  let logWeight =
+    logPrior - 0.5 * (mode.chiSquare / scale) - 0.5 * (mode.logDeterminant - size * Math.log(scale));
+  logWeight +=
+    0.5 * (size - 1 - terms) * logTwoPi - terms * (Math.log(fit.swing_K) + Math.log(fit.high - fit.low));
+  for (let i = 2; i <= terms; i++) logWeight += Math.log(i);
+  if (spacing > 0) logWeight += Math.log(spacing);
+  const gradient = new Float64Array(size);
+  const taus = Array.from(mode.logTaus, Math.exp);
+  let short = 0;
+  const span = windowTo - windowFrom;
+  for (let i = 0; i < terms; i++) {
+    const tau = taus[i];
+    const start = Math.exp(-windowFrom / tau);
+    const stop = Math.exp(-windowTo / tau);
+    const mean = (tau * (start - stop)) / span;
+    short -= mode.amplitudes_K[i] * mean;
+    gradient[i + 1] = -mean;
+    const f = mode.free.indexOf(i);
+    if (f >= 0) {
+      const slope = mean + (windowFrom * start - windowTo * stop) / span;
+      gradient[1 + terms + f] = -mode.amplitudes_K[i] * slope;
+    }
+  }
+  let shortVariance = 0;
+  for (let i = 1; i < size; i++) {
+    for (let j = 1; j < size; j++) shortVariance += gradient[i] * gradient[j] * covariance[i * size + j];
+  }
+  return {
+    logWeight,
+    weight: 1,
+    rise: mode.rise_K,
+    variance: scale * covariance[0],
+    short,
+    shortVariance: scale * Math.max(0, shortVariance),
+    taus,
+    amplitudes: Array.from(mode.amplitudes_K),
+  };
+}
+
+/** Normalises the weights in place and gives the means. */
+export function mixtureMean(components: MixtureComponent[]): { rise: number; short: number; shortU: number } {
+  const top = Math.max(...components.map((component) => component.logWeight));
+  let total = 0;
+  for (const component of components) total += component.weight = Math.exp(component.logWeight - top);
+  let rise = 0;
+  let short = 0;
+  for (const component of components) {
+    component.weight /= total;
+    rise += component.weight * component.rise;
+    short += component.weight * component.short;
+  }
+  let variance = 0;
+  for (const c of components) variance += c.weight * (c.shortVariance + (c.short - short) ** 2);
+  return { rise, short, shortU: Math.sqrt(variance) };
+}
+
+/** Half-width about `centre` that holds 95 % of the mixture, each component widened by `extra` variance. */
+export function mixtureHalfWidth(
+  components: readonly MixtureComponent[],
+  centre: number,
+  extra: number,
+): number {
+  const kept = components.filter((component) => component.weight > 1e-5);
+  const outside = (half: number) => {
+    let sum = 0;
+    for (const { rise, variance, weight } of kept) {
+      const sigma = Math.sqrt(variance + extra);
+      sum += weight * (upperTail((half - rise + centre) / sigma) + upperTail((half + rise - centre) / sigma));
+    }
+    return sum;
+  };
+  let low = 0;
+  let high = 0;
+  for (const { rise, variance } of kept)
+    high = Math.max(high, Math.abs(rise - centre) + 2.5 * Math.sqrt(variance + extra));
+  for (let i = 0; i < 22; i++) {
+    const middle = 0.5 * (low + high);
+    if (outside(middle) > 0.05) low = middle;
+    else high = middle;
+  }
+  return 0.5 * (low + high);
+}
+
+/** Probability that the window's mean is within `limit` of the asymptote. */
+export function probabilityWithin(components: readonly MixtureComponent[], limit: number): number {
+  let sum = 0;
+  for (const { short, shortVariance, weight } of components) {
+    const sigma = Math.sqrt(shortVariance) + 1e-12;
+    sum += weight * (1 - upperTail((limit - short) / sigma) - upperTail((limit + short) / sigma));
+  }
+  return sum;
+}
+
+/**
+ * Upper tail of the standard normal distribution.
+ *
+ * Below 3 the series `½ − φ(z)(z + z³/3 + z⁵/15 + …)`, above it Laplace's continued fraction
+ * `φ(z)/(z + 1/(z + 2/(z + …)))`; absolute error below 1e-12.
+ *
+ * @example upperTail(1.959963984540054) // 0.025
+ */
+export function upperTail(z: number): number {
+  const x = Math.abs(z);
+  if (x > 38) return z > 0 ? 0 : 1;
+  const density = Math.exp(-0.5 * x * x) * 0.3989422804014327;
+  let tail: number;
+  if (x < 3) {
+    let term = x;
+    let sum = x;
+    for (let i = 3; term > 1e-14 * sum; i += 2) {
+      term *= (x * x) / i;
+      sum += term;
+    }
+    tail = 0.5 - density * sum;
+  } else {
+    let fraction = x;
+    for (let i = 40; i > 0; i--) fraction = x + i / fraction;
+    tail = density / fraction;
+  }
+  return z >= 0 ? tail : 1 - tail;
+}

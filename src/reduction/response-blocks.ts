@@ -1,0 +1,130 @@
+import type { LogBlocks } from './log-blocks.ts';
+
+/**
+ * One load step as a response to be fitted: about a hundred blocks whose length grows with time since the step,
+ * because a sum of exponentials has nothing to say faster than that. Times count from the step.
+ */
+export interface ResponseBlocks {
+  readonly count: number;
+  readonly time_s: Float64Array;
+  /** Length of a uniform block of the same time variance, s. */
+  readonly length_s: Float64Array;
+  readonly rows: Float64Array;
+  readonly source_C: Float64Array;
+  readonly ambient_C: Float64Array;
+}
+
+/**
+ * @param first  first block of the log that belongs to the step
+ * @param end    block after the last
+ * @param origin_s  time of the step on the log's clock
+ */
+export function responseBlocks(log: LogBlocks, first: number, end: number, origin_s: number): ResponseBlocks {
+  const { time_s, timeVariance, rows, source_C, ambient_C, interval_s } = log;
+  const total = time_s[end - 1] - origin_s + interval_s;
+  const longest = total / 64;
+  const most = end - first;
+  const out = {
+    count: 0,
+    time_s: new Float64Array(most),
+    length_s: new Float64Array(most),
+    rows: new Float64Array(most),
+    source_C: new Float64Array(most),
+    ambient_C: new Float64Array(most),
+  };
+  let i = first;
+  let k = 0;
+  while (i < end) {
+    const begin = time_s[i];
+    const stop = begin + Math.min(longest, 0.1 * (begin - origin_s)) - 0.5 * interval_s;
+    let n = 0;
+    let t = 0;
+    let tt = 0;
+    let s = 0;
+    let a = 0;
+    do {
+      const w = rows[i];
+      const u = time_s[i] - begin;
+      n += w;
+      t += w * u;
+      tt += w * (u * u + timeVariance[i]);
+      s += w * source_C[i];
+      a += w * ambient_C[i];
+      i++;
+    } while (i < end && time_s[i] < stop);
+    const mean = t / n;
+    out.time_s[k] = begin + mean - origin_s;
+    out.length_s[k] = Math.sqrt(12 * Math.max(0, tt / n - mean * mean));
+    out.rows[k] = n;
+    out.source_C[k] = s / n;
+    out.ambient_C[k] = a / n;
+    k++;
+  }
+  out.count = k;
+  return out;
+}
+
+/**
+ * Mean of exp(−t/τ) over each block: the value at its mean time, times sinh(x)/x with x = length/(2τ).
+ */
+export function blockExponential(blocks: ResponseBlocks, tau: number, out: Float64Array, at: number): void {
+  const { count, time_s, length_s } = blocks;
+  const rate = 1 / tau;
+  const half = 0.5 * rate;
+  for (let k = 0; k < count; k++) {
+    const z = time_s[k] * rate;
+    if (z > 40) {
+      out[at + k] = 0;
+      continue;
+    }
+    const x = length_s[k] * half;
+    const xx = x * x;
+    const widen = xx < 0.2 ? 1 + (xx / 6) * (1 + (xx / 20) * (1 + xx / 42)) : Math.sinh(x) / x;
+    out[at + k] = Math.exp(-z) * widen;
+  }
+}
+
+/**
+ * The ambient as the source sees it: through the cooler's own lags.
+ *
+ * Seen from the air, a ladder of thermal resistances and capacities is a voltage divider without zeros, so what
+ * reaches the open end at the source is the air temperature through the product of 1/(1 + s τᵢ), the τᵢ being the
+ * natural time constants that the step response shows. Each lag is integrated exactly for an input that is linear
+ * between block centres. The unknown air before the first block leaves terms in exp(−t/τᵢ), which the fit has anyway.
+ */
+export function laggedAmbient(
+  blocks: ResponseBlocks,
+  taus: readonly number[] | Float64Array,
+  count: number,
+  out: Float64Array,
+): void {
+  let input = blocks.ambient_C;
+  for (let i = 0; i < count; i++) {
+    lagOnce(blocks, input, taus[i], out);
+    input = out;
+  }
+  if (count === 0) for (let k = 0; k < blocks.count; k++) out[k] = input[k];
+}
+
+/** One lag 1/(1 + s τ), started at rest; `out` may be `input`. */
+export function lagOnce(blocks: ResponseBlocks, input: Float64Array, tau: number, out: Float64Array): void {
+  const { time_s, count } = blocks;
+  let before = input[0];
+  let value = before;
+  let lastStep = -1;
+  let keep = 0;
+  let mean = 0;
+  out[0] = value;
+  for (let k = 1; k < count; k++) {
+    const step = time_s[k] - time_s[k - 1];
+    if (Math.abs(step - lastStep) > 1e-9) {
+      lastStep = step;
+      keep = Math.exp(-step / tau);
+      mean = (tau / step) * (1 - keep);
+    }
+    const now = input[k];
+    value = keep * value + (mean - keep) * before + (1 - mean) * now;
+    before = now;
+    out[k] = value;
+  }
+}

@@ -1,0 +1,70 @@
+/**
+ * Honesty of the asymptote on logs of known truth, in figures: bias, z-scores, coverage of cut logs, calls of steady.
+ *
+ * usage: reduce-study [logs] [seed]
+ */
+import { fitAsymptote } from '../../src/reduction/asymptote.ts';
+import { findLoadSteps, runsAmong } from '../../src/reduction/load-steps.ts';
+import { scanLog } from '../../src/reduction/log-scanner.ts';
+import { type LogRecipe, makeLog, randomRecipe, seeded } from '../reduction/make-logs.ts';
+
+const logs = Number(process.argv[2] ?? 200);
+const seed = Number(process.argv[3] ?? 1);
+const verbose = process.argv[4] === 'v';
+
+interface Outcome {
+  error: number;
+  u: number;
+  short: number;
+  steady: boolean;
+  half: number;
+}
+
+function outcome(recipe: LogRecipe, index: number, keep: number): Outcome {
+  const made = makeLog(recipe, seeded(seed * 100_003 + index), keep);
+  const log = scanLog('made.csv', new TextEncoder().encode(made.csv));
+  const step = runsAmong(findLoadSteps(log))[0];
+  const a = fitAsymptote(log, step.first, step.end, log.time_s[step.first] - log.interval_s / 2);
+  const error = a.rise_K - made.rise_K[0];
+  const steady = a.within(0.1) >= 0.95;
+  if (verbose && (Math.abs(error) > 2.5 * a.u_K || (made.short_K[0] < 0.03 && !steady) || (made.short_K[0] > 0.3 && steady))) {
+    console.log(
+      index, keep, recipe.elements.map((e) => `${(e.resistance_K_per_W * recipe.loads[0].power_W).toFixed(1)}@${e.time_s.toFixed(0)}`).join(' '),
+      `noise ${recipe.noise_K.toFixed(3)} ${recipe.correlation.toFixed(2)} w ${recipe.wander_K.toFixed(2)}/${recipe.wander_s.toFixed(0)} r ${recipe.rounding_K}/${recipe.ambientRounding_K}`,
+      `err ${error.toFixed(3)} u ${a.u_K.toFixed(3)} z ${(error / a.u_K).toFixed(1)} short ${made.short_K[0].toFixed(3)} est ${a.short_K.toFixed(3)}±${a.shortU_K.toFixed(3)}`,
+      `w ${a.termWeights.map((w) => w.toFixed(2))} tau ${a.timeConstants_s.map((t) => t.toFixed(0))} amp ${a.amplitudes_K.map((t) => t.toFixed(2))} rms ${Math.sqrt(a.noise.white + a.noise.slow).toFixed(3)} tc ${a.noise.correlation_s.toFixed(1)}`,
+    );
+  }
+  return { error, u: a.u_K, short: made.short_K[0], steady, half: a.halfWidth_K };
+}
+
+function describe(name: string, all: Outcome[]): void {
+  const mean = (f: (o: Outcome) => number) => all.reduce((sum, o) => sum + f(o), 0) / all.length;
+  const bias = mean((o) => o.error);
+  const z = all.map((o) => o.error / o.u);
+  const zMean = z.reduce((a, b) => a + b, 0) / z.length;
+  const zSd = Math.sqrt(z.reduce((a, b) => a + (b - zMean) ** 2, 0) / (z.length - 1));
+  const covered = mean((o) => (Math.abs(o.error) <= o.half ? 1 : 0));
+  const far = all.filter((o) => o.short > 0.3);
+  const near = all.filter((o) => Math.abs(o.short) < 0.03);
+  const us = all.map((o) => o.u).sort((a, b) => a - b);
+  console.log(
+    `${name}: n ${all.length} bias ${bias.toFixed(4)} K  z mean ${zMean.toFixed(2)} sd ${zSd.toFixed(3)}  covered ${(100 * covered).toFixed(1)} %  u median ${us[us.length >> 1].toFixed(3)} 90% ${us[Math.floor(us.length * 0.9)].toFixed(3)}`,
+    ` far ${far.length} not steady ${far.length ? ((100 * far.filter((o) => !o.steady).length) / far.length).toFixed(1) : '-'} %  near ${near.length} steady ${near.length ? ((100 * near.filter((o) => o.steady).length) / near.length).toFixed(1) : '-'} %`,
+    ` usable ${((100 * all.filter((o) => o.half <= 0.3).length) / all.length).toFixed(0)} %`,
+  );
+}
+
+for (const kind of ['air', 'liquid'] as const) {
+  const full: Outcome[] = [];
+  const cut: Outcome[] = [];
+  const start = performance.now();
+  for (let i = 0; i < logs; i++) {
+    const recipe = randomRecipe(seeded(seed * 7919 + i), kind, 1800);
+    full.push(outcome(recipe, i, 1));
+    cut.push(outcome(recipe, i, 0.4));
+  }
+  describe(`${kind} full`, full);
+  describe(`${kind} cut `, cut);
+  console.log(`${((performance.now() - start) / logs / 2).toFixed(2)} ms a log, making included`);
+}
