@@ -134,6 +134,7 @@ describe('speedAtLevel', () => {
     const answer = speedAtLevel(law, 35, { fan_min_rpm: 400, fan_max_rpm: 1800 });
     expect(answer.limitedBy).toBe('none');
     expect(Math.abs(answer.fan_rpm / trueSpeed(ownOf(35)) - 1)).toBeLessThan(0.01);
+    expect(Math.abs(answer.fan_rpm - 1067)).toBeLessThan(8);
     expect(answer.low_rpm).toBeLessThan(trueSpeed(ownOf(35)));
     expect(answer.high_rpm).toBeGreaterThan(trueSpeed(ownOf(35)));
     expect(answer.sound_dBA).toBeCloseTo(35, 3);

@@ -2,12 +2,8 @@ import type { Bench } from '../bench/bench.ts';
 import { normalCdf } from '../statistics/distributions.ts';
 import { collectNoise, type SoundReading } from './collect-noise.ts';
 import { meteredLevel } from './energy-sum.ts';
-import {
-  PIVOT_lg,
-  type SoundGivenScatter,
-  type SoundScatter,
-  soundGivenScatter,
-} from './sound-given-scatter.ts';
+import { likelyScatters, type ScatterOfSound, summaryOfScatter } from './likely-scatters.ts';
+import { PIVOT_lg, type SoundGivenScatter, type SoundScatter } from './sound-given-scatter.ts';
 import { groupBySpeed, type SpeedGroup } from './sound-levels-by-speed.ts';
 
 /** The own level of a cooler at one speed, and what the meter would show. */
@@ -44,12 +40,6 @@ export interface FanSoundLaw {
   mixture: { weight: number; given: SoundGivenScatter }[];
 }
 
-export interface ScatterOfSound {
-  value: number;
-  low: number;
-  high: number;
-}
-
 export interface FanSoundFit {
   laws: Map<string, FanSoundLaw>;
   /** Coolers without a law, and why. */
@@ -65,13 +55,6 @@ export interface FanSoundOptions {
   /** Standard uncertainty of the meter, shared by all readings. Default 1 dB. */
   systematic_dB?: number;
 }
-
-// Common practice, no source: a repeated level in a quiet room comes back within some tenths of a dB; bumps of fans on
-// coolers are 0.5 to 2 dB; specimens of one fan differ by about half a dB.
-const READING_PRIOR = { median_dB: 0.25, logStandardDeviation: 0.7 };
-const SAMPLE_PRIOR = { median_dB: 0.5, logStandardDeviation: 0.8 };
-const BUMP_PRIOR = { scale_dB: 1, smooth_share: 0.3, smooth_dB: [0.03, 0.3] };
-const BUMP_REACHES_decades = [0.02, 0.05, 0.1, 0.2];
 
 /**
  * The law of fan sound for every cooler of a bench, fitted forward through the energy sum with the background.
@@ -131,7 +114,7 @@ export function fitFanSound(
     background_dBA,
     severalSamples,
   );
-  const summary = (of: (s: SoundScatter) => number): ScatterOfSound => weightedSummary(nodes, of);
+  const summary = (of: (s: SoundScatter) => number): ScatterOfSound => summaryOfScatter(nodes, of);
   const scatter = {
     bump_dB: summary((s) => s.bump_dB),
     reading_dB: summary((s) => s.reading_dB),
@@ -147,8 +130,9 @@ export function fitFanSound(
 
   heard.forEach(({ cooler, readings: list, groups }, index) => {
     const mixture = nodes.map(({ weight, given }) => ({ weight, given: given[index] }));
-    const mean = (of: (l: SoundGivenScatter['law']) => number): number =>
-      mixture.reduce((sum, { weight, given }) => sum + weight * of(given.law), 0);
+    const lines = mixture.map(({ weight, given }) => ({ weight, ...given.law() }));
+    const mean = (of: (l: (typeof lines)[0]) => number): number =>
+      lines.reduce((sum, line) => sum + line.weight * of(line), 0);
     const level = mean((l) => l.level_dBA);
     const slope = mean((l) => l.slope_dB);
     const levelVariance = mean((l) => l.levelVariance + (l.level_dBA - level) ** 2);
@@ -250,110 +234,4 @@ export function soundAtSpeed(law: FanSoundLaw, fan_rpm: number): SoundAtSpeed {
     u_own_dB: Math.sqrt(variance),
     metered_dBA: meteredLevel(own_dBA, law.background_dBA),
   };
-}
-
-interface ScatterNode {
-  scatter: SoundScatter;
-  weight: number;
-  given: SoundGivenScatter[];
-}
-
-/** Scatters on a grid that closes in twice on where the probability lies; those below 1/500 of the best are dropped. */
-function likelyScatters(
-  coolers: readonly SpeedGroup[][],
-  background_dBA: number | undefined,
-  severalSamples: boolean,
-): ScatterNode[] {
-  let ranges = {
-    bump: [0.03, 5] as [number, number],
-    reading: [0.03, 3] as [number, number],
-    sample: [0.05, 4] as [number, number],
-  };
-  const starts: (Float64Array | undefined)[] = coolers.map(() => undefined);
-  for (let closing = 0; ; closing++) {
-    const bumps = spaced(ranges.bump, 8);
-    const readings = spaced(ranges.reading, 6);
-    const samples = severalSamples ? spaced(ranges.sample, 5) : [0];
-    const nodes: (ScatterNode & { log: number })[] = [];
-    for (const reading_dB of readings) {
-      for (const sample_dB of samples) {
-        for (const bump_dB of bumps) {
-          for (const bumpReach_decades of BUMP_REACHES_decades) {
-            const scatter = { bump_dB, bumpReach_decades, reading_dB, sample_dB };
-            let log = logPrior(scatter);
-            const given = coolers.map((groups, c) => {
-              const answer = soundGivenScatter(groups, scatter, background_dBA, starts[c]);
-              starts[c] = answer.own_dBA;
-              log += answer.logEvidence;
-              return answer;
-            });
-            nodes.push({ scatter, log, given, weight: 0 });
-          }
-        }
-      }
-    }
-    const greatest = Math.max(...nodes.map((node) => node.log));
-    const kept = nodes.filter((node) => node.log > greatest - Math.log(500));
-    const total = kept.reduce((sum, node) => sum + Math.exp(node.log - greatest), 0);
-    for (const node of kept) node.weight = Math.exp(node.log - greatest) / total;
-    if (closing === 2) return kept;
-    const around = (axis: number[], of: (s: SoundScatter) => number): [number, number] => {
-      const likely = axis.map(
-        (value) =>
-          kept.reduce((sum, node) => sum + (of(node.scatter) === value ? node.weight : 0), 0) > 0.002,
-      );
-      const first = Math.max(likely.indexOf(true) - 1, 0);
-      const last = Math.min(likely.lastIndexOf(true) + 1, axis.length - 1);
-      return [axis[first], axis[last]];
-    };
-    ranges = {
-      bump: around(bumps, (s) => s.bump_dB),
-      reading: around(readings, (s) => s.reading_dB),
-      sample: severalSamples ? around(samples, (s) => s.sample_dB) : ranges.sample,
-    };
-  }
-}
-
-/**
- * Density of the scatters by their logarithms: log-normal for readings and samples; for bumps half-normal, with a share
- * for fans that hardly show any, without which a smooth fan would never be credited with being one.
- */
-function logPrior({ bump_dB, reading_dB, sample_dB }: SoundScatter): number {
-  const logNormal = (value: number, prior: { median_dB: number; logStandardDeviation: number }): number =>
-    -0.5 * (Math.log(value / prior.median_dB) / prior.logStandardDeviation) ** 2;
-  const { scale_dB, smooth_share, smooth_dB } = BUMP_PRIOR;
-  const bumpy = Math.sqrt(2 / Math.PI) * (bump_dB / scale_dB) * Math.exp(-0.5 * (bump_dB / scale_dB) ** 2);
-  const smooth = bump_dB <= smooth_dB[1] ? 1 / Math.log(smooth_dB[1] / smooth_dB[0]) : 0;
-  return (
-    Math.log((1 - smooth_share) * bumpy + smooth_share * smooth) +
-    logNormal(reading_dB, READING_PRIOR) +
-    (sample_dB > 0 ? logNormal(sample_dB, SAMPLE_PRIOR) : 0)
-  );
-}
-
-function spaced([low, high]: [number, number], count: number): number[] {
-  return Array.from({ length: count }, (_, i) => low * (high / low) ** (i / (count - 1)));
-}
-
-/** Median and 95 % interval of one scatter over the grid, the cumulated weight read with half of each node's own. */
-function weightedSummary(nodes: readonly ScatterNode[], of: (s: SoundScatter) => number): ScatterOfSound {
-  const byValue = new Map<number, number>();
-  for (const { scatter, weight } of nodes) {
-    byValue.set(of(scatter), (byValue.get(of(scatter)) ?? 0) + weight);
-  }
-  const values = [...byValue].sort((p, q) => p[0] - q[0]);
-  let below = 0;
-  const points = values.map(([value, weight]) => {
-    below += weight;
-    return { value, at: below - weight / 2 };
-  });
-  const quantile = (p: number): number => {
-    const next = points.findIndex((point) => point.at >= p);
-    if (next === 0) return points[0].value;
-    if (next < 0) return points[points.length - 1].value;
-    const [left, right] = [points[next - 1], points[next]];
-    const t = (p - left.at) / (right.at - left.at);
-    return left.value * (right.value / left.value) ** t;
-  };
-  return { value: quantile(0.5), low: quantile(0.025), high: quantile(0.975) };
 }

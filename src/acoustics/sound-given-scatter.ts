@@ -20,12 +20,29 @@ const LEVEL_PRIOR = { mean_dBA: 30, standardDeviation_dB: 20 };
 /** From the fan laws: about 50 dB a decade; fans on coolers are seen from about 40 to 60 (common practice). */
 export const SLOPE_PRIOR = { mean_dB: 50, standardDeviation_dB: 5 };
 
+/** Correlations of bumps between the groups of a cooler by their reach: the same for hundreds of sets of scatters. */
+const knownCorrelations = new WeakMap<readonly SpeedGroup[], Map<number, Float64Array>>();
+
+function correlationsOf(groups: readonly SpeedGroup[], reach_decades: number): Float64Array {
+  const byReach = knownCorrelations.get(groups) ?? new Map<number, Float64Array>();
+  knownCorrelations.set(groups, byReach);
+  let correlation = byReach.get(reach_decades);
+  if (correlation === undefined) {
+    correlation = Float64Array.from({ length: groups.length ** 2 }, (_, index) => {
+      const [i, j] = [Math.floor(index / groups.length), index % groups.length];
+      return bumpCorrelation(groups[i].lgSpeed - groups[j].lgSpeed, reach_decades);
+    });
+    byReach.set(reach_decades, correlation);
+  }
+  return correlation;
+}
+
 /** What the readings of one cooler say, the scatters taken as known. */
 export interface SoundGivenScatter {
   /** Log of the probability of the readings, a constant apart. */
   logEvidence: number;
   /** Mean and covariance of (level of the law at 1000 rpm, slope). */
-  law: {
+  law(): {
     level_dBA: number;
     slope_dB: number;
     levelVariance: number;
@@ -72,11 +89,13 @@ export function soundGivenScatter(
   const cooler = (xi: number, xj: number): number =>
     levelVariance0 + slopeVariance0 * xi * xj + bump_dB ** 2 * bumpCorrelation(xi - xj, bumpReach_decades);
 
+  const correlation = correlationsOf(groups, bumpReach_decades);
   const k = new Float64Array(n * n);
   for (let i = 0; i < n; i++) {
     for (let j = 0; j <= i; j++) {
       const same = groups[i].sample === groups[j].sample ? sample_dB ** 2 : 0;
-      k[i * n + j] = k[j * n + i] = cooler(x[i], x[j]) + same;
+      k[i * n + j] = k[j * n + i] =
+        levelVariance0 + slopeVariance0 * x[i] * x[j] + bump_dB ** 2 * correlation[i * n + j] + same;
     }
   }
   const own = start_dBA
@@ -121,27 +140,29 @@ export function soundGivenScatter(
   }
 
   const weighted = Float64Array.from(v, (vi, i) => share[i] * vi);
-  const covarianceWith = (row: Float64Array): Float64Array => {
-    for (let i = 0; i < n; i++) row[i] *= share[i];
-    solveLower(a, n, row);
-    return row;
-  };
-  const dot = (p: Float64Array, q: Float64Array): number => p.reduce((sum, pi, i) => sum + pi * q[i], 0);
-  const levelRow = new Float64Array(n).fill(levelVariance0);
-  const slopeRow = Float64Array.from(x, (xi) => slopeVariance0 * xi);
-  const level_dBA = LEVEL_PRIOR.mean_dBA + dot(levelRow, weighted);
-  const slope_dB = SLOPE_PRIOR.mean_dB + dot(slopeRow, weighted);
-  covarianceWith(levelRow);
-  covarianceWith(slopeRow);
   const row = new Float64Array(n);
   return {
     logEvidence,
-    law: {
-      level_dBA,
-      slope_dB,
-      levelVariance: levelVariance0 - dot(levelRow, levelRow),
-      slopeVariance: slopeVariance0 - dot(slopeRow, slopeRow),
-      covariance: -dot(levelRow, slopeRow),
+    law() {
+      const levelRow = new Float64Array(n);
+      const slopeRow = new Float64Array(n);
+      let level_dBA = LEVEL_PRIOR.mean_dBA;
+      let slope_dB = SLOPE_PRIOR.mean_dB;
+      for (let i = 0; i < n; i++) {
+        level_dBA += levelVariance0 * weighted[i];
+        slope_dB += slopeVariance0 * x[i] * weighted[i];
+        levelRow[i] = levelVariance0 * share[i];
+        slopeRow[i] = slopeVariance0 * x[i] * share[i];
+      }
+      solveLower(a, n, levelRow);
+      solveLower(a, n, slopeRow);
+      let [levelVariance, slopeVariance, covariance] = [levelVariance0, slopeVariance0, 0];
+      for (let i = 0; i < n; i++) {
+        levelVariance -= levelRow[i] ** 2;
+        slopeVariance -= slopeRow[i] ** 2;
+        covariance -= levelRow[i] * slopeRow[i];
+      }
+      return { level_dBA, slope_dB, levelVariance, slopeVariance, covariance };
     },
     own_dBA: own,
     at(lgSpeed) {

@@ -54,7 +54,7 @@ export interface SpeedAtLevelOptions {
  * @param law        of `fitFanSound`
  * @param sound_dBA  target level, dBA
  * @throws BenchError if a metered target is at or below the background, or is not a number
- * @example speedAtLevel(law, 35, { fan_min_rpm: 500, fan_max_rpm: 2000 }) // { fan_rpm: 1213, u_rpm: 18, … }
+ * @example speedAtLevel(law, 35).fan_rpm // 1067 for a law of −117 + 50·lg(n) and a background of 26 dBA
  */
 export function speedAtLevel(
   law: FanSoundLaw,

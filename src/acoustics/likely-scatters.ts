@@ -1,0 +1,139 @@
+import { type SoundGivenScatter, type SoundScatter, soundGivenScatter } from './sound-given-scatter.ts';
+import type { SpeedGroup } from './sound-levels-by-speed.ts';
+
+export interface ScatterOfSound {
+  value: number;
+  low: number;
+  high: number;
+}
+
+// Common practice, no source: a repeated level in a quiet room comes back within some tenths of a dB; bumps of fans on
+// coolers are 0.5 to 2 dB; specimens of one fan differ by about half a dB.
+const READING_PRIOR = { median_dB: 0.25, logStandardDeviation: 0.7 };
+const SAMPLE_PRIOR = { median_dB: 0.5, logStandardDeviation: 0.8 };
+const BUMP_PRIOR = { scale_dB: 1, smooth_share: 0.3, smooth_dB: [0.03, 0.3] };
+const LEAST_LIKELY = Math.log(500);
+const BUMP_REACHES_decades = [0.02, 0.05, 0.1, 0.2];
+
+/** One set of scatters, how likely it is (weights add to 1), and each cooler's answer under it. */
+export interface ScatterNode {
+  scatter: SoundScatter;
+  weight: number;
+  given: SoundGivenScatter[];
+}
+
+/**
+ * The scatters of fan sound that a bench's readings leave likely, each with its weight.
+ *
+ * Integrates rather than picks: with few readings very different scatters are about as likely, and only their mixture
+ * has the right tails. The grid over the logarithms closes in twice on where the probability lies; sets below 1/500 of
+ * the best are dropped. Reading scatter, bumps and samples are taken to be of one size over the coolers of a bench.
+ *
+ * @param coolers         readings by speed of each cooler, as `groupBySpeed` gives them
+ * @param background_dBA  level with every fan off, if known
+ * @param severalSamples  whether the scatter of specimens is asked about
+ */
+export function likelyScatters(
+  coolers: readonly SpeedGroup[][],
+  background_dBA: number | undefined,
+  severalSamples: boolean,
+): ScatterNode[] {
+  let ranges = {
+    bump: [0.03, 5] as [number, number],
+    reading: [0.03, 3] as [number, number],
+    sample: [0.05, 4] as [number, number],
+  };
+  const starts: (Float64Array | undefined)[] = coolers.map(() => undefined);
+  for (let closing = 0; ; closing++) {
+    const last = closing === 2;
+    const bumps = spaced(ranges.bump, last ? 8 : 6);
+    const readings = spaced(ranges.reading, last ? 6 : 5);
+    const samples = severalSamples ? spaced(ranges.sample, last ? 5 : 4) : [0];
+    const reaches = BUMP_REACHES_decades.filter((_, index) => last || index % 2 === 1);
+    let greatest = -Infinity;
+    const nodes: (ScatterNode & { log: number })[] = [];
+    for (const reading_dB of readings) {
+      for (const sample_dB of samples) {
+        for (const bump_dB of bumps) {
+          for (const bumpReach_decades of reaches) {
+            const scatter = { bump_dB, bumpReach_decades, reading_dB, sample_dB };
+            let log = logPrior(scatter);
+            const given = coolers.map((groups, c) => {
+              const answer = soundGivenScatter(groups, scatter, background_dBA, starts[c]);
+              starts[c] = answer.own_dBA;
+              log += answer.logEvidence;
+              return answer;
+            });
+            if (log > greatest - LEAST_LIKELY) nodes.push({ scatter, log, given, weight: 0 });
+            greatest = Math.max(greatest, log);
+          }
+        }
+      }
+    }
+    const kept = nodes.filter((node) => node.log > greatest - LEAST_LIKELY);
+    const total = kept.reduce((sum, node) => sum + Math.exp(node.log - greatest), 0);
+    for (const node of kept) node.weight = Math.exp(node.log - greatest) / total;
+    if (last) return kept;
+    const around = (axis: number[], of: (s: SoundScatter) => number): [number, number] => {
+      const likely = axis.map(
+        (value) =>
+          kept.reduce((sum, node) => sum + (of(node.scatter) === value ? node.weight : 0), 0) > 0.002,
+      );
+      const first = Math.max(likely.indexOf(true) - 1, 0);
+      const end = Math.min(likely.lastIndexOf(true) + 1, axis.length - 1);
+      return [axis[first], axis[end]];
+    };
+    ranges = {
+      bump: around(bumps, (s) => s.bump_dB),
+      reading: around(readings, (s) => s.reading_dB),
+      sample: severalSamples ? around(samples, (s) => s.sample_dB) : ranges.sample,
+    };
+  }
+}
+
+/**
+ * Density of the scatters by their logarithms: log-normal for readings and samples; for bumps half-normal, with a share
+ * for fans that hardly show any, without which a smooth fan would never be credited with being one.
+ */
+function logPrior({ bump_dB, reading_dB, sample_dB }: SoundScatter): number {
+  const logNormal = (value: number, prior: { median_dB: number; logStandardDeviation: number }): number =>
+    -0.5 * (Math.log(value / prior.median_dB) / prior.logStandardDeviation) ** 2;
+  const { scale_dB, smooth_share, smooth_dB } = BUMP_PRIOR;
+  const bumpy = Math.sqrt(2 / Math.PI) * (bump_dB / scale_dB) * Math.exp(-0.5 * (bump_dB / scale_dB) ** 2);
+  const smooth = bump_dB <= smooth_dB[1] ? 1 / Math.log(smooth_dB[1] / smooth_dB[0]) : 0;
+  return (
+    Math.log((1 - smooth_share) * bumpy + smooth_share * smooth) +
+    logNormal(reading_dB, READING_PRIOR) +
+    (sample_dB > 0 ? logNormal(sample_dB, SAMPLE_PRIOR) : 0)
+  );
+}
+
+function spaced([low, high]: [number, number], count: number): number[] {
+  return Array.from({ length: count }, (_, i) => low * (high / low) ** (i / (count - 1)));
+}
+
+/** Median and 95 % interval of one scatter over the grid, the cumulated weight read with half of each node's own. */
+export function summaryOfScatter(
+  nodes: readonly ScatterNode[],
+  of: (s: SoundScatter) => number,
+): ScatterOfSound {
+  const byValue = new Map<number, number>();
+  for (const { scatter, weight } of nodes) {
+    byValue.set(of(scatter), (byValue.get(of(scatter)) ?? 0) + weight);
+  }
+  const values = [...byValue].sort((p, q) => p[0] - q[0]);
+  let below = 0;
+  const points = values.map(([value, weight]) => {
+    below += weight;
+    return { value, at: below - weight / 2 };
+  });
+  const quantile = (p: number): number => {
+    const next = points.findIndex((point) => point.at >= p);
+    if (next === 0) return points[0].value;
+    if (next < 0) return points[points.length - 1].value;
+    const [left, right] = [points[next - 1], points[next]];
+    const t = (p - left.at) / (right.at - left.at);
+    return left.value * (right.value / left.value) ** t;
+  };
+  return { value: quantile(0.5), low: quantile(0.025), high: quantile(0.975) };
+}
