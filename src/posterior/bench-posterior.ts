@@ -1,6 +1,7 @@
 import type { Bench, Cooler, Run } from '../bench/bench.ts';
 import { invertSpd } from '../fitting/dense.ts';
 import type { Model } from '../model/model.ts';
+import type { ComponentFactor } from '../statistics/reml.ts';
 import { type CoolerRuns, coolerRuns, leakOf } from './cooler-runs.ts';
 import {
   type CurvePosterior,
@@ -17,7 +18,7 @@ import { RiseCurve } from './rise-curve.ts';
 import {
   assumedScatter,
   type BenchScatter,
-  componentMatrices,
+  componentFactors,
   estimateScatter,
   runCovariance,
   SESSION,
@@ -28,8 +29,8 @@ export interface CoolerPosterior {
   readonly data: CoolerRuns;
   /** Median of rise over heat at the runs: the scale of the cooler's resistance, K/W. */
   readonly typical_K_per_W: number;
-  /** One per component, n × n; see `componentMatrices`. */
-  readonly matrices: readonly Float64Array[];
+  /** One per component; see `componentFactors`. */
+  readonly factors: readonly ComponentFactor[];
   /** V⁻¹, n × n. */
   readonly inverse: Float64Array;
   readonly curves: readonly CurvePosterior[];
@@ -54,7 +55,7 @@ export interface BenchPosterior {
 interface Work {
   readonly data: CoolerRuns;
   readonly typical: number;
-  readonly matrices: readonly Float64Array[];
+  readonly factors: readonly ComponentFactor[];
   factor: Float64Array;
   inverse: Float64Array;
   curves: CurvePosterior[];
@@ -147,7 +148,7 @@ function startWork(data: CoolerRuns): Work {
   return {
     data,
     typical,
-    matrices: componentMatrices(data, typical),
+    factors: componentFactors(data, typical),
     factor: new Float64Array(0),
     inverse: new Float64Array(0),
     curves: [],
@@ -159,7 +160,7 @@ function startWork(data: CoolerRuns): Work {
 function useScatter(work: Work, scatter: BenchScatter, active: readonly boolean[]): void {
   const n = work.data.runs.length;
   const sigma = scatter.sigma.map((s, k) => (active[k] ? s : 0));
-  const covariance = runCovariance(work.data, work.matrices, sigma);
+  const covariance = runCovariance(work.data, work.factors, sigma);
   work.factor = factorOf(covariance, n);
   work.inverse = covariance;
   if (!invertSpd(work.inverse, n)) throw new RangeError('the covariance of the runs cannot be inverted');
@@ -218,7 +219,7 @@ function scatterPart(work: Work) {
   });
   return {
     data: work.data,
-    matrices: work.matrices,
+    factors: work.factors,
     residual_K,
     jacobian: best.at.jacobian,
     columns: p,
@@ -294,7 +295,7 @@ function finish(work: Work): CoolerPosterior {
   return {
     data,
     typical_K_per_W: work.typical,
-    matrices: work.matrices,
+    factors: work.factors,
     inverse: work.inverse,
     curves: work.curves,
     weights: work.weights,

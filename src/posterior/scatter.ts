@@ -1,4 +1,11 @@
-import { type Block, type LogScalePrior, type RemlResult, remlFit } from '../statistics/reml.ts';
+import {
+  addProduct,
+  type Block,
+  type ComponentFactor,
+  type LogScalePrior,
+  type RemlResult,
+  remlFit,
+} from '../statistics/reml.ts';
 import type { CoolerRuns } from './cooler-runs.ts';
 
 /**
@@ -23,11 +30,11 @@ export const SHAPE = 4;
  * either way. With repeats on the bench its own scatter takes over; without, these stand and are said to be assumed.
  */
 export const ASSUMED: readonly LogScalePrior[] = [
-  { mean: Math.log(0.004), standardDeviation: 0.7 },
-  { mean: Math.log(0.005), standardDeviation: 0.7 },
-  { mean: Math.log(0.003), standardDeviation: 0.7 },
-  { mean: Math.log(0.15), standardDeviation: 0.7 },
-  { mean: Math.log(0.005), standardDeviation: 0.7 },
+  { mean: Math.log(0.004), standardDeviation: 0.6 },
+  { mean: Math.log(0.005), standardDeviation: 0.6 },
+  { mean: Math.log(0.003), standardDeviation: 0.6 },
+  { mean: Math.log(0.15), standardDeviation: 0.6 },
+  { mean: Math.log(0.005), standardDeviation: 0.6 },
 ];
 
 /** A component with less than this share of its information from the bench is reported as assumed. */
@@ -69,49 +76,103 @@ export function assumedScatter(): BenchScatter {
 }
 
 /**
- * Covariance matrices of one cooler's runs, one per component, each for σ = 1.
+ * Covariances of one cooler's runs as factors Z with V_k = Z·Zᵀ, one per component, each for σ = 1.
  *
  * Runs whose fitting is not known may share one or not: they are given half of the mount's variance in common, so that
  * neither their mean gets too sharp nor the reading scatter too small.
  *
  * @param typical_K_per_W  resistance that the shape component is a share of
  */
-export function componentMatrices(data: CoolerRuns, typical_K_per_W: number): Float64Array[] {
+export function componentFactors(data: CoolerRuns, typical_K_per_W: number): ComponentFactor[] {
   const n = data.runs.length;
-  const matrices = COMPONENTS.map(() => new Float64Array(n * n));
-  for (let i = 0; i < n; i++) {
-    for (let j = 0; j <= i; j++) {
-      const heat = data.base_W[i] * data.base_W[j];
-      const sameSample = data.sample[i] === data.sample[j];
-      const at = [i * n + j, j * n + i];
-      const bothUnknown = data.mount[i] < 0 && data.mount[j] < 0 && sameSample;
-      const mount = data.mount[i] === data.mount[j] ? 1 : bothUnknown ? 0.5 : 0;
-      const shape =
-        typical_K_per_W ** 2 * shapeCorrelation(data.base_W[i], data.speed[i], data.base_W[j], data.speed[j]);
-      for (const k of at) {
-        matrices[SAMPLE][k] = sameSample ? heat : 0;
-        matrices[MOUNT][k] = mount * heat;
-        matrices[SESSION][k] = data.session[i] === data.session[j] ? heat : 0;
-        matrices[READING][k] = i === j ? 1 : 0;
-        matrices[SHAPE][k] = shape * heat;
-      }
+  const factors: ComponentFactor[] = [];
+  factors[SAMPLE] = grouped(data.base_W, [data.sample], 1);
+  const known = data.mount.map((mount) => (mount < 0 ? -1 : mount));
+  const alone = data.mount.map((mount, i) => (mount < 0 ? i : -1));
+  const together = data.mount.map((mount, i) => (mount < 0 ? data.sample[i] : -1));
+  factors[MOUNT] = beside(n, [
+    grouped(data.base_W, [known], 1),
+    grouped(data.base_W, [alone, together], Math.SQRT1_2),
+  ]);
+  factors[SESSION] = grouped(data.base_W, [data.session], 1);
+  const identity = new Float64Array(n * n);
+  for (let i = 0; i < n; i++) identity[i * n + i] = 1;
+  factors[READING] = { z: identity, columns: n };
+  factors[SHAPE] = shapeFactor(data, typical_K_per_W);
+  return factors;
+}
+
+/** One column a group (number ≥ 0; −1 is in none) for each grouping, holding the heat of its runs. */
+function grouped(base_W: Float64Array, groupings: readonly Int32Array[], scale: number): ComponentFactor {
+  const n = base_W.length;
+  const columnsOf = groupings.map((grouping) => [...new Set(grouping)].filter((group) => group >= 0));
+  const columns = columnsOf.reduce((sum, groups) => sum + groups.length, 0);
+  const z = new Float64Array(n * columns);
+  let first = 0;
+  groupings.forEach((grouping, g) => {
+    for (let i = 0; i < n; i++) {
+      const column = columnsOf[g].indexOf(grouping[i]);
+      if (column >= 0) z[i * columns + first + column] = scale * base_W[i];
     }
+    first += columnsOf[g].length;
+  });
+  return { z, columns };
+}
+
+function beside(n: number, factors: readonly ComponentFactor[]): ComponentFactor {
+  const columns = factors.reduce((sum, factor) => sum + factor.columns, 0);
+  const z = new Float64Array(n * columns);
+  let first = 0;
+  for (const factor of factors) {
+    for (let i = 0; i < n; i++) {
+      for (let c = 0; c < factor.columns; c++) z[i * columns + first + c] = factor.z[i * factor.columns + c];
+    }
+    first += factor.columns;
   }
-  return matrices;
+  return { z, columns };
+}
+
+/**
+ * Factor of the shape's covariance by pivoted Cholesky, stopped where nothing is left: the kernel is so smooth that a
+ * bench with four loads needs four or five columns, however many its runs.
+ */
+function shapeFactor(data: CoolerRuns, typical_K_per_W: number): ComponentFactor {
+  const n = data.runs.length;
+  const remaining = new Float64Array(n).fill(1);
+  const columns: Float64Array[] = [];
+  while (columns.length < n) {
+    let pivot = 0;
+    for (let i = 1; i < n; i++) if (remaining[i] > remaining[pivot]) pivot = i;
+    if (remaining[pivot] < 1e-8) break;
+    const root = Math.sqrt(remaining[pivot]);
+    const column = new Float64Array(n);
+    for (let i = 0; i < n; i++) {
+      let value = shapeCorrelation(data.base_W[i], data.speed[i], data.base_W[pivot], data.speed[pivot]);
+      for (const before of columns) value -= before[i] * before[pivot];
+      column[i] = value / root;
+      remaining[i] = Math.max(0, remaining[i] - column[i] * column[i]);
+    }
+    remaining[pivot] = 0;
+    columns.push(column);
+  }
+  const z = new Float64Array(n * columns.length);
+  columns.forEach((column, c) => {
+    for (let i = 0; i < n; i++) z[i * columns.length + c] = typical_K_per_W * data.base_W[i] * column[i];
+  });
+  return { z, columns: columns.length };
 }
 
 /** Σ_k σ_k²·V_k plus the known variances of steady values from logs, n × n. */
 export function runCovariance(
   data: CoolerRuns,
-  matrices: readonly Float64Array[],
+  factors: readonly ComponentFactor[],
   sigma: readonly number[],
 ): Float64Array {
   const n = data.runs.length;
   const out = new Float64Array(n * n);
-  for (let k = 0; k < matrices.length; k++) {
-    const variance = sigma[k] ** 2;
-    for (let i = 0; i < n * n; i++) out[i] += variance * matrices[k][i];
-  }
+  factors.forEach((factor, k) => {
+    if (sigma[k] > 0) addProduct(out, factor, sigma[k] ** 2, n);
+  });
   for (let i = 0; i < n; i++) out[i * n + i] += data.known_K[i] ** 2;
   return out;
 }
@@ -119,7 +180,7 @@ export function runCovariance(
 /** One cooler's part in the estimate: residuals about its fitted curve and that curve's directions. */
 export interface ScatterPart {
   readonly data: CoolerRuns;
-  readonly matrices: readonly Float64Array[];
+  readonly factors: readonly ComponentFactor[];
   readonly residual_K: Float64Array;
   readonly jacobian: Float64Array;
   readonly columns: number;
@@ -141,11 +202,16 @@ export function estimateScatter(
       design: part.jacobian,
       columns: part.columns,
       priorPrecision: part.priorPrecision,
-      components: part.matrices.map((matrix, k) => (active[k] ? matrix : undefined)),
+      components: part.factors.map((factor, k) => (active[k] ? factor : undefined)),
       known,
     };
   });
-  const fit: RemlResult = remlFit(blocks, { start: start.sigma, priors: ASSUMED, maxIterations: 60 });
+  const fit: RemlResult = remlFit(blocks, {
+    start: start.sigma,
+    priors: ASSUMED,
+    maxIterations: 60,
+    tolerance: 1e-6,
+  });
   return {
     sigma: fit.sigma,
     logVarianceCovariance: fit.logVarianceCovariance,

@@ -5,6 +5,7 @@ import { limitExcess } from '../posterior/pipe-limit.ts';
 import { curveValues } from '../posterior/rise-curve.ts';
 import { MOUNT, READING, SAMPLE, SESSION, SHAPE, shapeCorrelation } from '../posterior/scatter.ts';
 import type { NormalMixture } from '../statistics/mixture.ts';
+import type { ComponentFactor } from '../statistics/reml.ts';
 import { FIRST_OFFSET, LEAK, PASTE, POWER_SCALE } from './shared-errors.ts';
 
 /**
@@ -33,8 +34,8 @@ export interface RiseDistribution {
   readonly loading_W: number;
 }
 
-/** Fewest effective degrees of freedom: what is assumed rather than measured has at least the weight of three. */
-const LEAST_FREEDOM = 3;
+/** Fewest effective degrees of freedom: what is assumed rather than measured counts as five. */
+const LEAST_FREEDOM = 5;
 
 /** What one curve contributes at one load. */
 interface CurveAt {
@@ -89,7 +90,7 @@ function curveAt(
   power_W: readonly number[],
   speed: number,
 ): CurveAt[] {
-  const { data, matrices, inverse, typical_K_per_W } = cooler;
+  const { data, factors, inverse, typical_K_per_W } = cooler;
   const { sigma } = posterior.scatter;
   const leak = leakOf(posterior.bench, posterior.source).value;
   const n = data.runs.length;
@@ -142,7 +143,7 @@ function curveAt(
       a[i] = sum;
     }
     const varianceSlopes = sigma.map((s, c) =>
-      posterior.active[c] ? s * s * quadraticForm(matrices[c], a, n) : 0,
+      posterior.active[c] ? s * s * sumOfSquares(factors[c], a, n) : 0,
     );
     let cross = 0;
     for (let i = 0; i < n; i++) cross += a[i] * k[i];
@@ -208,13 +209,13 @@ function sensitivities(
   return { mean, run };
 }
 
-function quadraticForm(matrix: Float64Array, a: Float64Array, n: number): number {
+/** aᵀ·Z·Zᵀ·a. */
+function sumOfSquares({ z, columns }: ComponentFactor, a: Float64Array, n: number): number {
   let sum = 0;
-  for (let i = 0; i < n; i++) {
-    if (a[i] === 0) continue;
-    let row = 0;
-    for (let j = 0; j < n; j++) row += matrix[i * n + j] * a[j];
-    sum += a[i] * row;
+  for (let c = 0; c < columns; c++) {
+    let projected = 0;
+    for (let i = 0; i < n; i++) projected += z[i * columns + c] * a[i];
+    sum += projected * projected;
   }
   return sum;
 }

@@ -1,6 +1,15 @@
 import { cholesky, invertSpd, solveLower } from '../fitting/dense.ts';
 
 /**
+ * A covariance Z·Zᵀ by its factor Z, n × `columns` row-major. A grouping factor has one column a group, independent noise
+ * is the identity; that V is never formed keeps the work in proportion to the few columns.
+ */
+export interface ComponentFactor {
+  readonly z: Float64Array;
+  readonly columns: number;
+}
+
+/**
  * One block of observations that is independent of all others given the variances.
  *
  * The block's model is y = X·β + noise with covariance Σ_k σ_k²·V_k; β belongs to the block alone.
@@ -11,8 +20,8 @@ export interface Block {
   /** Design, n × p row-major; p may be 0. */
   readonly design: Float64Array;
   readonly columns: number;
-  /** The matrices V_k, each n × n row-major, one per variance component (`undefined` where absent from the block). */
-  readonly components: readonly (Float64Array | undefined)[];
+  /** One V_k = Z_k·Z_kᵀ per variance component; `undefined` where it is absent from the block. */
+  readonly components: readonly (ComponentFactor | undefined)[];
   /** Covariance known beforehand and added to the components', n × n. */
   readonly known?: Float64Array;
   /** Precision of a Gaussian prior of β about zero, p × p; absent: flat, which is classical REML. */
@@ -30,6 +39,8 @@ export interface RemlOptions {
   readonly start: readonly number[];
   readonly priors?: readonly (LogScalePrior | undefined)[];
   readonly maxIterations?: number;
+  /** Change in log σ² at which it ends (1e-9). */
+  readonly tolerance?: number;
 }
 
 export interface RemlResult {
@@ -91,7 +102,7 @@ export function remlFit(blocks: readonly Block[], options: RemlOptions): RemlRes
     const change = Math.max(...next.theta.map((t, k) => Math.abs(t - theta[k])));
     theta = next.theta;
     current = next.evaluation;
-    converged = change < 1e-9;
+    converged = change < (options.tolerance ?? 1e-9);
   }
   const covariance = Float64Array.from(current.information);
   for (let k = 0; k < count; k++) covariance[k * count + k] += 1e-12;
@@ -191,8 +202,7 @@ function addBlock(block: Block, variances: Float64Array, into: Evaluation): bool
   const covariance = block.known ? block.known.slice() : new Float64Array(n * n);
   for (let k = 0; k < count; k++) {
     const component = block.components[k];
-    if (!component) continue;
-    for (let i = 0; i < n * n; i++) covariance[i] += variances[k] * component[i];
+    if (component) addProduct(covariance, component, variances[k], n);
   }
   const factor = covariance.slice();
   if (!cholesky(factor, n)) return false;
@@ -228,34 +238,54 @@ function addBlock(block: Block, variances: Float64Array, into: Evaluation): bool
   for (let i = 0; i < n; i++) quadratic += block.y[i] * projected[i];
   into.value -= (logDeterminant + quadratic) / 2;
 
-  const products: (Float64Array | undefined)[] = [];
+  const swept = block.components.map(
+    (component) => component && multiply(projector, component.z, n, n, component.columns),
+  );
   for (let k = 0; k < count; k++) {
     const component = block.components[k];
-    products.push(component ? multiply(projector, component, n, n, n) : undefined);
-  }
-  for (let k = 0; k < count; k++) {
-    const product = products[k];
-    const component = block.components[k];
-    if (!product || !component) continue;
+    const left = swept[k];
+    if (!component || !left) continue;
+    const m = component.columns;
     let trace = 0;
-    for (let i = 0; i < n; i++) trace += product[i * n + i];
-    const spread = multiply(component, projected, n, n, 1);
     let form = 0;
-    for (let i = 0; i < n; i++) form += projected[i] * spread[i];
+    for (let c = 0; c < m; c++) {
+      let onY = 0;
+      for (let i = 0; i < n; i++) {
+        trace += component.z[i * m + c] * left[i * m + c];
+        onY += component.z[i * m + c] * projected[i];
+      }
+      form += onY * onY;
+    }
     into.gradient[k] += (variances[k] * (form - trace)) / 2;
     for (let l = 0; l <= k; l++) {
-      const other = products[l];
+      const other = block.components[l];
       if (!other) continue;
+      // tr(P·V_k·P·V_l) = ‖Z_lᵀ·P·Z_k‖².
+      const crossed = transposeMultiply(other.z, left, n, other.columns, m);
       let information = 0;
-      for (let i = 0; i < n; i++) {
-        for (let j = 0; j < n; j++) information += product[i * n + j] * other[j * n + i];
-      }
+      for (let i = 0; i < crossed.length; i++) information += crossed[i] * crossed[i];
       const value = (variances[k] * variances[l] * information) / 2;
       into.information[k * count + l] += value;
       if (l !== k) into.information[l * count + k] += value;
     }
   }
   return true;
+}
+
+/** Adds variance·Z·Zᵀ to an n × n matrix. */
+export function addProduct(
+  to: Float64Array,
+  { z, columns }: ComponentFactor,
+  variance: number,
+  n: number,
+): void {
+  for (let i = 0; i < n; i++) {
+    for (let c = 0; c < columns; c++) {
+      const left = variance * z[i * columns + c];
+      if (left === 0) continue;
+      for (let j = 0; j < n; j++) to[i * n + j] += left * z[j * columns + c];
+    }
+  }
 }
 
 /** A (n × m) times B (m × k), row-major. */

@@ -17,11 +17,11 @@ const travel = [
 describe('Rail, one random effect', () => {
   const y = Float64Array.from(travel.flat());
   const n = y.length;
-  const between = new Float64Array(n * n);
-  const within = new Float64Array(n * n);
+  const between = { z: new Float64Array(n * 6), columns: 6 };
+  const within = { z: new Float64Array(n * n), columns: n };
   for (let i = 0; i < n; i++) {
-    within[i * n + i] = 1;
-    for (let j = 0; j < n; j++) between[i * n + j] = Math.floor(i / 3) === Math.floor(j / 3) ? 1 : 0;
+    between.z[i * 6 + Math.floor(i / 3)] = 1;
+    within.z[i * n + i] = 1;
   }
   const block = { y, design: new Float64Array(n).fill(1), columns: 1, components: [between, within] };
 
