@@ -1,5 +1,5 @@
 import type { NoiseReading } from './bench.ts';
-import { bindColumns, type ColumnPlan } from './columns.ts';
+import { bindColumns, type ColumnPlan, listed } from './columns.ts';
 import { didYouMean } from './nearest-name.ts';
 import { warnOfUnits } from './runs-table.ts';
 import { readTable, shown } from './table.ts';
@@ -27,7 +27,7 @@ export function readNoise(
       throw bound.fault(
         row,
         'cooler',
-        `cooler ${shown(cooler)} has neither a run, a log nor a row in coolers.csv${didYouMean(cooler, coolers)}`,
+        `cooler ${shown(cooler)} has neither a run, a log nor a row in coolers.csv${didYouMean(cooler, coolers) || `; accepted: ${listed([...coolers].slice(0, 20))}`}`,
       );
     }
     return {

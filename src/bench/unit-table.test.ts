@@ -2,7 +2,9 @@ import { unit } from 'mathjs';
 import { afterEach, describe, expect, test } from 'vitest';
 import { loadUnitConverter } from './mathjs-units.ts';
 import { acceptedNames, readName, registerUnitConverter, toBenchUnit } from './quantity.ts';
+import { readBench } from './read-bench.ts';
 import { dimensions } from './unit-table.ts';
+import { unlistedUnits } from './unlisted-units.ts';
 
 // Reference: the unit conversions of mathjs 15, a general-purpose library.
 describe('the table of units against mathjs', () => {
@@ -92,5 +94,44 @@ describe('readName', () => {
       expect(readName(wrong, [power]).kind).toBe('unknown-unit');
     }
     expect(readName('fan_kHz', [fan]).kind).toBe('unknown-unit');
+  });
+});
+
+describe('unlistedUnits', () => {
+  const text = (content: string) => new TextEncoder().encode(content);
+
+  test('names only what might be converted', () => {
+    const files = new Map([
+      [
+        'b/bench.yaml',
+        text(
+          'heater: {power_max_BTU_per_hour: 900, temperature_limit_C: 90}\n"ambient":\n  setpoint_degR: 530',
+        ),
+      ],
+      ['b/runs.csv', text('cooler,power_kW,fan_krpm,source_degR,sound_phon\r\n"')],
+      ['b/logs/x.csv', text('time_week,source_C\n')],
+      ['b/notes.csv', text('time_week\n')],
+    ]);
+    expect(unlistedUnits(files)).toEqual([
+      'power_max_BTU_per_hour',
+      'setpoint_degR',
+      'time_week',
+      'source_degR',
+    ]);
+  });
+
+  test('a bench in an unlisted unit is read with the converter', async () => {
+    const files = new Map([
+      ['bench.yaml', text('')],
+      ['runs.csv', text('cooler,power_BTU_per_hour,fan_rpm,source_degR,ambient_C\nA,500,900,600,22\n')],
+    ]);
+    expect(() => readBench(files)).toThrow(
+      /^runs\.csv:1:8: column "power_BTU_per_hour": "BTU_per_hour" is not a known unit/,
+    );
+    registerUnitConverter(await loadUnitConverter());
+    const [run] = readBench(files).runs;
+    registerUnitConverter(undefined);
+    expect(run.power_W).toBeCloseTo((500 * 1055.05585262) / 3600, 6);
+    expect(run.source_C).toBeCloseTo((600 * 5) / 9 - 273.15, 9);
   });
 });

@@ -267,5 +267,7 @@ const faultsByCode: Readonly<Record<string, string>> = {
 };
 
 function yamlFault(code: string, message: string): string {
-  return Object.hasOwn(faultsByCode, code) ? faultsByCode[code] : `not valid YAML: ${message.split('\n')[0]}`;
+  return Object.hasOwn(faultsByCode, code)
+    ? faultsByCode[code]
+    : `not valid YAML (${message.split('\n')[0]}); write one "key: value" a line, and quotes around text with signs in it`;
 }

@@ -27,8 +27,8 @@ export function readBenchFolder(folder: string): Map<string, Uint8Array> {
       if (!wantedFolder && !wantedFile) continue;
       if (entry.isSymbolicLink()) refuseLeadingOut(root, name);
       const stats = stat(root, name);
-      if (stats.isDirectory()) {
-        if (depth < 4 && wantedFolder) visit(name, depth + 1);
+      if (stats.isDirectory() && wantedFolder) {
+        if (depth < 4) visit(name, depth + 1);
       } else if (wantedFile) {
         if (!stats.isFile()) throw new BenchError(name, 1, 1, 'this is not a file; put a plain file there');
         if (stats.size > fileLimit)
@@ -72,7 +72,8 @@ function stat(root: string, name: string) {
 
 function readBytes(root: string, name: string): Uint8Array {
   try {
-    return readFileSync(path.join(root, name));
+    const { buffer, byteOffset, byteLength } = readFileSync(path.join(root, name));
+    return new Uint8Array(buffer, byteOffset, byteLength);
   } catch (error) {
     throw unreadable(name, error);
   }
