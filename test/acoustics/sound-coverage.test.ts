@@ -2,8 +2,8 @@ import { describe, expect, it } from 'vitest';
 import { fitFanSound } from '../../src/acoustics/fan-sound.ts';
 import { BACKGROUND_dBA, type SimulationOfSound, soundCoverage } from '../benchmarks/simulated-sound.ts';
 
-// The short version of test/benchmarks/sound-coverage.ts: some 110 simulated coolers a scene. The full study holds
-// 93–97 %; here three binomial standard errors are left on either side, and the width is held too, since an interval
+// The short version of test/benchmarks/sound-coverage.ts: some 85 simulated coolers a scene. The full study comes to
+// 95 to 98 % on these; here three binomial standard errors are left on either side, and the width is held too, since an interval
 // that is wide enough always covers.
 const scenes: [string, SimulationOfSound, number][] = [
   ['smooth bumps, repeated', { bumps: 'smooth', speeds: [4, 8], repeats: 2, reading_dB: 0.2 }, 3],
@@ -13,10 +13,10 @@ const scenes: [string, SimulationOfSound, number][] = [
 
 describe('speed at a level on simulated coolers', () => {
   it.each(scenes)('%s: the interval holds the true speed as often as it says', (_, scene, widest_percent) => {
-    const result = soundCoverage(scene, 20, 11, ({ readings }) =>
+    const result = soundCoverage(scene, 15, 11, ({ readings }) =>
       fitFanSound(readings, { background_dBA: BACKGROUND_dBA }),
     );
-    expect(result.count).toBeGreaterThan(90);
+    expect(result.count).toBeGreaterThan(70);
     const slack = 3 * Math.sqrt((0.05 * 0.95) / result.count);
     expect(result.coverage).toBeGreaterThan(0.93 - slack);
     expect(result.above + result.below).toBeGreaterThan(0);
