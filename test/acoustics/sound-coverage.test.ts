@@ -2,8 +2,8 @@ import { describe, expect, it } from 'vitest';
 import { fitFanSound } from '../../src/acoustics/fan-sound.ts';
 import { BACKGROUND_dBA, type SimulationOfSound, soundCoverage } from '../benchmarks/simulated-sound.ts';
 
-// The short version of test/benchmarks/sound-coverage.ts: some 85 simulated coolers a scene. The full study comes to
-// 95 to 98 % on these; here three binomial standard errors are left on either side, and the width is held too, since an interval
+// The short version of test/benchmarks/sound-coverage.ts, some 85 simulated coolers a scene; the full study comes to 95
+// to 98 % on these. Three binomial standard errors are left below 93 %, and the width is held too, since an interval
 // that is wide enough always covers.
 const scenes: [string, SimulationOfSound, number][] = [
   ['smooth bumps, repeated', { bumps: 'smooth', speeds: [4, 8], repeats: 2, reading_dB: 0.2 }, 3],

@@ -21,8 +21,8 @@ describe('background correction against the standard', () => {
     expect(backgroundCorrection(5.9)).toBe(1.3);
     expect(sourceLevel(29, 26)).toEqual({ level_dBA: 27.7, valid: false });
   });
-  // Subtraction table for level differences, common to training sheets of sound-level metering: 6 → 1.3, 7 → 1.0,
-  // 9 → 0.6, 10 → 0.5, 11 → 0.4, 12 → 0.3, 13 → 0.2, 14 → 0.2, 15 → 0.1. (8 → 0.7 is also printed there.)
+  // Subtraction table for level differences, common to training sheets of sound-level metering: difference in dB
+  // and what to take off the level, as printed there.
   it.each([
     [6, 1.3],
     [7, 1.0],
