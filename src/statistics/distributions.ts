@@ -7,7 +7,6 @@
 import chiSquareQuantile from '@stdlib/stats-base-dists-chisquare-quantile';
 import normalCdf_ from '@stdlib/stats-base-dists-normal-cdf';
 import normalQuantile_ from '@stdlib/stats-base-dists-normal-quantile';
-import rangeQuantile from '@stdlib/stats-base-dists-studentized-range-quantile';
 import tCdf from '@stdlib/stats-base-dists-t-cdf';
 import tQuantile from '@stdlib/stats-base-dists-t-quantile';
 
@@ -39,16 +38,4 @@ export function studentTCdf(t: number, degreesOfFreedom: number): number {
 /** χ² quantile at share p for k degrees of freedom. */
 export function chiSquaredQuantile(p: number, k: number): number {
   return chiSquareQuantile(p, k);
-}
-
-/**
- * Quantile of the range of k independent standard normal values divided by an independent estimate of their standard
- * deviation (Tukey's studentized range).
- *
- * @param p  share below, 0 < p < 1
- * @param k  number of values compared, ≥ 2
- * @param degreesOfFreedom  of the estimate, ≥ 2
- */
-export function studentizedRangeQuantile(p: number, k: number, degreesOfFreedom: number): number {
-  return rangeQuantile(p, k, Math.min(degreesOfFreedom, 1e5));
 }

@@ -1,11 +1,12 @@
+import rangeQuantile from '@stdlib/stats-base-dists-studentized-range-quantile';
 import { describe, expect, it } from 'vitest';
 import {
   chiSquaredQuantile,
   normalQuantile,
-  studentizedRangeQuantile,
   studentTCdf,
   studentTQuantile,
 } from '../../src/statistics/distributions.ts';
+import { studentizedRange } from '../../src/statistics/studentized-range.ts';
 
 describe('quantiles against printed tables', () => {
   // JCGM 100:2008 (GUM), table G.2: t for a coverage of 95 % and of 99 %, to the two decimals printed.
@@ -42,7 +43,9 @@ describe('quantiles against printed tables', () => {
     [10, 60, 4.65],
     [6, 120, 4.1],
   ])('studentized range of %d means with %d degrees of freedom', (k, v, q) => {
-    expect(studentizedRangeQuantile(0.95, k, v)).toBeCloseTo(q, 2);
+    expect(studentizedRange(k)(0.95, v)).toBeCloseTo(q, 2);
+    // stdlib's implementation of AS 190 as a second opinion.
+    expect(studentizedRange(k)(0.95, v)).toBeCloseTo(rangeQuantile(0.95, k, v), 4);
   });
 
   it('normal quantile to the digits of the table', () => {
