@@ -48,7 +48,8 @@ export class SectionReader {
       const document = parseDocument(text, {
         lineCounter: this.lines,
         prettyErrors: false,
-        uniqueKeys: true,
+        // The library compares every pair of keys, which takes half a minute for 60,000; the visit below does it once.
+        uniqueKeys: false,
         strict: true,
         version: '1.2',
         schema: 'core',
@@ -59,6 +60,7 @@ export class SectionReader {
       root = document.contents;
       visit(document, {
         Node: (_, node) => {
+          if (isMap(node)) this.refuseRepeatedKeys(node);
           if (isAlias(node) || (node as { anchor?: string }).anchor) {
             throw this.fault(
               node.range?.[0] ?? 0,
@@ -82,6 +84,17 @@ export class SectionReader {
     if (!isMap(root))
       throw this.fault(root.range?.[0] ?? 0, 'the file must hold keys and values, such as "name: my bench"');
     return root;
+  }
+
+  private refuseRepeatedKeys(map: YAMLMap): void {
+    const seen = new Set<string>();
+    for (const { key } of map.items) {
+      if (!isScalar(key)) continue;
+      const name = String(key.value);
+      if (seen.has(name))
+        throw this.fault(key.range?.[0] ?? 0, 'this key is there already; keep one of the two');
+      seen.add(name);
+    }
   }
 
   /** A mapping as a plain object under the bench's own names; the place of every value is noted by its path. */
@@ -256,7 +269,6 @@ function plainValue(node: Node | null | undefined): unknown {
 }
 
 const faultsByCode: Readonly<Record<string, string>> = {
-  DUPLICATE_KEY: 'this key is there already; keep one of the two',
   TAB_AS_INDENT: 'a tab in the indentation; indent with spaces',
   MULTIPLE_DOCS: 'a second document ("---"); keep one document in the file',
   BAD_INDENT:
