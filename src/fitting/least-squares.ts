@@ -27,13 +27,15 @@ const STEPS = 200;
 /** Samples per round of the search, starts followed up in a round, rounds. */
 const SAMPLES = 64;
 const FOLLOWED = 6;
-const ROUNDS = 3;
+const ROUNDS = 5;
 /** Samples looked at to guard a fit that already leaves little of the data's scatter. */
 const GUARDS = 6;
 /** Neighbouring residuals whose ratio is below this hang together. */
-const PATTERNED = 1.2;
+const PATTERNED = 1.4;
+/** A row with more leverage than this is met by the fit whatever its value. */
+const SPIKE = 0.99;
 /** A minimum must be lower than another by this factor to be preferred to that of an earlier start. */
-const CLEARLY = 0.9;
+const CLEARLY = 0.98;
 
 /**
  * Minimises the sum of squared residuals.
@@ -75,9 +77,11 @@ function better(reduction: Reduction, earlier: Candidate, later: Candidate): Can
 
 /** True where `later` is lower because it runs through one row that `earlier` treats as scatter. */
 function meetsOneRow(reduction: Reduction, earlier: Candidate, later: Candidate): boolean {
-  const lever = largestLeverage(reduction.free, later.point, later.diagnosis.covariance);
-  if (lever < 0.99) return false;
-  return largestLeverage(reduction.free, earlier.point, earlier.diagnosis.covariance) < 0.99;
+  return leverageOf(reduction, later) > SPIKE && leverageOf(reduction, earlier) <= SPIKE;
+}
+
+function leverageOf({ free }: Reduction, { point, diagnosis }: Candidate): number {
+  return largestLeverage(free, point, diagnosis.covariance);
 }
 
 /** Tries starts of the engine's own; few where the fit is good already, many where it is not. */
@@ -90,7 +94,7 @@ function searchOn(
 ): Candidate {
   const { free } = reduction;
   let best = first;
-  if (leavesLittle(problem, best)) {
+  if (leavesLittle(problem, reduction, best)) {
     for (let k = 1; k <= GUARDS; k++) {
       const sample = scatteredStart(free, start, k, 3);
       if (fitter.sumOfSquaresAt(sample) < CLEARLY * best.ssr) {
@@ -99,8 +103,10 @@ function searchOn(
     }
   } else {
     for (let round = 0; round < ROUNDS; round++) {
+      const before = best;
       best = searchRound(problem, reduction, fitter, start, best, round * SAMPLES);
-      if (best.healthy || free.budget.used >= free.budget.limit) break;
+      if (free.budget.used >= free.budget.limit || leavesLittle(problem, reduction, best)) break;
+      if (best.healthy && best === before) break;
     }
   }
   return inOrderOf(start, best, fitter, reduction);
@@ -127,17 +133,18 @@ function searchRound(
   for (const { sample } of samples.slice(0, FOLLOWED)) {
     if (free.budget.used >= free.budget.limit) return best;
     best = better(reduction, best, fitter.fit(sample, STEPS / 2));
-    if (leavesLittle(problem, best)) break;
+    if (leavesLittle(problem, reduction, best)) break;
   }
   return best;
 }
 
-/** True for a minimum that leaves little of the data's scatter, and no pattern in it. */
-function leavesLittle(problem: LeastSquaresProblem, candidate: Candidate): boolean {
+/** True for a minimum that leaves little of the data's scatter, no pattern in it, and no row met for its own sake. */
+function leavesLittle(problem: LeastSquaresProblem, reduction: Reduction, candidate: Candidate): boolean {
   if (!candidate.healthy) return false;
   if (candidate.ssr <= candidate.floor) return true;
   const total = problem.totalSumOfSquares ?? Number.POSITIVE_INFINITY;
   if (candidate.ssr > 0.1 * total) return false;
+  if (leverageOf(reduction, candidate) > SPIKE) return false;
   return (problem.orders ?? []).every((order) => neighbourRatio(candidate.point.r, order) > PATTERNED);
 }
 

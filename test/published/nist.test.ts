@@ -4,11 +4,14 @@ import { fitFormula } from '../../src/fitting/fit-formula.ts';
 
 /**
  * NIST/ITL Statistical Reference Datasets, nonlinear regression (public domain): certified values and data as
- * published, in `test/fixtures/nist`, each from its two published starts.
+ * published, in `test/fixtures/nist`, each from its two published starts. Where `source` says that a set was written
+ * down from memory, the check proves the memory too: data and certified values agree to ten digits, or they are wrong.
  */
 interface StrdSet {
   name: string;
   formula: string;
+  /** 'log': the formula is one for the natural logarithm of the response. */
+  responseTransform?: 'log';
   starts: Record<string, number>[];
   certified: {
     parameters: Record<string, number>;
@@ -17,7 +20,7 @@ interface StrdSet {
     residualStandardDeviation: number;
     degreesOfFreedom: number;
   };
-  data: { x: number[]; y: number[] };
+  data: { y: number[] } & Record<string, number[]>;
 }
 
 const folder = new URL('../fixtures/nist/', import.meta.url);
@@ -31,27 +34,32 @@ function digits(value: number, certified: number): number {
 }
 
 describe('NIST StRD nonlinear regression', () => {
-  it('has sets to check', () => expect(sets.length).toBeGreaterThanOrEqual(13));
+  it('has sets to check', () => expect(sets.length).toBe(23));
 
   const cases = sets.flatMap((set) =>
     set.starts.map((start, k) => ({ set, start, label: `${set.name}, start ${k + 1}` })),
   );
   it.each(cases)('$label', ({ set, start }) => {
-    const fit = fitFormula({ formula: set.formula, data: set.data, start });
+    const y = set.responseTransform === 'log' ? set.data.y.map(Math.log) : set.data.y;
+    const fit = fitFormula({ formula: set.formula, data: { ...set.data, y }, start });
     const { certified } = set;
     expect(fit.reason).toBe('');
     expect(fit.converged).toBe(true);
     // The published Rat43 says 9 degrees of freedom, but its sum of squares and deviation are those of 11 (15 rows − 4).
     const freedom = certified.residualSumOfSquares / certified.residualStandardDeviation ** 2;
     expect(fit.degreesOfFreedom).toBeCloseTo(freedom, 6);
+    // The residuals of Lanczos1 are the thirteenth digit of its data: their size is known to three digits at best.
+    const scatterDigits = set.name === 'Lanczos1' ? 2 : 8;
     for (const [name, value] of Object.entries(certified.parameters)) {
       expect(digits(fit.parameters[name].value, value), name).toBeGreaterThan(8);
       expect(
         digits(fit.parameters[name].standardError, certified.standardErrors[name]),
         name,
-      ).toBeGreaterThan(6);
+      ).toBeGreaterThan(scatterDigits - 1);
     }
-    expect(digits(fit.residualStandardDeviation, certified.residualStandardDeviation)).toBeGreaterThan(8);
-    expect(digits(fit.residualSumOfSquares, certified.residualSumOfSquares)).toBeGreaterThan(8);
+    expect(digits(fit.residualStandardDeviation, certified.residualStandardDeviation)).toBeGreaterThan(
+      scatterDigits,
+    );
+    expect(digits(fit.residualSumOfSquares, certified.residualSumOfSquares)).toBeGreaterThan(scatterDigits);
   });
 });
