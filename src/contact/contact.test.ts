@@ -240,6 +240,21 @@ describe('coupled film', () => {
     expect(film).toBeLessThan(paste.even_flux_K_per_W - paste.flat_K_per_W);
     expect(film).toBeGreaterThan(paste.even_faces_K_per_W - paste.flat_K_per_W);
   });
+  it('becomes even faces between perfect conductors, and even flux between foils', () => {
+    const gap = gapMap(lattice((x, y) => 30 * (1 + Math.sin(x / 3) * Math.cos(y / 3))));
+    const whole = { x_mm: 0, y_mm: 0, width_mm: 40, depth_mm: 40, power_W: 1 };
+    const cost = (plate: { thickness_mm: number; k_W_per_mK: number }) => {
+      const rise = (map: typeof gap) =>
+        coupledFilm({ ...stack, gap: map, upper: plate, base: plate }, [whole]).source_K;
+      return rise(gap) - rise(evenGap(gap, 0));
+    };
+    const paste = pasteResistance(gap, 4.5, 20);
+    const evenFaces = paste.even_faces_K_per_W - paste.flat_K_per_W;
+    const evenFlux = paste.even_flux_K_per_W - paste.flat_K_per_W;
+    expect(evenFaces / evenFlux).toBeLessThan(0.95);
+    expect(cost({ thickness_mm: 5, k_W_per_mK: 1e6 }) / evenFaces).toBeCloseTo(1, 2);
+    expect(cost({ thickness_mm: 0.001, k_W_per_mK: 1 }) / evenFlux).toBeCloseTo(1, 2);
+  });
   it('says what it does not accept', () => {
     expect(() => coupledFilm(stack, [{ ...die, x_mm: 15 }])).toThrow(/beyond the contact/);
     expect(() => coupledFilm({ ...stack, sink: { kind: 'even flux' } }, [die])).toThrow(/even flux/);
@@ -276,10 +291,56 @@ describe('flatness command', () => {
       expect(row.rise_K).toBeLessThan(row.rise_high_K);
     }
   });
+  it('couples the gap to a source: a bow over the die counts by its sign', () => {
+    const die = { name: 'die', x_mm: 0, y_mm: 0, width_mm: 16, depth_mm: 16, share: 1 };
+    const source = {
+      source: 'die',
+      title: 'one die',
+      face: { width_mm: 32, depth_mm: 32 },
+      plate: { thickness_mm: 2, k_W_per_mK: 390 },
+      joint_m2K_per_W: 0,
+      hot_spots: [die],
+      sensor: { x_mm: 0, y_mm: 0 },
+    };
+    const result = flatness(bench, { power_W: [100, 200], source, riseOf: () => 50 });
+    expect(result).toMatchObject({ reading: 'coupled', source: 'die' });
+    expect(result.surfaces.map((row) => [row.cooler, row.power_W])).toEqual([
+      ['Heron', 100],
+      ['Heron', 200],
+      ['Plover', 100],
+      ['Plover', 200],
+    ]);
+    const [convex, hollow] = [result.surfaces[1], result.surfaces[3]];
+    expect(convex!.contact_mm2).toBeCloseTo(1024, 9);
+    expect(convex!.source_gap_um).toBeLessThan(0.5 * convex!.mean_gap_um);
+    expect(hollow!.source_gap_um).toBeGreaterThan(1.2 * hollow!.mean_gap_um);
+    const perGap = (row: typeof convex) => row!.resistance_K_per_W / row!.mean_gap_um;
+    expect(perGap(hollow)).toBeGreaterThan(1.5 * perGap(convex));
+    expect(convex!.share_of_rise).toBeCloseTo(convex!.rise_K / 50, 12);
+    for (const row of result.surfaces) {
+      expect(row.rise_low_K).toBeLessThan(row.rise_K);
+      expect(row.rise_K).toBeLessThan(row.rise_high_K);
+    }
+  });
+  it('knows the film and dents a little where the pressure is given', () => {
+    const known = flatness(bench, { pressure_kPa: 300 });
+    const unknown = flatness(bench);
+    expect(known).toMatchObject({ bound: false, warnings: [] });
+    expect(known.surfaces[0]!.film_um).toBeCloseTo(filmThickness_um(300, 100), 10);
+    const ratio = known.surfaces[0]!.mean_gap_um / unknown.surfaces[0]!.mean_gap_um;
+    expect(ratio).toBeLessThan(1);
+    expect(ratio).toBeGreaterThan(0.98);
+  });
   it('explains a difference by it, or does not', () => {
     const [convex, hollow] = flatness(bench, { power_W: [200] }).surfaces as [never, never];
     const say = (rise_K: number, half: number) =>
       canExplain(hollow, convex, { rise_K, low_K: rise_K - half, high_K: rise_K + half }).verdict;
+    const example = { cooler: 'A', rise_K: 1.6, rise_low_K: 1.1, rise_high_K: 2.3 };
+    const flat = { cooler: 'B', rise_K: 0, rise_low_K: 0, rise_high_K: 0 };
+    expect(canExplain(example, flat, { rise_K: 2, low_K: 1, high_K: 3 })).toMatchObject({
+      verdict: 'all',
+      share: 0.8,
+    });
     expect(say(0.7, 0.3)).toBe('all');
     expect(say(2.5, 0.5)).toBe('part');
     expect(say(20, 0.5)).toBe('none');

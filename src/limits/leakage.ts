@@ -52,7 +52,7 @@ export function leakageAt(leakage: Leakage, source_C: number): number {
  * @throws RangeError on figures that are no leakage
  * @example
  * settle({ rise: (p) => 0.25 * p, ambient_C: 22, fixed_W: 150, leakage: { power_W: 20, at_C: 60, e_fold_K: 40 } })
- * // { runaway: false, source_C: 65.3, gain: 0.14, … }
+ * // { runaway: false, source_C: 65.2, gain: 0.14, … }
  */
 export function settle(question: LoopQuestion): Settled {
   check(question);

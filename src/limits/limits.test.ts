@@ -180,6 +180,15 @@ describe('clock', () => {
     });
     expect(clockWorth(line, { advantage_K: 0, u_K: 0 }).within_error).toBe(true);
   });
+  it('is the example', () => {
+    const three = [
+      { source_C: 60, clock_MHz: 5000 },
+      { source_C: 70, clock_MHz: 4940 },
+      { source_C: 80, clock_MHz: 4900 },
+    ];
+    expect(clockSlope(three).MHz_per_K).toBeCloseTo(-5, 12);
+    expect(clockWorth(clockSlope(three), { advantage_K: 3, u_K: 0.5 }).MHz).toBeCloseTo(15, 10);
+  });
   it('refuses too few pairs and one temperature', () => {
     expect(() => clockSlope([{ source_C: 1, clock_MHz: 1 }])).toThrow(/three or more/);
     expect(() => clockSlope([1, 2, 3].map((clock_MHz) => ({ source_C: 60, clock_MHz })))).toThrow(

@@ -10,7 +10,7 @@
  * @param length_mm    root to tip
  * @param thickness_mm of the fin; valid while h·thickness/(2k) is well below 0.1
  * @throws RangeError unless all four are above zero
- * @example finEfficiency(30, 0.4, 200, 40) // mL = 0.9487, 0.7788
+ * @example finEfficiency(30, 0.4, 200, 40) // mL = 0.9487, 0.7792
  */
 import { requirePositive } from './rectangle.ts';
 

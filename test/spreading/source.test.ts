@@ -23,19 +23,19 @@ describe('source', () => {
     [
       'face: { width_mm: 37.4, depth_mm: 37.4 }',
       'face: { width_mm: 37.4 }',
-      /^h\.yaml:4:7: the key depth_mm is missing/,
+      /^h\.yaml:5:7: the key depth_mm is missing/,
     ],
-    ['thickness_mm: 20', 'thickness_mm: thick', /^h\.yaml:5:24: thickness_mm is not a number/],
-    ['thickness_mm: 20', 'thickness_mm: 0', /^h\.yaml:5:24: .*above 0/],
-    ['share: 1', 'share: 0.9', /^h\.yaml:7:3: the shares of the hot spots make 0\.9/],
+    ['thickness_mm: 5', 'thickness_mm: thick', /^h\.yaml:6:24: thickness_mm is not a number/],
+    ['thickness_mm: 5', 'thickness_mm: 0', /^h\.yaml:6:24: .*above 0/],
+    ['share: 1', 'share: 0.9', /^h\.yaml:8:3: the shares of the hot spots make 0\.9/],
     [
       'width_mm: 37.4, depth_mm: 37.4, share',
       'width_mm: 40, depth_mm: 37.4, share',
-      /^h\.yaml:7:5: the hot spot reaches beyond/,
+      /^h\.yaml:8:5: the hot spot reaches beyond/,
     ],
-    ['sensor:', 'sensr:', /^h\.yaml:8:1: unknown key sensr; accepted are source/],
+    ['sensor:', 'sensr:', /^h\.yaml:9:1: unknown key sensr; accepted are source/],
     ['source: heater', 'source: [', /^h\.yaml:\d+:\d+: /],
-    ['sensor: { x_mm: 0', 'sensor: { x_mm: 20', /^h\.yaml:8:17: x_mm is not a number from -18\.7 to 18\.7/],
+    ['sensor: { x_mm: 0', 'sensor: { x_mm: 20', /^h\.yaml:9:17: x_mm is not a number from -18\.7 to 18\.7/],
   ])('refuses %s → %s', (was, becomes, message) => {
     const text = heater.replace(was, becomes);
     expect(text).not.toBe(heater);
