@@ -1,0 +1,40 @@
+import type { Bench } from './bench/bench.ts';
+import { compareFrom } from './comparison/compare.ts';
+import { posteriorOf } from './posterior/posterior-of.ts';
+import { coolersAsked } from './prediction/conditions.ts';
+import { fitResultOf } from './prediction/fit-result.ts';
+import { predictFrom } from './prediction/predict.ts';
+import type { CompareResult, Conditions, FitResult, PredictResult } from './results.ts';
+
+/**
+ * Fits the formula models to every cooler of a bench.
+ *
+ * @param conditions  `source` and `coolers` count; the whole bench is fitted in any case, since coolers lend to each other
+ * @throws BenchError where the bench has no runs on the source or a name is unknown
+ */
+export function fit(bench: Bench, conditions: Conditions = {}): FitResult {
+  const posterior = posteriorOf(bench, conditions.source);
+  const result = fitResultOf(posterior, coolersAsked(posterior, conditions));
+  return { ...result, warnings: [...bench.warnings, ...result.warnings] };
+}
+
+/**
+ * Predicts the rise at loads that were not run.
+ *
+ * @throws BenchError on a condition that cannot be met
+ * @example predict(bench, { power_W: [220] }).predictions[0].rise_K
+ */
+export function predict(bench: Bench, conditions: Conditions = {}): PredictResult {
+  const result = predictFrom(posteriorOf(bench, conditions.source), conditions);
+  return { ...result, warnings: [...bench.warnings, ...result.warnings] };
+}
+
+/**
+ * Compares the coolers: order at each load, which pairs the test can tell apart, where the order changes.
+ *
+ * @throws BenchError on a condition that cannot be met
+ */
+export function compare(bench: Bench, conditions: Conditions = {}): CompareResult {
+  const result = compareFrom(posteriorOf(bench, conditions.source), conditions);
+  return { ...result, warnings: [...bench.warnings, ...result.warnings] };
+}

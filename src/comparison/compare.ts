@@ -1,0 +1,177 @@
+import type { BenchPosterior } from '../posterior/bench-posterior.ts';
+import { coolersAsked, levelOf, loadsAsked, roundLoads, speedFor } from '../prediction/conditions.ts';
+import { sharedUncertainties } from '../prediction/shared-errors.ts';
+import type { CompareResult, Conditions, LoadOrder, Pair } from '../results.ts';
+import { bestProbabilities } from './best-probability.ts';
+import { pairwiseCritical, singleCritical } from './critical-value.ts';
+import { crossingsOf, type DifferenceAt } from './crossings.ts';
+import { letterDisplay } from './letter-display.ts';
+import {
+  type ComparedCooler,
+  differenceInterval,
+  meanInterval,
+  resolvableDifference,
+  riseLimits,
+} from './rise-limits.ts';
+import { pairVerdict } from './verdict.ts';
+
+/** Loads at which the curves are followed between those asked for, so that no change of order slips through. */
+const FEWEST_STEPS = 48;
+
+/** Numbers of fresh mounts for which the least resolvable difference is given. */
+export const MOUNT_COUNTS = [1, 2, 4, 8] as const;
+
+/**
+ * Order, ties and changes of order of the coolers asked for over the loads asked for.
+ *
+ * At each load all pairs are tested together (Tukey–Kramer multiple, MOVER limits); coolers that share a tier letter are
+ * not resolved. Crossing loads invert the test of a single pair.
+ *
+ * @throws BenchError on a condition that cannot be met
+ */
+export function compareFrom(posterior: BenchPosterior, conditions: Conditions): CompareResult {
+  const level = levelOf(conditions);
+  const asked = coolersAsked(posterior, conditions);
+  const loads = loadsAsked(conditions, () => roundLoads(posterior, 12));
+  const grid = refine(loads);
+  const shared = sharedUncertainties(posterior);
+  const critical = pairwiseCritical(asked.length, level);
+  const multiple = critical(Number.POSITIVE_INFINITY);
+  const coolers = asked.map((cooler): ComparedCooler => {
+    const at = speedFor(cooler, conditions);
+    return {
+      posterior: cooler,
+      name: cooler.data.cooler.cooler,
+      at,
+      limits: riseLimits(posterior, cooler, at, grid, critical),
+    };
+  });
+  const askedIndex = loads.map((load) => grid.indexOf(load));
+  const orders = askedIndex.map((g) => orderAt(posterior, coolers, g, shared, level, multiple));
+  const pairs: Pair[] = [];
+  for (let i = 0; i < coolers.length; i++) {
+    for (let j = i + 1; j < coolers.length; j++) {
+      pairs.push(comparePair(posterior, coolers[i], coolers[j], askedIndex, shared, level, multiple));
+    }
+  }
+  return {
+    bench: posterior.bench.name,
+    level,
+    source: posterior.source,
+    method:
+      'All pairs at a load together: Tukey-Kramer multiple of the studentized range, MOVER limits from each cooler, ' +
+      'errors that all runs share entering with the difference of the two sensitivities; tiers are the compact letter ' +
+      'display of that test. Crossing loads: every load at which a single pair cannot be told apart.',
+    loads: orders,
+    pairs,
+    warnings: [
+      ...posterior.warnings,
+      ...coolers.flatMap(({ name, at }) => at.notes.map((note) => `${name}: ${note}`)),
+    ],
+  };
+}
+
+/** The loads asked for with steps between them; one load stays alone. */
+function refine(loads: readonly number[]): number[] {
+  if (loads.length < 2) return [...loads];
+  const span = loads[loads.length - 1] - loads[0];
+  const step = span / FEWEST_STEPS;
+  const grid: number[] = [];
+  for (let l = 0; l + 1 < loads.length; l++) {
+    const parts = Math.max(1, Math.ceil((loads[l + 1] - loads[l]) / step - 1e-9));
+    for (let k = 0; k < parts; k++) grid.push(loads[l] + ((loads[l + 1] - loads[l]) * k) / parts);
+  }
+  grid.push(loads[loads.length - 1]);
+  return grid;
+}
+
+function orderAt(
+  posterior: BenchPosterior,
+  coolers: readonly ComparedCooler[],
+  g: number,
+  shared: Float64Array,
+  level: number,
+  multiple: number,
+): LoadOrder {
+  const at = coolers
+    .map((cooler) => ({ cooler, limits: cooler.limits[g] }))
+    .sort((a, b) => a.limits.middle_K - b.limits.middle_K);
+  const limits = at.map((entry) => entry.limits);
+  const letters = letterDisplay(
+    at.length,
+    (i, j) => !holdsZero(differenceInterval(limits[i], limits[j], shared, multiple)),
+  );
+  const best = bestProbabilities(limits, multiple);
+  const loading = limits.reduce((sum, one) => sum + one.distribution.loading_W, 0) / limits.length;
+  return {
+    power_W: limits[0].power_W,
+    order: at.map(({ cooler, limits: one }, i) => {
+      const interval = meanInterval(one, cooler.at, shared, level);
+      return {
+        cooler: cooler.name,
+        rise_K: one.middle_K,
+        mean_low_K: interval.low_K,
+        mean_high_K: interval.high_K,
+        tiers: letters[i],
+        p_best: best[i],
+        extrapolated: one.extrapolated,
+      };
+    }),
+    resolvable: MOUNT_COUNTS.map((mounts) => ({
+      mounts,
+      difference_K: resolvableDifference(posterior.scatter.sigma, loading, mounts, multiple),
+    })),
+  };
+}
+
+function holdsZero(interval: { low_K: number; high_K: number }): boolean {
+  return interval.low_K <= 0 && interval.high_K >= 0;
+}
+
+function comparePair(
+  posterior: BenchPosterior,
+  a: ComparedCooler,
+  b: ComparedCooler,
+  askedIndex: readonly number[],
+  shared: Float64Array,
+  level: number,
+  multiple: number,
+): Pair {
+  const alone = singleCritical(level) / multiple;
+  const difference = askedIndex.map((g) => ({
+    power_W: a.limits[g].power_W,
+    ...differenceInterval(a.limits[g], b.limits[g], shared, multiple),
+  }));
+  // A single pair's limits: the family's, drawn in by the ratio of the two multiples.
+  const followed = a.limits.map((one, g): DifferenceAt => {
+    const { rise_K, low_K, high_K } = differenceInterval(one, b.limits[g], shared, multiple);
+    return {
+      power_W: one.power_W,
+      rise_K,
+      low_K: rise_K - (rise_K - low_K) * alone,
+      high_K: rise_K + (high_K - rise_K) * alone,
+      extrapolated: one.extrapolated || b.limits[g].extrapolated,
+    };
+  });
+  const resolved = resolvedRanges(a.name, b.name, difference);
+  const crossings = crossingsOf(a.name, b.name, followed);
+  const pair = { a: a.name, b: b.name, resolved, crossings, difference };
+  return { ...pair, verdict: pairVerdict(pair, posterior.scatter.sigma, a, b, multiple) };
+}
+
+/** Runs of neighbouring loads asked for at which the same one of the two is resolved as better. */
+function resolvedRanges(
+  a: string,
+  b: string,
+  difference: readonly { power_W: number; low_K: number; high_K: number }[],
+): Pair['resolved'] {
+  const out: Pair['resolved'] = [];
+  let last: string | undefined;
+  for (const at of difference) {
+    const better = at.high_K < 0 ? a : at.low_K > 0 ? b : undefined;
+    if (better !== undefined && better === last) out[out.length - 1].to_W = at.power_W;
+    else if (better !== undefined) out.push({ from_W: at.power_W, to_W: at.power_W, better });
+    last = better;
+  }
+  return out;
+}

@@ -1,0 +1,115 @@
+import { MOUNT, READING, SAMPLE } from '../posterior/scatter.ts';
+import type { Pair } from '../results.ts';
+import type { ComparedCooler } from './rise-limits.ts';
+
+/** More fresh mounts than this is no advice. */
+const MOST_MOUNTS = 24;
+
+/**
+ * What the comparison of two coolers comes to, in one or two sentences, and, for a tie, what would break it.
+ *
+ * @param multiple  critical multiple of the family of pairs
+ */
+export function pairVerdict(
+  pair: Omit<Pair, 'verdict'>,
+  scatter: readonly number[],
+  a: ComparedCooler,
+  b: ComparedCooler,
+  multiple: number,
+): string {
+  const { difference, resolved } = pair;
+  const first = difference[0].power_W;
+  const last = difference[difference.length - 1].power_W;
+  const parts = resolved.map(({ from_W, to_W, better }) => {
+    const other = better === pair.a ? pair.b : pair.a;
+    const inside = difference.filter((d) => d.power_W >= from_W && d.power_W <= to_W);
+    const most = inside.reduce((x, y) => (Math.abs(y.rise_K) > Math.abs(x.rise_K) ? y : x));
+    const where = from_W === to_W ? `at ${watts(from_W)}` : `from ${watts(from_W)} to ${watts(to_W)}`;
+    const by = from_W === to_W ? kelvin(most.rise_K) : `${kelvin(most.rise_K)} at ${watts(most.power_W)}`;
+    return `${better} is cooler than ${other} ${where} (by ${by})`;
+  });
+  const tied = difference.filter((d) => d.low_K <= 0 && d.high_K >= 0);
+  if (tied.length === 0) return `${parts.join('; ')}.`;
+  const whole = tied.length === difference.length;
+  const where = whole
+    ? first === last
+      ? ` at ${watts(first)}`
+      : ` from ${watts(first)} to ${watts(last)}`
+    : ' elsewhere';
+  const tie = whole
+    ? `${pair.a} and ${pair.b} are a tie${where}`
+    : `a tie at ${list(tied.map((d) => watts(d.power_W)))}`;
+  return `${[...parts, tie].join('; ')}. ${tieBreaker(scatter, a, b, multiple)}`;
+}
+
+/** What would tell two tied coolers apart: more mounts, more specimens, another load, or nothing within reason. */
+function tieBreaker(
+  scatter: readonly number[],
+  a: ComparedCooler,
+  b: ComparedCooler,
+  multiple: number,
+): string {
+  const candidates = a.limits.map((one, g) => {
+    const apart = Math.abs(one.middle_K - b.limits[g].middle_K);
+    const loading = (one.distribution.loading_W + b.limits[g].distribution.loading_W) / 2;
+    return {
+      power_W: one.power_W,
+      apart,
+      beyond: one.extrapolated || b.limits[g].extrapolated,
+      mounts: mountsFor(apart, scatter, loading, multiple),
+      samples: samplesFor(apart, scatter, loading, multiple),
+    };
+  });
+  const inside = candidates.filter((c) => !c.beyond);
+  const pool = inside.length > 0 ? inside : candidates;
+  const easiest = pool.reduce((x, y) =>
+    y.mounts < x.mounts || (y.mounts === x.mounts && y.samples < x.samples) ? y : x,
+  );
+  const where = `at ${watts(easiest.power_W)}, where they are ${kelvin(easiest.apart)} apart at best estimate`;
+  if (easiest.mounts <= MOST_MOUNTS) {
+    return `To break it: ${count(easiest.mounts, 'fresh mount')} of each ${where}.`;
+  }
+  if (easiest.samples <= MOST_MOUNTS) {
+    return `Mounts alone will not break it; ${count(easiest.samples, 'specimen')} of each, mounted once, would ${where}.`;
+  }
+  const beyond = candidates.filter((c) => c.beyond && c.mounts <= MOST_MOUNTS);
+  if (beyond.length > 0) {
+    const next = beyond.reduce((x, y) => (y.power_W < x.power_W ? y : x));
+    return `No reasonable number of runs at the tested loads breaks it; runs at ${watts(next.power_W)} might, where the models put them ${kelvin(next.apart)} apart.`;
+  }
+  return 'No reasonable number of runs would break it: treat them as equal.';
+}
+
+/** Fresh mounts of one specimen of each that would resolve a difference; infinite where the specimens' scatter is in the way. */
+function mountsFor(apart_K: number, scatter: readonly number[], loading_W: number, multiple: number): number {
+  const room = (apart_K / multiple) ** 2 / 2 - (scatter[SAMPLE] * loading_W) ** 2;
+  const each = (scatter[MOUNT] * loading_W) ** 2 + scatter[READING] ** 2;
+  return room > 0 ? Math.max(1, Math.ceil(each / room)) : Number.POSITIVE_INFINITY;
+}
+
+function samplesFor(
+  apart_K: number,
+  scatter: readonly number[],
+  loading_W: number,
+  multiple: number,
+): number {
+  const each = (scatter[SAMPLE] ** 2 + scatter[MOUNT] ** 2) * loading_W ** 2 + scatter[READING] ** 2;
+  return apart_K > 0 ? Math.ceil((2 * each * multiple ** 2) / apart_K ** 2) : Number.POSITIVE_INFINITY;
+}
+
+function watts(value: number): string {
+  return `${Number(value.toPrecision(4))} W`;
+}
+
+function kelvin(value: number): string {
+  return `${Math.abs(value).toFixed(1)} K`;
+}
+
+function count(n: number, what: string): string {
+  return `${n} ${what}${n === 1 ? '' : 's'}`;
+}
+
+function list(items: readonly string[]): string {
+  if (items.length <= 4) return items.join(', ');
+  return `${items[0]} to ${items[items.length - 1]} (${items.length} loads)`;
+}

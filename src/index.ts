@@ -1,0 +1,16 @@
+/**
+ * heatladder as a library: runs in Node and in a browser bundle.
+ *
+ * Read a bench with `readBench`, then ask `fit`, `predict` and `compare`; each returns what the command of that name prints
+ * with `--json`.
+ */
+export type * from './bench/bench.ts';
+export { BenchError } from './bench/bench-error.ts';
+export { loadUnitConverter } from './bench/mathjs-units.ts';
+export { registerUnitConverter } from './bench/quantity.ts';
+export { readBench } from './bench/read-bench.ts';
+export { unlistedUnits } from './bench/unlisted-units.ts';
+export { compare, fit, predict } from './commands.ts';
+export { init } from './demo/init.ts';
+export { fitFormula } from './fitting/fit-formula.ts';
+export type * from './results.ts';

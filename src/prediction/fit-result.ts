@@ -1,0 +1,80 @@
+import { distinctMounts } from '../bench/mounts.ts';
+import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
+import type { CurvePosterior } from '../posterior/curve-posterior.ts';
+import { MOUNT, READING, SAMPLE, SESSION } from '../posterior/scatter.ts';
+import type { CoolerFit, FitResult, ModelFit, ParameterEstimate, ScatterComponent } from '../results.ts';
+import { normalQuantile } from '../statistics/distributions.ts';
+import { mixtureDeviation, mixtureMean } from '../statistics/mixture.ts';
+import { riseDistributions } from './rise-distribution.ts';
+
+/** The posterior as parameters, weights and scatters for people and scripts. */
+export function fitResultOf(posterior: BenchPosterior, coolers: readonly CoolerPosterior[]): FitResult {
+  const component = (k: number): ScatterComponent => scatterComponent(posterior, k);
+  return {
+    bench: posterior.bench.name,
+    coolers: coolers.map((cooler) => coolerFit(posterior, cooler)),
+    scatter: {
+      mount_K_per_W: component(MOUNT),
+      sample_K_per_W: component(SAMPLE),
+      session_K_per_W: component(SESSION),
+      reading_K: component(READING),
+    },
+    warnings: [...posterior.warnings],
+  };
+}
+
+/** σ with its 95 % interval on the logarithmic scale. */
+function scatterComponent(posterior: BenchPosterior, k: number): ScatterComponent {
+  const { sigma, logVarianceCovariance, assumed } = posterior.scatter;
+  const half = (normalQuantile(0.975) * Math.sqrt(logVarianceCovariance[k * sigma.length + k])) / 2;
+  return {
+    value: sigma[k],
+    low: sigma[k] * Math.exp(-half),
+    high: sigma[k] * Math.exp(half),
+    assumed: assumed[k] || !posterior.active[k],
+  };
+}
+
+function coolerFit(posterior: BenchPosterior, cooler: CoolerPosterior): CoolerFit {
+  const { data } = cooler;
+  const mounts = distinctMounts(data.runs).length;
+  const [top] = riseDistributions(posterior, cooler, [data.powerHigh_W], data.speedHigh);
+  const heat = top.loading_W;
+  return {
+    cooler: data.cooler.cooler,
+    kind: data.cooler.kind,
+    runs: data.runs.length,
+    mounts,
+    samples: new Set(data.sample).size,
+    power_low_W: data.powerLow_W,
+    power_high_W: data.powerHigh_W,
+    resistance_K_per_W: mixtureMean(top.mean) / heat,
+    resistance_u_K_per_W: mixtureDeviation(top.mean) / heat,
+    models: cooler.curves.map((curve, m) => modelFit(curve, cooler.weights[m])),
+    notes: [...cooler.notes],
+  };
+}
+
+function modelFit(fitted: CurvePosterior, weight: number): ModelFit {
+  const { model, scales } = fitted.curve;
+  const p = fitted.eta.length;
+  const parameters: Record<string, ParameterEstimate> = {};
+  model.parameters.forEach((parameter, j) => {
+    const deviation = Math.sqrt(fitted.covariance[j * p + j]);
+    const value = scales[j].logarithmic ? Math.exp(fitted.eta[j]) : fitted.eta[j];
+    parameters[parameter.name] = {
+      value,
+      standard_error: scales[j].logarithmic ? value * deviation : deviation,
+      unit: parameter.unit,
+    };
+  });
+  return {
+    model: model.name,
+    title: model.title,
+    weight,
+    converged: fitted.converged,
+    reason: fitted.reason,
+    parameters,
+    warnings: [...fitted.warnings],
+  };
+}
