@@ -93,15 +93,15 @@ export function fitAsymptote(
   };
   const fit = new ExponentialFit(blocks, whitening(blocks, rough), 1, longest);
   const starts = fit.starts(12, Math.min(longest, 2 * length));
-  let two = fit.refine(starts[1], 2, 0, 8, 0.5);
-  let three = n > 20 ? fit.refine(starts[2], 3, 0, 12, 0.5) : undefined;
+  let two = fit.refine(starts[1], 2, 0, 8, 0.5, 0.01);
+  let three = n > 20 ? fit.refine(starts[2], 3, 0, 12, 0.5, 0.01) : undefined;
   if (three && two) {
     const between = Float64Array.of(
       two.logTaus[0],
       0.6 * two.logTaus[0] + 0.4 * two.logTaus[1],
       two.logTaus[1],
     );
-    const other = fit.refine(between, 3, 0, 12, 0.5);
+    const other = fit.refine(between, 3, 0, 12, 0.5, 0.01);
     if (other && other.chiSquare < three.chiSquare) {
       three = other;
       starts[2] = between;
@@ -228,7 +228,7 @@ function slowTail(
   taus.set(two.logTaus);
   for (let i = 0; i < count; i++) {
     taus[2] = from + i * spacing;
-    keep(fit.refine(taus, 3, 1, 2), i === 0 || i === count - 1 ? spacing / 2 : spacing);
+    keep(fit.foresee(taus, 3, 1), i === 0 || i === count - 1 ? spacing / 2 : spacing);
   }
 }
 

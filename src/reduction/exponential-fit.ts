@@ -23,6 +23,7 @@ export interface ExponentialMode {
 }
 
 const least = 1.25;
+const basisSize = mostTerms + 1;
 
 /**
  * Variable projection for sums of exponentials: given the time constants, everything else is linear.
@@ -45,6 +46,9 @@ export class ExponentialFit {
   private readonly joint: Float64Array[];
   private readonly lag: Float64Array;
   private readonly residual: Float64Array;
+  /** The constant and the exponentials, whitened, and their inner products. */
+  private readonly basis: Float64Array[];
+  private readonly inner = new Float64Array(basisSize * basisSize);
   private readonly linear = new Float64Array(mostTerms + 1);
   private readonly normal = new Float64Array((mostTerms + 1) ** 2);
   private readonly taus = new Float64Array(mostTerms);
@@ -68,14 +72,15 @@ export class ExponentialFit {
     this.slopes = Array.from({ length: mostTerms }, () => new Float64Array(n));
     this.drifts = Array.from({ length: mostTerms }, () => new Float64Array(n));
     this.joint = Array.from({ length: mostTerms }, () => new Float64Array(n));
-    let least = Infinity;
+    this.basis = [this.ones, ...this.columns];
+    let lowest = Infinity;
     let most = -Infinity;
     for (let k = 0; k < n; k++) {
       const y = blocks.source_C[k] - blocks.ambient_C[k];
-      if (y < least) least = y;
+      if (y < lowest) lowest = y;
       if (y > most) most = y;
     }
-    this.swing_K = Math.max(0.5, most - least);
+    this.swing_K = Math.max(0.5, most - lowest);
     this.reference_C = blocks.source_C[n - 1] - blocks.ambient_C[n - 1];
     this.setWhitening(white);
   }
@@ -122,13 +127,15 @@ export class ExponentialFit {
     this.whiten(residual);
     const p = terms + 1;
     const ridge = 1 / (this.swing_K * this.swing_K);
+    const { basis, inner } = this;
     for (let i = 0; i < p; i++) {
-      const a = i === 0 ? this.ones : columns[i - 1];
+      const a = basis[i];
       linear[i] = this.dot(a, residual);
       for (let j = 0; j <= i; j++) {
-        const value = this.dot(a, j === 0 ? this.ones : columns[j - 1]) + (i === j && i > 0 ? ridge : 0);
-        normal[i * p + j] = value;
-        normal[j * p + i] = value;
+        const value = this.dot(a, basis[j]);
+        inner[i * basisSize + j] = value;
+        normal[i * p + j] = i === j && i > 0 ? value + ridge : value;
+        normal[j * p + i] = normal[i * p + j];
       }
     }
     if (!cholesky(normal, p)) return Infinity;
@@ -158,13 +165,15 @@ export class ExponentialFit {
       const amplitude = this.linear[i + 1];
       for (let k = 0; k < this.n; k++) this.joint[i][k] = amplitude * this.slopes[i][k] + this.drifts[i][k];
     }
-    const column = (i: number) =>
-      i === 0 ? this.ones : i <= terms ? this.columns[i - 1] : this.joint[free[i - 1 - terms]];
+    const { basis, inner } = this;
     for (let i = 0; i < p; i++) {
-      const a = column(i);
+      const a = i <= terms ? basis[i] : this.joint[free[i - 1 - terms]];
       if (gradient) gradient[i] = i > terms ? this.dot(a, this.residual) : 0;
       for (let j = 0; j <= i; j++) {
-        let value = this.dot(a, column(j));
+        let value =
+          i <= terms
+            ? inner[i * basisSize + j]
+            : this.dot(a, j <= terms ? basis[j] : this.joint[free[j - 1 - terms]]);
         if (i === j) value += i === 0 ? 0 : i <= terms ? ridge : damping;
         out[i * p + j] = value;
         out[j * p + i] = value;
@@ -185,6 +194,7 @@ export class ExponentialFit {
     held: number,
     iterations: number,
     tolerance = 0.02,
+    tolerableShare = 0,
   ): ExponentialMode | undefined {
     const free: number[] = [];
     for (let i = 0; i < terms - held; i++) free.push(i);
@@ -221,7 +231,7 @@ export class ExponentialFit {
         fresh = true;
         damping = Math.max(0.25, 0.2 * damping);
         failures = 0;
-        if (gain < tolerance) break;
+        if (gain < tolerance + tolerableShare * chiSquare) break;
       } else {
         if (++failures > 3) break;
         const typical = h[size * size - 1] ** 2;
@@ -229,18 +239,49 @@ export class ExponentialFit {
       }
     }
     if (!fresh) chiSquare = this.project(logTaus, terms);
-    this.curvature(terms, free, h, 0.25);
-    const covariance = h;
-    if (!cholesky(covariance, size)) return undefined;
-    const logDet = logDeterminant(covariance, size);
-    this.curvature(terms, free, h, 0.25);
-    if (!invertSpd(covariance, size)) return undefined;
+    return this.describe(logTaus, terms, free, chiSquare, false);
+  }
+
+  /**
+   * The optimum near `logTaus` as one Gauss–Newton step foresees it, without taking the step: enough where an
+   * additional exponential changes little.
+   */
+  foresee(logTaus: Float64Array, terms: number, held: number): ExponentialMode | undefined {
+    const free: number[] = [];
+    for (let i = 0; i < terms - held; i++) free.push(i);
+    const chiSquare = this.project(logTaus, terms);
+    return Number.isFinite(chiSquare) ? this.describe(logTaus, terms, free, chiSquare, true) : undefined;
+  }
+
+  private describe(
+    logTaus: Float64Array,
+    terms: number,
+    free: readonly number[],
+    chiSquare: number,
+    foresee: boolean,
+  ): ExponentialMode | undefined {
+    const size = 1 + terms + free.length;
+    const h = new Float64Array(size * size);
+    const step = new Float64Array(size);
+    this.curvature(terms, free, h, 0.25, step);
+    const covariance = h.slice();
+    if (!invertSpd(covariance, size) || !cholesky(h, size)) return undefined;
+    const logDet = logDeterminant(h, size);
+    let gain = 0;
+    if (foresee) {
+      const gradient = step.slice();
+      solveLower(h, size, step);
+      solveUpperT(h, size, step);
+      for (let i = 0; i < size; i++) gain += gradient[i] * step[i];
+    } else step.fill(0);
+    const amplitudes_K = this.linear.slice(1, 1 + terms);
+    for (let i = 0; i < terms; i++) amplitudes_K[i] += step[1 + i];
     return {
       terms,
       logTaus: logTaus.slice(0, terms),
-      amplitudes_K: this.linear.slice(1, 1 + terms),
-      rise_K: this.linear[0] + this.reference_C,
-      chiSquare,
+      amplitudes_K,
+      rise_K: this.linear[0] + this.reference_C + step[0],
+      chiSquare: Math.max(0, chiSquare - gain),
       covariance,
       size,
       logDeterminant: logDet,

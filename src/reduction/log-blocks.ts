@@ -79,9 +79,11 @@ export class BlockStore {
   /**
    * @param carriedNames  names of the columns at slots 5, 6, …
    * @param limit         greatest number of blocks kept
+   * @param expected      rows to make room for at first
    */
-  constructor(carriedNames: readonly string[], limit: number) {
+  constructor(carriedNames: readonly string[], limit: number, expected = 1024) {
     this.limit = Math.max(256, limit);
+    this.capacity = Math.max(64, expected);
     this.carriedNames = carriedNames;
     this.capacity = Math.min(this.capacity, this.limit);
     this.columns = Array.from(
@@ -136,7 +138,7 @@ export class BlockStore {
       if (step > 10 * this.lastStep && this.lastStep > 0) this.gaps++;
       if (this.stepCount < this.steps.length) {
         this.steps[this.stepCount++] = step;
-        this.lastStep = this.typicalStep();
+        if ((this.stepCount & (this.stepCount - 1)) === 0) this.lastStep = this.typicalStep();
       }
     }
     this.lastTime = time;

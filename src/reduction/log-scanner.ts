@@ -383,7 +383,7 @@ class ByteScanner implements LogScanner {
     this.header = readLogHeader(this.file, cells, columns, this.line);
     this.line++;
     this.row = new Float64Array(5 + this.header.carried.length);
-    this.store = new BlockStore(this.header.carried, this.limit);
+    this.store = new BlockStore(this.header.carried, this.limit, Math.ceil(bytes.length / 20));
     return p + 1;
   }
 }

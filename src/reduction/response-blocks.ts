@@ -22,7 +22,7 @@ export interface ResponseBlocks {
 export function responseBlocks(log: LogBlocks, first: number, end: number, origin_s: number): ResponseBlocks {
   const { time_s, timeVariance, rows, source_C, ambient_C, interval_s } = log;
   const total = time_s[end - 1] - origin_s + interval_s;
-  const longest = total / 64;
+  const longest = total / 48;
   const most = end - first;
   const out = {
     count: 0,
@@ -36,7 +36,7 @@ export function responseBlocks(log: LogBlocks, first: number, end: number, origi
   let k = 0;
   while (i < end) {
     const begin = time_s[i];
-    const stop = begin + Math.min(longest, 0.1 * (begin - origin_s)) - 0.5 * interval_s;
+    const stop = begin + Math.min(longest, 0.12 * (begin - origin_s)) - 0.5 * interval_s;
     let n = 0;
     let t = 0;
     let tt = 0;

@@ -27,9 +27,18 @@ function outcome(recipe: LogRecipe, index: number, keep: number): Outcome {
   const a = fitAsymptote(log, step.first, step.end, log.time_s[step.first] - log.interval_s / 2);
   const error = a.rise_K - made.rise_K[0];
   const steady = a.within(0.1) >= 0.95;
-  if (verbose && (Math.abs(error) > 2.5 * a.u_K || (made.short_K[0] < 0.03 && !steady) || (made.short_K[0] > 0.3 && steady))) {
+  if (
+    verbose &&
+    (Math.abs(error) > 2.5 * a.u_K ||
+      (made.short_K[0] < 0.03 && !steady) ||
+      (made.short_K[0] > 0.3 && steady))
+  ) {
     console.log(
-      index, keep, recipe.elements.map((e) => `${(e.resistance_K_per_W * recipe.loads[0].power_W).toFixed(1)}@${e.time_s.toFixed(0)}`).join(' '),
+      index,
+      keep,
+      recipe.elements
+        .map((e) => `${(e.resistance_K_per_W * recipe.loads[0].power_W).toFixed(1)}@${e.time_s.toFixed(0)}`)
+        .join(' '),
       `noise ${recipe.noise_K.toFixed(3)} ${recipe.correlation.toFixed(2)} w ${recipe.wander_K.toFixed(2)}/${recipe.wander_s.toFixed(0)} r ${recipe.rounding_K}/${recipe.ambientRounding_K}`,
       `err ${error.toFixed(3)} u ${a.u_K.toFixed(3)} z ${(error / a.u_K).toFixed(1)} short ${made.short_K[0].toFixed(3)} est ${a.short_K.toFixed(3)}±${a.shortU_K.toFixed(3)}`,
       `w ${a.termWeights.map((w) => w.toFixed(2))} tau ${a.timeConstants_s.map((t) => t.toFixed(0))} amp ${a.amplitudes_K.map((t) => t.toFixed(2))} rms ${Math.sqrt(a.noise.white + a.noise.slow).toFixed(3)} tc ${a.noise.correlation_s.toFixed(1)}`,

@@ -1,0 +1,273 @@
+import { type Asymptote, fitAsymptote } from './asymptote.ts';
+import { earlyStop } from './early-stop.ts';
+import { findLoadSteps, type LoadStep, runsAmong } from './load-steps.ts';
+import type { LogBlocks } from './log-blocks.ts';
+
+export interface ReductionOptions {
+  /** Half-width at which the asymptote counts as known for the early stop, K. Default 0.2. */
+  readonly early_stop_K?: number;
+  /** Length of the last window, s. Default 60. */
+  readonly window_s?: number;
+  /** Greatest time constant thought possible, s. Default 1500. */
+  readonly longest_time_constant_s?: number;
+  /** Drift of the load over a run that is worth a word, % of the load. Default 1 (common practice, no source). */
+  readonly load_tolerance_percent?: number;
+  /** Drift of the fan speed over a run that is worth a word, %. Default 3 (common practice, no source). */
+  readonly fan_tolerance_percent?: number;
+}
+
+/** What one load step of a log came to. */
+export interface StepResult {
+  readonly step: LoadStep;
+  /** Asymptote of the rise above ambient, K; `null` when the step is too short for any estimate. */
+  readonly rise_K: number | null;
+  readonly u_K: number | null;
+  /** The last window's mean is within 0.1 K of the asymptote with 95 % probability. */
+  readonly steady: boolean;
+  /** The 95 % half-width of the asymptote is at most 0.3 K. */
+  readonly usable: boolean;
+  /** Time after the step from which the rise stays within 0.1 K of the asymptote; `null`: not within this log. */
+  readonly settled_after_s: number | null;
+  readonly time_constants_s: readonly number[];
+  /** Amplitudes of the exponentials as resistances of Foster elements would give them: rise still to come, K. */
+  readonly amplitudes_K: readonly number[];
+  /** Why the run is not steady or not usable. */
+  readonly reasons: readonly string[];
+  /** Things worth knowing that do not decide. */
+  readonly notes: readonly string[];
+  readonly early_stop_s: number | null;
+  readonly seconds: number;
+  readonly power_W: number;
+  readonly fan_rpm: number;
+  /** Mean ambient over the last window, °C. */
+  readonly ambient_C: number;
+  /** Asymptote less the mean of the last window, K. */
+  readonly short_K: number | null;
+  readonly carried: Readonly<Record<string, number>>;
+  readonly asymptote?: Asymptote;
+}
+
+export const steadyWithin_K = 0.1;
+export const usableWithin_K = 0.3;
+const certainty = 0.95;
+
+/**
+ * Reduces one scanned log: finds its load steps and the asymptote of each.
+ *
+ * @param log      scanned log
+ * @param ambient  what the bench wants of its room
+ * @example reduceLog(scanLog('a.csv', bytes), { setpoint_C: 22, tolerance_K: 1 })[0].rise_K
+ */
+export function reduceLog(
+  log: LogBlocks,
+  ambient: { setpoint_C: number; tolerance_K: number },
+  options: ReductionOptions = {},
+): StepResult[] {
+  if (log.count === 0) return [];
+  const steps = findLoadSteps(log);
+  const runs = runsAmong(steps);
+  if (runs.length === 0) {
+    const longest = steps.reduce((a, b) => (b.power_W > 0 && b.seconds > a.seconds ? b : a));
+    return [tooShort(log, longest)];
+  }
+  return runs.map((step) => reduceStep(log, step, ambient, options));
+}
+
+function reduceStep(
+  log: LogBlocks,
+  step: LoadStep,
+  ambient: { setpoint_C: number; tolerance_K: number },
+  options: ReductionOptions,
+): StepResult {
+  const { first, end } = step;
+  const origin = log.time_s[first] - 0.5 * log.interval_s;
+  const fitOptions = { longest_s: options.longest_time_constant_s, window_s: options.window_s };
+  const blocksNeeded = end - first >= 12;
+  if (!blocksNeeded) return tooShort(log, step);
+  const fit = fitAsymptote(log, first, end, origin, fitOptions);
+  const steady = fit.within(steadyWithin_K) >= certainty;
+  const usable = fit.halfWidth_K <= usableWithin_K;
+  const total = log.time_s[end - 1] - origin;
+  const notes = drifts(log, step, ambient, options);
+  const reasons: string[] = [];
+  if (!steady) reasons.push(...whyNotSteady(fit, total));
+  if (!usable)
+    reasons.push(
+      `the asymptote is only known within ±${figure(fit.halfWidth_K)} K at 95 %; ${usableWithin_K} K is needed`,
+    );
+  if (reasons.length > 0) reasons.push(...notes);
+  const settled = settledAfter(fit, steadyWithin_K);
+  const early = earlyStop(log, first, end, origin, fit, options.early_stop_K ?? 0.2, fitOptions);
+  const windowFrom = log.time_s[end - 1] - Math.min(0.25 * total, options.window_s ?? 60);
+  return {
+    step,
+    rise_K: fit.rise_K,
+    u_K: fit.u_K,
+    steady,
+    usable,
+    settled_after_s: settled <= total ? settled : null,
+    time_constants_s: fit.timeConstants_s,
+    amplitudes_K: fit.amplitudes_K.map((a) => -a),
+    reasons,
+    notes,
+    early_stop_s: early ?? null,
+    seconds: total,
+    power_W: step.power_W,
+    fan_rpm: step.fan_rpm,
+    ambient_C: meanFrom(log, log.ambient_C, first, end, windowFrom),
+    short_K: fit.short_K,
+    carried: carriedMeans(log, first, end, windowFrom),
+    asymptote: fit,
+  };
+}
+
+function tooShort(log: LogBlocks, step: LoadStep): StepResult {
+  const last = step.end - 1;
+  const reason = `only ${Math.round(step.seconds)} s and ${step.rows} rows at ${figure(step.power_W)} W; at least 60 s and 12 rows are needed`;
+  return {
+    step,
+    rise_K: null,
+    u_K: null,
+    steady: false,
+    usable: false,
+    settled_after_s: null,
+    time_constants_s: [],
+    amplitudes_K: [],
+    reasons: [reason],
+    notes: [],
+    early_stop_s: null,
+    seconds: step.seconds,
+    power_W: step.power_W,
+    fan_rpm: step.fan_rpm,
+    ambient_C: log.ambient_C[last],
+    short_K: null,
+    carried: {},
+  };
+}
+
+function whyNotSteady(fit: Asymptote, total_s: number): string[] {
+  const rate = fit.rate_K_per_min;
+  const reasons: string[] = [];
+  if (Math.abs(fit.short_K) + 1.645 * fit.shortU_K < steadyWithin_K) {
+    reasons.push('whether the last window is within 0.1 K of the asymptote is not certain at 95 %');
+  } else if (Math.abs(fit.short_K) > 1.645 * fit.shortU_K && Math.abs(fit.short_K) > 0.5 * steadyWithin_K) {
+    const moving = fit.short_K > 0 ? 'rising' : 'falling';
+    reasons.push(
+      `still ${moving} ${figure(Math.abs(rate))} K per minute; the last window is ${figure(Math.abs(fit.short_K))} K ${fit.short_K > 0 ? 'below' : 'above'} the asymptote`,
+    );
+  } else {
+    reasons.push(
+      `the end of the response is not seen: the last window may be ${figure(Math.abs(fit.short_K) + 1.96 * fit.shortU_K)} K from the asymptote`,
+    );
+  }
+  const slowest = fit.timeConstants_s[fit.timeConstants_s.length - 1];
+  if (slowest !== undefined && total_s < 5 * slowest) {
+    reasons.push(
+      `the log covers ${(total_s / slowest).toFixed(1)} times the slowest time constant of ${Math.round(slowest)} s`,
+    );
+  }
+  return reasons;
+}
+
+/** Ambient, load and speed held against the bench's tolerances, in words. */
+function drifts(
+  log: LogBlocks,
+  step: LoadStep,
+  ambient: { setpoint_C: number; tolerance_K: number },
+  options: ReductionOptions,
+): string[] {
+  const { first, end } = step;
+  const notes: string[] = [];
+  // Means over twentieths of the run: a single reading is noise, not drift.
+  const parts = 20;
+  let lowAir = Infinity;
+  let highAir = -Infinity;
+  let lowLoad = Infinity;
+  let highLoad = -Infinity;
+  let lowFan = Infinity;
+  let highFan = -Infinity;
+  const count = end - first;
+  for (let p = 0; p < parts; p++) {
+    const from = first + Math.floor((p * count) / parts);
+    const to = first + Math.floor(((p + 1) * count) / parts);
+    if (to <= from) continue;
+    const air = mean(log.ambient_C, from, to);
+    const load = mean(log.power_W, from, to);
+    const fan = mean(log.fan_rpm, from, to);
+    lowAir = Math.min(lowAir, air);
+    highAir = Math.max(highAir, air);
+    lowLoad = Math.min(lowLoad, load);
+    highLoad = Math.max(highLoad, load);
+    lowFan = Math.min(lowFan, fan);
+    highFan = Math.max(highFan, fan);
+  }
+  const { setpoint_C, tolerance_K } = ambient;
+  if (lowAir < setpoint_C - tolerance_K || highAir > setpoint_C + tolerance_K) {
+    notes.push(
+      `ambient ran from ${lowAir.toFixed(1)} to ${highAir.toFixed(1)} °C; the bench asks for ${setpoint_C} ± ${tolerance_K} °C`,
+    );
+  }
+  const loadLimit = options.load_tolerance_percent ?? 1;
+  const loadDrift = (100 * (highLoad - lowLoad)) / Math.max(step.power_W, 1);
+  if (loadDrift > loadLimit)
+    notes.push(`the load drifted by ${figure(loadDrift)} %; ${loadLimit} % is accepted`);
+  const fanLimit = options.fan_tolerance_percent ?? 3;
+  const fanDrift = (100 * (highFan - lowFan)) / Math.max(step.fan_rpm, 1);
+  if (step.fan_rpm > 0 && fanDrift > fanLimit)
+    notes.push(`the fan speed drifted by ${figure(fanDrift)} %; ${fanLimit} % is accepted`);
+  return [...notes, ...log.notes];
+}
+
+/** The time after which `|Σ a exp(−t/τ)|` stays below the limit, by bisection from the end of a doubling search. */
+function settledAfter(fit: Asymptote, limit_K: number): number {
+  const away = (t: number) => {
+    let sum = 0;
+    fit.timeConstants_s.forEach((tau, i) => {
+      sum += fit.amplitudes_K[i] * Math.exp(-t / tau);
+    });
+    return Math.abs(sum);
+  };
+  if (fit.timeConstants_s.length === 0) return 0;
+  let high = 1;
+  while (high < 1e7 && (away(high) > limit_K || away(1.5 * high) > limit_K)) high *= 2;
+  let low = high === 1 ? 0 : high / 2;
+  if (away(low) <= limit_K) return low;
+  for (let i = 0; i < 30; i++) {
+    const middle = 0.5 * (low + high);
+    if (away(middle) > limit_K) low = middle;
+    else high = middle;
+  }
+  return 0.5 * (low + high);
+}
+
+function mean(column: Float64Array, from: number, to: number): number {
+  let sum = 0;
+  for (let i = from; i < to; i++) sum += column[i];
+  return sum / (to - from);
+}
+
+function meanFrom(log: LogBlocks, column: Float64Array, first: number, end: number, from_s: number): number {
+  let sum = 0;
+  let weight = 0;
+  for (let i = end - 1; i >= first && (log.time_s[i] >= from_s || weight === 0); i--) {
+    if (Number.isNaN(column[i])) continue;
+    sum += log.rows[i] * column[i];
+    weight += log.rows[i];
+  }
+  return sum / weight;
+}
+
+function carriedMeans(log: LogBlocks, first: number, end: number, from_s: number): Record<string, number> {
+  const out: Record<string, number> = {};
+  for (const { name, values } of log.carried) {
+    const value = meanFrom(log, values, first, end, from_s);
+    if (Number.isFinite(value)) out[name] = value;
+  }
+  return out;
+}
+
+/** Two significant digits, without powers of ten. */
+function figure(value: number): string {
+  const digits = value === 0 ? 0 : Math.max(0, 1 - Math.floor(Math.log10(Math.abs(value))));
+  return value.toFixed(Math.min(6, digits));
+}

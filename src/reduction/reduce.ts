@@ -1,0 +1,212 @@
+import type { Bench, LogEntry, Run } from '../bench/bench.ts';
+import { BenchError } from '../bench/bench-error.ts';
+import { didYouMean } from '../bench/nearest-name.ts';
+import type { LogBlocks } from './log-blocks.ts';
+import { scanLog } from './log-scanner.ts';
+import { type ReductionOptions, reduceLog, type StepResult } from './reduce-log.ts';
+
+export interface ReduceOptions extends ReductionOptions {
+  /** Logs scanned already, by file name as in the index: for logs too long to be held as bytes. */
+  readonly scans?: ReadonlyMap<string, LogBlocks>;
+  /** Called after each log. */
+  readonly onProgress?: (done: number, total: number, log: string) => void;
+}
+
+/** A run made from a log, as `reduce --json` prints it. */
+export interface ReducedRun {
+  /** The index's name, or `<name>.1`, `<name>.2` … when its log holds several steps. */
+  run: string;
+  cooler: string;
+  sample: string;
+  mount: string | null;
+  source: string;
+  log: string;
+  power_W: number;
+  fan_rpm: number;
+  ambient_C: number;
+  /** Asymptote of the rise and its standard uncertainty; `null` when the log is too short for any. */
+  rise_K: number | null;
+  u_K: number | null;
+  steady: boolean;
+  usable: boolean;
+  settled_after_s: number | null;
+  time_constants_s: number[];
+  reasons: string[];
+  notes: string[];
+  /** Seconds after the step at which the asymptote was already known within the early-stop figure. */
+  early_stop_s: number | null;
+  /** How long the step was logged. */
+  logged_s: number;
+  /** Asymptote less the mean of the last window. */
+  short_K: number | null;
+  /** Means of the log's further columns over the last window, by their names in runs.csv. */
+  means: Record<string, number>;
+}
+
+export interface ReduceResult {
+  bench: string;
+  runs: ReducedRun[];
+  early_stop_K: number;
+  /** Hours that stopping each run at its early-stop time would have saved. */
+  hours_saved: number;
+  hours_logged: number;
+  warnings: string[];
+}
+
+/**
+ * Raw logs to steady values.
+ *
+ * @throws BenchError for a log that the index names and the folder lacks, a fault inside a log, or a run made twice
+ * @example reduce(bench).runs[0].rise_K
+ */
+export function reduce(bench: Bench, options: ReduceOptions = {}): ReduceResult {
+  const runs: ReducedRun[] = [];
+  const names = new Map<string, LogEntry>();
+  const warnings: string[] = [];
+  bench.logs.forEach((entry, index) => {
+    const steps = reduceLog(scanOf(bench, entry, options), bench.ambient, options);
+    if (steps.length === 0) warnings.push(`logs/${entry.log}: no rows; no run comes of it`);
+    steps.forEach((step, i) => {
+      const run = describe(entry, steps.length > 1 ? `${entry.run}.${i + 1}` : entry.run, step);
+      const earlier = names.get(run.run);
+      if (earlier) {
+        throw new BenchError(
+          'logs.csv',
+          entry.line,
+          1,
+          `run ${run.run} is made by line ${earlier.line} too; give each log a run of its own`,
+        );
+      }
+      names.set(run.run, entry);
+      runs.push(run);
+    });
+    options.onProgress?.(index + 1, bench.logs.length, entry.log);
+  });
+  let saved = 0;
+  let logged = 0;
+  for (const run of runs) {
+    logged += run.logged_s;
+    if (run.early_stop_s !== null) saved += Math.max(0, run.logged_s - run.early_stop_s);
+  }
+  return {
+    bench: bench.name,
+    runs,
+    early_stop_K: options.early_stop_K ?? 0.2,
+    hours_saved: saved / 3600,
+    hours_logged: logged / 3600,
+    warnings,
+  };
+}
+
+function scanOf(bench: Bench, entry: LogEntry, options: ReduceOptions): LogBlocks {
+  const scanned = options.scans?.get(entry.log);
+  if (scanned) return scanned;
+  const bytes = bench.logFiles.get(entry.log);
+  if (!bytes) {
+    throw new BenchError(
+      'logs.csv',
+      entry.line,
+      1,
+      `logs/${entry.log} is not in the bench${didYouMean(entry.log, bench.logFiles.keys())}`,
+    );
+  }
+  return scanLog(`logs/${entry.log}`, bytes);
+}
+
+function describe(entry: LogEntry, run: string, step: StepResult): ReducedRun {
+  return {
+    run,
+    cooler: entry.cooler,
+    sample: entry.sample,
+    mount: entry.mount ?? null,
+    source: entry.source,
+    log: entry.log,
+    power_W: step.power_W,
+    fan_rpm: step.fan_rpm,
+    ambient_C: step.ambient_C,
+    rise_K: step.rise_K,
+    u_K: step.u_K,
+    steady: step.steady,
+    usable: step.usable,
+    settled_after_s: step.settled_after_s,
+    time_constants_s: [...step.time_constants_s],
+    reasons: [...step.reasons],
+    notes: [...step.notes],
+    early_stop_s: step.early_stop_s,
+    logged_s: step.seconds,
+    short_K: step.short_K,
+    means: { ...step.carried },
+  };
+}
+
+const numberColumns = [
+  'sound_dBA',
+  'fan_duty_percent',
+  'pump_rpm',
+  'coolant_C',
+  'pressure_hPa',
+  'torque_Nm',
+] as const;
+const textColumns = ['session', 'method', 'started', 'orientation', 'paste', 'operator', 'note'] as const;
+
+/**
+ * The reduced runs as rows of runs.csv: source temperature is ambient plus the asymptote. Runs that are not usable
+ * are left out.
+ *
+ * @param result  of {@link reduce} with the same bench
+ */
+export function reducedRuns(bench: Bench, result: ReduceResult): Run[] {
+  const rows: Run[] = [];
+  const entries = new Map(bench.logs.map((entry) => [entry.log, entry]));
+  for (const reduced of result.runs) {
+    if (!reduced.usable || reduced.rise_K === null || reduced.u_K === null) continue;
+    const entry = entries.get(reduced.log);
+    const extra: Record<string, string> = { ...(entry?.extra ?? {}) };
+    const run: Run = {
+      run: reduced.run,
+      cooler: reduced.cooler,
+      sample: reduced.sample,
+      mount: reduced.mount ?? undefined,
+      source: reduced.source,
+      power_W: reduced.power_W,
+      fan_rpm: reduced.fan_rpm,
+      source_C: reduced.ambient_C + reduced.rise_K,
+      ambient_C: reduced.ambient_C,
+      u_K: reduced.u_K,
+      extra,
+      line: entry?.line ?? 0,
+    };
+    for (const name of numberColumns) {
+      const written = extra[name] === undefined || extra[name] === '' ? Number.NaN : Number(extra[name]);
+      const value = reduced.means[name] ?? written;
+      if (Number.isFinite(value)) run[name] = value;
+      delete extra[name];
+    }
+    for (const name of textColumns) {
+      if (extra[name] !== undefined && extra[name] !== '') run[name] = extra[name];
+      delete extra[name];
+    }
+    rows.push(run);
+  }
+  return rows;
+}
+
+/**
+ * Rows of runs.csv after a reduction: rows that no log made stay as and where they are, rows that a log made are
+ * replaced, new ones follow at the end.
+ *
+ * A row is known as made by a log when its name is that of a log of the index, with or without a step's number.
+ */
+export function mergeRuns(bench: Bench, made: readonly Run[]): Run[] {
+  const fresh = new Map(made.map((run) => [run.run, run]));
+  const indexed = new Set(bench.logs.map((entry) => entry.run));
+  const merged: Run[] = [];
+  for (const run of bench.runs) {
+    const replacement = fresh.get(run.run);
+    if (replacement) {
+      merged.push(replacement);
+      fresh.delete(run.run);
+    } else if (!indexed.has(run.run) && !indexed.has(run.run.replace(/\.\d+$/, ''))) merged.push(run);
+  }
+  return [...merged, ...fresh.values()];
+}

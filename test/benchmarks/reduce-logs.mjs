@@ -1,0 +1,56 @@
+/**
+ * Times reading and reducing 320 logs of 1,500 rows beside pandas reading the same files, turn by turn, each time in a
+ * process of its own.
+ *
+ * usage: node test/benchmarks/reduce-logs.mjs [python3 with pandas] [turns] [--long]
+ */
+import { execFileSync } from 'node:child_process';
+import { mkdtempSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { dirname, join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { build } from 'esbuild';
+
+const here = dirname(fileURLToPath(import.meta.url));
+const [python = 'python3', turns = '5'] = process.argv.slice(2).filter((word) => !word.startsWith('--'));
+const folder = mkdtempSync(join(tmpdir(), 'reduce-logs-'));
+try {
+  for (const name of ['reduce-make', 'reduce-timed', 'reduce-long']) {
+    await build({
+      entryPoints: [join(here, `${name}.ts`)],
+      outfile: join(folder, `${name}.mjs`),
+      bundle: true,
+      platform: 'node',
+      format: 'esm',
+      target: 'node20',
+    });
+  }
+  const node = (name, ...words) =>
+    execFileSync(process.execPath, [join(folder, `${name}.mjs`), ...words], { encoding: 'utf8' });
+  const logs = join(folder, 'logs');
+  node('reduce-make', logs);
+  const figures = { 'our reading': [], 'our reduce': [], 'pandas reading': [], 'pandas read and mean': [] };
+  for (let turn = 0; turn < Number(turns); turn++) {
+    figures['our reading'].push(JSON.parse(node('reduce-timed', logs, 'read')).seconds);
+    figures['our reduce'].push(JSON.parse(node('reduce-timed', logs, 'reduce')).seconds);
+    const peer = JSON.parse(
+      execFileSync(python, [join(here, 'reduce-pandas.py'), logs], { encoding: 'utf8' }),
+    );
+    figures['pandas reading'].push(peer.read);
+    figures['pandas read and mean'].push(peer.total);
+  }
+  const median = (values) => [...values].sort((a, b) => a - b)[values.length >> 1];
+  for (const [name, values] of Object.entries(figures))
+    console.log(
+      `${name}: median ${median(values).toFixed(3)} s (${values.map((v) => v.toFixed(3)).join(', ')})`,
+    );
+  console.log(
+    `reading takes ${(median(figures['our reading']) / median(figures['pandas reading'])).toFixed(2)} of pandas' reading`,
+  );
+  console.log(
+    `reduce takes ${(median(figures['our reduce']) / median(figures['pandas read and mean'])).toFixed(2)} of pandas' read and mean`,
+  );
+  if (process.argv.includes('--long')) console.log(`1 GB log: ${node('reduce-long')}`);
+} finally {
+  rmSync(folder, { recursive: true });
+}
