@@ -4,6 +4,9 @@
  * Read a bench with `readBench`, then ask `fit`, `predict` and `compare`; each returns what the command of that name prints
  * with `--json`.
  */
+import { readModel } from './model/read-model.ts';
+import { useModelReader } from './posterior/models-of.ts';
+
 export type * from './bench/bench.ts';
 export { BenchError } from './bench/bench-error.ts';
 export { loadUnitConverter } from './bench/mathjs-units.ts';
@@ -14,3 +17,5 @@ export { compare, fit, predict } from './commands.ts';
 export { init } from './demo/init.ts';
 export { fitFormula } from './fitting/fit-formula.ts';
 export type * from './results.ts';
+
+useModelReader(readModel);

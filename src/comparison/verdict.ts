@@ -18,8 +18,6 @@ export function pairVerdict(
   multiple: number,
 ): string {
   const { difference, resolved } = pair;
-  const first = difference[0].power_W;
-  const last = difference[difference.length - 1].power_W;
   const parts = resolved.map(({ from_W, to_W, better }) => {
     const other = better === pair.a ? pair.b : pair.a;
     const inside = difference.filter((d) => d.power_W >= from_W && d.power_W <= to_W);
@@ -28,28 +26,37 @@ export function pairVerdict(
     const by = from_W === to_W ? kelvin(most.rise_K) : `${kelvin(most.rise_K)} at ${watts(most.power_W)}`;
     return `${better} is cooler than ${other} ${where} (by ${by})`;
   });
-  const tied = difference.filter((d) => d.low_K <= 0 && d.high_K >= 0);
+  const tied = tiedRanges(difference);
   if (tied.length === 0) return `${parts.join('; ')}.`;
-  const whole = tied.length === difference.length;
-  const where = whole
-    ? first === last
-      ? ` at ${watts(first)}`
-      : ` from ${watts(first)} to ${watts(last)}`
-    : ' elsewhere';
-  const tie = whole
-    ? `${pair.a} and ${pair.b} are a tie${where}`
-    : `a tie at ${list(tied.map((d) => watts(d.power_W)))}`;
-  return `${[...parts, tie].join('; ')}. ${tieBreaker(scatter, a, b, multiple)}`;
+  const where = list(
+    tied.map(([from, to]) => (from === to ? `at ${watts(from)}` : `from ${watts(from)} to ${watts(to)}`)),
+  );
+  const tie = parts.length === 0 ? `${pair.a} and ${pair.b} are a tie ${where}` : `a tie ${where}`;
+  return `${[...parts, tie].join('; ')}. ${tieBreaker(tied, scatter, a, b, multiple)}`;
+}
+
+/** Stretches of neighbouring loads asked for at which the two are not resolved. */
+function tiedRanges(difference: Pair['difference']): [number, number][] {
+  const out: [number, number][] = [];
+  let open = false;
+  for (const { power_W, low_K, high_K } of difference) {
+    const isTie = low_K <= 0 && high_K >= 0;
+    if (isTie && open) out[out.length - 1][1] = power_W;
+    else if (isTie) out.push([power_W, power_W]);
+    open = isTie;
+  }
+  return out;
 }
 
 /** What would tell two tied coolers apart: more mounts, more specimens, another load, or nothing within reason. */
 function tieBreaker(
+  tied: readonly (readonly [number, number])[],
   scatter: readonly number[],
   a: ComparedCooler,
   b: ComparedCooler,
   multiple: number,
 ): string {
-  const candidates = a.limits.map((one, g) => {
+  const all = a.limits.map((one, g) => {
     const apart = Math.abs(one.middle_K - b.limits[g].middle_K);
     const loading = (one.distribution.loading_W + b.limits[g].distribution.loading_W) / 2;
     return {
@@ -60,6 +67,7 @@ function tieBreaker(
       samples: samplesFor(apart, scatter, loading, multiple),
     };
   });
+  const candidates = all.filter((c) => tied.some(([from, to]) => c.power_W >= from && c.power_W <= to));
   const inside = candidates.filter((c) => !c.beyond);
   const pool = inside.length > 0 ? inside : candidates;
   const easiest = pool.reduce((x, y) =>
@@ -110,6 +118,7 @@ function count(n: number, what: string): string {
 }
 
 function list(items: readonly string[]): string {
-  if (items.length <= 4) return items.join(', ');
-  return `${items[0]} to ${items[items.length - 1]} (${items.length} loads)`;
+  return items.length < 2
+    ? items.join('')
+    : `${items.slice(0, -1).join(', ')} and ${items[items.length - 1]}`;
 }

@@ -1,8 +1,19 @@
 import type { Bench } from '../bench/bench.ts';
 import { BenchError } from '../bench/bench-error.ts';
 import type { Model } from '../model/model.ts';
-import { readModel } from '../model/read-model.ts';
 import { shippedModels } from '../model/shipped-models.ts';
+
+type ModelReader = (text: string, file: string) => Model;
+
+let reader: ModelReader | undefined;
+
+/**
+ * Says how a lab's own model files are read. Reading needs a formula parser with units, which takes longer to load than a
+ * bench takes to fit; so the command line loads it only for a bench that has such files.
+ */
+export function useModelReader(read: ModelReader): void {
+  reader = read;
+}
 
 /**
  * The models to try on a bench: the shipped ones and the lab's own from its `models/` folder.
@@ -12,7 +23,9 @@ import { shippedModels } from '../model/shipped-models.ts';
 export function modelsOf(bench: Bench): Model[] {
   const models = [...shippedModels];
   for (const [file, text] of bench.modelFiles) {
-    const model = readModel(text, file);
+    if (!reader)
+      throw new Error('modelsOf: no reader of model files has been set; call useModelReader first');
+    const model = reader(text, file);
     if (models.some((other) => other.name === model.name)) {
       throw new BenchError(
         file,

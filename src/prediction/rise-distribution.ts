@@ -34,6 +34,9 @@ export interface RiseDistribution {
   readonly loading_W: number;
 }
 
+/** A model with less weight than this does not move any printed digit. */
+const LEAST_WEIGHT = 2e-3;
+
 /** Fewest effective degrees of freedom: what is assumed rather than measured counts as five. */
 const LEAST_FREEDOM = 5;
 
@@ -70,7 +73,7 @@ export function riseDistributions(
 ): RiseDistribution[] {
   const used = cooler.curves
     .map((curve, m) => ({ curve, weight: cooler.weights[m] }))
-    .filter(({ weight }) => weight > 1e-4);
+    .filter(({ weight }) => weight > LEAST_WEIGHT);
   const total = used.reduce((sum, { weight }) => sum + weight, 0);
   const perModel = used.map(({ curve }) => curveAt(posterior, cooler, curve, power_W, speed));
   return power_W.map((power, l) =>

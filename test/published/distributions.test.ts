@@ -1,7 +1,9 @@
+import normalCdfOfStdlib from '@stdlib/stats-base-dists-normal-cdf';
 import rangeQuantile from '@stdlib/stats-base-dists-studentized-range-quantile';
 import { describe, expect, it } from 'vitest';
 import {
   chiSquaredQuantile,
+  normalCdf,
   normalQuantile,
   studentTCdf,
   studentTQuantile,
@@ -46,6 +48,14 @@ describe('quantiles against printed tables', () => {
     expect(studentizedRange(k)(0.95, v)).toBeCloseTo(q, 2);
     // stdlib's implementation of AS 190 as a second opinion.
     expect(studentizedRange(k)(0.95, v)).toBeCloseTo(rangeQuantile(0.95, k, v), 4);
+  });
+
+  it('normal area agrees with stdlib from end to end', () => {
+    for (let z = -12; z <= 12; z += 0.037) {
+      expect(Math.abs(normalCdf(z) - normalCdfOfStdlib(z, 0, 1))).toBeLessThan(2e-15);
+      const tail = normalCdfOfStdlib(-Math.abs(z), 0, 1);
+      expect(Math.abs(normalCdf(-Math.abs(z)) / tail - 1)).toBeLessThan(1e-6);
+    }
   });
 
   it('normal quantile to the digits of the table', () => {
