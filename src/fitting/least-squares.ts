@@ -174,12 +174,12 @@ function inOrderOf(
   reduction: Reduction,
 ): Candidate {
   const { nonlinear } = fitter;
-  const wanted = rankOrder(start, nonlinear);
-  if (!best.healthy || nonlinear.length < 2 || nonlinear.length > 5) return best;
-  if (rankOrder(best.p, nonlinear) === wanted) return best;
+  if (!best.healthy || nonlinear.length > 5 || sameOrder(start, best.p, nonlinear)) return best;
   const tolerance = best.ssr * 1e-6 + best.floor;
+  const awayFrom = (point: Float64Array) =>
+    nonlinear.reduce((sum, j) => sum + logDistance(point[j], start[j]), 0);
   let chosen = best.p;
-  let distance = Number.POSITIVE_INFINITY;
+  let distance = awayFrom(best.p);
   for (const order of permutations(nonlinear)) {
     const point = best.p.slice();
     order.forEach((from, k) => {
@@ -188,7 +188,7 @@ function inOrderOf(
     const { low, high } = reduction.free;
     if (point.some((value, j) => value < low[j] || value > high[j])) continue;
     if (Math.abs(fitter.sumOfSquaresAt(point) - best.ssr) > tolerance) continue;
-    const away = nonlinear.reduce((sum, j) => sum + logDistance(point[j], start[j]), 0);
+    const away = awayFrom(point);
     if (away < distance) {
       distance = away;
       chosen = point;
@@ -199,8 +199,9 @@ function inOrderOf(
   return moved.healthy && Math.abs(moved.ssr - best.ssr) <= tolerance ? moved : best;
 }
 
-function rankOrder(point: Float64Array, among: readonly number[]): string {
-  return [...among].sort((a, b) => point[a] - point[b] || a - b).join();
+/** True where no two of the parameters have changed the order they had at the start. */
+function sameOrder(start: Float64Array, point: Float64Array, among: readonly number[]): boolean {
+  return among.every((i) => among.every((j) => (start[i] - start[j]) * (point[i] - point[j]) >= 0));
 }
 
 /** Square of the distance in magnitude, on a scale that treats a factor of two as one either way. */

@@ -21,7 +21,11 @@ export interface Candidate {
   readonly free: readonly number[];
   readonly diagnosis: Diagnosis;
   readonly point: Point;
-  /** Parameters (indices) that were still moving by more than a thousandth of themselves. */
+  /**
+   * Nonlinear parameters (indices) that were still moving by more than a thousandth of themselves, or that rounding
+   * alone moves by as much, or that have shrunk to nothing and taken the difference between the columns of the Jacobian
+   * with them: they have run to where the model no longer depends on them.
+   */
   readonly running: readonly number[];
   /** A minimum at which every free parameter is told by the data. */
   readonly healthy: boolean;
@@ -126,10 +130,14 @@ export class LocalFitter {
     const diagnosis = sound
       ? diagnose(problem, point, free)
       : { covariance: new Float64Array(problem.size ** 2), untold: [], condition: Number.NaN };
+    const noise = end === 'settled' ? this.roundingNoise(point) : 0;
     const running = free.filter((j) => {
       if (this.linear.includes(j)) return false;
       const size = Math.max(Math.abs(point.p[j]), 1e-3 * problem.scale[j]);
-      return Math.abs(tangent.step[j]) > 1e-3 * size && tangent.tangent > 0;
+      if (Math.abs(tangent.step[j]) > 1e-3 * size && tangent.tangent > 0) return true;
+      const shrunk = Math.abs(point.p[j]) < 1e-6 * problem.scale[j];
+      if (shrunk && diagnosis.condition > 1e7) return true;
+      return noise * Math.sqrt(diagnosis.covariance[j * (problem.size + 1)]) > 1e-3 * size;
     });
     return {
       p: point.p,
@@ -143,5 +151,23 @@ export class LocalFitter {
       running,
       healthy: end === 'settled' && diagnosis.untold.length === 0 && running.length === 0,
     };
+  }
+
+  /**
+   * Norm of the rounding error in the residuals: what is left of their change, under a move too small to bend the
+   * model, when the change by the Jacobian is taken off. Where large terms cancel it is far above that of the data.
+   */
+  private roundingNoise(point: Point): number {
+    const { problem, scratch } = this;
+    const { rows, size } = problem;
+    const moved = point.p.map((value) => value * (1 + 2 ** -40));
+    if (!Number.isFinite(problem.evaluate(moved, scratch, undefined))) return 0;
+    let sum = 0;
+    for (let i = 0; i < rows; i++) {
+      let change = scratch[i] - point.r[i];
+      for (let j = 0; j < size; j++) change -= point.jacobian[i * size + j] * (moved[j] - point.p[j]);
+      sum += change * change;
+    }
+    return Math.sqrt(sum);
   }
 }

@@ -58,16 +58,16 @@ export function separate(problem: FreeProblem, linear: readonly number[]): Separ
     return qrPivoted(basis, rows, lines, pivots, right, columns, RANK_TOLERANCE);
   }
 
-  /** Moves the linear entries of `full` to their best values; returns the rank, −1 where not finite. */
+  /**
+   * Moves the linear entries of `full`, zero before, to their best values; returns the rank, −1 where not finite.
+   * From zero and not from their last values: those may be huge, and the residuals then lost in their rounding.
+   */
   function solveLinear(): number {
-    if (!Number.isFinite(problem.evaluate(full, r, jacobian))) {
-      for (const j of linear) full[j] = 0;
-      if (!Number.isFinite(problem.evaluate(full, r, jacobian))) return -1;
-    }
+    if (!Number.isFinite(problem.evaluate(full, r, jacobian))) return -1;
     const rank = project(1);
     for (let k = 0; k < lines; k++) head[k] = -right[k];
     solveUpperPivoted(basis, lines, rank, pivots, head, move);
-    for (let k = 0; k < lines; k++) full[linear[k]] += move[k] / norms[k];
+    for (let k = 0; k < lines; k++) full[linear[k]] = move[k] / norms[k];
     return linear.every((j) => Number.isFinite(full[j])) ? rank : -1;
   }
 
@@ -75,7 +75,7 @@ export function separate(problem: FreeProblem, linear: readonly number[]): Separ
     others.forEach((j, k) => {
       full[j] = point[k];
     });
-    for (const j of linear) if (!Number.isFinite(full[j])) full[j] = 0;
+    for (const j of linear) full[j] = 0;
   }
 
   function evaluate(point: Float64Array, out: Float64Array, outJacobian: Float64Array | undefined): number {
