@@ -1,5 +1,5 @@
 import type { BenchPosterior } from '../posterior/bench-posterior.ts';
-import { coolersAsked, levelOf, loadsAsked, roundLoads, speedFor } from '../prediction/conditions.ts';
+import { coolersAtSpeed, levelOf, loadsAsked, roundLoads } from '../prediction/conditions.ts';
 import { sharedUncertainties } from '../prediction/shared-errors.ts';
 import type { CompareResult, Conditions, LoadOrder, Pair } from '../results.ts';
 import { bestProbabilities } from './best-probability.ts';
@@ -31,14 +31,13 @@ export const MOUNT_COUNTS = [1, 2, 4, 8] as const;
  */
 export function compareFrom(posterior: BenchPosterior, conditions: Conditions): CompareResult {
   const level = levelOf(conditions);
-  const asked = coolersAsked(posterior, conditions);
+  const { coolers: asked, warnings } = coolersAtSpeed(posterior, conditions);
   const loads = loadsAsked(conditions, () => roundLoads(posterior, 12));
   const grid = refine(loads);
   const shared = sharedUncertainties(posterior);
   const critical = pairwiseCritical(asked.length, level);
   const multiple = critical(Number.POSITIVE_INFINITY);
-  const coolers = asked.map((cooler): ComparedCooler => {
-    const at = speedFor(cooler, conditions);
+  const coolers = asked.map(({ cooler, at }): ComparedCooler => {
     return {
       posterior: cooler,
       name: cooler.data.cooler.cooler,
@@ -66,6 +65,7 @@ export function compareFrom(posterior: BenchPosterior, conditions: Conditions): 
     pairs,
     warnings: [
       ...posterior.warnings,
+      ...warnings,
       ...coolers.flatMap(({ name, at }) => at.notes.map((note) => `${name}: ${note}`)),
     ],
   };

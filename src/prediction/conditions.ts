@@ -1,3 +1,6 @@
+import { type FanSoundFit, fanSoundOfBench } from '../acoustics/fan-sound.ts';
+import { speedAtLevel } from '../acoustics/speed-at-level.ts';
+import type { Bench } from '../bench/bench.ts';
 import { BenchError } from '../bench/bench-error.ts';
 import { nearestName } from '../bench/nearest-name.ts';
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
@@ -10,8 +13,7 @@ export interface SpeedCondition {
   readonly speed: number;
   /** Standard uncertainty of the relative speed that the condition leaves, 0 where the speed itself is asked for. */
   readonly uncertainty: number;
-  /** ∂(relative speed)/∂(true level), 1/dB: an error of the sound meter is shared by all coolers. */
-  readonly perDecibel: number;
+  /** Metered level there, background included, where sound was the condition. */
   readonly sound_dBA: number | null;
   readonly notes: readonly string[];
 }
@@ -89,10 +91,39 @@ export function roundLoads(posterior: BenchPosterior, count: number): number[] {
   return loads.length > 0 ? loads : [low];
 }
 
-/** The speed condition for one cooler. */
-export function speedFor(cooler: CoolerPosterior, conditions: Conditions): SpeedCondition {
-  const { fan_rpm, fan_percent, sound_dBA } = conditions;
-  const given = [fan_rpm, fan_percent, sound_dBA].filter((value) => value !== undefined);
+const heard = new WeakMap<Bench, FanSoundFit>();
+
+/** The sound laws of a bench, fitted once. */
+export function soundOf(bench: Bench): FanSoundFit {
+  let sound = heard.get(bench);
+  if (!sound) {
+    sound = fanSoundOfBench(bench);
+    heard.set(bench, sound);
+  }
+  return sound;
+}
+
+/** A cooler with the fan speed at which it is asked for. */
+export interface CoolerAtSpeed {
+  readonly cooler: CoolerPosterior;
+  readonly at: SpeedCondition;
+}
+
+/**
+ * The coolers asked for, each at its speed.
+ *
+ * At equal sound a cooler without a reading cannot be placed: it is left out with a warning, unless it was asked for by name.
+ *
+ * @throws BenchError on a condition that cannot be met
+ */
+export function coolersAtSpeed(
+  posterior: BenchPosterior,
+  conditions: Conditions,
+): { coolers: CoolerAtSpeed[]; warnings: string[] } {
+  const asked = coolersAsked(posterior, conditions);
+  const given = [conditions.fan_rpm, conditions.fan_percent, conditions.sound_dBA].filter(
+    (v) => v !== undefined,
+  );
   if (given.length > 1) {
     throw new BenchError(
       '--fan',
@@ -101,6 +132,54 @@ export function speedFor(cooler: CoolerPosterior, conditions: Conditions): Speed
       'more than one speed condition; give one of --fan-rpm, --fan and --sound',
     );
   }
+  const { sound_dBA } = conditions;
+  if (sound_dBA === undefined) {
+    return { coolers: asked.map((cooler) => ({ cooler, at: speedFor(cooler, conditions) })), warnings: [] };
+  }
+  const sound = soundOf(posterior.bench);
+  const coolers: CoolerAtSpeed[] = [];
+  const warnings: string[] = [...sound.warnings];
+  for (const cooler of asked) {
+    const { cooler: name, fan_max_rpm, fan_min_rpm } = cooler.data.cooler;
+    const law = sound.laws.get(name);
+    if (!law) {
+      const why = `no sound level for "${name}": ${sound.unheard.get(name) ?? 'it has no readings'}`;
+      if (conditions.coolers) {
+        throw new BenchError(
+          '--sound',
+          1,
+          1,
+          `${why}; add rows to noise.csv or a sound_dBA column to runs.csv`,
+        );
+      }
+      warnings.push(`${why}; it is left out`);
+      continue;
+    }
+    const found = speedAtLevel(law, sound_dBA, { fan_max_rpm, fan_min_rpm, level: levelOf(conditions) });
+    coolers.push({
+      cooler,
+      at: {
+        fan_rpm: found.fan_rpm,
+        speed: found.fan_rpm / fan_max_rpm,
+        uncertainty: found.u_rpm / fan_max_rpm,
+        sound_dBA: found.sound_dBA,
+        notes: found.notes,
+      },
+    });
+  }
+  if (coolers.length === 0) {
+    throw new BenchError(
+      '--sound',
+      1,
+      1,
+      'no cooler has a sound reading; add noise.csv or a sound_dBA column to runs.csv',
+    );
+  }
+  return { coolers, warnings };
+}
+
+/** The speed for one cooler where speed itself is the condition. */
+function speedFor(cooler: CoolerPosterior, { fan_rpm, fan_percent }: Conditions): SpeedCondition {
   const most = cooler.data.cooler.fan_max_rpm;
   const share = fan_percent === undefined ? 1 : fan_percent / 100;
   const asked = fan_rpm ?? share * most;
@@ -117,7 +196,6 @@ export function speedFor(cooler: CoolerPosterior, conditions: Conditions): Speed
     fan_rpm: asked,
     speed: most > 0 ? asked / most : 1,
     uncertainty: 0,
-    perDecibel: 0,
     sound_dBA: null,
     notes,
   };

@@ -2,14 +2,7 @@ import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posteri
 import type { Conditions, Prediction, PredictResult } from '../results.ts';
 import { normalQuantile, studentTQuantile } from '../statistics/distributions.ts';
 import { mixtureQuantile, type NormalMixture } from '../statistics/mixture.ts';
-import {
-  coolersAsked,
-  levelOf,
-  loadsAsked,
-  roundLoads,
-  type SpeedCondition,
-  speedFor,
-} from './conditions.ts';
+import { coolersAtSpeed, levelOf, loadsAsked, roundLoads, type SpeedCondition } from './conditions.ts';
 import { type RiseDistribution, riseDistributions } from './rise-distribution.ts';
 import { sharedUncertainties, sharedVariance } from './shared-errors.ts';
 
@@ -24,17 +17,16 @@ import { sharedUncertainties, sharedVariance } from './shared-errors.ts';
  */
 export function predictFrom(posterior: BenchPosterior, conditions: Conditions): PredictResult {
   const level = levelOf(conditions);
-  const coolers = coolersAsked(posterior, conditions);
+  const { coolers, warnings } = coolersAtSpeed(posterior, conditions);
   const loads = loadsAsked(conditions, () => roundLoads(posterior, 7));
   const shared = sharedUncertainties(posterior);
   const predictions: Prediction[] = [];
-  for (const cooler of coolers) {
-    const at = speedFor(cooler, conditions);
+  for (const { cooler, at } of coolers) {
     for (const distribution of riseDistributions(posterior, cooler, loads, at.speed)) {
       predictions.push(predictionOf(posterior, cooler, at, distribution, shared, level, conditions));
     }
   }
-  return { bench: posterior.bench.name, level, predictions, warnings: [...posterior.warnings] };
+  return { bench: posterior.bench.name, level, predictions, warnings: [...posterior.warnings, ...warnings] };
 }
 
 function predictionOf(
