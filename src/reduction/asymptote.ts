@@ -22,8 +22,8 @@ export interface AsymptoteOptions {
   readonly longest_s?: number;
   /** Length of the last window, s. Default 60. */
   readonly window_s?: number;
-  /** Noise known from elsewhere; estimated from the residuals when absent. */
-  readonly noise?: ReadingNoise;
+  /** A finished fit of the same response: gives the noise of the readings and where to start looking. */
+  readonly finished?: Asymptote;
 }
 
 /** What a response tells of its end. */
@@ -49,6 +49,8 @@ export interface Asymptote {
   /** Blocks the fit saw. */
   readonly blocks: ResponseBlocks;
   readonly components: readonly MixtureComponent[];
+  /** Logarithms of the time constants at the best one, two and three exponentials. */
+  readonly starts: readonly Float64Array[];
   /** Probability that the last window's mean is within so many K of the asymptote. */
   within(limit_K: number): number;
 }
@@ -85,17 +87,21 @@ export function fitAsymptote(
   const n = blocks.count;
   if (n < 8) throw new RangeError(`${n} blocks; at least 8 are needed for an asymptote`);
   const length = blocks.time_s[n - 1];
-  const rough = options.noise ?? {
+  const { finished } = options;
+  const rough = finished?.noise ?? {
     white: differenceVariance(log, first, end),
     slow: 0,
     correlation_s: 1,
     interval_s: log.interval_s,
   };
   const fit = new ExponentialFit(blocks, whitening(blocks, rough), 1, longest);
-  const starts = fit.starts(12, Math.min(longest, 2 * length));
-  let two = fit.refine(starts[1], 2, 0, 8, 0.5, 0.01);
-  let three = n > 20 ? fit.refine(starts[2], 3, 0, 12, 0.5, 0.01) : undefined;
-  if (three && two) {
+  const starts = finished
+    ? finished.starts.map((start) => start.slice())
+    : fit.starts(12, Math.min(longest, 2 * length));
+  let two = fit.refine(starts[1], 2, 0, 8, finished ? 0.05 : 0.5, finished ? 0 : 0.01);
+  let three =
+    n > 20 ? fit.refine(starts[2], 3, 0, 12, finished ? 0.05 : 0.5, finished ? 0 : 0.01) : undefined;
+  if (three && two && !finished) {
     const between = Float64Array.of(
       two.logTaus[0],
       0.6 * two.logTaus[0] + 0.4 * two.logTaus[1],
@@ -108,15 +114,19 @@ export function fitAsymptote(
     }
   }
   let noise = rough;
-  if (!options.noise) {
+  if (!finished) {
     const best = three && two && three.chiSquare < 0.97 * two.chiSquare ? three : (two ?? fit.constant());
     noise = residualNoise(log, first, end, origin_s, blocks, best);
     fit.setWhitening(whitening(blocks, noise));
-    two = fit.refine(starts[1], 2, 0, 8);
-    three = three && fit.refine(starts[2], 3, 0, 12);
+    two = fit.refine(starts[1], 2, 0, 8, 0.05);
+    three = three && fit.refine(starts[2], 3, 0, 12, 0.05);
   }
-  const one = fit.refine(starts[0], 1, 0, 5);
-  const modes = [fit.constant(), one, two, three];
+  // Fewer than two exponentials are only worth a look when the second one is small against the noise.
+  const plain =
+    !two ||
+    Math.abs(two.amplitudes_K[0]) < 12 * Math.sqrt(two.covariance[two.size + 1]) ||
+    two.chiSquare > 3 * n;
+  const modes = plain ? [fit.constant(), fit.refine(starts[0], 1, 0, 5), two, three] : [two, three];
   let scale = Infinity;
   for (const mode of modes) {
     if (mode && n > 2 * mode.terms + 4) scale = Math.min(scale, mode.chiSquare / (n - 2 * mode.terms - 1));
@@ -189,6 +199,7 @@ export function fitAsymptote(
     noise: { ...noise, white: noise.white * scale, slow: noise.slow * scale },
     blocks,
     components: found,
+    starts,
     within: (limit_K) => probabilityWithin(found, limit_K),
   };
 }
@@ -221,7 +232,7 @@ function slowTail(
   two: ExponentialMode,
   keep: (mode: ExponentialMode | undefined, spacing: number) => void,
 ): void {
-  const count = 7;
+  const count = 5;
   const from = two.logTaus[1] + 0.35;
   const spacing = (fit.high - from) / (count - 1);
   const taus = new Float64Array(mostTerms);
@@ -242,6 +253,8 @@ function differenceVariance(log: LogBlocks, first: number, end: number): number 
   return Math.max(1e-8, sum / (6 * Math.max(1, end - first - 2)));
 }
 
+let residualRoom = new Float64Array(2048);
+
 /** Noise from the residuals of rows after the first sixth, where blocks follow the curve closely. */
 function residualNoise(
   log: LogBlocks,
@@ -255,7 +268,8 @@ function residualNoise(
   const air = new Float64Array(blocks.count);
   laggedAmbient(blocks, taus, taus.length, air);
   const begin = first + Math.floor((end - first) / 6);
-  const residuals = new Float64Array(end - begin);
+  if (residualRoom.length < end - begin) residualRoom = new Float64Array(end - begin);
+  const residuals = residualRoom;
   let k = 0;
   let rows = 0;
   const last = blocks.count - 1;

@@ -7,7 +7,7 @@ import type { LogBlocks } from './log-blocks.ts';
  *
  * Where to look first comes from the finished fit: as rows come in, the normal matrix of the linearised fit grows,
  * and the corner of its inverse is the variance of the asymptote at that time. From there the log is really fitted up
- * to a few times, each a fifth later, until one fit is sure enough. Only the noise of the readings is taken from the
+ * to a few times, each a quarter later, until one fit is sure enough. Only the noise of the readings is taken from the
  * whole log; a bench knows its noise.
  *
  * @returns seconds after the step, or `undefined` when the log ended before
@@ -24,11 +24,11 @@ export function earlyStop(
   if (finished.halfWidth_K > limit_K) return undefined;
   const total = log.time_s[end - 1] - origin_s;
   const shortest = 12 * log.interval_s;
-  let time = Math.max(shortest, foreseen(finished, limit_K));
+  let time = Math.max(shortest, 1.15 * foreseen(finished, limit_K));
   for (
     let attempt = 0;
     attempt < 8 && time < total;
-    attempt++, time = Math.max(time * 1.2, time + log.interval_s)
+    attempt++, time = Math.max(time * 1.25, time + log.interval_s)
   ) {
     let stop = first;
     let high = end;
@@ -38,7 +38,7 @@ export function earlyStop(
       else high = middle;
     }
     if (stop - first < 16) continue;
-    const early = fitAsymptote(log, first, stop, origin_s, { ...options, noise: finished.noise });
+    const early = fitAsymptote(log, first, stop, origin_s, { ...options, finished });
     if (early.halfWidth_K <= limit_K) return log.time_s[stop - 1] - origin_s;
   }
   return total;

@@ -1,6 +1,12 @@
 import { cholesky, invertSpd, logDeterminant, solveLower, solveUpperT } from '../fitting/dense.ts';
 import type { Whitening } from './reading-noise.ts';
-import { blockExponential, laggedAmbient, lagOnce, type ResponseBlocks } from './response-blocks.ts';
+import {
+  blockExponential,
+  laggedAmbient,
+  lagOnce,
+  mostBlocks,
+  type ResponseBlocks,
+} from './response-blocks.ts';
 
 /** Most exponentials a fit may have. */
 export const mostTerms = 3;
@@ -24,6 +30,30 @@ export interface ExponentialMode {
 
 const least = 1.25;
 const basisSize = mostTerms + 1;
+const mostCandidates = 16;
+const mostParameters = 1 + 2 * mostTerms;
+const column = () => new Float64Array(mostBlocks);
+const columns = (count: number) => Array.from({ length: count }, column);
+
+/**
+ * Working columns, shared by all fits: a fit is over before the next one begins, and some thousand short-lived arrays
+ * a second cost more in clearing up than in use.
+ */
+const scratch = {
+  ones: column(),
+  lag: column(),
+  residual: column(),
+  columns: columns(mostTerms),
+  slopes: columns(mostTerms),
+  drifts: columns(mostTerms),
+  joint: columns(mostTerms),
+  candidates: columns(mostCandidates),
+  targets: columns(mostCandidates),
+  curvature: new Float64Array(mostParameters * mostParameters),
+  step: new Float64Array(mostParameters),
+  gradient: new Float64Array(mostParameters),
+  trial: new Float64Array(mostTerms),
+};
 
 /**
  * Variable projection for sums of exponentials: given the time constants, everything else is linear.
@@ -65,13 +95,14 @@ export class ExponentialFit {
     this.white = white;
     this.low = Math.log(low);
     this.high = Math.log(high);
-    this.ones = new Float64Array(n);
-    this.lag = new Float64Array(n);
-    this.residual = new Float64Array(n);
-    this.columns = Array.from({ length: mostTerms }, () => new Float64Array(n));
-    this.slopes = Array.from({ length: mostTerms }, () => new Float64Array(n));
-    this.drifts = Array.from({ length: mostTerms }, () => new Float64Array(n));
-    this.joint = Array.from({ length: mostTerms }, () => new Float64Array(n));
+    if (n > mostBlocks) throw new RangeError(`${n} blocks; at most ${mostBlocks} are accepted`);
+    this.ones = scratch.ones;
+    this.lag = scratch.lag;
+    this.residual = scratch.residual;
+    this.columns = scratch.columns;
+    this.slopes = scratch.slopes;
+    this.drifts = scratch.drifts;
+    this.joint = scratch.joint;
     this.basis = [this.ones, ...this.columns];
     let lowest = Infinity;
     let most = -Infinity;
@@ -87,7 +118,7 @@ export class ExponentialFit {
 
   setWhitening(white: Whitening): void {
     this.white = white;
-    this.ones.fill(1);
+    this.ones.fill(1, 0, this.n);
     this.whiten(this.ones);
   }
 
@@ -95,12 +126,6 @@ export class ExponentialFit {
     const { pass, scale } = this.white;
     for (let k = this.n - 1; k > 0; k--) column[k] = (column[k] - pass[k] * column[k - 1]) * scale[k];
     column[0] *= scale[0];
-  }
-
-  private dot(a: Float64Array, b: Float64Array): number {
-    let sum = 0;
-    for (let k = 0; k < this.n; k++) sum += a[k] * b[k];
-    return sum;
   }
 
   /** Solves the linear part at the given time constants and leaves columns, slopes and residuals filled. */
@@ -130,9 +155,9 @@ export class ExponentialFit {
     const { basis, inner } = this;
     for (let i = 0; i < p; i++) {
       const a = basis[i];
-      linear[i] = this.dot(a, residual);
+      linear[i] = dot(a, residual, this.n);
       for (let j = 0; j <= i; j++) {
-        const value = this.dot(a, basis[j]);
+        const value = dot(a, basis[j], this.n);
         inner[i * basisSize + j] = value;
         normal[i * p + j] = i === j && i > 0 ? value + ridge : value;
         normal[j * p + i] = normal[i * p + j];
@@ -141,13 +166,12 @@ export class ExponentialFit {
     if (!cholesky(normal, p)) return Infinity;
     solveLower(normal, p, linear);
     solveUpperT(normal, p, linear);
-    let chiSquare = 0;
-    for (let k = 0; k < n; k++) {
-      let fitted = linear[0] * this.ones[k];
-      for (let i = 0; i < terms; i++) fitted += linear[i + 1] * columns[i][k];
-      residual[k] -= fitted;
-      chiSquare += residual[k] * residual[k];
+    for (let i = 0; i < p; i++) {
+      const amplitude = linear[i];
+      const a = basis[i];
+      for (let k = 0; k < n; k++) residual[k] -= amplitude * a[k];
     }
+    let chiSquare = dot(residual, residual, this.n);
     for (let i = 1; i < p; i++) chiSquare += linear[i] * linear[i] * ridge;
     return chiSquare;
   }
@@ -168,12 +192,12 @@ export class ExponentialFit {
     const { basis, inner } = this;
     for (let i = 0; i < p; i++) {
       const a = i <= terms ? basis[i] : this.joint[free[i - 1 - terms]];
-      if (gradient) gradient[i] = i > terms ? this.dot(a, this.residual) : 0;
+      if (gradient) gradient[i] = i > terms ? dot(a, this.residual, this.n) : 0;
       for (let j = 0; j <= i; j++) {
         let value =
           i <= terms
             ? inner[i * basisSize + j]
-            : this.dot(a, j <= terms ? basis[j] : this.joint[free[j - 1 - terms]]);
+            : dot(a, j <= terms ? basis[j] : this.joint[free[j - 1 - terms]], this.n);
         if (i === j) value += i === 0 ? 0 : i <= terms ? ridge : damping;
         out[i * p + j] = value;
         out[j * p + i] = value;
@@ -201,9 +225,7 @@ export class ExponentialFit {
     let chiSquare = this.project(logTaus, terms);
     if (!Number.isFinite(chiSquare)) return undefined;
     const size = 1 + terms + free.length;
-    const h = new Float64Array(size * size);
-    const step = new Float64Array(size);
-    const trial = new Float64Array(terms);
+    const { curvature: h, step, trial } = scratch;
     let fresh = true;
     let damping = 0.25;
     let failures = 0;
@@ -261,15 +283,15 @@ export class ExponentialFit {
     foresee: boolean,
   ): ExponentialMode | undefined {
     const size = 1 + terms + free.length;
-    const h = new Float64Array(size * size);
-    const step = new Float64Array(size);
+    const { curvature: h, step } = scratch;
     this.curvature(terms, free, h, 0.25, step);
-    const covariance = h.slice();
+    const covariance = h.slice(0, size * size);
     if (!invertSpd(covariance, size) || !cholesky(h, size)) return undefined;
     const logDet = logDeterminant(h, size);
     let gain = 0;
     if (foresee) {
-      const gradient = step.slice();
+      const { gradient } = scratch;
+      gradient.set(step);
       solveLower(h, size, step);
       solveUpperT(h, size, step);
       for (let i = 0; i < size; i++) gain += gradient[i] * step[i];
@@ -305,20 +327,20 @@ export class ExponentialFit {
     const logTaus = new Float64Array(candidates);
     const columns: Float64Array[] = [];
     const targets: Float64Array[] = [];
-    const oneOne = this.dot(this.ones, this.ones);
+    const oneOne = dot(this.ones, this.ones, this.n);
     const centre = (column: Float64Array) => {
-      const share = this.dot(column, this.ones) / oneOne;
+      const share = dot(column, this.ones, this.n) / oneOne;
       for (let k = 0; k < n; k++) column[k] -= share * this.ones[k];
       return column;
     };
     for (let i = 0; i < candidates; i++) {
       logTaus[i] = low + ((high - low) * i) / (candidates - 1);
       const tau = Math.exp(logTaus[i]);
-      const column = new Float64Array(n);
+      const column = scratch.candidates[i];
       blockExponential(this.blocks, tau, column, 0);
       this.whiten(column);
       columns.push(centre(column));
-      const target = new Float64Array(n);
+      const target = scratch.targets[i];
       laggedAmbient(this.blocks, [tau], 1, target);
       for (let k = 0; k < n; k++) target[k] = this.blocks.source_C[k] - target[k] - this.reference_C;
       this.whiten(target);
@@ -328,10 +350,10 @@ export class ExponentialFit {
     const right = new Float64Array(candidates * candidates);
     const total = new Float64Array(candidates);
     for (let i = 0; i < candidates; i++) {
-      total[i] = this.dot(targets[i], targets[i]);
+      total[i] = dot(targets[i], targets[i], this.n);
       for (let j = 0; j <= i; j++) {
-        gram[i * candidates + j] = gram[j * candidates + i] = this.dot(columns[i], columns[j]);
-        right[j * candidates + i] = this.dot(columns[j], targets[i]);
+        gram[i * candidates + j] = gram[j * candidates + i] = dot(columns[i], columns[j], this.n);
+        right[j * candidates + i] = dot(columns[j], targets[i], this.n);
       }
     }
     const best = [Infinity, Infinity, Infinity];
@@ -375,6 +397,23 @@ export class ExponentialFit {
     }
     return out;
   }
+}
+
+/** Inner product in four running sums, which a processor can work on side by side. */
+function dot(a: Float64Array, b: Float64Array, n: number): number {
+  const whole = n & ~3;
+  let s0 = 0;
+  let s1 = 0;
+  let s2 = 0;
+  let s3 = 0;
+  for (let k = 0; k < whole; k += 4) {
+    s0 += a[k] * b[k];
+    s1 += a[k + 1] * b[k + 1];
+    s2 += a[k + 2] * b[k + 2];
+    s3 += a[k + 3] * b[k + 3];
+  }
+  for (let k = whole; k < n; k++) s0 += a[k] * b[k];
+  return s0 + s1 + (s2 + s3);
 }
 
 /** Keeps the time constants in order and a little apart. */

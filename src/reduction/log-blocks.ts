@@ -158,11 +158,11 @@ export class BlockStore {
   private makeRoom(): void {
     if (this.capacity < this.limit) {
       this.capacity = Math.min(this.limit, this.capacity * 2);
-      for (let i = 0; i < this.columns.length; i++) {
-        const wider = new Float64Array(this.capacity);
-        wider.set(this.columns[i]);
-        this.columns[i] = wider;
-      }
+      const wider = columnsOf(this.columns.length, this.capacity);
+      this.columns.forEach((column, i) => {
+        wider[i].set(column);
+      });
+      this.columns = wider;
       return;
     }
     const target = 0.6 * this.limit;
@@ -242,6 +242,11 @@ export class BlockStore {
       notes: said,
     };
   }
+}
+
+function columnsOf(count: number, length: number): Float64Array[] {
+  const all = new Float64Array(count * length);
+  return Array.from({ length: count }, (_, i) => all.subarray(i * length, (i + 1) * length));
 }
 
 function times(n: number): string {

@@ -109,12 +109,31 @@ export function mixtureHalfWidth(
   let high = 0;
   for (const { rise, variance } of kept)
     high = Math.max(high, Math.abs(rise - centre) + 2.5 * Math.sqrt(variance + extra));
-  for (let i = 0; i < 22; i++) {
-    const middle = 0.5 * (low + high);
-    if (outside(middle) > 0.05) low = middle;
-    else high = middle;
+  // Newton's method on the tail's logarithm, kept inside the bracket.
+  let half = Math.min(
+    high,
+    1.96 *
+      Math.sqrt(extra + kept.reduce((sum, c) => sum + c.weight * (c.variance + (c.rise - centre) ** 2), 0)),
+  );
+  for (let i = 0; i < 30; i++) {
+    const tail = outside(half);
+    if (tail > 0.05) low = half;
+    else high = half;
+    let density = 0;
+    for (const { rise, variance, weight } of kept) {
+      const v = variance + extra;
+      const near = half - rise + centre;
+      const far = half + rise - centre;
+      density +=
+        (weight * (Math.exp((-0.5 * near * near) / v) + Math.exp((-0.5 * far * far) / v))) /
+        Math.sqrt(2 * Math.PI * v);
+    }
+    const next = half + (tail * Math.log(tail / 0.05)) / density;
+    const step = next > low && next < high ? next : 0.5 * (low + high);
+    if (Math.abs(step - half) < 1e-6 * half) return step;
+    half = step;
   }
-  return 0.5 * (low + high);
+  return half;
 }
 
 /** Probability that the window's mean is within `limit` of the asymptote. */

@@ -21,17 +21,16 @@ const lags = 6;
 /**
  * Estimates the noise from residuals of rows: autocovariances at lags 1 to 6 give decay and size of the correlated
  * part, what is missing at lag 0 is white.
+ *
+ * @param residuals  changed in place: their mean is taken out
  */
 export function estimateNoise(residuals: Float64Array, count: number, interval_s: number): ReadingNoise {
-  const covariance = new Float64Array(lags + 1);
   let mean = 0;
   for (let i = 0; i < count; i++) mean += residuals[i];
   mean /= count;
-  for (let lag = 0; lag <= lags; lag++) {
-    let sum = 0;
-    for (let i = lag; i < count; i++) sum += (residuals[i] - mean) * (residuals[i - lag] - mean);
-    covariance[lag] = sum / count;
-  }
+  for (let i = 0; i < count; i++) residuals[i] -= mean;
+  const covariance = [];
+  for (let lag = 0; lag <= lags; lag++) covariance.push(laggedProduct(residuals, lag, count) / count);
   const variance = covariance[0];
   if (!(variance > 0) || count < 20 || covariance[1] < (2 / Math.sqrt(count)) * variance) {
     return { white: Math.max(variance, 0), slow: 0, correlation_s: interval_s, interval_s };
@@ -46,6 +45,18 @@ export function estimateNoise(residuals: Float64Array, count: number, interval_s
   const decay = square > 0 ? Math.min(0.985, Math.max(0.05, cross / square)) : 0.05;
   const slow = Math.min(variance, covariance[1] / decay);
   return { white: variance - slow, slow, correlation_s: -interval_s / Math.log(decay), interval_s };
+}
+
+function laggedProduct(values: Float64Array, lag: number, count: number): number {
+  let even = 0;
+  let odd = 0;
+  let i = lag;
+  for (; i + 1 < count; i += 2) {
+    even += values[i] * values[i - lag];
+    odd += values[i + 1] * values[i + 1 - lag];
+  }
+  if (i < count) even += values[i] * values[i - lag];
+  return even + odd;
 }
 
 /** Whitens block values one after the other: `(value − pass·previous) · scale`. */

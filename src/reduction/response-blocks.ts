@@ -14,7 +14,20 @@ export interface ResponseBlocks {
   readonly ambient_C: Float64Array;
 }
 
+/** Most blocks a response is cut into; the rule below needs about seventy. */
+export const mostBlocks = 256;
+
+const room = {
+  time_s: new Float64Array(mostBlocks),
+  length_s: new Float64Array(mostBlocks),
+  rows: new Float64Array(mostBlocks),
+  source_C: new Float64Array(mostBlocks),
+  ambient_C: new Float64Array(mostBlocks),
+};
+
 /**
+ * Cuts a load step into blocks.
+ *
  * @param first  first block of the log that belongs to the step
  * @param end    block after the last
  * @param origin_s  time of the step on the log's clock
@@ -22,21 +35,13 @@ export interface ResponseBlocks {
 export function responseBlocks(log: LogBlocks, first: number, end: number, origin_s: number): ResponseBlocks {
   const { time_s, timeVariance, rows, source_C, ambient_C, interval_s } = log;
   const total = time_s[end - 1] - origin_s + interval_s;
-  const longest = total / 48;
-  const most = end - first;
-  const out = {
-    count: 0,
-    time_s: new Float64Array(most),
-    length_s: new Float64Array(most),
-    rows: new Float64Array(most),
-    source_C: new Float64Array(most),
-    ambient_C: new Float64Array(most),
-  };
+  const longest = total / 40;
+  const out = room;
   let i = first;
   let k = 0;
   while (i < end) {
     const begin = time_s[i];
-    const stop = begin + Math.min(longest, 0.12 * (begin - origin_s)) - 0.5 * interval_s;
+    const stop = begin + Math.min(longest, 0.15 * (begin - origin_s)) - 0.5 * interval_s;
     let n = 0;
     let t = 0;
     let tt = 0;
@@ -51,7 +56,7 @@ export function responseBlocks(log: LogBlocks, first: number, end: number, origi
       s += w * source_C[i];
       a += w * ambient_C[i];
       i++;
-    } while (i < end && time_s[i] < stop);
+    } while (i < end && (time_s[i] < stop || k === mostBlocks - 1));
     const mean = t / n;
     out.time_s[k] = begin + mean - origin_s;
     out.length_s[k] = Math.sqrt(12 * Math.max(0, tt / n - mean * mean));
@@ -60,8 +65,20 @@ export function responseBlocks(log: LogBlocks, first: number, end: number, origi
     out.ambient_C[k] = a / n;
     k++;
   }
-  out.count = k;
-  return out;
+  const all = new Float64Array(5 * k);
+  const keep = (column: Float64Array, place: number) => {
+    const kept = all.subarray(place * k, (place + 1) * k);
+    for (let j = 0; j < k; j++) kept[j] = column[j];
+    return kept;
+  };
+  return {
+    count: k,
+    time_s: keep(out.time_s, 0),
+    length_s: keep(out.length_s, 1),
+    rows: keep(out.rows, 2),
+    source_C: keep(out.source_C, 3),
+    ambient_C: keep(out.ambient_C, 4),
+  };
 }
 
 /**

@@ -41,7 +41,7 @@ if (what === 'read') {
       extra: {},
       line: i + 2,
     })),
-    logFiles: new Map(names.map((name) => [name, new Uint8Array(readFileSync(`${folder}/${name}`))])),
+    logFiles: new Map(names.map((name) => [name, readFileSync(`${folder}/${name}`)])),
     modelFiles: new Map(),
     warnings: [],
     files: [],

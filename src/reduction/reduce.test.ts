@@ -1,0 +1,170 @@
+import { describe, expect, it } from 'vitest';
+import { type LogRecipe, makeLog, seeded } from '../../test/reduction/make-logs.ts';
+import type { Bench, LogEntry, Run } from '../bench/bench.ts';
+import { findLoadSteps, runsAmong } from './load-steps.ts';
+import { scanLog } from './log-scanner.ts';
+import { mergeRuns, reduce, reducedRuns } from './reduce.ts';
+
+const plain: LogRecipe = {
+  loads: [{ power_W: 200, seconds: 1500 }],
+  elements: [
+    { resistance_K_per_W: 0.06, time_s: 10 },
+    { resistance_K_per_W: 0.14, time_s: 120 },
+  ],
+  interval_s: 1,
+  noise_K: 0.04,
+  correlation: 0.5,
+  ambient_C: 22,
+  wander_K: 0.2,
+  wander_s: 600,
+  ambientNoise_K: 0.02,
+  powerNoise_W: 0.1,
+  rounding_K: 0.01,
+  ambientRounding_K: 0.01,
+};
+
+function benchOf(logs: Record<string, string>, runs: Run[] = []): Bench {
+  const entries: LogEntry[] = Object.keys(logs).map((log, i) => ({
+    run: `r${i + 1}`,
+    cooler: 'Siskin',
+    sample: '1',
+    mount: 'm1',
+    source: 'heater',
+    log,
+    extra: { session: 's1', torque_Nm: '0.6', room: 'B' },
+    line: i + 2,
+  }));
+  return {
+    name: 'test',
+    ambient: { setpoint_C: 22, tolerance_K: 1 },
+    instruments: {
+      source_temperature: { systematic_K: 0.5, resolution_K: 0.1 },
+      ambient_temperature: { systematic_K: 0.3, resolution_K: 0.1 },
+      power: { systematic_percent: 0.5 },
+      sound_level: { systematic_dB: 1 },
+    },
+    heater: { leak_W_per_K: { value: 0, uncertainty: 0.05 } },
+    chips: [],
+    methods: [],
+    sessions: [],
+    runs,
+    coolers: [],
+    noise: [],
+    flatness: [],
+    logs: entries,
+    logFiles: new Map(Object.entries(logs).map(([name, text]) => [name, new TextEncoder().encode(text)])),
+    modelFiles: new Map(),
+    warnings: [],
+    files: [],
+  };
+}
+
+describe('reducing logs', () => {
+  it('finds the steady rise of a full log', () => {
+    const made = makeLog(plain, seeded(1));
+    const [run] = reduce(benchOf({ 'a.csv': made.csv })).runs;
+    expect(run.run).toBe('r1');
+    expect(Math.abs(run.rise_K! - 40)).toBeLessThan(3 * run.u_K!);
+    expect(run.u_K).toBeLessThan(0.02);
+    expect([run.steady, run.usable, run.reasons]).toEqual([true, true, []]);
+    expect(run.time_constants_s.at(-1)).toBeGreaterThan(110);
+    expect(run.time_constants_s.at(-1)).toBeLessThan(130);
+    // 28 K exp(−t/120 s) = 0.1 K
+    expect(run.settled_after_s).toBeGreaterThan(120 * Math.log(280) - 30);
+    expect(run.settled_after_s).toBeLessThan(120 * Math.log(280) + 30);
+    expect(run.early_stop_s).toBeGreaterThan(60);
+    expect(run.early_stop_s).toBeLessThan(800);
+  });
+
+  it('says in words why a short run is not steady, and still gives its asymptote', () => {
+    const made = makeLog({ ...plain, loads: [{ power_W: 200, seconds: 400 }], ambient_C: 24 }, seeded(2));
+    const [run] = reduce(benchOf({ 'a.csv': made.csv })).runs;
+    expect(run.steady).toBe(false);
+    expect(run.reasons.join('; ')).toMatch(
+      /still rising \d\.\d+ K per minute; the last window is \d\.\d+ K below the asymptote/,
+    );
+    expect(run.reasons.join('; ')).toMatch(/ambient ran from/);
+    expect(Math.abs(run.rise_K! - 40)).toBeLessThan(3 * run.u_K!);
+  });
+
+  it('makes a run of every load step and none of idling', () => {
+    const made = makeLog(
+      {
+        ...plain,
+        idle_s: 120,
+        loads: [
+          { power_W: 100, seconds: 900 },
+          { power_W: 200, seconds: 900 },
+          { power_W: 200, fan_rpm: 700, seconds: 600 },
+          { power_W: 0, seconds: 200 },
+        ],
+      },
+      seeded(3),
+    );
+    const log = scanLog('a.csv', new TextEncoder().encode(made.csv));
+    expect(runsAmong(findLoadSteps(log)).map((step) => [step.first, step.end])).toEqual([
+      [120, 1020],
+      [1020, 1920],
+      [1920, 2520],
+    ]);
+    const runs = reduce(benchOf({ 'a.csv': made.csv })).runs;
+    expect(runs.map((run) => run.run)).toEqual(['r1.1', 'r1.2', 'r1.3']);
+    expect(runs.map((run) => Math.round(run.power_W))).toEqual([100, 200, 200]);
+    expect(Math.abs(runs[0].rise_K! - 20)).toBeLessThan(3 * runs[0].u_K!);
+    expect(Math.abs(runs[1].rise_K! - 40)).toBeLessThan(3 * runs[1].u_K!);
+  });
+
+  it('reduces a log without load to the offset of the sensors', () => {
+    const made = makeLog({ ...plain, loads: [{ power_W: 0, seconds: 600 }] }, seeded(4));
+    const [run] = reduce(benchOf({ 'a.csv': made.csv })).runs;
+    expect(Math.abs(run.rise_K!)).toBeLessThan(3 * run.u_K!);
+    expect(run.steady).toBe(true);
+  });
+
+  it('refuses a log of a few rows in words', () => {
+    const [run] = reduce(
+      benchOf({ 'a.csv': 'time_s,source_C,ambient_C,power_W,fan_rpm\n0,22,22,100,900\n1,23,22,100,900\n' }),
+    ).runs;
+    expect([run.usable, run.rise_K]).toEqual([false, null]);
+    expect(run.reasons[0]).toMatch(/only 1 s and 2 rows/);
+  });
+
+  it('writes rows of runs.csv and keeps those that no log made', () => {
+    const made = makeLog(plain, seeded(5));
+    const byHand = (run: string): Run => ({
+      run,
+      cooler: 'Rowan',
+      sample: '1',
+      source: 'heater',
+      power_W: 99,
+      fan_rpm: 900,
+      source_C: 40,
+      ambient_C: 22,
+      extra: {},
+      line: 2,
+    });
+    const bench = benchOf({ 'a.csv': made.csv }, [byHand('h1'), byHand('r1'), byHand('h2'), byHand('r1.2')]);
+    const rows = reducedRuns(bench, reduce(bench));
+    expect(rows[0]).toMatchObject({
+      run: 'r1',
+      cooler: 'Siskin',
+      mount: 'm1',
+      session: 's1',
+      torque_Nm: 0.6,
+      extra: { room: 'B' },
+    });
+    expect(rows[0].source_C - rows[0].ambient_C).toBeCloseTo(40, 1);
+    expect(mergeRuns(bench, rows).map((run) => `${run.run} ${run.cooler}`)).toEqual([
+      'h1 Rowan',
+      'r1 Siskin',
+      'h2 Rowan',
+    ]);
+  });
+
+  it('is the same from bytes and from a scan made beforehand', () => {
+    const made = makeLog(plain, seeded(6));
+    const bench = benchOf({ 'a.csv': made.csv });
+    const scans = new Map([['a.csv', scanLog('a.csv', bench.logFiles.get('a.csv')!)]]);
+    expect(reduce({ ...bench, logFiles: new Map() }, { scans })).toEqual(reduce(bench));
+  });
+});

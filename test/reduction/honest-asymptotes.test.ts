@@ -1,0 +1,63 @@
+/**
+ * The honesty of the asymptote on logs of known truth, with few logs and wide limits: `reduce-study.ts` among the
+ * benchmarks gives the figures on many.
+ */
+import { describe, expect, it } from 'vitest';
+import { fitAsymptote } from '../../src/reduction/asymptote.ts';
+import { findLoadSteps, runsAmong } from '../../src/reduction/load-steps.ts';
+import { scanLog } from '../../src/reduction/log-scanner.ts';
+import { upperTail } from '../../src/reduction/mixture.ts';
+import { makeLog, randomRecipe, seeded } from './make-logs.ts';
+
+function study(kind: 'air' | 'liquid', logs: number, keep: number, seed: number) {
+  const z: number[] = [];
+  let bias = 0;
+  let covered = 0;
+  let wrong = 0;
+  for (let i = 0; i < logs; i++) {
+    const made = makeLog(randomRecipe(seeded(seed + i), kind, 1800), seeded(seed * 31 + i), keep);
+    const log = scanLog('made.csv', new TextEncoder().encode(made.csv));
+    const step = runsAmong(findLoadSteps(log))[0];
+    const fit = fitAsymptote(log, step.first, step.end, log.time_s[step.first]);
+    const error = fit.rise_K - made.rise_K[0];
+    bias += error / logs;
+    z.push(error / fit.u_K);
+    if (Math.abs(error) <= fit.halfWidth_K) covered++;
+    const steady = fit.within(0.1) >= 0.95;
+    if ((steady && made.short_K[0] > 0.3) || (!steady && Math.abs(made.short_K[0]) < 0.03)) wrong++;
+  }
+  const rms = Math.sqrt(z.reduce((sum, value) => sum + value * value, 0) / logs);
+  return { bias, rms, covered: covered / logs, wrong: wrong / logs };
+}
+
+describe('asymptotes of logs with known truth', () => {
+  it('are unbiased with an honest uncertainty over full logs', () => {
+    for (const kind of ['air', 'liquid'] as const) {
+      const { bias, rms, covered, wrong } = study(kind, 100, 1, 500);
+      expect(Math.abs(bias)).toBeLessThan(0.02);
+      // Over 100 logs the root mean square of an honest z is within 0.8 to 1.2 with 99.5 % probability.
+      expect(rms).toBeGreaterThan(0.8);
+      expect(rms).toBeLessThan(1.2);
+      expect(covered).toBeGreaterThanOrEqual(0.89);
+      expect(wrong).toBeLessThanOrEqual(0.03);
+    }
+  });
+
+  it('hold for logs cut to two fifths of their length', () => {
+    for (const kind of ['air', 'liquid'] as const) {
+      const { rms, covered, wrong } = study(kind, 100, 0.4, 900);
+      expect(rms).toBeGreaterThan(0.75);
+      expect(rms).toBeLessThan(1.25);
+      expect(covered).toBeGreaterThanOrEqual(0.89);
+      expect(wrong).toBeLessThanOrEqual(0.03);
+    }
+  });
+
+  it('uses the normal tail of the tables', () => {
+    // Source: tables of the normal distribution (NIST/SEMATECH handbook, 1.3.6.7.1) and their quantiles.
+    expect(upperTail(1.959963984540054)).toBeCloseTo(0.025, 12);
+    expect(upperTail(3.090232306167813)).toBeCloseTo(0.001, 12);
+    expect(upperTail(-1.6448536269514722)).toBeCloseTo(0.95, 12);
+    expect(upperTail(0)).toBe(0.5);
+  });
+});
