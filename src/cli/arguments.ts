@@ -143,6 +143,14 @@ function checkOptions(given: Record<string, unknown>, table: OptionTable, comman
   return options;
 }
 
+/** A lone dash after an option is its value, standard output, and not another option. */
+function joinDashes(args: readonly string[]): string[] {
+  return args.flatMap((arg, i) => {
+    if (arg === '-' && args[i - 1]?.startsWith('-')) return [];
+    return [arg.startsWith('-') && args[i + 1] === '-' ? `${arg}=-` : arg];
+  });
+}
+
 /**
  * Reads the command line.
  *
@@ -158,7 +166,7 @@ export async function readArguments(args: readonly string[]): Promise<Asked> {
   if (first === 'help') return { kind: 'help', text: overview() };
   const command = await findCommand(first).load();
   const table: OptionTable = { ...command.options, ...SHARED };
-  const parsed = declare(parser(args), table).parseSync() as Record<string, unknown> & {
+  const parsed = declare(parser(joinDashes(args)), table).parseSync() as Record<string, unknown> & {
     _: (string | number)[];
   };
   if (parsed.help === true) return { kind: 'help', text: commandHelp(command) };

@@ -14,4 +14,24 @@ export const catalogue: readonly CatalogueEntry[] = [
     summary: 'make a demo bench from the shipped virtual lab',
     load: async () => (await import('./commands/init.ts')).init,
   },
+  {
+    name: 'fit',
+    summary: 'resistances, models with their weights, and the scatter of the bench',
+    load: async () => (await import('./commands/fit.ts')).fit,
+  },
+  {
+    name: 'predict',
+    summary: 'the rise of each cooler at loads that were not run',
+    load: async () => (await import('./commands/predict.ts')).predict,
+  },
+  {
+    name: 'compare',
+    summary: 'who is ahead at each load, what ties, and where the order changes',
+    load: async () => (await import('./commands/compare.ts')).compare,
+  },
+  {
+    name: 'report',
+    summary: 'one self-contained page of all of it',
+    load: async () => (await import('./commands/report.ts')).report,
+  },
 ];

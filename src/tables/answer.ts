@@ -25,6 +25,11 @@ export function leadersAt(at: LoadOrder): OrderEntry[] {
   );
 }
 
+/** The coolers behind a lone leader that are not told apart from the best of the rest. */
+function runnersUp(at: LoadOrder): OrderEntry[] {
+  return leadersAt({ ...at, order: at.order.slice(1) });
+}
+
 /** Leaders over all requested loads, neighbouring loads with the same leaders joined. */
 export function leads(loads: readonly LoadOrder[]): Lead[] {
   const found: Lead[] = [];
@@ -50,38 +55,32 @@ export function pairOf(pairs: readonly Pair[], one: string, other: string): Pair
 export function crossingRange(crossing: Crossing): string {
   const low = Math.round(crossing.low);
   const high = Math.round(crossing.high);
-  if (crossing.low_open && crossing.high_open) return 'anywhere among the loads looked at';
+  if (crossing.low_open && crossing.high_open) return 'anywhere';
   if (crossing.high_open) return `${low} W or more`;
   if (crossing.low_open) return `${high} W or less`;
   return `${low} to ${high} W`;
 }
 
-/** What a tie costs to break: the present limit, what more mounts would tell, and a load that tells more. */
-function tieAdvice(at: LoadOrder, result: CompareResult): string[] {
-  const tied = leadersAt(at);
-  const gap = tied[tied.length - 1].rise_K - tied[0].rise_K;
-  const sentences: string[] = [];
-  const now = at.resolvable[0];
-  if (now !== undefined) {
-    const apart = tied.length === 2 ? `they are ${kelvin(gap)} apart` : `they lie within ${kelvin(gap)}`;
-    let text = `${apart}, and a difference under ${kelvin(now.difference_K)} cannot be told with ${mounts(now.mounts)} each`;
-    const enough = at.resolvable.find((r) => r.mounts > now.mounts && r.difference_K <= gap);
-    const more = enough ?? at.resolvable.find((r) => r.mounts >= 2 * now.mounts) ?? at.resolvable.at(-1);
-    if (more !== undefined && more.mounts > now.mounts) {
-      text += `; ${mounts(more.mounts)} each would resolve ${kelvin(more.difference_K)}`;
-    }
-    sentences.push(text);
-  }
-  const pair = pairOf(result.pairs, tied[0].cooler, tied[1].cooler);
-  const told = pair?.resolved
-    .map((r) => ({ ...r, power_W: r.from_W > at.power_W ? r.from_W : r.to_W }))
-    .sort((x, y) => Math.abs(x.power_W - at.power_W) - Math.abs(y.power_W - at.power_W))[0];
-  if (told !== undefined) {
-    sentences.push(
-      `${tied[0].cooler} and ${tied[1].cooler} are told apart at ${load(told.power_W)}, where ${told.better} is ahead`,
-    );
-  }
-  return sentences;
+/** What a tie hides and what more mounts would tell. The first word is "they", for the tied coolers. */
+function tieLimit(at: LoadOrder, tied: readonly OrderEntry[]): string | undefined {
+  const now = at.resolvable.find((r) => r.mounts >= 2) ?? at.resolvable[0];
+  if (now === undefined) return undefined;
+  const gap = Math.max(...tied.map((e) => e.rise_K)) - Math.min(...tied.map((e) => e.rise_K));
+  const apart = tied.length === 2 ? `they are ${kelvin(gap)} apart` : `they lie within ${kelvin(gap)}`;
+  const limit = `a difference under ${kelvin(now.difference_K)} cannot be told with ${mounts(now.mounts)} each`;
+  const enough = at.resolvable.find((r) => r.mounts > now.mounts && r.difference_K <= gap);
+  const more = enough ?? at.resolvable.find((r) => r.mounts >= 2 * now.mounts) ?? at.resolvable.at(-1);
+  const next =
+    more !== undefined && more.mounts > now.mounts
+      ? `; ${mounts(more.mounts)} each would resolve ${kelvin(more.difference_K)}`
+      : '';
+  return `${apart}, and ${limit}${next}`;
+}
+
+/** What the library says of the first two of a tie: where they are told apart, or what would break it. */
+function tieVerdict(result: CompareResult, tied: readonly OrderEntry[]): string[] {
+  const verdict = pairOf(result.pairs, tied[0].cooler, tied[1].cooler)?.verdict ?? '';
+  return verdict === '' ? [] : [verdict];
 }
 
 const mounts = (n: number): string => (n === 1 ? '1 mount' : `${n} mounts`);
@@ -101,20 +100,20 @@ export function answerAt(at: LoadOrder, result: CompareResult): string[] {
       `At ${load(at.power_W)}${beyond} ${first.cooler} runs ${first.rise_K.toFixed(1)} K above ambient. There is no other cooler to set it against.`,
     ];
   }
+  const names = (group: readonly OrderEntry[]): string => listOf(group.map((e) => e.cooler));
   if (tied.length === 1) {
-    const next = at.order[1];
+    const next = runnersUp(at);
+    const behind = next.length > 1 ? [`Behind it ${names(next)} tie.`, ...tieVerdict(result, next)] : [];
     return [
-      `At ${load(at.power_W)}${beyond} ${first.cooler} is ahead: ${first.rise_K.toFixed(1)} K above ambient, ${kelvin(next.rise_K - first.rise_K)} below ${next.cooler}.`,
+      `At ${load(at.power_W)}${beyond} ${first.cooler} is ahead: ${first.rise_K.toFixed(1)} K above ambient, ${kelvin(next[0].rise_K - first.rise_K)} below ${next[0].cooler}.`,
+      ...behind,
     ];
   }
-  const [limit, ...rest] = tieAdvice(at, result);
-  const who =
-    tied.length === at.order.length && tied.length > 2
-      ? `all ${tied.length} coolers`
-      : listOf(tied.map((e) => e.cooler));
+  const limit = tieLimit(at, tied);
+  const who = tied.length === at.order.length && tied.length > 2 ? `all ${tied.length} coolers` : names(tied);
   return [
     `At ${load(at.power_W)}${beyond} ${who} tie${limit === undefined ? '' : `: ${limit}`}.`,
-    ...rest.map((sentence) => `${sentence}.`),
+    ...tieVerdict(result, tied),
   ];
 }
 
@@ -140,6 +139,9 @@ function beyondSentence(loads: readonly LoadOrder[]): string[] {
 /** "The order of A and B changes at about 195 W …". */
 export function crossingSentence(crossing: Crossing, level: number): string {
   const beyond = crossing.extrapolated ? ', beyond the loads run' : '';
+  if (crossing.low_open && crossing.high_open) {
+    return `${crossing.ahead_below} and ${crossing.ahead_above} change places at about ${Math.round(crossing.value)} W by the estimates alone; the test cannot say where.`;
+  }
   return `${crossing.ahead_below} is ahead up to about ${Math.round(crossing.value)} W and ${crossing.ahead_above} above it (${percent(level)}: ${crossingRange(crossing)}${beyond}).`;
 }
 
@@ -154,8 +156,7 @@ export function answer(result: CompareResult): string[] {
   if (result.loads.length === 1) return answerAt(result.loads[0], result);
   const all = result.loads[0].order.length;
   if (all < 2) {
-    const last = result.loads[result.loads.length - 1];
-    return answerAt(last, result);
+    return answerAt(result.loads[result.loads.length - 1], result);
   }
   const found = leads(result.loads);
   const sentences = found.slice(0, 5).map((lead) => {
@@ -169,14 +170,27 @@ export function answer(result: CompareResult): string[] {
   });
   if (found.length > 5)
     sentences.push(`The lead changes hands ${found.length - 5} times more above ${load(found[4].to_W)}.`);
+  const alone = found.every((lead) => lead.coolers.length === 1);
+  const lastLoad = result.loads[result.loads.length - 1];
+  const behind =
+    alone && all > 2 ? leads(result.loads.map((at) => ({ ...at, order: at.order.slice(1) }))) : [];
+  for (const lead of behind.slice(0, 4)) {
+    const where =
+      lead.from_W === lead.to_W
+        ? `at ${load(lead.from_W)}`
+        : `from ${plain(lead.from_W)} to ${load(lead.to_W)}`;
+    const who = listOf(lead.coolers);
+    sentences.push(`Behind it, ${where}, ${who} ${lead.coolers.length === 1 ? 'is next' : 'tie'}.`);
+  }
   const tie = result.loads.filter((at) => leadersAt(at).length > 1).at(-1);
   if (tie !== undefined) {
-    const [limit, ...rest] = tieAdvice(tie, result);
-    if (limit !== undefined) sentences.push(`At ${load(tie.power_W)} ${limit}.`);
-    for (const sentence of rest) sentences.push(`${sentence}.`);
+    const tied = leadersAt(tie);
+    const limit = tieLimit(tie, tied);
+    const who = tied.length === 2 ? listOf(tied.map((e) => e.cooler)) : `these ${tied.length} coolers`;
+    if (limit !== undefined) sentences.push(`At ${load(tie.power_W)} ${limit.replace(/^they/, who)}.`);
   }
   const opening = result.loads[0].order[0].cooler;
-  const closing = result.loads[result.loads.length - 1].order[0].cooler;
+  const closing = lastLoad.order[0].cooler;
   const pair = opening === closing ? undefined : pairOf(result.pairs, opening, closing);
   for (const crossing of pair?.crossings ?? []) sentences.push(crossingSentence(crossing, result.level));
   sentences.push(...beyondSentence(result.loads));

@@ -1,5 +1,5 @@
 import type { CompareResult, LoadOrder, Pair } from '../results.ts';
-import { answer, leads } from './answer.ts';
+import { answer, crossingRange, leads } from './answer.ts';
 import { table } from './table.ts';
 import { printable, wrap } from './text-width.ts';
 import { fixed, interval } from './uncertainty.ts';
@@ -68,12 +68,7 @@ function crossingsTable(result: CompareResult, width: number): string[] {
       { title: 'changes at', unit: 'W', align: 'right' },
       { title: `${percent(result.level)} interval`, unit: 'W', align: 'right' },
     ],
-    shown.map((c, i) => [
-      c.ahead_below,
-      c.ahead_above,
-      values[i],
-      `${c.low_open ? 'open' : Math.round(c.low)} to ${c.high_open ? 'open' : Math.round(c.high)}`,
-    ]),
+    shown.map((c, i) => [c.ahead_below, c.ahead_above, values[i], crossingRange(c).replace(/ W\b/, '')]),
     { width },
   );
   const rest = found.length - shown.length;
@@ -121,31 +116,37 @@ function differencesTable(result: CompareResult, width: number): string[] {
 }
 
 function pairsTable(result: CompareResult, width: number): string[] {
-  const shown = byPlace(result).slice(0, MOST_ROWS);
-  const rows = shown.map((pair) => [
-    pair.a,
-    pair.b,
-    pair.resolved.length === 0
-      ? 'a tie at every load'
-      : pair.resolved
-          .map(
-            (r) =>
-              `${r.better} ${r.from_W === r.to_W ? plain(r.from_W) : `${plain(r.from_W)} to ${plain(r.to_W)}`}`,
-          )
-          .join('; '),
-  ]);
-  const text = table(
-    [
-      { title: 'cooler', align: 'left' },
-      { title: 'against', align: 'left' },
-      { title: 'told apart: who is ahead, at', unit: 'W', align: 'left' },
-    ],
-    rows,
-    { width },
-  );
-  const rest = result.pairs.length - shown.length;
-  const more = rest > 0 ? [`  ... and ${rest} more pairs`] : [];
-  return ['Which differences the test can tell', text, ...more, ''];
+  const told = byPlace(result).filter((pair) => pair.resolved.length > 0);
+  const shown = told.slice(0, MOST_ROWS);
+  const lines = ['Which differences the test can tell'];
+  if (shown.length > 0) {
+    lines.push(
+      table(
+        [
+          { title: 'ahead', align: 'left' },
+          { title: 'of', align: 'left' },
+          { title: 'told apart at', unit: 'W', align: 'left' },
+        ],
+        shown.flatMap((pair) =>
+          [pair.a, pair.b].flatMap((better) => {
+            const ranges = pair.resolved.filter((r) => r.better === better);
+            if (ranges.length === 0) return [];
+            const text = ranges.map((r) =>
+              r.from_W === r.to_W ? plain(r.from_W) : `${plain(r.from_W)} to ${plain(r.to_W)}`,
+            );
+            return [[better, better === pair.a ? pair.b : pair.a, text.join('; ')]];
+          }),
+        ),
+        { width },
+      ),
+    );
+  }
+  if (told.length > shown.length) lines.push(`  ... and ${told.length - shown.length} pairs more`);
+  const tied = result.pairs.length - told.length;
+  if (tied === 1) lines.push('  The other pair is a tie at every load.');
+  if (tied > 1)
+    lines.push(`  ${told.length > 0 ? 'The other' : 'All'} ${tied} pairs are ties at every load.`);
+  return [...lines, ''];
 }
 
 /**
@@ -168,10 +169,11 @@ export function compareTables(result: CompareResult, width = 80): string {
     '',
   );
   if (result.loads.length > 0 && result.pairs.length > 0) {
-    lines.push(
-      ...crossingsTable(result, width),
-      ...(result.loads.length === 1 ? differencesTable : pairsTable)(result, width),
-    );
+    const single = result.loads.length === 1;
+    if (!single || result.pairs.some((pair) => pair.crossings.length > 0)) {
+      lines.push(...crossingsTable(result, width));
+    }
+    lines.push(...(single ? differencesTable : pairsTable)(result, width));
   }
   const beyond =
     shown.some((at) => at.order.some((e) => e.extrapolated)) ||

@@ -51,13 +51,13 @@ function models(result: FitResult, width: number): string[] {
   for (const cooler of shown) {
     lines.push(`  ${printable(cooler.cooler)}`);
     const ordered = byWeight(cooler);
+    const isShown = (m: ModelFit): boolean => m.weight >= LEAST_WEIGHT || !m.converged || m === ordered[0];
     for (const model of ordered) {
-      if (model.weight >= LEAST_WEIGHT || !model.converged || model === ordered[0]) {
-        lines.push(...modelLines(model, width));
-      }
+      if (isShown(model)) lines.push(...modelLines(model, width));
     }
-    for (const note of [...cooler.notes, ...ordered.flatMap((m) => m.warnings)]) {
-      lines.push(...wrap(printable(note), width - 4).map((line) => `    ${line}`));
+    const warned = ordered.filter(isShown).flatMap((m) => m.warnings.map((w) => `${m.model}: ${w}`));
+    for (const note of new Set([...cooler.notes, ...warned])) {
+      lines.push(...wrap(printable(note), width - 11).map((line) => `           ${line}`));
     }
   }
   if (shown.length === 0 && result.coolers.length > 0) {

@@ -2,7 +2,7 @@ import type { Prediction, PredictResult } from '../results.ts';
 import { table } from './table.ts';
 import { printable, wrap } from './text-width.ts';
 import { decimalsFor, fixed, interval } from './uncertainty.ts';
-import { BEYOND_FOOTNOTE, load, marked, percent, spread } from './wording.ts';
+import { BEYOND_FOOTNOTE, listOf, load, marked, percent, plain, spread } from './wording.ts';
 
 const MOST_LOADS = 6;
 const MOST_NOTES = 12;
@@ -40,6 +40,22 @@ function loadTable(at: readonly Prediction[], level: number, width: number): str
   );
 }
 
+/** Each note once, with the coolers and loads that it is of. */
+function groupedNotes(predictions: readonly Prediction[]): string[] {
+  const found = new Map<string, Map<string, number[]>>();
+  for (const p of predictions) {
+    for (const note of p.notes) {
+      const coolers = found.get(note) ?? new Map<string, number[]>();
+      coolers.set(p.cooler, [...(coolers.get(p.cooler) ?? []), p.power_W]);
+      found.set(note, coolers);
+    }
+  }
+  return [...found].map(([note, coolers]) => {
+    const loads = [...new Set([...coolers.values()].flat())];
+    return `${listOf([...coolers.keys()])} at ${listOf(loads.map(plain), 6)} W: ${note}`;
+  });
+}
+
 /**
  * What `predict` found, for a person: one table a load, then the notes and what the two intervals mean.
  *
@@ -55,9 +71,7 @@ export function predictTables(result: PredictResult, width = 80): string {
     lines.push(printable(`Rise above ambient at ${load(power_W)}, source: ${sources}`));
     lines.push(loadTable(at, result.level, width), '');
   }
-  const notes = result.predictions
-    .filter((p) => shown.includes(p.power_W))
-    .flatMap((p) => p.notes.map((note) => `${p.cooler} at ${load(p.power_W)}: ${note}`));
+  const notes = groupedNotes(result.predictions.filter((p) => shown.includes(p.power_W)));
   for (const note of notes.slice(0, MOST_NOTES)) lines.push(...wrap(printable(note), width, 2));
   if (notes.length > MOST_NOTES) lines.push(`... and ${notes.length - MOST_NOTES} notes more`);
   if (notes.length > 0) lines.push('');

@@ -40,14 +40,14 @@ describe('the answer', () => {
           resolved: [{ from_W: 200, to_W: 250, better: 'Reed' }],
           crossings: [],
           difference: [],
-          verdict: '',
+          verdict: 'Reed is cooler than Heron from 200 W to 250 W.',
         },
       ],
       warnings: [],
     };
     expect(answerAt(at, result)).toEqual([
       'At 120 W Heron and Reed tie: they are 0.4 K apart, and a difference under 1.1 K cannot be told with 2 mounts each; 4 mounts each would resolve 0.8 K.',
-      'Heron and Reed are told apart at 200 W, where Reed is ahead.',
+      'Reed is cooler than Heron from 200 W to 250 W.',
     ]);
   });
 

@@ -1,0 +1,30 @@
+import type { Bench } from '../bench/bench.ts';
+import type { Conditions } from '../results.ts';
+import type { Invocation, OptionTable } from './command.ts';
+import { conditionOptions, readConditions } from './conditions.ts';
+import { jsonText } from './json.ts';
+import { openBench } from './open-bench.ts';
+
+/** The conditions and `--json`: what every command that answers from a bench takes. */
+export const answerOptions: OptionTable = {
+  ...conditionOptions,
+  json: { describe: 'print the result as one JSON document' },
+};
+
+/**
+ * The common way of a command that answers from a bench: read it, read the conditions, compute, print.
+ *
+ * @param compute  loads its part of the library and answers
+ * @param print  tables for people
+ */
+export async function answerFromBench<Result extends { warnings: string[] }>(
+  call: Invocation,
+  compute: (bench: Bench, conditions: Conditions) => Promise<Result>,
+  print: (result: Result, width: number) => Promise<string>,
+): Promise<void> {
+  const bench = await openBench(call.folder);
+  const conditions = readConditions(call.options, bench);
+  const result = await compute(bench, conditions);
+  for (const warning of new Set([...bench.warnings, ...result.warnings])) call.output.warn(warning);
+  call.output.result(call.options.json === true ? jsonText(result) : await print(result, call.output.width));
+}

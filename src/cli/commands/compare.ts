@@ -1,0 +1,17 @@
+import { answerFromBench, answerOptions } from '../bench-command.ts';
+import type { Command } from '../command.ts';
+
+export const compare: Command = {
+  name: 'compare',
+  operand: 'bench',
+  about: `Says which cooler is ahead at each load, which tie because the test cannot tell
+them apart, and at which loads the order changes.`,
+  example: 'heatladder compare demo-bench --power 50:250:50 --fan 60%',
+  options: answerOptions,
+  run: (call) =>
+    answerFromBench(
+      call,
+      async (bench, conditions) => (await import('../../commands.ts')).compare(bench, conditions),
+      async (result, width) => (await import('../../tables/compare-tables.ts')).compareTables(result, width),
+    ),
+};

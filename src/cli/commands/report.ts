@@ -1,0 +1,35 @@
+import { BenchError } from '../../bench/bench-error.ts';
+import type { Command } from '../command.ts';
+import { conditionOptions, readConditions } from '../conditions.ts';
+import { openBench } from '../open-bench.ts';
+import { writeFileWhole } from '../write-whole.ts';
+
+export const report: Command = {
+  name: 'report',
+  operand: 'bench',
+  about: `Writes one self-contained page: the answer in a sentence, the order at each
+load, rise against load for every cooler, where the order changes, and the
+evidence.`,
+  example: 'heatladder report demo-bench -o report.html',
+  options: {
+    output: { alias: 'o', value: 'FILE', describe: 'the page to write; - for standard output' },
+    ...conditionOptions,
+  },
+  run: async ({ folder, options, output }) => {
+    const place = options.output;
+    if (typeof place !== 'string') {
+      throw new BenchError(
+        '-o',
+        1,
+        1,
+        'the place of the page is missing; give a file such as -o report.html',
+      );
+    }
+    const bench = await openBench(folder);
+    const conditions = readConditions(options, bench);
+    const page = (await import('../../report/report.ts')).report(bench, conditions);
+    for (const warning of bench.warnings) output.warn(warning);
+    if (place === '-') output.result(page);
+    else writeFileWhole(place, new TextEncoder().encode(page), '-o');
+  },
+};

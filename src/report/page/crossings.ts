@@ -1,0 +1,23 @@
+import type { CompareResult } from '../../results.ts';
+import { crossingRange } from '../../tables/answer.ts';
+import { percent } from '../../tables/wording.ts';
+import { escapeHtml } from './escape.ts';
+import { markSvg } from './marks.ts';
+
+/** Every load at which the order of two coolers changes, those within the loads run first. */
+export function crossingsTable(result: CompareResult, places: ReadonlyMap<string, number>): string {
+  const found = result.pairs
+    .flatMap((pair) => pair.crossings)
+    .sort((x, y) => Number(x.extrapolated) - Number(y.extrapolated) || x.value - y.value);
+  if (found.length === 0) return '<p>No two coolers change their order over the loads looked at.</p>';
+  const named = (name: string): string =>
+    `${markSvg(places.get(name) ?? 0)}<span class="name">${escapeHtml(name)}</span>`;
+  const rows = found
+    .map(
+      (c) =>
+        `<tr><td class="name">${named(c.ahead_below)}</td><td class="name">${named(c.ahead_above)}</td><td class="number">${Math.round(c.value)}${c.extrapolated ? '<abbr title="beyond the loads run">*</abbr>' : ''}</td>` +
+        `<td class="number">${crossingRange(c)}</td></tr>`,
+    )
+    .join('');
+  return `<div class="scroll" tabindex="0" role="region" aria-label="Loads at which the order changes"><table><caption class="unseen">Loads at which the order of two coolers changes</caption><thead><tr><th scope="col">ahead below</th><th scope="col">ahead above</th><th scope="col" class="number">changes at, W</th><th scope="col" class="number">${percent(result.level)} interval</th></tr></thead><tbody>${rows}</tbody></table></div>`;
+}

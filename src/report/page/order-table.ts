@@ -1,0 +1,120 @@
+import type { CompareResult, LoadOrder } from '../../results.ts';
+import { leadersAt } from '../../tables/answer.ts';
+import { interval } from '../../tables/uncertainty.ts';
+import { chance, load, percent } from '../../tables/wording.ts';
+import { escapeHtml } from './escape.ts';
+import { colourProperty, markSvg } from './marks.ts';
+
+/** A span of kelvin that the small drawings of a table share. */
+export interface Span {
+  low: number;
+  high: number;
+}
+
+/** Round ends around all values, with a little air. */
+export function spanOf(values: readonly number[]): Span {
+  const finite = values.filter(Number.isFinite);
+  const low = Math.min(...finite);
+  const high = Math.max(...finite);
+  const size = high - low || 1;
+  const step = 10 ** Math.floor(Math.log10(size));
+  const unit = size / step > 5 ? step : size / step > 2 ? step / 2 : step / 5;
+  return {
+    low: Math.floor((low - size * 0.02) / unit) * unit,
+    high: Math.ceil((high + size * 0.02) / unit) * unit,
+  };
+}
+
+const share = (value: number, span: Span): string =>
+  `${(((value - span.low) / (span.high - span.low)) * 100).toFixed(2)}%`;
+
+/** An interval and its estimate on a line; the numbers stand beside it. */
+export function intervalDrawing(
+  low: number,
+  value: number,
+  high: number,
+  span: Span,
+  colour: string,
+  faint: boolean,
+): string {
+  const clip = (x: number): number => Math.min(span.high, Math.max(span.low, x));
+  return (
+    `<svg class="interval${faint ? ' beyond' : ''}" aria-hidden="true" style="--ink:var(${colour})">` +
+    `<line x1="${share(clip(low), span)}" x2="${share(clip(high), span)}" y1="50%" y2="50%"/>` +
+    `<circle cx="${share(clip(value), span)}" cy="50%" r="4"/></svg>`
+  );
+}
+
+/** Rows of the order at one load: names with marks, rise, interval drawn and written, letters, chance. */
+export function orderRows(at: LoadOrder, places: ReadonlyMap<string, number>): string {
+  const span = spanOf(at.order.flatMap((e) => [e.mean_low_K, e.mean_high_K]));
+  const leaders = new Set(leadersAt(at).map((e) => e.cooler));
+  return at.order
+    .map((e) => {
+      const place = places.get(e.cooler) ?? 0;
+      const letters = e.tiers.map((tier) => `<span class="tier">${escapeHtml(tier)}</span>`).join('');
+      return (
+        `<tr${leaders.has(e.cooler) ? ' class="leads"' : ''}>` +
+        `<th scope="row">${markSvg(place)}<span class="name">${escapeHtml(e.cooler)}</span></th>` +
+        `<td class="number">${e.rise_K.toFixed(1)}${e.extrapolated ? '<abbr title="beyond the loads run">*</abbr>' : ''}</td>` +
+        `<td class="drawing">${intervalDrawing(e.mean_low_K, e.rise_K, e.mean_high_K, span, colourProperty(place), e.extrapolated)}</td>` +
+        `<td class="number wide">${interval(e.mean_low_K, e.mean_high_K)}</td>` +
+        `<td class="letters">${letters}</td>` +
+        `<td class="number wide">${chance(e.p_best)}</td></tr>`
+      );
+    })
+    .join('');
+}
+
+/** Scale of the drawings in the header of their column. */
+export function orderScale(at: LoadOrder): string {
+  const span = spanOf(at.order.flatMap((e) => [e.mean_low_K, e.mean_high_K]));
+  return `<span class="scale"><span>${Number(span.low.toFixed(2))}</span><span>${Number(span.high.toFixed(2))} K</span></span>`;
+}
+
+export function orderCaption(at: LoadOrder, level: number): string {
+  return `Rise above ambient at ${load(at.power_W)}, least first, with ${percent(level)} intervals of the true mean. Coolers that share a letter are not told apart, and their order is then no ranking.`;
+}
+
+/** Rows of the pair differences at one load, those with the best placed coolers first. */
+export function pairRows(result: CompareResult, index: number, places: ReadonlyMap<string, number>): string {
+  const at = result.loads[index];
+  const rank = new Map(at.order.map((e, i) => [e.cooler, i]));
+  const rankOf = (name: string): number => rank.get(name) ?? at.order.length;
+  const pairs = result.pairs
+    .map((pair) => {
+      const d = pair.difference[index];
+      const turned = rankOf(pair.a) > rankOf(pair.b);
+      return {
+        one: turned ? pair.b : pair.a,
+        other: turned ? pair.a : pair.b,
+        value: turned ? -d.rise_K : d.rise_K,
+        low: turned ? -d.high_K : d.low_K,
+        high: turned ? -d.low_K : d.high_K,
+      };
+    })
+    .sort((x, y) => rankOf(x.one) - rankOf(y.one) || rankOf(x.other) - rankOf(y.other));
+  const span = spanOf([0, ...pairs.flatMap((p) => [p.low, p.high])]);
+  const zero = share(0, span);
+  return pairs
+    .map((p) => {
+      const told = p.low > 0 || p.high < 0;
+      const drawing = intervalDrawing(
+        p.low,
+        p.value,
+        p.high,
+        span,
+        told ? '--strong' : '--quiet',
+        false,
+      ).replace('<line', `<line class="zero" x1="${zero}" x2="${zero}" y1="0" y2="100%"/><line`);
+      return (
+        `<tr><th scope="row">${markSvg(places.get(p.one) ?? 0)}<span class="name">${escapeHtml(p.one)}</span></th>` +
+        `<td class="name">${markSvg(places.get(p.other) ?? 0)}<span class="name">${escapeHtml(p.other)}</span></td>` +
+        `<td class="number">${p.value.toFixed(1).replace('-', '−')}</td>` +
+        `<td class="drawing">${drawing}</td>` +
+        `<td class="number wide">${interval(p.low, p.high).replaceAll('-', '−')}</td>` +
+        `<td>${told ? 'told apart' : 'a tie'}</td></tr>`
+      );
+    })
+    .join('');
+}
