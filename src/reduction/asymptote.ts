@@ -22,7 +22,10 @@ export interface AsymptoteOptions {
   readonly longest_s?: number;
   /** Length of the last window, s. Default 60. */
   readonly window_s?: number;
-  /** A finished fit of the same response: gives the noise of the readings and where to start looking. */
+  /**
+   * A finished fit of the same response over more rows: gives the noise of the readings and the time constants, from
+   * which one Gauss–Newton step then does.
+   */
   readonly finished?: Asymptote;
 }
 
@@ -98,16 +101,16 @@ export function fitAsymptote(
   const starts = finished
     ? finished.starts.map((start) => start.slice())
     : fit.starts(12, Math.min(longest, 2 * length));
-  let two = fit.refine(starts[1], 2, 0, 8, finished ? 0.05 : 0.5, finished ? 0 : 0.01);
+  let two = finished ? fit.foresee(starts[1], 2, 0) : fit.refine(starts[1], 2, 0, 8, 0.5, 0.02);
   let three =
-    n > 20 ? fit.refine(starts[2], 3, 0, 12, finished ? 0.05 : 0.5, finished ? 0 : 0.01) : undefined;
+    n <= 20 ? undefined : finished ? fit.foresee(starts[2], 3, 0) : fit.refine(starts[2], 3, 0, 8, 0.5, 0.02);
   if (three && two && !finished) {
     const between = Float64Array.of(
       two.logTaus[0],
       0.6 * two.logTaus[0] + 0.4 * two.logTaus[1],
       two.logTaus[1],
     );
-    const other = fit.refine(between, 3, 0, 12, 0.5, 0.01);
+    const other = fit.refine(between, 3, 0, 8, 0.5, 0.02);
     if (other && other.chiSquare < three.chiSquare) {
       three = other;
       starts[2] = between;
@@ -161,6 +164,7 @@ export function fitAsymptote(
         Math.max(from, mode.logTaus[slowest] - 4 * reach),
         Math.min(fit.high, mode.logTaus[slowest] + 5 * reach),
         keep,
+        finished ? 0 : 3,
       );
     }
   }
@@ -211,6 +215,7 @@ function throughRange(
   from: number,
   to: number,
   keep: (mode: ExponentialMode | undefined, spacing: number) => void,
+  iterations: number,
 ): void {
   const spacing = (to - from) / (nodes - 1);
   if (!(spacing > 0)) return;
@@ -221,7 +226,10 @@ function throughRange(
     for (let i = direction > 0 ? centre : centre - 1; i >= 0 && i < nodes; i += direction) {
       taus[terms - 1] = from + i * spacing;
       for (let k = terms - 2; k >= 0; k--) taus[k] = Math.min(taus[k], taus[k + 1] - 0.24);
-      keep(fit.refine(taus, terms, 1, 3), i === 0 || i === nodes - 1 ? spacing / 2 : spacing);
+      keep(
+        iterations > 0 ? fit.refine(taus, terms, 1, iterations) : fit.foresee(taus, terms, 1),
+        i === 0 || i === nodes - 1 ? spacing / 2 : spacing,
+      );
     }
   }
 }
@@ -273,12 +281,27 @@ function residualNoise(
   let k = 0;
   let rows = 0;
   const last = blocks.count - 1;
+  // Rows are mostly equally far apart, so that each exponential is the one before times a constant.
+  const terms = taus.length;
+  let before = log.time_s[begin] - origin_s;
+  let lastStep = 0;
+  const value = taus.map((tau, j) => mode.amplitudes_K[j] * Math.exp(-before / tau));
+  const decay = taus.map(() => 1);
   for (let i = begin; i < end; i++) {
     const t = log.time_s[i] - origin_s;
     while (k < last - 1 && blocks.time_s[k + 1] < t) k++;
     const share = (t - blocks.time_s[k]) / (blocks.time_s[k + 1] - blocks.time_s[k]);
     let fitted = mode.rise_K + air[k] + share * (air[k + 1] - air[k]);
-    for (let j = 0; j < taus.length; j++) fitted += mode.amplitudes_K[j] * Math.exp(-t / taus[j]);
+    const step = t - before;
+    if (Math.abs(step - lastStep) > 1e-9) {
+      lastStep = step;
+      for (let j = 0; j < terms; j++) decay[j] = Math.exp(-step / taus[j]);
+    }
+    before = t;
+    for (let j = 0; j < terms; j++) {
+      value[j] *= decay[j];
+      fitted += value[j];
+    }
     residuals[i - begin] = log.source_C[i] - fitted;
     rows += log.rows[i];
   }

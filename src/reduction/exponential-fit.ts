@@ -79,6 +79,8 @@ export class ExponentialFit {
   /** The constant and the exponentials, whitened, and their inner products. */
   private readonly basis: Float64Array[];
   private readonly inner = new Float64Array(basisSize * basisSize);
+  /** The time constants whose columns are filled. */
+  private readonly known = new Float64Array(mostTerms).fill(Number.NaN);
   private readonly linear = new Float64Array(mostTerms + 1);
   private readonly normal = new Float64Array((mostTerms + 1) ** 2);
   private readonly taus = new Float64Array(mostTerms);
@@ -118,6 +120,7 @@ export class ExponentialFit {
 
   setWhitening(white: Whitening): void {
     this.white = white;
+    this.known.fill(Number.NaN);
     this.ones.fill(1, 0, this.n);
     this.whiten(this.ones);
   }
@@ -132,6 +135,8 @@ export class ExponentialFit {
   private project(logTaus: Float64Array, terms: number): number {
     const { n, columns, slopes, blocks, lag, residual, linear, normal, taus } = this;
     for (let i = 0; i < terms; i++) {
+      if (this.known[i] === logTaus[i]) continue;
+      this.known[i] = logTaus[i];
       const tau = Math.exp(logTaus[i]);
       taus[i] = tau;
       const column = columns[i];
