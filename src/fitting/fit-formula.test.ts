@@ -244,7 +244,7 @@ describe('data that cannot carry the fit', () => {
   it('one run', () => {
     const fit = fitFormula({ ...line, data: { x: [100], y: [20] } });
     expect(fit.converged).toBe(false);
-    expect(fit.reason).toBe('1 rows cannot fix 2 parameters');
+    expect(fit.reason).toBe('1 row cannot fix 2 parameters');
     const single = fitFormula({ formula: 'R*P', data: { P: [100], y: [20] }, start: { R: 1 } });
     expect(single.converged).toBe(true);
     expect(single.parameters.R.value).toBeCloseTo(0.2, 14);

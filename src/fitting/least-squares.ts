@@ -8,35 +8,22 @@
  * `converged: false` and a reason in plain language.
  *
  * The parts: damped steps from afar (`levenberg.ts`), Gauss–Newton at the end (`gauss-newton.ts`), elimination of
- * linear parameters (`separable.ts`), starts of its own (`starts.ts`).
+ * linear parameters (`separable.ts`), starts of its own (`starts.ts`, `search.ts`).
  */
-import { largestLeverage, untoldSentence } from './diagnosis.ts';
-import { type Candidate, LocalFitter } from './local-fit.ts';
+import { untoldSentence } from './diagnosis.ts';
+import { type Candidate, LocalFitter, STEPS } from './local-fit.ts';
 import {
   type LeastSquaresProblem,
   type LeastSquaresResult,
   type Reduction,
   reduceProblem,
 } from './problem.ts';
-import { scatteredStart } from './starts.ts';
+import { better, searchOn } from './search.ts';
 
 export type { LeastSquaresProblem, LeastSquaresResult, ResidualFunction } from './problem.ts';
 
-/** Damped steps allowed from one start. */
-const STEPS = 200;
-/** Samples per round of the search, starts followed up in a round, rounds. */
-const SAMPLES = 64;
-const FOLLOWED = 6;
-const ROUNDS = 5;
-/** Samples looked at to guard a fit that already leaves little of the data's scatter. */
-const GUARDS = 6;
-/** Neighbouring residuals whose ratio is below this hang together. */
-const PATTERNED = 1.4;
-/** A row with more leverage than this is met by the fit whatever its value. */
-const SPIKE = 0.99;
-/** A minimum must be lower than another by this factor to be preferred to that of an earlier start. */
-const CLEARLY = 0.98;
-
+/** Another minimum within this factor is worth a warning. */
+const RIVAL = 1.3;
 /**
  * Minimises the sum of squared residuals.
  *
@@ -61,161 +48,11 @@ export function solveLeastSquares(problem: LeastSquaresProblem): LeastSquaresRes
   for (const more of problem.moreStarts ?? []) {
     best = better(reduction, best, fitter.fit(reduction.restrict(more), STEPS));
   }
+  const minima: number[] = [];
   if (problem.search && linear.length < free.size) {
-    best = searchOn(problem, reduction, fitter, start, best);
+    best = searchOn(problem, reduction, fitter, start, best, minima);
   }
-  return report(problem, reduction, best, linear.length < free.size);
-}
-
-/** The better of two: an earlier healthy one unless the later is healthy and clearly lower. */
-function better(reduction: Reduction, earlier: Candidate, later: Candidate): Candidate {
-  if (!later.healthy) return earlier.healthy || earlier.ssr <= later.ssr ? earlier : later;
-  if (!earlier.healthy) return later;
-  if (!(later.ssr < CLEARLY * earlier.ssr) || earlier.ssr <= earlier.floor) return earlier;
-  return meetsOneRow(reduction, earlier, later) ? earlier : later;
-}
-
-/** True where `later` is lower because it runs through one row that `earlier` treats as scatter. */
-function meetsOneRow(reduction: Reduction, earlier: Candidate, later: Candidate): boolean {
-  return leverageOf(reduction, later) > SPIKE && leverageOf(reduction, earlier) <= SPIKE;
-}
-
-function leverageOf({ free }: Reduction, { point, diagnosis }: Candidate): number {
-  return largestLeverage(free, point, diagnosis.covariance);
-}
-
-/** Tries starts of the engine's own; few where the fit is good already, many where it is not. */
-function searchOn(
-  problem: LeastSquaresProblem,
-  reduction: Reduction,
-  fitter: LocalFitter,
-  start: Float64Array,
-  first: Candidate,
-): Candidate {
-  const { free } = reduction;
-  let best = first;
-  if (leavesLittle(problem, reduction, best)) {
-    for (let k = 1; k <= GUARDS; k++) {
-      const sample = scatteredStart(free, start, k, 3);
-      if (fitter.sumOfSquaresAt(sample) < CLEARLY * best.ssr) {
-        best = better(reduction, best, fitter.fit(sample, STEPS));
-      }
-    }
-  } else {
-    for (let round = 0; round < ROUNDS; round++) {
-      const before = best;
-      best = searchRound(problem, reduction, fitter, start, best, round * SAMPLES);
-      if (free.budget.used >= free.budget.limit || leavesLittle(problem, reduction, best)) break;
-      if (best.healthy && best === before) break;
-    }
-  }
-  return inOrderOf(start, best, fitter, reduction);
-}
-
-/** Follows up the best of a round of samples, until one leads to a fit that leaves little to explain. */
-function searchRound(
-  problem: LeastSquaresProblem,
-  reduction: Reduction,
-  fitter: LocalFitter,
-  start: Float64Array,
-  first: Candidate,
-  from: number,
-): Candidate {
-  const { free } = reduction;
-  const samples: { sample: Float64Array; ssr: number }[] = [];
-  for (let k = 1; k <= SAMPLES; k++) {
-    const sample = scatteredStart(free, start, from + k);
-    const ssr = fitter.sumOfSquaresAt(sample);
-    if (Number.isFinite(ssr)) samples.push({ sample, ssr });
-  }
-  samples.sort((a, b) => a.ssr - b.ssr);
-  let best = first;
-  for (const { sample } of samples.slice(0, FOLLOWED)) {
-    if (free.budget.used >= free.budget.limit) return best;
-    best = better(reduction, best, fitter.fit(sample, STEPS / 2));
-    if (leavesLittle(problem, reduction, best)) break;
-  }
-  return best;
-}
-
-/** True for a minimum that leaves little of the data's scatter, no pattern in it, and no row met for its own sake. */
-function leavesLittle(problem: LeastSquaresProblem, reduction: Reduction, candidate: Candidate): boolean {
-  if (!candidate.healthy) return false;
-  if (candidate.ssr <= candidate.floor) return true;
-  const total = problem.totalSumOfSquares ?? Number.POSITIVE_INFINITY;
-  if (candidate.ssr > 0.1 * total) return false;
-  if (leverageOf(reduction, candidate) > SPIKE) return false;
-  return (problem.orders ?? []).every((order) => neighbourRatio(candidate.point.r, order) > PATTERNED);
-}
-
-/**
- * Mean square of the differences of neighbouring residuals over their mean square: about 2 where they are
- * independent, towards 0 where they hang together (von Neumann's ratio).
- */
-function neighbourRatio(r: Float64Array, order: ArrayLike<number>): number {
-  if (order.length < 6) return 2;
-  let differences = 0;
-  let squares = r[order[0]] ** 2;
-  for (let i = 1; i < order.length; i++) {
-    differences += (r[order[i]] - r[order[i - 1]]) ** 2;
-    squares += r[order[i]] ** 2;
-  }
-  return squares > 0 ? differences / squares : 2;
-}
-
-/**
- * Where terms of a model can change places (two exponentials, two peaks), the sum of squares is the same for each
- * arrangement. Takes the one whose parameters are in the order of the start.
- */
-function inOrderOf(
-  start: Float64Array,
-  best: Candidate,
-  fitter: LocalFitter,
-  reduction: Reduction,
-): Candidate {
-  const { nonlinear } = fitter;
-  if (!best.healthy || nonlinear.length > 5 || sameOrder(start, best.p, nonlinear)) return best;
-  const tolerance = best.ssr * 1e-6 + best.floor;
-  const awayFrom = (point: Float64Array) =>
-    nonlinear.reduce((sum, j) => sum + logDistance(point[j], start[j]), 0);
-  let chosen = best.p;
-  let distance = awayFrom(best.p);
-  for (const order of permutations(nonlinear)) {
-    const point = best.p.slice();
-    order.forEach((from, k) => {
-      point[nonlinear[k]] = best.p[from];
-    });
-    const { low, high } = reduction.free;
-    if (point.some((value, j) => value < low[j] || value > high[j])) continue;
-    if (Math.abs(fitter.sumOfSquaresAt(point) - best.ssr) > tolerance) continue;
-    const away = awayFrom(point);
-    if (away < distance) {
-      distance = away;
-      chosen = point;
-    }
-  }
-  if (nonlinear.every((j) => chosen[j] === best.p[j])) return best;
-  const moved = fitter.fit(chosen, STEPS);
-  return moved.healthy && Math.abs(moved.ssr - best.ssr) <= tolerance ? moved : best;
-}
-
-/** True where no two of the parameters have changed the order they had at the start. */
-function sameOrder(start: Float64Array, point: Float64Array, among: readonly number[]): boolean {
-  return among.every((i) => among.every((j) => (start[i] - start[j]) * (point[i] - point[j]) >= 0));
-}
-
-/** Square of the distance in magnitude, on a scale that treats a factor of two as one either way. */
-function logDistance(a: number, b: number): number {
-  if (a === b) return 0;
-  if (a * b > 0) return Math.log(a / b) ** 2;
-  return 100;
-}
-
-function permutations(items: readonly number[]): number[][] {
-  if (items.length < 2) return [[...items]];
-  return items.flatMap((item, k) =>
-    permutations([...items.slice(0, k), ...items.slice(k + 1)]).map((rest) => [item, ...rest]),
-  );
+  return report(problem, reduction, best, linear.length < free.size, minima);
 }
 
 function report(
@@ -223,6 +60,7 @@ function report(
   reduction: Reduction,
   best: Candidate,
   nonlinear: boolean,
+  minima: readonly number[],
 ): LeastSquaresResult {
   const { free, indices } = reduction;
   const count = problem.names.length;
@@ -247,6 +85,13 @@ function report(
   }
   const hint = problem.hint ?? '';
   for (const group of best.diagnosis.untold) warnings.push(untoldSentence(names, group, hint));
+  const rivals = minima.filter((ssr) => ssr > best.ssr * 1.001 + best.floor && ssr < best.ssr * RIVAL);
+  if (rivals.length > 0) {
+    const next = (100 * (Math.min(...rivals) / best.ssr - 1)).toPrecision(2);
+    warnings.push(
+      `the sum of squares has other minima nearly as low (the next is ${next} % higher): a start near the truth matters`,
+    );
+  }
   const reason = reasonOf(problem, reduction, best, names, nonlinear);
   return {
     parameters: reduction.expand(best.p),
@@ -323,7 +168,7 @@ function tooFewRows(
   return {
     parameters: reduction.expand(start),
     converged: false,
-    reason: `${free.rows} rows cannot fix ${free.size} parameters`,
+    reason: `${counted(free.rows, 'row')} cannot fix ${counted(free.size, 'parameter')}`,
     covariance: new Float64Array(count * count),
     standardErrors: new Float64Array(count).fill(Number.POSITIVE_INFINITY),
     residualSumOfSquares: ssr,
@@ -334,4 +179,8 @@ function tooFewRows(
     relativeOffset: Number.POSITIVE_INFINITY,
     onBound: [],
   };
+}
+
+function counted(count: number, what: string): string {
+  return `${count} ${what}${count === 1 ? '' : 's'}`;
 }

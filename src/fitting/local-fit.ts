@@ -31,6 +31,8 @@ export interface Candidate {
   readonly healthy: boolean;
 }
 
+/** Damped steps allowed from one start. */
+export const STEPS = 200;
 const POLISH_STEPS = 120;
 
 /** Descends within one problem. Owns its storage: one descent at a time. */
