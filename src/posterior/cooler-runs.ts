@@ -94,14 +94,20 @@ export function coolerRuns(
   const sessionNumber = numbering();
   const groups = loadGroups(power_W);
   const pumpMax = Math.max(...runs.map((run) => run.pump_rpm ?? 0));
-  const pump = Float64Array.from(runs, (run) => (pumpMax > 0 && run.pump_rpm ? run.pump_rpm / pumpMax : 1));
+  const more = new Map<string, Float64Array>();
+  if (cooler.kind === 'liquid') {
+    more.set(
+      'q',
+      Float64Array.from(runs, (run) => (pumpMax > 0 && run.pump_rpm ? run.pump_rpm / pumpMax : 1)),
+    );
+  }
   return {
     cooler,
     source,
     runs,
     power_W,
     speed,
-    more: new Map([['q', pump]]),
+    more,
     rise_K,
     base_W: power_W.map((p, i) => Math.max(p - leak * Math.max(rise_K[i], 0), 0.05 * p)),
     sample: Int32Array.from(runs, (run) => sampleNumber(run.sample)),

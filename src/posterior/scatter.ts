@@ -26,15 +26,15 @@ export const READING = 3;
 export const SHAPE = 4;
 
 /**
- * What is taken for granted before the bench speaks: log-normal, centred on common practice (no source), a factor of two
+ * What is taken for granted before the bench speaks: log-normal, centred on common practice (no source), a factor of 1.6
  * either way. With repeats on the bench its own scatter takes over; without, these stand and are said to be assumed.
  */
 export const ASSUMED: readonly LogScalePrior[] = [
-  { mean: Math.log(0.004), standardDeviation: 0.6 },
-  { mean: Math.log(0.005), standardDeviation: 0.6 },
-  { mean: Math.log(0.003), standardDeviation: 0.6 },
-  { mean: Math.log(0.15), standardDeviation: 0.6 },
-  { mean: Math.log(0.005), standardDeviation: 0.6 },
+  { mean: Math.log(0.004), standardDeviation: 0.5 },
+  { mean: Math.log(0.005), standardDeviation: 0.5 },
+  { mean: Math.log(0.003), standardDeviation: 0.5 },
+  { mean: Math.log(0.15), standardDeviation: 0.5 },
+  { mean: Math.log(0.005), standardDeviation: 0.5 },
 ];
 
 /** A component with less than this share of its information from the bench is reported as assumed. */

@@ -37,8 +37,8 @@ export interface RiseDistribution {
 /** A model with less weight than this does not move any printed digit. */
 const LEAST_WEIGHT = 2e-3;
 
-/** Fewest effective degrees of freedom: what is assumed rather than measured counts as five. */
-const LEAST_FREEDOM = 5;
+/** Fewest effective degrees of freedom: what is assumed rather than measured counts as eight. */
+const LEAST_FREEDOM = 8;
 
 /** What one curve contributes at one load. */
 interface CurveAt {

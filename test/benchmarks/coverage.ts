@@ -3,12 +3,15 @@
  *
  * Run: node test/benchmarks/run.mjs coverage [benches] [first seed] [setting]
  */
+import type { Run } from '../../src/bench/bench.ts';
 import { readBench } from '../../src/bench/read-bench.ts';
+import { compareFrom } from '../../src/comparison/compare.ts';
 import type { VirtualBenchOptions } from '../../src/lab/bench-options.ts';
 import { makeVirtualBench } from '../../src/lab/virtual-bench.ts';
 import { shippedModels } from '../../src/model/shipped-models.ts';
 import { benchPosterior } from '../../src/posterior/bench-posterior.ts';
 import { predictFrom } from '../../src/prediction/predict.ts';
+import { studentTQuantile } from '../../src/statistics/distributions.ts';
 
 /** Layouts of benches, from the demo's to a lean one. */
 const SETTINGS: Record<string, (seed: number) => VirtualBenchOptions> = {
@@ -66,16 +69,22 @@ interface Tally {
   oracle: number;
   error: number;
   score: number;
+  line: number;
 }
 
 export function coverage(benches: number, first: number, setting: string): string[] {
   const make = SETTINGS[setting];
   if (!make) throw new RangeError(`setting ${setting}; known are ${Object.keys(SETTINGS).join(', ')}`);
   const tallies = new Map<string, Tally>(
-    ZONES.map((zone) => [zone, { run: 0, mean: 0, count: 0, width: 0, oracle: 0, error: 0, score: 0 }]),
+    ZONES.map((zone) => [
+      zone,
+      { run: 0, mean: 0, count: 0, width: 0, oracle: 0, error: 0, score: 0, line: 0 },
+    ]),
   );
   const perBench = new Map<string, number[]>(ZONES.map((zone) => [zone, []]));
   const sigmas: number[][] = [];
+  const together = new Map<string, [number, number]>();
+  const apart = new Map<string, [number, number, number]>();
   let elapsed = 0;
   for (let b = 0; b < benches; b++) {
     const seed = first + b;
@@ -88,12 +97,52 @@ export function coverage(benches: number, first: number, setting: string): strin
     sigmas.push([...posterior.scatter.sigma]);
     const top = Math.max(...(options.loads_W as number[]));
     const least = Math.min(...(options.loads_W as number[]));
-    const grid = [0.5, 0.75].map((f) => f * least).concat([0, 0.25, 0.5, 0.75, 1].map((f) => least + f * (top - least)), [1.1, 1.2, 1.25, 1.4, 1.6, 1.8, 2].map((f) => f * top));
+    const grid = [0.5, 0.75]
+      .map((f) => f * least)
+      .concat(
+        [0, 0.25, 0.5, 0.75, 1].map((f) => least + f * (top - least)),
+        [1.1, 1.2, 1.25, 1.4, 1.6, 1.8, 2].map((f) => f * top),
+      );
     const { predictions } = predictFrom(posterior, { power_W: grid });
+    for (const [zone, load] of [
+      ['inside', top],
+      ['to 1.25x', 1.25 * top],
+      ['1.25-2x', 1.6 * top],
+    ] as const) {
+      const { pairs } = compareFrom(posterior, { power_W: [load] });
+      let allTrue = true;
+      const far = apart.get(zone) ?? [0, 0, 0];
+      for (const { a, b, difference, resolved } of pairs) {
+        const truly =
+          truth.rise_K(a, load, truth.fan_max_rpm(a)) - truth.rise_K(b, load, truth.fan_max_rpm(b));
+        if (truly < difference[0].low_K || truly > difference[0].high_K) allTrue = false;
+        if (resolved.length > 0 && (resolved[0].better === a) !== truly < 0) far[2]++;
+        if (Math.abs(truly) <= 3) continue;
+        far[1]++;
+        if (resolved.length > 0) far[0]++;
+      }
+      apart.set(zone, far);
+      const t = together.get(zone) ?? [0, 0];
+      t[0] += allTrue ? 1 : 0;
+      t[1]++;
+      together.set(zone, t);
+    }
+    const lines = new Map(
+      bench.coolers.map(({ cooler }) => [
+        cooler,
+        straightLine(
+          bench.runs.filter(
+            (run) =>
+              run.cooler === cooler && run.power_W > 0 && run.fan_rpm > 0.9 * truth.fan_max_rpm(cooler),
+          ),
+        ),
+      ]),
+    );
     const hits = new Map<string, [number, number]>();
     for (const p of predictions) {
       const ratio = p.power_W / top;
-      const zone = p.power_W < least ? 'below' : ratio <= 1.0001 ? 'inside' : ratio <= 1.2501 ? 'to 1.25x' : '1.25-2x';
+      const zone =
+        p.power_W < least ? 'below' : ratio <= 1.0001 ? 'inside' : ratio <= 1.2501 ? 'to 1.25x' : '1.25-2x';
       const tally = tallies.get(zone) as Tally;
       const rise = truth.rise_K(p.cooler, p.power_W, p.fan_rpm);
       const fresh = 4;
@@ -102,6 +151,9 @@ export function coverage(benches: number, first: number, setting: string): strin
         const reading = truth.freshRun(p.cooler, p.power_W, p.fan_rpm, 1000 * seed + k);
         if (reading >= p.run_low_K && reading <= p.run_high_K) inside++;
         const miss = Math.max(p.run_low_K - reading, reading - p.run_high_K, 0);
+        const line = lines.get(p.cooler) as (x: number) => [number, number];
+        const [low, high] = line(p.power_W);
+        tally.line += (high - low + (2 / 0.05) * Math.max(low - reading, reading - high, 0)) / fresh;
         tally.score += (p.run_high_K - p.run_low_K + (2 / 0.05) * miss) / fresh;
       }
       tally.run += inside / fresh;
@@ -119,20 +171,48 @@ export function coverage(benches: number, first: number, setting: string): strin
     }
     for (const [zone, [hit, count]] of hits) perBench.get(zone)?.push(hit / count);
   }
-  const lines = [`${setting}: ${benches} benches, ${(elapsed / benches).toFixed(0)} ms each`];
+  const lines: string[] = [`${setting}: ${benches} benches, ${(elapsed / benches).toFixed(0)} ms each`];
   for (const zone of ZONES) {
     const t = tallies.get(zone) as Tally;
     const rates = perBench.get(zone) as number[];
     const average = rates.reduce((a, b) => a + b, 0) / rates.length;
-    const error = Math.sqrt(rates.reduce((a, r) => a + (r - average) ** 2, 0) / (rates.length - 1) / rates.length);
+    const error = Math.sqrt(
+      rates.reduce((a, r) => a + (r - average) ** 2, 0) / (rates.length - 1) / rates.length,
+    );
     lines.push(
       `  ${zone.padEnd(9)} fresh run ${(100 * average).toFixed(1)} ± ${(100 * error).toFixed(1)} %  mean ${((100 * t.mean) / t.count).toFixed(1)} %  ` +
-        `width ${(t.width / t.count).toFixed(2)} K = ${(t.width / t.oracle).toFixed(2)} × oracle  score ${(t.score / t.count).toFixed(2)} K  bias ${(t.error / t.count).toFixed(2)} K`,
+        `width ${(t.width / t.count).toFixed(2)} K = ${(t.width / t.oracle).toFixed(2)} × oracle  score ${(t.score / t.count).toFixed(2)} (line ${(t.line / t.count).toFixed(2)}) K  bias ${(t.error / t.count).toFixed(2)} K`,
+    );
+  }
+  for (const [zone, [all, count]] of together) {
+    const [resolved, far, wrong] = apart.get(zone) as [number, number, number];
+    lines.push(
+      `  pairs ${zone.padEnd(9)} all of a bench true ${((100 * all) / count).toFixed(1)} %  over 3 K apart resolved ${((100 * resolved) / far).toFixed(1)} % of ${far}  wrong way ${wrong}`,
     );
   }
   const mid = (k: number) => sigmas.map((s) => s[k]).sort((a, b) => a - b)[Math.floor(sigmas.length / 2)];
-  lines.push(`  median scatter: sample ${mid(0).toFixed(4)} mount ${mid(1).toFixed(4)} reading ${mid(3).toFixed(3)} shape ${mid(4).toFixed(4)}`);
+  lines.push(
+    `  median scatter: sample ${mid(0).toFixed(4)} mount ${mid(1).toFixed(4)} reading ${mid(3).toFixed(3)} shape ${mid(4).toFixed(4)}`,
+  );
   return lines;
+}
+
+/** Prediction interval of a straight line through a cooler's points by ordinary least squares. */
+function straightLine(runs: readonly Run[]): (power_W: number) => [number, number] {
+  const n = runs.length;
+  const x = runs.map((run) => run.power_W);
+  const y = runs.map((run) => run.source_C - run.ambient_C);
+  const mx = x.reduce((a, b) => a + b, 0) / n;
+  const my = y.reduce((a, b) => a + b, 0) / n;
+  const sxx = x.reduce((a, v) => a + (v - mx) ** 2, 0);
+  const slope = x.reduce((a, v, i) => a + (v - mx) * (y[i] - my), 0) / sxx;
+  const s2 = y.reduce((a, v, i) => a + (v - my - slope * (x[i] - mx)) ** 2, 0) / (n - 2);
+  const t = studentTQuantile(0.975, n - 2);
+  return (power) => {
+    const half = t * Math.sqrt(s2 * (1 + 1 / n + (power - mx) ** 2 / sxx));
+    const middle = my + slope * (power - mx);
+    return [middle - half, middle + half];
+  };
 }
 
 const [benches = '40', first = '1', ...settings] = process.argv.slice(2);

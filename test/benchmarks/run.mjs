@@ -19,9 +19,12 @@ try {
     format: 'esm',
     target: 'node20',
     logLevel: 'error',
-    banner: { js: "import { createRequire } from 'node:module'; const require = createRequire(import.meta.url);" },
+    banner: {
+      js: "import { createRequire } from 'node:module'; const require = createRequire(import.meta.url);",
+    },
   });
-  process.exitCode = spawnSync(process.execPath, ['--enable-source-maps', outfile, ...rest], { stdio: 'inherit' }).status ?? 1;
+  process.exitCode =
+    spawnSync(process.execPath, ['--enable-source-maps', outfile, ...rest], { stdio: 'inherit' }).status ?? 1;
 } finally {
   rmSync(folder, { recursive: true, force: true });
 }
