@@ -3,10 +3,10 @@ import { load, percent } from '../tables/wording.ts';
 import { evidence } from './evidence.ts';
 import { crossingsTable } from './page/crossings.ts';
 import { escapeHtml, jsonBlock, prose, unparted } from './page/escape.ts';
-import { leadStrip } from './page/lead-strip.ts';
 import { DAY, markSvg, NIGHT } from './page/marks.ts';
 import { orderCaption, orderRows, orderScale, pairRows } from './page/order-table.ts';
 import { type PageData, unpackCompare } from './page/page-data.ts';
+import { placeStrips } from './page/place-strips.ts';
 import { riseTable } from './page/rise-table.ts';
 import { SAFETY_LINES } from './safety.ts';
 import { sha256Base64 } from './sha256.ts';
@@ -81,9 +81,17 @@ export function pageDocument(data: PageData, parts: PageParts): string {
 
 <section aria-labelledby="rise-title">
 <h2 id="rise-title">Rise against load</h2>
-<p>Full lines run over the loads tested on each cooler, dashes beyond them; bands are ${level} intervals of the true mean. Marks are the runs${otherRuns > 0 ? `; ${otherRuns} runs at other speeds or sources are fitted too but not drawn` : ''}.</p>
+<p>Full lines run over the loads tested on each cooler, dashes beyond them; bands are ${level} intervals of the true mean. Marks are the runs as read, an offset of the sensor included, which the curves leave out${otherRuns > 0 ? `; ${otherRuns} runs at other speeds or sources are fitted too but not drawn` : ''}.</p>
+<div class="choice" id="choice">
+<fieldset><legend>Drawn as</legend>
+<label><input type="radio" name="measure" value="rise" checked> rise, K</label>
+<label><input type="radio" name="measure" value="resistance"> rise per watt, K/W</label>
+</fieldset>
+<fieldset id="drawn"><legend>Coolers drawn</legend>
+${data.coolers.map((c, i) => `<label><input type="checkbox" value="${i}" checked> ${markSvg(i)}<span class="name">${escapeHtml(c.cooler)}</span></label>`).join('\n')}
+</fieldset>
+</div>
 <div id="rise-chart" class="chart" role="img" aria-label="Rise above ambient against load for ${data.coolers.length} coolers, with bands and runs. The table below holds the numbers."></div>
-<ul class="legend" aria-hidden="true">${data.coolers.map((c, i) => `<li>${markSvg(i)}${escapeHtml(c.cooler)}</li>`).join('')}</ul>
 <details><summary>The numbers of this chart</summary>
 ${riseTable(data.coolers)}
 </details>
@@ -94,8 +102,10 @@ ${riseTable(data.coolers)}
 <ul class="answers">${answer(compare)
     .map((sentence) => `<li>${prose(sentence)}</li>`)
     .join('')}</ul>
-<p>Against load: a thick bar leads alone, thin bars tie, paler parts lie beyond the loads run.</p>
-${leadStrip(compare, places)}
+<h3>Places each cooler may hold</h3>
+<p>Each strip runs from the least to the greatest load; its top edge is the first place, its bottom edge the last. A thin bar is a place the test is sure of; a tall one is a tie. Paler parts lie beyond the loads run.</p>
+${placeStrips(compare, places)}
+<h3>Loads at which two coolers change places</h3>
 ${crossingsTable(compare, places)}
 </section>
 

@@ -4,6 +4,9 @@ import { plain } from '../tables/wording.ts';
 import { escapeHtml } from './page/escape.ts';
 import { markSvg } from './page/marks.ts';
 
+/** Models lighter than this are left to the command line's JSON. */
+const LEAST_WEIGHT = 0.01;
+
 /** What the answers stand on: runs and resistances, models with weights, the scatter of the bench, and warnings. */
 export function evidence(
   fit: FitResult,
@@ -45,6 +48,7 @@ function models(fit: FitResult, places: ReadonlyMap<string, number>): string {
     .flatMap((c) =>
       [...c.models]
         .sort((x, y) => y.weight - x.weight)
+        .filter((m, i) => i === 0 || m.weight >= LEAST_WEIGHT || !m.converged)
         .map((m, i, all) => {
           const head =
             i === 0
@@ -56,7 +60,7 @@ function models(fit: FitResult, places: ReadonlyMap<string, number>): string {
     )
     .join('');
   return `<h3>Models and their weights</h3>
-<p>Each curve is an average over these models. Digits in brackets are the standard error of the last digits.</p>
+<p>Each curve is an average over these models; those under 1 % are left out here. Digits in brackets are the standard error of the last digits.</p>
 ${scrolling('Models and their weights', `<table class="models"><thead><tr><th scope="col">cooler</th><th scope="col" class="number">weight, %</th><th scope="col">model</th><th scope="col">parameters</th></tr></thead><tbody>${rows}</tbody></table>`)}`;
 }
 

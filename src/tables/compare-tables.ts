@@ -52,10 +52,22 @@ function orderTable(at: LoadOrder, level: number, width: number): string[] {
 }
 
 function crossingsTable(result: CompareResult, width: number): string[] {
-  const found = result.pairs
-    .flatMap((pair) => pair.crossings)
+  const all = result.pairs.flatMap((pair) => pair.crossings);
+  const vague = all.filter((c) => c.low_open && c.high_open).length;
+  const byEstimate =
+    vague === 0
+      ? []
+      : wrap(
+          `By the estimates alone ${vague === 1 ? 'one pair changes' : `${vague} pairs change`} places, at a load that the test cannot tell.`,
+          width - 2,
+        ).map((line) => `  ${line}`);
+  const found = all
+    .filter((c) => !(c.low_open && c.high_open))
     .sort((x, y) => Number(x.extrapolated) - Number(y.extrapolated) || x.value - y.value);
-  if (found.length === 0) return ['Where the order changes', '  Nowhere over the loads looked at.', ''];
+  if (found.length === 0) {
+    const nowhere = '  The test locates no change of order over the loads looked at.';
+    return ['Where the order changes', nowhere, ...byEstimate, ''];
+  }
   const shown = found.slice(0, MOST_ROWS);
   const values = marked(
     shown.map((c) => String(Math.round(c.value))),
@@ -72,7 +84,8 @@ function crossingsTable(result: CompareResult, width: number): string[] {
     { width },
   );
   const rest = found.length - shown.length;
-  return ['Where the order changes', text, ...(rest > 0 ? [`  ... and ${rest} more`] : []), ''];
+  const more = rest > 0 ? [`  ... and ${rest} more`] : [];
+  return ['Where the order changes', text, ...more, ...byEstimate, ''];
 }
 
 /** Pairs in the order in which they matter: by the better placed of the two at the greatest load. */

@@ -92,6 +92,21 @@ describe.skipIf(!browserWanted)('the page in a browser', () => {
     expect(opened.heard).toEqual([]);
   });
 
+  it('draws the coolers and the measure that are chosen', async () => {
+    const { page, heard } = await openPage(browser, path);
+    await page.waitForSelector('#rise-chart[data-drawn]');
+    const marks = page.locator('#rise-chart .points path');
+    const all = await marks.count();
+    await page.getByRole('checkbox', { name: 'Wren Low' }).uncheck();
+    await expect.poll(() => marks.count()).toBe(all - example.data.coolers[5].runs.length);
+    await page.getByRole('radio', { name: 'rise per watt' }).check();
+    await expect.poll(() => page.locator('#rise-chart .ytitle').textContent()).toContain('K/W');
+    for (const box of await page.getByRole('checkbox').all()) await box.uncheck();
+    await expect.poll(() => marks.count()).toBe(0);
+    expect(heard).toEqual([]);
+    await page.context().close();
+  });
+
   it('works by the keyboard alone', async () => {
     const { page, heard } = await openPage(browser, path);
     await page.keyboard.press('Tab');

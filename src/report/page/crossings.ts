@@ -6,10 +6,23 @@ import { markSvg } from './marks.ts';
 
 /** Every load at which the order of two coolers changes, those within the loads run first. */
 export function crossingsTable(result: CompareResult, places: ReadonlyMap<string, number>): string {
-  const found = result.pairs
-    .flatMap((pair) => pair.crossings)
+  const all = result.pairs.flatMap((pair) => pair.crossings);
+  const vague = all.filter((c) => c.low_open && c.high_open);
+  const found = all
+    .filter((c) => !vague.includes(c))
     .sort((x, y) => Number(x.extrapolated) - Number(y.extrapolated) || x.value - y.value);
-  if (found.length === 0) return '<p>No two coolers change their order over the loads looked at.</p>';
+  const byEstimate =
+    vague.length === 0
+      ? ''
+      : `<p class="quiet">By the estimates alone, but at a load that the test cannot tell: ${vague
+          .map(
+            (c) =>
+              `${escapeHtml(c.ahead_below)} and ${escapeHtml(c.ahead_above)} (about ${Math.round(c.value)}\u00a0W)`,
+          )
+          .join('; ')}.</p>`;
+  if (found.length === 0) {
+    return `<p>The test locates no change of order over the loads looked at.</p>${byEstimate}`;
+  }
   const named = (name: string): string =>
     `${markSvg(places.get(name) ?? 0)}<span class="name">${escapeHtml(name)}</span>`;
   const rows = found
@@ -19,5 +32,5 @@ export function crossingsTable(result: CompareResult, places: ReadonlyMap<string
         `<td class="number">${crossingRange(c)}</td></tr>`,
     )
     .join('');
-  return `<div class="scroll" tabindex="0" role="region" aria-label="Loads at which the order changes"><table><caption class="unseen">Loads at which the order of two coolers changes</caption><thead><tr><th scope="col">ahead below</th><th scope="col">ahead above</th><th scope="col" class="number">changes at, W</th><th scope="col" class="number">${percent(result.level)} interval</th></tr></thead><tbody>${rows}</tbody></table></div>`;
+  return `<div class="scroll" tabindex="0" role="region" aria-label="Loads at which the order changes"><table><caption class="unseen">Loads at which the order of two coolers changes</caption><thead><tr><th scope="col">ahead below</th><th scope="col">ahead above</th><th scope="col" class="number">changes at, W</th><th scope="col" class="number">${percent(result.level)} interval</th></tr></thead><tbody>${rows}</tbody></table></div>${byEstimate}`;
 }

@@ -5,7 +5,7 @@ import { colourProperty } from './marks.ts';
 import { orderCaption, orderRows, orderScale, pairRows } from './order-table.ts';
 import { type PageData, unpackCompare } from './page-data.ts';
 import { type Plotly, unpackPlotly } from './plotly.ts';
-import { type Ink, riseLayout, riseTraces } from './rise-chart.ts';
+import { type Ink, riseLayout, riseTraces, type View } from './rise-chart.ts';
 
 /** The page's script: the load control drives the answer, the tables and the mark in the chart. */
 
@@ -60,20 +60,32 @@ function showPairs(): void {
   byId('pair-rows').innerHTML = pairRows(compare, chosen(), places);
 }
 
+/** The chart's own choices: what is drawn, and which coolers. */
+function view(): View {
+  const boxes = [...document.querySelectorAll<HTMLInputElement>('#drawn input')];
+  const measure = document.querySelector<HTMLInputElement>('input[name=measure]:checked')?.value;
+  return {
+    data,
+    measure: measure === 'resistance' ? 'resistance' : 'rise',
+    drawn: boxes.map((box) => box.checked),
+  };
+}
+
 function draw(): void {
   if (plotly === undefined) return;
   const place = byId('rise-chart');
   const width = place.clientWidth;
   const height = Math.round(Math.min(520, Math.max(320, width * 0.58)));
   const colours = ink();
-  const layout = riseLayout(data, colours, compare.loads[chosen()]?.power_W ?? 0, width, height);
-  void plotly.react(place, riseTraces(data, colours), layout, { displayModeBar: false }).then(() => {
+  const layout = riseLayout(view(), colours, compare.loads[chosen()]?.power_W ?? 0, width, height);
+  void plotly.react(place, riseTraces(view(), colours), layout, { displayModeBar: false }).then(() => {
     drawn = true;
     place.dataset.drawn = 'yes';
   });
 }
 
 slider.addEventListener('input', showLoad);
+byId('choice').addEventListener('change', draw);
 byId('pairs').addEventListener('toggle', showPairs);
 slider.disabled = false;
 showLoad();
