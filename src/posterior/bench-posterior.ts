@@ -13,7 +13,7 @@ import {
 } from './curve-posterior.ts';
 import { aiccSkill, leaveLoadOut, modelWeights } from './model-weights.ts';
 import { type LimitNode, limitNodes, limitPrior } from './pipe-limit.ts';
-import { benchPrior } from './pooling.ts';
+import { benchPrior, pooledShift } from './pooling.ts';
 import { RiseCurve } from './rise-curve.ts';
 import {
   assumedScatter,
@@ -23,6 +23,7 @@ import {
   runCovariance,
   SESSION,
 } from './scatter.ts';
+import { sharedErrorCount, sharedErrorSlopes } from './shared-error-order.ts';
 
 /** Everything the runs say about one cooler. */
 export interface CoolerPosterior {
@@ -34,6 +35,8 @@ export interface CoolerPosterior {
   /** V⁻¹, n × n. */
   readonly inverse: Float64Array;
   readonly curves: readonly CurvePosterior[];
+  /** For each curve, what the shared errors do to its parameters by way of the other coolers, p × shared errors. */
+  readonly borrowedShift: readonly Float64Array[];
   readonly weights: readonly number[];
   readonly limits: readonly LimitNode[];
   readonly notes: readonly string[];
@@ -115,13 +118,14 @@ export function benchPosterior(bench: Bench, models: readonly Model[], source = 
     );
   }
   judge(works, curves);
+  const shifts = borrowedShifts(works, curves, sessions);
   return {
     bench,
     source,
     scatter,
     active,
     sessions,
-    coolers: works.map((work) => finish(work)),
+    coolers: works.map((work) => finish(work, shifts.get(work) ?? [])),
     warnings: scatter.converged
       ? []
       : ['The scatter components did not settle; take the intervals as rough.'],
@@ -200,7 +204,7 @@ function startsFor(
       ? eta + Math.log(work.typical / TYPICAL_K_PER_W)
       : eta,
   );
-  return [scaled, prior.mean];
+  return before ? [scaled, prior.mean] : [scaled];
 }
 
 /** Resistance for which the shipped models' starting values are written, K/W. */
@@ -287,7 +291,58 @@ function pool(works: readonly Work[], curves: readonly RiseCurve[], priorsOf: Cu
   }
 }
 
-function finish(work: Work): CoolerPosterior {
+/** For every cooler and curve, how the pooled prior moves with the errors that all runs share. */
+function borrowedShifts(
+  works: readonly Work[],
+  curves: readonly RiseCurve[],
+  sessions: readonly (string | undefined)[],
+): Map<Work, Float64Array[]> {
+  const out = new Map<Work, Float64Array[]>(works.map((work) => [work, []]));
+  const count = sharedErrorCount(sessions);
+  for (const kind of ['air', 'liquid'] as const) {
+    for (const curve of curves) {
+      const members = works.flatMap((work) => {
+        const posterior = work.curves.find((one) => one.curve === curve);
+        return posterior && work.data.cooler.kind === kind ? [{ work, posterior }] : [];
+      });
+      const own = members.map(({ work, posterior }) => {
+        const slopes = sharedErrorSlopes(work.data, posterior, sessions);
+        return parameterShift(posterior, slopes, count);
+      });
+      const shifts = pooledShift(
+        members.map(({ posterior }) => posterior),
+        own,
+      );
+      members.forEach(({ work, posterior }, c) => {
+        (out.get(work) as Float64Array[])[work.curves.indexOf(posterior)] = shifts[c];
+      });
+    }
+  }
+  return out;
+}
+
+/** C·JᵀV⁻¹·∂y/∂error, p × count. */
+function parameterShift(posterior: CurvePosterior, slopes: Float64Array, count: number): Float64Array {
+  const p = posterior.eta.length;
+  const n = posterior.residual_K.length;
+  const pull = new Float64Array(p * count);
+  for (let i = 0; i < n; i++) {
+    for (let j = 0; j < p; j++) {
+      const w = posterior.weightedJacobian[i * p + j];
+      for (let e = 0; e < count; e++) pull[j * count + e] += w * slopes[i * count + e];
+    }
+  }
+  const out = new Float64Array(p * count);
+  for (let j = 0; j < p; j++) {
+    for (let q = 0; q < p; q++) {
+      for (let e = 0; e < count; e++)
+        out[j * count + e] += posterior.covariance[j * p + q] * pull[q * count + e];
+    }
+  }
+  return out;
+}
+
+function finish(work: Work, borrowedShift: readonly Float64Array[]): CoolerPosterior {
   const { data } = work;
   const seen = Math.max(...data.base_W);
   const best = work.curves[work.weights.indexOf(Math.max(...work.weights))];
@@ -298,6 +353,7 @@ function finish(work: Work): CoolerPosterior {
     factors: work.factors,
     inverse: work.inverse,
     curves: work.curves,
+    borrowedShift,
     weights: work.weights,
     limits: limitNodes(data.cooler, seen, work.typical),
     notes: coolerNotes(work, best, seesLimit),

@@ -7,6 +7,8 @@ import { type CurveValues, curveValues, type RiseCurve } from './rise-curve.ts';
 export interface CurvePrior {
   readonly mean: Float64Array;
   readonly deviation: Float64Array;
+  /** Which parameters were pooled over the bench's coolers; absent where none was. */
+  readonly pooled?: readonly boolean[];
 }
 
 /** The prior that the model file alone gives. */

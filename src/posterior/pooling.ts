@@ -75,7 +75,52 @@ export function benchPrior(
   return {
     mean,
     deviation: variance.map((v, j) => Math.sqrt(pooled[j] ? v + uncertainty[j] : v)),
+    pooled,
   };
+}
+
+/** Weight, in coolers, of what the bench mean of a parameter does not take from the coolers. */
+const MEAN_HELD = 1;
+
+/**
+ * How the prior's mean of each cooler, and with it the cooler's curve, answers to the errors that all runs share.
+ *
+ * A thermometer that reads high lifts every cooler, and so lifts what they are pooled to: borrowing does not take such an error
+ * away. With s = C·JᵀV⁻¹·∂y/∂error of each cooler alone, the shift is the fixed point of δη = s + C·T⁻¹·δμ, δμ the mean of
+ * δη over the coolers.
+ *
+ * @param own  s of each cooler, p × count
+ * @returns C·T⁻¹·δμ of each cooler, p × count
+ */
+export function pooledShift(
+  posteriors: readonly CurvePosterior[],
+  own: readonly Float64Array[],
+): Float64Array[] {
+  const pooled = posteriors[0]?.prior.pooled;
+  const shifts = own.map((s) => new Float64Array(s.length));
+  if (!pooled) return shifts;
+  const p = pooled.length;
+  const count = own[0].length / p;
+  for (let iteration = 0; iteration < 30; iteration++) {
+    const mean = new Float64Array(p * count);
+    for (let c = 0; c < own.length; c++) {
+      for (let k = 0; k < mean.length; k++) mean[k] += (own[c][k] + shifts[c][k]) / (own.length + MEAN_HELD);
+    }
+    posteriors.forEach((posterior, c) => {
+      for (let j = 0; j < p; j++) {
+        for (let e = 0; e < count; e++) {
+          let sum = 0;
+          for (let q = 0; q < p; q++) {
+            if (pooled[q])
+              sum +=
+                (posterior.covariance[j * p + q] / posterior.prior.deviation[q] ** 2) * mean[q * count + e];
+          }
+          shifts[c][j * count + e] = sum;
+        }
+      }
+    });
+  }
+  return shifts;
 }
 
 /** b = H·η̂ + JᵀV⁻¹(y − f): where the runs alone would pull the parameters, times their information. */

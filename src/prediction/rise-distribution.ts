@@ -4,9 +4,9 @@ import type { CurvePosterior } from '../posterior/curve-posterior.ts';
 import { limitExcess } from '../posterior/pipe-limit.ts';
 import { curveValues } from '../posterior/rise-curve.ts';
 import { MOUNT, READING, SAMPLE, SESSION, SHAPE, shapeCorrelation } from '../posterior/scatter.ts';
+import { LEAK, PASTE, POWER_SCALE, sharedErrorSlopes } from '../posterior/shared-error-order.ts';
 import type { NormalMixture } from '../statistics/mixture.ts';
 import type { ComponentFactor } from '../statistics/reml.ts';
-import { FIRST_OFFSET, LEAK, PASTE, POWER_SCALE } from './shared-errors.ts';
 
 /**
  * What is known of one cooler's rise at one load and speed.
@@ -72,10 +72,10 @@ export function riseDistributions(
   speed: number,
 ): RiseDistribution[] {
   const used = cooler.curves
-    .map((curve, m) => ({ curve, weight: cooler.weights[m] }))
+    .map((curve, index) => ({ curve, index, weight: cooler.weights[index] }))
     .filter(({ weight }) => weight > LEAST_WEIGHT);
   const total = used.reduce((sum, { weight }) => sum + weight, 0);
-  const perModel = used.map(({ curve }) => curveAt(posterior, cooler, curve, power_W, speed));
+  const perModel = used.map(({ curve, index }) => curveAt(posterior, cooler, curve, index, power_W, speed));
   return power_W.map((power, l) =>
     combine(
       posterior,
@@ -90,6 +90,7 @@ function curveAt(
   posterior: BenchPosterior,
   cooler: CoolerPosterior,
   fitted: CurvePosterior,
+  index: number,
   power_W: readonly number[],
   speed: number,
 ): CurveAt[] {
@@ -104,7 +105,8 @@ function curveAt(
   const nudged = curveValues(loads, p);
   fitted.curve.evaluate(fitted.eta, operating(power_W, speed * (1 + NUDGE)), leak, nudged);
   const shapeVariance = (sigma[SHAPE] * typical_K_per_W) ** 2;
-  const sessionOf = sessionIndex(posterior, cooler);
+  const slopes = sharedErrorSlopes(data, fitted, posterior.sessions);
+  const borrowed = cooler.borrowedShift[index];
   const out: CurveAt[] = [];
   const k = new Float64Array(n);
   const u = new Float64Array(n);
@@ -151,7 +153,7 @@ function curveAt(
     let cross = 0;
     for (let i = 0; i < n; i++) cross += a[i] * k[i];
     varianceSlopes[SHAPE] += shapeVariance * loading * loading - 2 * cross;
-    const { mean, run } = sensitivities(posterior, fitted, data.power_W, data.base_W, a, sessionOf, {
+    const { mean, run } = sensitivities(a, slopes, h, borrowed, {
       power_W: power_W[l],
       slope: at.slope_K_per_W[l],
       leakSlope: at.leakSlope[l],
@@ -181,27 +183,24 @@ function operating(power_W: readonly number[], speed: number) {
   };
 }
 
-/** Index among the bench's sessions of each run of a cooler. */
-function sessionIndex(posterior: BenchPosterior, cooler: CoolerPosterior): number[] {
-  return cooler.data.runs.map((run) => Math.max(0, posterior.sessions.indexOf(run.session)));
-}
-
+/**
+ * What each shared error does to the predicted true rise and to the prediction of a reading: through the runs (aᵀ·∂y/∂error), by
+ * way of the other coolers (hᵀ·borrowed shift), and directly.
+ */
 function sensitivities(
-  posterior: BenchPosterior,
-  fitted: CurvePosterior,
-  power_W: Float64Array,
-  base_W: Float64Array,
   a: Float64Array,
-  sessionOf: readonly number[],
+  slopes: Float64Array,
+  h: Float64Array,
+  borrowed: Float64Array,
   here: { power_W: number; slope: number; leakSlope: number; loading: number },
 ): { mean: Float64Array; run: Float64Array } {
-  const size = FIRST_OFFSET + Math.max(posterior.sessions.length, 1);
+  const size = slopes.length / a.length;
   const mean = new Float64Array(size);
   for (let i = 0; i < a.length; i++) {
-    mean[POWER_SCALE] += a[i] * power_W[i] * fitted.at.slope_K_per_W[i];
-    mean[LEAK] += a[i] * fitted.at.leakSlope[i];
-    mean[PASTE] += a[i] * base_W[i];
-    mean[FIRST_OFFSET + sessionOf[i]] += a[i];
+    for (let e = 0; e < size; e++) mean[e] += a[i] * slopes[i * size + e];
+  }
+  for (let j = 0; j < h.length; j++) {
+    for (let e = 0; e < size; e++) mean[e] += h[j] * borrowed[j * size + e];
   }
   mean[LEAK] -= here.leakSlope;
   const run = mean.slice();

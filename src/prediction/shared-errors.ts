@@ -2,25 +2,20 @@ import type { Bench } from '../bench/bench.ts';
 import type { BenchPosterior } from '../posterior/bench-posterior.ts';
 import { leakOf, sensorOffset } from '../posterior/cooler-runs.ts';
 import { SESSION } from '../posterior/scatter.ts';
+import { FIRST_OFFSET, LEAK, PASTE, POWER_SCALE, sharedErrorCount } from '../posterior/shared-error-order.ts';
+
+export { FIRST_OFFSET, LEAK, PASTE, POWER_SCALE } from '../posterior/shared-error-order.ts';
 
 /**
- * The errors that all runs of a bench have in common, and how much is known of each.
+ * Standard uncertainties of the errors that all runs of a bench have in common.
  *
  * They are not scatter: no number of runs averages them away, and a comparison of two coolers holds them only in so far
  * as the coolers answer to them differently. Each is carried as a sensitivity (what a unit of the error does to a
  * predicted rise, through the fit and directly) times its standard uncertainty, as JCGM 100:2008 5.1 has it.
- *
- * Order: power scale (relative), leak (W/K), paste state of a session (K/W), then one sensor offset per session (K).
  */
-export const POWER_SCALE = 0;
-export const LEAK = 1;
-export const PASTE = 2;
-export const FIRST_OFFSET = 3;
-
-/** Standard uncertainties in that order. */
 export function sharedUncertainties(posterior: BenchPosterior): Float64Array {
   const { bench, source, sessions } = posterior;
-  const out = new Float64Array(FIRST_OFFSET + Math.max(sessions.length, 1));
+  const out = new Float64Array(sharedErrorCount(sessions));
   out[POWER_SCALE] = powerScale(bench, source);
   out[LEAK] = leakOf(bench, source).uncertainty;
   // With one session its paste state is common to every run; with several it is among the scatters.
