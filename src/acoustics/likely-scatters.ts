@@ -1,4 +1,11 @@
-import { type SoundGivenScatter, type SoundScatter, soundGivenScatter } from './sound-given-scatter.ts';
+import {
+  type SoundGivenScatter,
+  type SoundScatter,
+  type SoundWork,
+  solveSound,
+  soundAnswer,
+  soundWork,
+} from './sound-given-scatter.ts';
 import type { SpeedGroup } from './sound-levels-by-speed.ts';
 
 export interface ScatterOfSound {
@@ -43,7 +50,7 @@ export function likelyScatters(
     reading: [0.03, 3] as [number, number],
     sample: [0.05, 4] as [number, number],
   };
-  const starts: (Float64Array | undefined)[] = coolers.map(() => undefined);
+  const works = coolers.map((groups) => soundWork(groups, background_dBA));
   for (let closing = 0; ; closing++) {
     const last = closing === 2;
     const bumps = spaced(ranges.bump, last ? 8 : 6);
@@ -58,13 +65,14 @@ export function likelyScatters(
           for (const bumpReach_decades of reaches) {
             const scatter = { bump_dB, bumpReach_decades, reading_dB, sample_dB };
             let log = logPrior(scatter);
-            const given = coolers.map((groups, c) => {
-              const answer = soundGivenScatter(groups, scatter, background_dBA, starts[c]);
-              starts[c] = answer.own_dBA;
-              log += answer.logEvidence;
-              return answer;
-            });
-            if (log > greatest - LEAST_LIKELY) nodes.push({ scatter, log, given, weight: 0 });
+            const logs = coolers.map((groups, c) => solveSound(groups, scatter, background_dBA, works[c]));
+            for (const one of logs) log += one;
+            if (log > greatest - LEAST_LIKELY) {
+              const given = last
+                ? coolers.map((groups, c) => soundAnswer(groups, scatter, logs[c], copyOf(works[c])))
+                : [];
+              nodes.push({ scatter, log, given, weight: 0 });
+            }
             greatest = Math.max(greatest, log);
           }
         }
@@ -106,6 +114,15 @@ function logPrior({ bump_dB, reading_dB, sample_dB }: SoundScatter): number {
     logNormal(reading_dB, READING_PRIOR) +
     (sample_dB > 0 ? logNormal(sample_dB, SAMPLE_PRIOR) : 0)
   );
+}
+
+function copyOf(work: SoundWork): SoundWork {
+  return {
+    own_dBA: work.own_dBA.slice(),
+    factor: work.factor.slice(),
+    share: work.share.slice(),
+    weighted: work.weighted.slice(),
+  };
 }
 
 function spaced([low, high]: [number, number], count: number): number[] {

@@ -1,5 +1,4 @@
 import { cholesky, logDeterminant, solveLower, solveUpperT } from '../fitting/dense.ts';
-import { energyShare, meteredLevel } from './energy-sum.ts';
 import { roughOwnLevel, type SpeedGroup } from './sound-levels-by-speed.ts';
 
 /** The scatters of fan sound, dB, and how far along speed a bump reaches. */
@@ -20,21 +19,72 @@ const LEVEL_PRIOR = { mean_dBA: 30, standardDeviation_dB: 20 };
 /** From the fan laws: about 50 dB a decade; fans on coolers are seen from about 40 to 60 (common practice). */
 export const SLOPE_PRIOR = { mean_dB: 50, standardDeviation_dB: 5 };
 
-/** Correlations of bumps between the groups of a cooler by their reach: the same for hundreds of sets of scatters. */
-const knownCorrelations = new WeakMap<readonly SpeedGroup[], Map<number, Float64Array>>();
+/** What of a cooler's readings is the same for hundreds of sets of scatters. */
+interface Prepared {
+  readonly n: number;
+  /** lg speed less the pivot. */
+  readonly x: Float64Array;
+  /** Prior mean of the own level. */
+  readonly prior: Float64Array;
+  /** Prior covariance by level and slope of the law, n × n. */
+  readonly line: Float64Array;
+  /** 1 where two groups are of one sample, n × n. */
+  readonly same: Uint8Array;
+  /** Correlation of bumps between the groups by their reach, n × n. */
+  readonly correlation: Map<number, Float64Array>;
+  /** Correlation of the bump at the speed last asked for with those at the groups, by reach. */
+  readonly towards: Map<number, { lgSpeed: number; values: Float64Array }>;
+}
 
-function correlationsOf(groups: readonly SpeedGroup[], reach_decades: number): Float64Array {
-  const byReach = knownCorrelations.get(groups) ?? new Map<number, Float64Array>();
-  knownCorrelations.set(groups, byReach);
+const prepared = new WeakMap<readonly SpeedGroup[], Prepared>();
+
+function prepare(groups: readonly SpeedGroup[]): Prepared {
+  const known = prepared.get(groups);
+  if (known) return known;
+  const n = groups.length;
+  const x = Float64Array.from(groups, (g) => g.lgSpeed - PIVOT_lg);
+  const place = (index: number): [number, number] => [Math.floor(index / n), index % n];
+  const made: Prepared = {
+    n,
+    x,
+    prior: x.map((xi) => LEVEL_PRIOR.mean_dBA + SLOPE_PRIOR.mean_dB * xi),
+    line: Float64Array.from({ length: n * n }, (_, index) => {
+      const [i, j] = place(index);
+      return LEVEL_PRIOR.standardDeviation_dB ** 2 + SLOPE_PRIOR.standardDeviation_dB ** 2 * x[i] * x[j];
+    }),
+    same: Uint8Array.from({ length: n * n }, (_, index) => {
+      const [i, j] = place(index);
+      return groups[i].sample === groups[j].sample ? 1 : 0;
+    }),
+    correlation: new Map(),
+    towards: new Map(),
+  };
+  prepared.set(groups, made);
+  return made;
+}
+
+function correlationsOf({ n, x, correlation: byReach }: Prepared, reach_decades: number): Float64Array {
   let correlation = byReach.get(reach_decades);
   if (correlation === undefined) {
-    correlation = Float64Array.from({ length: groups.length ** 2 }, (_, index) => {
-      const [i, j] = [Math.floor(index / groups.length), index % groups.length];
-      return bumpCorrelation(groups[i].lgSpeed - groups[j].lgSpeed, reach_decades);
-    });
+    correlation = Float64Array.from({ length: n * n }, (_, index) =>
+      bumpCorrelation(x[Math.floor(index / n)] - x[index % n], reach_decades),
+    );
     byReach.set(reach_decades, correlation);
   }
   return correlation;
+}
+
+function correlationsTowards({ n, x, towards }: Prepared, lgSpeed: number, reach: number): Float64Array {
+  let known = towards.get(reach);
+  if (known === undefined) {
+    known = { lgSpeed: Number.NaN, values: new Float64Array(n) };
+    towards.set(reach, known);
+  }
+  if (known.lgSpeed !== lgSpeed) {
+    known.lgSpeed = lgSpeed;
+    for (let i = 0; i < n; i++) known.values[i] = bumpCorrelation(lgSpeed - PIVOT_lg - x[i], reach);
+  }
+  return known.values;
 }
 
 /** What the readings of one cooler say, the scatters taken as known. */
@@ -61,6 +111,102 @@ function bumpCorrelation(distance_decades: number, reach_decades: number): numbe
   return (1 + s + (s * s) / 3) * Math.exp(-s);
 }
 
+/** Working storage of one solution; taken over by the answer where that is kept. */
+export interface SoundWork {
+  /** In: own levels to start from. Out: at the solution. */
+  own_dBA: Float64Array;
+  /** Cholesky factor of the covariance of the readings about their prior mean, n × n. */
+  factor: Float64Array;
+  share: Float64Array;
+  /** share · A⁻¹ · residual. */
+  weighted: Float64Array;
+}
+
+export function soundWork(groups: readonly SpeedGroup[], background_dBA: number | undefined): SoundWork {
+  const n = groups.length;
+  return {
+    own_dBA: Float64Array.from(groups, (g) => roughOwnLevel(g.sound_dBA, background_dBA)),
+    factor: new Float64Array(n * n),
+    share: new Float64Array(n),
+    weighted: new Float64Array(n),
+  };
+}
+
+const DECIBELS_PER_NEPER = 10 / Math.LN10;
+let k = new Float64Array(0);
+let residual = new Float64Array(0);
+let v = new Float64Array(0);
+
+/**
+ * Solves for the own levels and leaves them in `work`.
+ *
+ * @returns log of the probability of the readings, a constant apart
+ */
+export function solveSound(
+  groups: readonly SpeedGroup[],
+  scatter: SoundScatter,
+  background_dBA: number | undefined,
+  work: SoundWork,
+): number {
+  const known = prepare(groups);
+  const { n, prior, line, same } = known;
+  const { bump_dB, bumpReach_decades, reading_dB, sample_dB } = scatter;
+  const { own_dBA: own, factor: a, share, weighted } = work;
+  if (k.length < n * n) k = new Float64Array(n * n);
+  if (v.length !== n) [residual, v] = [new Float64Array(n), new Float64Array(n)];
+  const correlation = correlationsOf(known, bumpReach_decades);
+  const [bump2, sample2, reading2] = [bump_dB ** 2, sample_dB ** 2, reading_dB ** 2];
+  for (let i = 0; i < n; i++) {
+    for (let at = i * n; at <= i * n + i; at++) {
+      k[at] = line[at] + bump2 * correlation[at] + sample2 * same[at];
+    }
+  }
+  for (let iteration = 0; iteration < 50; iteration++) {
+    for (let i = 0; i < n; i++) {
+      let metered = own[i];
+      share[i] = 1;
+      if (background_dBA !== undefined) {
+        // The energy sum and its slope by one exponential: see `meteredLevel` and `energyShare`.
+        const over = 1 + Math.exp((background_dBA - own[i]) / DECIBELS_PER_NEPER);
+        share[i] = 1 / over;
+        metered += DECIBELS_PER_NEPER * Math.log(over);
+      }
+      residual[i] = groups[i].sound_dBA - metered + share[i] * (own[i] - prior[i]);
+    }
+    for (let i = 0; i < n; i++) {
+      for (let j = 0; j < i; j++) a[i * n + j] = share[i] * k[i * n + j] * share[j];
+      a[i * n + i] = share[i] * k[i * n + i] * share[i] + reading2 / groups[i].count;
+    }
+    if (!cholesky(a, n)) throw new Error('solveSound: the covariance of the readings is not positive');
+    v.set(residual);
+    solveLower(a, n, v);
+    solveUpperT(a, n, v);
+    for (let i = 0; i < n; i++) weighted[i] = share[i] * v[i];
+    let greatestStep = 0;
+    for (let i = 0; i < n; i++) {
+      let target = prior[i];
+      for (let j = 0; j <= i; j++) target += k[i * n + j] * weighted[j];
+      for (let j = i + 1; j < n; j++) target += k[j * n + i] * weighted[j];
+      const step = Math.max(-4, Math.min(4, target - own[i]));
+      greatestStep = Math.max(greatestStep, Math.abs(step));
+      own[i] += step;
+    }
+    if (greatestStep < SETTLED_dB) break;
+  }
+
+  let logEvidence = -0.5 * logDeterminant(a, n);
+  for (let i = 0; i < n; i++) logEvidence -= 0.5 * residual[i] * v[i];
+  const logReading = Math.log(reading_dB);
+  for (const group of groups) {
+    logEvidence -=
+      (group.count - 1) * logReading + 0.5 * Math.log(group.count) + group.scatter_dB2 / (2 * reading2);
+  }
+  return logEvidence;
+}
+
+/** The own levels are settled when no step is greater. */
+const SETTLED_dB = 1e-4;
+
 /**
  * Own level of one cooler against speed, its scatters given.
  *
@@ -72,74 +218,31 @@ function bumpCorrelation(distance_decades: number, reach_decades: number): numbe
  * @param groups          readings by speed, at least one
  * @param scatter         standard deviations, `reading_dB` and `bumpReach_decades` positive
  * @param background_dBA  level with the fan off; undefined: the readings are taken as the own level
- * @param start_dBA       own levels to start from
  */
 export function soundGivenScatter(
   groups: readonly SpeedGroup[],
   scatter: SoundScatter,
   background_dBA: number | undefined,
-  start_dBA?: Float64Array,
 ): SoundGivenScatter {
-  const n = groups.length;
-  const { bump_dB, bumpReach_decades, reading_dB, sample_dB } = scatter;
+  const work = soundWork(groups, background_dBA);
+  const logEvidence = solveSound(groups, scatter, background_dBA, work);
+  return soundAnswer(groups, scatter, logEvidence, work);
+}
+
+/** The answer that stands in solved `work`, which it takes over. */
+export function soundAnswer(
+  groups: readonly SpeedGroup[],
+  scatter: SoundScatter,
+  logEvidence: number,
+  work: SoundWork,
+): SoundGivenScatter {
+  const known = prepare(groups);
+  const { n, x } = known;
+  const { bump_dB, bumpReach_decades } = scatter;
+  const { own_dBA, factor: a, share, weighted } = work;
   const levelVariance0 = LEVEL_PRIOR.standardDeviation_dB ** 2;
   const slopeVariance0 = SLOPE_PRIOR.standardDeviation_dB ** 2;
-  const x = groups.map((g) => g.lgSpeed - PIVOT_lg);
-  const prior = x.map((xi) => LEVEL_PRIOR.mean_dBA + SLOPE_PRIOR.mean_dB * xi);
-  const cooler = (xi: number, xj: number): number =>
-    levelVariance0 + slopeVariance0 * xi * xj + bump_dB ** 2 * bumpCorrelation(xi - xj, bumpReach_decades);
-
-  const correlation = correlationsOf(groups, bumpReach_decades);
-  const k = new Float64Array(n * n);
-  for (let i = 0; i < n; i++) {
-    for (let j = 0; j <= i; j++) {
-      const same = groups[i].sample === groups[j].sample ? sample_dB ** 2 : 0;
-      k[i * n + j] = k[j * n + i] =
-        levelVariance0 + slopeVariance0 * x[i] * x[j] + bump_dB ** 2 * correlation[i * n + j] + same;
-    }
-  }
-  const own = start_dBA
-    ? start_dBA.slice()
-    : Float64Array.from(groups, (g) => roughOwnLevel(g.sound_dBA, background_dBA));
-  const share = new Float64Array(n);
-  const a = new Float64Array(n * n);
-  const residual = new Float64Array(n);
-  const v = new Float64Array(n);
-  for (let iteration = 0; iteration < 50; iteration++) {
-    for (let i = 0; i < n; i++) {
-      share[i] = energyShare(own[i], background_dBA);
-      residual[i] =
-        groups[i].sound_dBA - meteredLevel(own[i], background_dBA) + share[i] * (own[i] - prior[i]);
-    }
-    for (let i = 0; i < n; i++) {
-      for (let j = 0; j < n; j++) a[i * n + j] = share[i] * k[i * n + j] * share[j];
-      a[i * n + i] += reading_dB ** 2 / groups[i].count;
-    }
-    if (!cholesky(a, n)) throw new Error('soundGivenScatter: the covariance of the readings is not positive');
-    v.set(residual);
-    solveLower(a, n, v);
-    solveUpperT(a, n, v);
-    let greatestStep = 0;
-    for (let i = 0; i < n; i++) {
-      let target = prior[i];
-      for (let j = 0; j < n; j++) target += k[i * n + j] * share[j] * v[j];
-      const step = Math.max(-4, Math.min(4, target - own[i]));
-      greatestStep = Math.max(greatestStep, Math.abs(step));
-      own[i] += step;
-    }
-    if (greatestStep < 1e-4) break;
-  }
-
-  let logEvidence = -0.5 * logDeterminant(a, n);
-  for (let i = 0; i < n; i++) logEvidence -= 0.5 * residual[i] * v[i];
-  for (const group of groups) {
-    logEvidence -=
-      (group.count - 1) * Math.log(reading_dB) +
-      0.5 * Math.log(group.count) +
-      group.scatter_dB2 / (2 * reading_dB ** 2);
-  }
-
-  const weighted = Float64Array.from(v, (vi, i) => share[i] * vi);
+  const inverseDiagonal = Float64Array.from({ length: n }, (_, i) => 1 / a[i * n + i]);
   const row = new Float64Array(n);
   return {
     logEvidence,
@@ -164,18 +267,21 @@ export function soundGivenScatter(
       }
       return { level_dBA, slope_dB, levelVariance, slopeVariance, covariance };
     },
-    own_dBA: own,
+    own_dBA,
     at(lgSpeed) {
       const xs = lgSpeed - PIVOT_lg;
+      const correlation = correlationsTowards(known, lgSpeed, bumpReach_decades);
+      const bump2 = bump_dB * bump_dB;
       let mean_dBA = LEVEL_PRIOR.mean_dBA + SLOPE_PRIOR.mean_dB * xs;
-      let variance_dB2 = cooler(xs, xs);
+      let variance_dB2 = levelVariance0 + slopeVariance0 * xs * xs + bump2;
       for (let i = 0; i < n; i++) {
-        const k_i = cooler(xs, x[i]);
+        const k_i = levelVariance0 + slopeVariance0 * xs * x[i] + bump2 * correlation[i];
         mean_dBA += k_i * weighted[i];
         let sum = share[i] * k_i;
-        for (let j = 0; j < i; j++) sum -= a[i * n + j] * row[j];
-        row[i] = sum / a[i * n + i];
-        variance_dB2 -= row[i] * row[i];
+        for (let j = 0, at = i * n; j < i; j++, at++) sum -= a[at] * row[j];
+        const entry = sum * inverseDiagonal[i];
+        row[i] = entry;
+        variance_dB2 -= entry * entry;
       }
       return { mean_dBA, variance_dB2: Math.max(variance_dB2, 0) };
     },
