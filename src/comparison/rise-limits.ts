@@ -2,7 +2,8 @@ import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posteri
 import { MOUNT, READING, SAMPLE } from '../posterior/scatter.ts';
 import type { SpeedCondition } from '../prediction/conditions.ts';
 import { isExtrapolated, meanMixture } from '../prediction/predict.ts';
-import { type RiseDistribution, riseDistributions } from '../prediction/rise-distribution.ts';
+import type { RiseDistribution } from '../prediction/rise-distribution.ts';
+import { distributionsFor } from '../prediction/swapped-source.ts';
 import { normalCdf } from '../statistics/distributions.ts';
 import { mixtureQuantile, type NormalMixture } from '../statistics/mixture.ts';
 
@@ -43,7 +44,7 @@ export function riseLimits(
   critical: (freedom: number) => number,
 ): RiseLimits[] {
   const tail = normalCdf(-critical(Number.POSITIVE_INFINITY));
-  return riseDistributions(posterior, cooler, power_W, at.speed).map((distribution) => {
+  return distributionsFor(posterior, cooler, power_W, at.speed).map((distribution) => {
     const stretch = critical(distribution.meanFreedom) / critical(Number.POSITIVE_INFINITY);
     const own = widenedBySpeed(distribution, at);
     const middle_K = mixtureQuantile(own, 0.5);

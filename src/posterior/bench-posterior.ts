@@ -40,6 +40,8 @@ export interface CoolerPosterior {
   readonly weights: readonly number[];
   readonly limits: readonly LimitNode[];
   readonly notes: readonly string[];
+  /** The source that answers are for, where this cooler has no runs on it and its heater runs stand in. */
+  readonly notRunOn?: string;
 }
 
 /** Everything the runs say about a bench, on one source. */

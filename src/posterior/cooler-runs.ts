@@ -51,7 +51,10 @@ export function sensorOffset(bench: Bench, session: string | undefined): SensorO
   const prior = source.systematic_K ** 2 + ambient.systematic_K ** 2;
   const single =
     (source.resolution_K ** 2 + ambient.resolution_K ** 2) / 12 + 0.1 ** 2; /* settling, common practice */
-  const zero = bench.runs.filter((run) => isZeroLoad(run) && run.session === session);
+  // A chip has a sensor of its own, and its idle says nothing of the heater's.
+  const zero = bench.runs.filter(
+    (run) => run.source === 'heater' && isZeroLoad(run) && run.session === session,
+  );
   if (zero.length === 0 || prior === 0) return { value_K: 0, u_K: Math.sqrt(prior) };
   const mean = zero.reduce((sum, run) => sum + run.source_C - run.ambient_C, 0) / zero.length;
   const weight = prior / (prior + single / zero.length);
@@ -79,6 +82,7 @@ export function coolerRuns(
   const leak = leakOf(bench, source).value;
   const offsets = new Map<string | undefined, number>();
   const offset = (session: string | undefined): number => {
+    if (source !== 'heater') return 0;
     let value = offsets.get(session);
     if (value === undefined) {
       value = sensorOffset(bench, session).value_K;

@@ -5,7 +5,7 @@ import { MOUNT, READING, SAMPLE, SESSION } from '../posterior/scatter.ts';
 import type { CoolerFit, FitResult, ModelFit, ParameterEstimate, ScatterComponent } from '../results.ts';
 import { normalQuantile } from '../statistics/distributions.ts';
 import { mixtureDeviation, mixtureMean } from '../statistics/mixture.ts';
-import { riseDistributions } from './rise-distribution.ts';
+import { distributionsFor } from './swapped-source.ts';
 
 /** The posterior as parameters, weights and scatters for people and scripts. */
 export function fitResultOf(posterior: BenchPosterior, coolers: readonly CoolerPosterior[]): FitResult {
@@ -38,7 +38,7 @@ function scatterComponent(posterior: BenchPosterior, k: number): ScatterComponen
 function coolerFit(posterior: BenchPosterior, cooler: CoolerPosterior): CoolerFit {
   const { data } = cooler;
   const mounts = distinctMounts(data.runs).length;
-  const [top] = riseDistributions(posterior, cooler, [data.powerHigh_W], data.speedHigh);
+  const [top] = distributionsFor(posterior, cooler, [data.powerHigh_W], data.speedHigh);
   const heat = top.loading_W;
   return {
     cooler: data.cooler.cooler,

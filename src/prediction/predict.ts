@@ -3,8 +3,9 @@ import type { Conditions, Prediction, PredictResult } from '../results.ts';
 import { normalQuantile, studentTQuantile } from '../statistics/distributions.ts';
 import { mixtureQuantile, type NormalMixture } from '../statistics/mixture.ts';
 import { coolersAtSpeed, levelOf, loadsAsked, roundLoads, type SpeedCondition } from './conditions.ts';
-import { type RiseDistribution, riseDistributions } from './rise-distribution.ts';
+import type { RiseDistribution } from './rise-distribution.ts';
 import { sharedUncertainties, sharedVariance } from './shared-errors.ts';
+import { distributionsFor } from './swapped-source.ts';
 
 /**
  * The rise of every cooler asked for at every load asked for.
@@ -22,7 +23,7 @@ export function predictFrom(posterior: BenchPosterior, conditions: Conditions): 
   const shared = sharedUncertainties(posterior);
   const predictions: Prediction[] = [];
   for (const { cooler, at } of coolers) {
-    for (const distribution of riseDistributions(posterior, cooler, loads, at.speed)) {
+    for (const distribution of distributionsFor(posterior, cooler, loads, at.speed)) {
       predictions.push(predictionOf(posterior, cooler, at, distribution, shared, level, conditions));
     }
   }
@@ -87,7 +88,7 @@ export function meanMixture(
 
 /** Reading of a fresh mount of a fresh sample. */
 export function runMixture(
-  distribution: RiseDistribution,
+  distribution: RiseDistribution & { readonly runShift_K?: number },
   at: SpeedCondition,
   shared: Float64Array,
   level: number,
@@ -95,7 +96,9 @@ export function runMixture(
   const extra =
     sharedVariance(distribution.runSensitivity, shared) + (distribution.speedSlope_K * at.uncertainty) ** 2;
   const stretch = stretchFor(level, distribution.runFreedom);
-  return widened(distribution.mean, distribution.freshVariance_K2, stretch, extra);
+  const mixture = widened(distribution.mean, distribution.freshVariance_K2, stretch, extra);
+  const shift = distribution.runShift_K ?? 0;
+  return shift === 0 ? mixture : { ...mixture, mean: mixture.mean.map((m) => m + shift) };
 }
 
 /** Each part's variance plus `inside`, stretched for its few degrees of freedom, plus `outside`, which is known. */
@@ -107,8 +110,9 @@ function widened(mixture: NormalMixture, inside: number, stretch: number, outsid
   };
 }
 
-/** Beyond the loads or the speeds that were run on this cooler; metered loads that differ by a trifle count as run. */
+/** Beyond the loads, the speeds or the source that were run on this cooler; metered loads that differ by a trifle count as run. */
 export function isExtrapolated(cooler: CoolerPosterior, power_W: number, speed: number): boolean {
+  if (cooler.notRunOn !== undefined) return true;
   return loadIsOutside(cooler, power_W) !== 0 || speedIsOutside(cooler, speed) !== 0;
 }
 
@@ -126,6 +130,9 @@ function speedIsOutside(cooler: CoolerPosterior, speed: number): -1 | 0 | 1 {
 
 function extrapolationNotes(cooler: CoolerPosterior, power_W: number, at: SpeedCondition): string[] {
   const notes: string[] = [];
+  if (cooler.notRunOn !== undefined) {
+    notes.push(`not run on ${cooler.notRunOn}: its heater runs and the source's term make the prediction`);
+  }
   const { powerLow_W, powerHigh_W, speedLow, speedHigh, cooler: described } = cooler.data;
   const load = loadIsOutside(cooler, power_W);
   if (load > 0) {

@@ -3,6 +3,7 @@ import type { BenchPosterior } from '../posterior/bench-posterior.ts';
 import { leakOf, sensorOffset } from '../posterior/cooler-runs.ts';
 import { SESSION } from '../posterior/scatter.ts';
 import { FIRST_OFFSET, LEAK, PASTE, POWER_SCALE, sharedErrorCount } from '../posterior/shared-error-order.ts';
+import { swappedSource } from './swapped-source.ts';
 
 export { FIRST_OFFSET, LEAK, PASTE, POWER_SCALE } from '../posterior/shared-error-order.ts';
 
@@ -14,6 +15,8 @@ export { FIRST_OFFSET, LEAK, PASTE, POWER_SCALE } from '../posterior/shared-erro
  * predicted rise, through the fit and directly) times its standard uncertainty, as JCGM 100:2008 5.1 has it.
  */
 export function sharedUncertainties(posterior: BenchPosterior): Float64Array {
+  const swapped = swappedSource(posterior);
+  if (swapped) return swapped.uncertainties;
   const { bench, source, sessions } = posterior;
   const out = new Float64Array(sharedErrorCount(sessions));
   out[POWER_SCALE] = powerScale(bench, source);
