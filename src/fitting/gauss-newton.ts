@@ -21,6 +21,11 @@ import type { FreeProblem } from './problem.ts';
 export const RANK_TOLERANCE = 1e-12;
 /** The relative offset below which a fit has converged, if rounding does not end it sooner. */
 export const OFFSET_TOLERANCE = 1e-7;
+/**
+ * The same where no step lowers the sum of squares any more: a millionth of the confidence region, a thousandth of what Bates
+ * and Watts ask. Whitening by an ill-conditioned covariance and a bound close by can end the steps that soon.
+ */
+export const OFFSET_AT_STANDSTILL = 1e-6;
 
 export type NearEnd = 'settled' | 'away' | 'budget';
 
@@ -83,7 +88,7 @@ export class GaussNewton {
       if (blind && !(tangent.tangent < lastTangent)) {
         swapPoints(point, before);
         this.look(point);
-        return this.ended() ? 'settled' : 'away';
+        return this.standsStill() ? 'settled' : 'away';
       }
       if (tangent.free.length === 0 || tangent.tangent === 0) return 'settled';
       if (tangent.offset < 1e-13 && tangent.offset > lastOffset * 0.3) return 'settled';
@@ -92,7 +97,7 @@ export class GaussNewton {
       lastTangent = tangent.tangent;
       lastOffset = tangent.offset;
       const share = this.tryStep(point);
-      if (share === 0) return this.ended() ? 'settled' : 'away';
+      if (share === 0) return this.standsStill() ? 'settled' : 'away';
       const known = trial.ssr < point.ssr * (1 - 1e-10);
       if (share < 0.3 && !this.ended() && k > 3) return 'away';
       blind = !known;
@@ -106,6 +111,11 @@ export class GaussNewton {
   ended(): boolean {
     const { tangent, floor, offset, free } = this.tangent;
     return free.length === 0 || offset <= OFFSET_TOLERANCE || tangent <= floor;
+  }
+
+  /** As `ended`, where no step leads on. */
+  private standsStill(): boolean {
+    return this.ended() || this.tangent.offset <= OFFSET_AT_STANDSTILL;
   }
 
   /** Splits the residual at a point into its tangent and normal parts and finds the Gauss–Newton step. */
