@@ -1,5 +1,5 @@
 import type { Bench } from '../bench/bench.ts';
-import { compare, fit, predict } from '../commands.ts';
+import { compare, fit as fitModels, predict } from '../commands.ts';
 import type { Conditions } from '../results.ts';
 import { pageDocument } from './document.ts';
 import { gatherPage, pageLoads } from './gather.ts';
@@ -22,7 +22,7 @@ export function report(bench: Bench, conditions: Conditions = {}): string {
     .map((run) => run.power_W);
   const onGrid: Conditions = { ...conditions, power_W: pageLoads(run_W, conditions.power_W ?? []) };
   const data = gatherPage(bench, conditions, {
-    fit: fit(bench, conditions),
+    fit: fitModels(bench, conditions),
     predict: predict(bench, onGrid),
     compare: compare(bench, onGrid),
   });

@@ -169,7 +169,9 @@ export function answer(result: CompareResult): string[] {
     return `${where} ${listOf(lead.coolers)} tie for the lead.`;
   });
   if (found.length > 5)
-    sentences.push(`The lead changes hands ${found.length - 5} times more above ${load(found[4].to_W)}.`);
+    sentences.push(
+      `Above ${load(found[4].to_W)} the leaders change ${found.length === 6 ? 'once more' : `${found.length - 5} times more`}.`,
+    );
   const alone = found.every((lead) => lead.coolers.length === 1);
   const lastLoad = result.loads[result.loads.length - 1];
   const behind =
@@ -182,7 +184,8 @@ export function answer(result: CompareResult): string[] {
     const who = listOf(lead.coolers);
     sentences.push(`Behind it, ${where}, ${who} ${lead.coolers.length === 1 ? 'is next' : 'tie'}.`);
   }
-  const tie = result.loads.filter((at) => leadersAt(at).length > 1).at(-1);
+  const ties = result.loads.filter((at) => leadersAt(at).length > 1);
+  const tie = ties.filter((at) => !leadersAt(at).some((e) => e.extrapolated)).at(-1) ?? ties.at(-1);
   if (tie !== undefined) {
     const tied = leadersAt(tie);
     const limit = tieLimit(tie, tied);

@@ -22,6 +22,7 @@ const places = new Map(data.coolers.map((c, i) => [c.cooler, i]));
 const slider = byId<HTMLInputElement>('load');
 let plotly: Plotly | undefined;
 let drawn = false;
+let wantedLine_W = 0;
 
 function ink(): Ink {
   const style = getComputedStyle(document.documentElement);
@@ -52,8 +53,20 @@ function showLoad(): void {
   byId('order-rows').innerHTML = orderRows(at, places);
   for (const place of document.querySelectorAll('.load-here')) place.textContent = words;
   if (byId<HTMLDetailsElement>('pairs').open) showPairs();
-  if (drawn)
-    void plotly?.relayout(byId('rise-chart'), { 'shapes[0].x0': at.power_W, 'shapes[0].x1': at.power_W });
+  moveLine(at.power_W);
+}
+
+let lineAsked = false;
+
+/** Moves the chart's line at the next picture, once however often the control has moved until then. */
+function moveLine(power_W: number): void {
+  wantedLine_W = power_W;
+  if (!drawn || lineAsked) return;
+  lineAsked = true;
+  requestAnimationFrame(() => {
+    lineAsked = false;
+    void plotly?.relayout(byId('rise-chart'), { 'shapes[0].x0': wantedLine_W, 'shapes[0].x1': wantedLine_W });
+  });
 }
 
 function showPairs(): void {
@@ -79,6 +92,7 @@ function draw(): void {
   const colours = ink();
   const layout = riseLayout(view(), colours, compare.loads[chosen()]?.power_W ?? 0, width, height);
   void plotly.react(place, riseTraces(view(), colours), layout, { displayModeBar: false }).then(() => {
+    if (!drawn) performance.mark('chart');
     drawn = true;
     place.dataset.drawn = 'yes';
   });
@@ -90,6 +104,7 @@ byId('pairs').addEventListener('toggle', showPairs);
 slider.disabled = false;
 showLoad();
 document.documentElement.dataset.ready = 'yes';
+performance.mark('controls');
 
 /** After the first picture stands, so that the large library holds nothing up. */
 requestAnimationFrame(() => {
