@@ -60,6 +60,7 @@ const layout: Section = {
     chips: {
       keep: true,
       others: ['chip'],
+      later: ['geometry', 'clock'],
       quantities: [
         { quantity: 'temperature_limit', dimension: 'limit' },
         { quantity: 'sensor_systematic', dimension: 'difference' },

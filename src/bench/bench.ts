@@ -30,7 +30,7 @@ export interface Chip {
   sensor_systematic_K: number;
   power_systematic_percent: number;
   leak_W_per_K: { value: number; uncertainty: number };
-  /** Keys of the file that the reader does not know, carried through. */
+  /** Keys of the file that the reader does not know, carried through; `geometry` and `clock` are read where they are used. */
   extra: Record<string, unknown>;
 }
 

@@ -23,6 +23,8 @@ export interface Section {
   /** Sequences of mappings. */
   readonly lists?: Readonly<Record<string, Section>>;
   readonly others?: readonly string[];
+  /** Keys of a later stage, kept under `extra` without a warning; that stage reads them. */
+  readonly later?: readonly string[];
   /** Unknown keys are kept under `extra` of the mapping itself. */
   readonly keep?: boolean;
 }
@@ -106,6 +108,7 @@ export class SectionReader {
       ...Object.keys(section.sections ?? {}),
       ...Object.keys(section.lists ?? {}),
       ...(section.others ?? []),
+      ...(section.later ?? []),
       ...(section.quantities ?? []).map(benchName),
     ];
     for (const pair of map.items) {
@@ -182,6 +185,9 @@ export class SectionReader {
         // A cooler or chip may be called 120: keep what is written.
         const text = isScalar(value) && typeof value.value !== 'string' ? value.source : undefined;
         out[key] = text ?? plainValue(value);
+      } else if (section.later?.includes(key)) {
+        note(key);
+        extra[key] = plainValue(value);
       } else if (reading.kind === 'no-unit') {
         throw this.fault(offset, unitFault(key, key, reading));
       } else if (reading.kind === 'unknown-unit' && isScalar(value) && typeof value.value === 'number') {

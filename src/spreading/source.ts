@@ -5,8 +5,6 @@
  *
  * Places are in mm from the middle of the face, so that a face of any size fits on a base of any size.
  */
-import { isMap, isScalar, isSeq, LineCounter, type Node, parseDocument } from 'yaml';
-import { BenchError } from '../bench/bench-error.ts';
 import type { Point, Rectangle } from './rectangle.ts';
 
 export interface HotSpot extends Rectangle {
@@ -30,25 +28,18 @@ export interface Source {
   temperature_limit_C?: number;
 }
 
+/** Makes the error for what is wrong at a path; `onKey`: the key itself is at fault, not its value. */
+export type SourceFault = (path: readonly string[], what: string, onKey?: boolean) => Error;
+
 /**
- * Reads one source from the text of its file.
+ * A source from plain data, every figure checked.
  *
- * @param file  name for messages
- * @throws BenchError at the first fault: not YAML, a key missing or unknown, a figure out of range, a hot spot beyond
- *   the face, shares that do not make 1
- * @example readSource('models/sources/heater.yaml', text).face // { width_mm: 37.4, depth_mm: 37.4 }
+ * @param plain  what a source file holds once parsed
+ * @throws what `fault` makes of the first fault: a key missing or unknown, a figure out of range, a hot spot beyond the
+ *   face, shares that do not make 1
  */
-export function readSource(file: string, text: string): Source {
-  const lines = new LineCounter();
-  const document = parseDocument(text, { lineCounter: lines, prettyErrors: false });
-  const fault = (offset: number, what: string): never => {
-    const { line, col } = lines.linePos(offset);
-    throw new BenchError(file, Math.max(1, line), Math.max(1, col), what);
-  };
-  const broken = document.errors[0];
-  if (broken) fault(broken.pos[0], `${broken.message}; a YAML file of one source is accepted`);
-  const reader = new Reader(document.contents as Node | null, fault);
-  return readTop(reader);
+export function checkSource(plain: unknown, fault: SourceFault): Source {
+  return readTop(new Reader(plain, [], fault));
 }
 
 function readTop(top: Reader): Source {
@@ -105,52 +96,54 @@ function readSpot(spot: Reader, face: { width_mm: number; depth_mm: number }): H
   return read;
 }
 
-/** A YAML mapping with places for messages. */
+/** A mapping with its path for messages. */
 class Reader {
-  readonly #node: Node | null;
-  readonly #fault: (offset: number, what: string) => never;
+  readonly #value: unknown;
+  readonly #path: readonly string[];
+  readonly #fault: SourceFault;
 
-  constructor(node: Node | null, fault: (offset: number, what: string) => never) {
-    this.#node = node;
+  constructor(value: unknown, path: readonly string[], fault: SourceFault) {
+    this.#value = value;
+    this.#path = path;
     this.#fault = fault;
   }
 
   refuse(what: string): never {
-    return this.#fault(this.#node?.range?.[0] ?? 0, what);
+    throw this.#fault(this.#path, what);
   }
 
   only(keys: readonly string[]): this {
-    if (!isMap(this.#node)) return this.refuse(`a mapping with the keys ${keys.join(', ')} is accepted here`);
-    for (const { key } of this.#node.items) {
-      const name = isScalar(key) ? String(key.value) : '';
-      if (!keys.includes(name)) {
-        const offset = isScalar(key) ? (key.range?.[0] ?? 0) : 0;
-        this.#fault(offset, `unknown key ${name}; accepted are ${keys.join(', ')}`);
-      }
+    const mapping = this.#mapping();
+    if (!mapping) return this.refuse(`a mapping with the keys ${keys.join(', ')} is accepted here`);
+    for (const name of Object.keys(mapping)) {
+      if (keys.includes(name)) continue;
+      throw this.#fault([...this.#path, name], `unknown key ${name}; accepted are ${keys.join(', ')}`, true);
     }
     return this;
   }
 
   has(key: string): boolean {
-    return isMap(this.#node) && this.#node.has(key);
+    const mapping = this.#mapping();
+    return mapping !== undefined && Object.hasOwn(mapping, key);
   }
 
   at(key: string): Reader {
-    const child = isMap(this.#node) ? (this.#node.get(key, true) as Node | undefined) : undefined;
-    if (!child) return this.refuse(`the key ${key} is missing`);
-    return new Reader(child, this.#fault);
+    const mapping = this.#mapping();
+    if (!mapping || !Object.hasOwn(mapping, key)) return this.refuse(`the key ${key} is missing`);
+    return new Reader(mapping[key], [...this.#path, key], this.#fault);
   }
 
   each(key: string): Reader[] {
     const list = this.at(key);
-    if (!isSeq(list.#node) || list.#node.items.length === 0)
+    const items = list.#value;
+    if (!Array.isArray(items) || items.length === 0)
       return list.refuse(`${key} is not a list of one or more`);
-    return list.#node.items.map((item) => new Reader(item as Node, this.#fault));
+    return items.map((item: unknown, k) => new Reader(item, [...list.#path, String(k)], this.#fault));
   }
 
   text(key: string): string {
     const child = this.at(key);
-    const value = isScalar(child.#node) ? child.#node.value : undefined;
+    const value = child.#value;
     if (typeof value !== 'string' || value === '')
       return child.refuse(`${key} is not a text of one or more characters`);
     return value;
@@ -158,7 +151,7 @@ class Reader {
 
   number(key: string, low: number, high: number): number {
     const child = this.at(key);
-    const value = isScalar(child.#node) ? child.#node.value : undefined;
+    const value = child.#value;
     if (typeof value !== 'number' || !(value >= low && value <= high)) {
       return child.refuse(`${key} is not a number from ${low} to ${high}`);
     }
@@ -168,5 +161,12 @@ class Reader {
   positive(key: string): number {
     const value = this.number(key, 0, 1e6);
     return value > 0 ? value : this.at(key).refuse(`${key} is 0; a number above 0 is accepted`);
+  }
+
+  #mapping(): Record<string, unknown> | undefined {
+    const value = this.#value;
+    return typeof value === 'object' && value !== null && !Array.isArray(value)
+      ? (value as Record<string, unknown>)
+      : undefined;
   }
 }

@@ -1,7 +1,7 @@
 import { readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
 import { halfSpaceAt } from '../../src/spreading/half-space.ts';
-import { readSource } from '../../src/spreading/source.ts';
+import { readSource } from '../../src/spreading/read-source.ts';
 import { sensorResistance, swapTerm, USUAL_CONDITIONS } from '../../src/spreading/source-resistance.ts';
 
 const read = (name: string) =>

@@ -1,7 +1,8 @@
 import { readdirSync, readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
 import { BenchError } from '../../src/bench/bench-error.ts';
-import { readSource } from '../../src/spreading/source.ts';
+import { readSource } from '../../src/spreading/read-source.ts';
+import { shippedSource, shippedSources } from '../../src/spreading/shipped-sources.ts';
 
 const folder = new URL('../../models/sources/', import.meta.url);
 const heater = readFileSync(new URL('heater.yaml', folder), 'utf8');
@@ -15,6 +16,14 @@ describe('source', () => {
       expect(`${source.source}.yaml`).toBe(file);
       expect(source.hot_spots.reduce((sum, spot) => sum + spot.share, 0)).toBeCloseTo(1, 9);
     }
+  });
+  it('has the shipped sources without files, as the files say', () => {
+    const read = readdirSync(folder).map((file) =>
+      readSource(file, readFileSync(new URL(file, folder), 'utf8')),
+    );
+    expect([...shippedSources]).toEqual(read.sort((a, b) => (a.source < b.source ? -1 : 1)));
+    expect(shippedSource('heater')?.title).toBe('Dummy heater, copper block');
+    expect(shippedSource('no such source')).toBeUndefined();
   });
   it('is the example', () => {
     expect(readSource('heater.yaml', heater).face).toEqual({ width_mm: 37.4, depth_mm: 37.4 });
