@@ -1,10 +1,12 @@
-import { type FanSoundFit, fanSoundOfBench } from '../acoustics/fan-sound.ts';
-import { speedAtLevel } from '../acoustics/speed-at-level.ts';
+import { type FanSoundFit, type FanSoundLaw, fanSoundOfBench } from '../acoustics/fan-sound.ts';
+import { type LeastSpeed, leastSpeed } from '../acoustics/least-speed.ts';
+import { type SpeedAtLevel, speedAtLevel } from '../acoustics/speed-at-level.ts';
 import type { Bench } from '../bench/bench.ts';
 import { BenchError } from '../bench/bench-error.ts';
 import { nearestName } from '../bench/nearest-name.ts';
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
 import type { Conditions } from '../results.ts';
+import type { SpeedSpread } from './speed-spread.ts';
 
 /** The fan speed at which one cooler is asked for, and what is known of the sound there. */
 export interface SpeedCondition {
@@ -13,6 +15,8 @@ export interface SpeedCondition {
   readonly speed: number;
   /** Standard uncertainty of the relative speed that the condition leaves, 0 where the speed itself is asked for. */
   readonly uncertainty: number;
+  /** What is known of the relative speed, where sound was the condition. */
+  readonly spread?: SpeedSpread;
   /** Metered level there, background included, where sound was the condition. */
   readonly sound_dBA: number | null;
   readonly notes: readonly string[];
@@ -140,7 +144,7 @@ export function coolersAtSpeed(
   const coolers: CoolerAtSpeed[] = [];
   const warnings: string[] = [...sound.warnings];
   for (const cooler of asked) {
-    const { cooler: name, fan_max_rpm, fan_min_rpm } = cooler.data.cooler;
+    const { cooler: name } = cooler.data.cooler;
     const law = sound.laws.get(name);
     if (!law) {
       const why = `no sound level for "${name}": ${sound.unheard.get(name) ?? 'it has no readings'}`;
@@ -155,17 +159,7 @@ export function coolersAtSpeed(
       warnings.push(`${why}; it is left out`);
       continue;
     }
-    const found = speedAtLevel(law, sound_dBA, { fan_max_rpm, fan_min_rpm, level: levelOf(conditions) });
-    coolers.push({
-      cooler,
-      at: {
-        fan_rpm: found.fan_rpm,
-        speed: found.fan_rpm / fan_max_rpm,
-        uncertainty: found.u_rpm / fan_max_rpm,
-        sound_dBA: found.sound_dBA,
-        notes: found.notes,
-      },
-    });
+    coolers.push({ cooler, at: speedForSound(cooler, law, sound_dBA, levelOf(conditions)) });
   }
   if (coolers.length === 0) {
     throw new BenchError(
@@ -175,7 +169,57 @@ export function coolersAtSpeed(
       'no cooler has a sound reading; add noise.csv or a sound_dBA column to runs.csv',
     );
   }
+  const assumed = coolers.flatMap(({ cooler }) => {
+    const { assumed, reason } = leastSpeedOf(cooler, sound.laws.get(cooler.data.cooler.cooler));
+    return assumed ? [`${cooler.data.cooler.cooler}: ${reason}`] : [];
+  });
+  if (assumed.length > 0) {
+    warnings.push(
+      `coolers.csv gives no fan_min_rpm, so a least stable speed is assumed: ${assumed.join('; ')}`,
+    );
+  }
   return { coolers, warnings };
+}
+
+/** The least stable speed of a cooler, stated or assumed from the speeds at which it was run and metered. */
+export function leastSpeedOf(cooler: CoolerPosterior, law: FanSoundLaw | undefined): LeastSpeed {
+  const run = cooler.data.runs.map((one) => one.fan_rpm);
+  return leastSpeed(cooler.data.cooler, law ? [...run, law.lowestSpeed_rpm] : run);
+}
+
+/**
+ * The speed at which one cooler meets a level, as a condition for its rise.
+ *
+ * @throws BenchError if the level is at or below the background
+ */
+export function speedForSound(
+  cooler: CoolerPosterior,
+  law: FanSoundLaw,
+  sound_dBA: number,
+  level: number,
+): SpeedCondition & { readonly found: SpeedAtLevel } {
+  const { fan_max_rpm } = cooler.data.cooler;
+  const least = leastSpeedOf(cooler, law);
+  const found = speedAtLevel(law, sound_dBA, { fan_max_rpm, fan_min_rpm: least.fan_rpm, level });
+  const { fan_rpm, low_rpm, high_rpm } = found.unlimited;
+  return {
+    fan_rpm: found.fan_rpm,
+    speed: found.fan_rpm / fan_max_rpm,
+    uncertainty: found.u_rpm / fan_max_rpm,
+    spread: {
+      middle: fan_rpm / fan_max_rpm,
+      logDown: Math.log(fan_rpm / low_rpm) / found.multiple,
+      logUp: Math.log(high_rpm / fan_rpm) / found.multiple,
+      least: least.fan_rpm / fan_max_rpm,
+      greatest: 1,
+    },
+    sound_dBA: found.sound_dBA,
+    notes:
+      found.limitedBy === 'least-stable-speed' && least.assumed
+        ? [...found.notes, `its least stable speed is assumed: ${least.reason}`]
+        : found.notes,
+    found,
+  };
 }
 
 /** The speed for one cooler where speed itself is the condition. */

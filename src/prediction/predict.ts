@@ -3,9 +3,8 @@ import type { Conditions, Prediction, PredictResult } from '../results.ts';
 import { normalQuantile, studentTQuantile } from '../statistics/distributions.ts';
 import { mixtureQuantile, type NormalMixture } from '../statistics/mixture.ts';
 import { coolersAtSpeed, levelOf, loadsAsked, roundLoads, type SpeedCondition } from './conditions.ts';
-import type { RiseDistribution } from './rise-distribution.ts';
 import { sharedUncertainties, sharedVariance } from './shared-errors.ts';
-import { distributionsFor } from './swapped-source.ts';
+import { type DistributionAtSpeed, distributionsAt, withSpeedShifts } from './speed-spread.ts';
 
 /**
  * The rise of every cooler asked for at every load asked for.
@@ -23,7 +22,7 @@ export function predictFrom(posterior: BenchPosterior, conditions: Conditions): 
   const shared = sharedUncertainties(posterior);
   const predictions: Prediction[] = [];
   for (const { cooler, at } of coolers) {
-    for (const distribution of distributionsFor(posterior, cooler, loads, at.speed)) {
+    for (const distribution of distributionsAt(posterior, cooler, loads, at)) {
       predictions.push(predictionOf(posterior, cooler, at, distribution, shared, level, conditions));
     }
   }
@@ -34,14 +33,14 @@ function predictionOf(
   posterior: BenchPosterior,
   cooler: CoolerPosterior,
   at: SpeedCondition,
-  distribution: RiseDistribution,
+  distribution: DistributionAtSpeed,
   shared: Float64Array,
   level: number,
   conditions: Conditions,
 ): Prediction {
   const { data } = cooler;
-  const mean = meanMixture(distribution, at, shared, level);
-  const run = runMixture(distribution, at, shared, level);
+  const mean = meanMixture(distribution, shared, level);
+  const run = runMixture(distribution, shared, level);
   const rise_K = mixtureQuantile(mean, 0.5);
   const notes = [...at.notes, ...extrapolationNotes(cooler, distribution.power_W, at)];
   const ambient = conditions.ambient_C ?? posterior.bench.ambient.setpoint_C;
@@ -76,27 +75,27 @@ export function stretchFor(level: number, freedom: number): number {
 
 /** True mean rise with the shared errors and the speed's uncertainty in it. */
 export function meanMixture(
-  distribution: RiseDistribution,
-  at: SpeedCondition,
+  distribution: DistributionAtSpeed,
   shared: Float64Array,
   level: number,
 ): NormalMixture {
-  const extra =
-    sharedVariance(distribution.meanSensitivity, shared) + (distribution.speedSlope_K * at.uncertainty) ** 2;
-  return widened(distribution.mean, 0, stretchFor(level, distribution.meanFreedom), extra);
+  const extra = sharedVariance(distribution.meanSensitivity, shared);
+  const mixture = widened(distribution.mean, 0, stretchFor(level, distribution.meanFreedom), extra);
+  return withSpeedShifts(mixture, distribution.speedShifts);
 }
 
 /** Reading of a fresh mount of a fresh sample. */
 export function runMixture(
-  distribution: RiseDistribution & { readonly runShift_K?: number },
-  at: SpeedCondition,
+  distribution: DistributionAtSpeed,
   shared: Float64Array,
   level: number,
 ): NormalMixture {
-  const extra =
-    sharedVariance(distribution.runSensitivity, shared) + (distribution.speedSlope_K * at.uncertainty) ** 2;
+  const extra = sharedVariance(distribution.runSensitivity, shared);
   const stretch = stretchFor(level, distribution.runFreedom);
-  const mixture = widened(distribution.mean, distribution.freshVariance_K2, stretch, extra);
+  const mixture = withSpeedShifts(
+    widened(distribution.mean, distribution.freshVariance_K2, stretch, extra),
+    distribution.speedShifts,
+  );
   const shift = distribution.runShift_K ?? 0;
   return shift === 0 ? mixture : { ...mixture, mean: mixture.mean.map((m) => m + shift) };
 }

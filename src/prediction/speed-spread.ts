@@ -1,0 +1,132 @@
+import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
+import { mixtureMean, type NormalMixture } from '../statistics/mixture.ts';
+import { distributionsFor } from './swapped-source.ts';
+
+/** What is known of a relative fan speed that follows from a sound level, before the ends of the fan's speeds hold it. */
+export interface SpeedSpread {
+  /** The estimate and how far the logarithm of the speed may lie below and above it, one standard deviation on either side. */
+  readonly middle: number;
+  readonly logDown: number;
+  readonly logUp: number;
+  /** Least stable and greatest relative speed. */
+  readonly least: number;
+  readonly greatest: number;
+}
+
+/** Parts of the distribution of what the speed adds to the rise: shift and deviation, K, weights adding to 1. */
+export type SpeedShifts = readonly {
+  readonly weight: number;
+  readonly shift_K: number;
+  readonly deviation_K: number;
+}[];
+
+type Distribution = ReturnType<typeof distributionsFor>[number];
+
+/** A rise with what its fan speed's uncertainty adds kept beside it. */
+export type DistributionAtSpeed = Distribution & { readonly speedShifts?: SpeedShifts };
+
+// A standard normal as narrower normals on a lattice: spacing below twice their width, so the sum is smooth to 1e-3.
+const PART_DEVIATION = 0.5;
+const LATTICE = [-3.5, -2.625, -1.75, -0.875, 0, 0.875, 1.75, 2.625, 3.5];
+const LATTICE_WEIGHTS = (() => {
+  const raw = LATTICE.map((z) => Math.exp((-0.5 * z * z) / (1 - PART_DEVIATION ** 2)));
+  const total = raw.reduce((a, b) => a + b, 0);
+  return raw.map((w) => w / total);
+})();
+/** How far out the rise is looked at, standard deviations of the speed. */
+const REACH = 2;
+/** The speed's part is taken for a plain normal where it departs from one by less than this share of the rest. */
+const NEGLIGIBLE = 0.04;
+
+/**
+ * The rise of a cooler at several loads at a fan speed that is itself uncertain.
+ *
+ * Rise falls ever more slowly with speed, and at its least stable or its greatest speed a fan goes no further: what a
+ * wide interval of speed does to the rise is lopsided, and at an end one-sided. The rise is evaluated at the estimate and
+ * two standard deviations to either side, each side joined by a parabola in the logarithm of speed; the speed's
+ * distribution (a normal with two sides, held by the ends) then becomes a mixture of shifts. Where all of that is as good
+ * as straight, one normal stands for it.
+ *
+ * @param at  relative speed, and its spread where it follows from a level of sound
+ */
+export function distributionsAt(
+  posterior: BenchPosterior,
+  cooler: CoolerPosterior,
+  power_W: readonly number[],
+  at: { readonly speed: number; readonly spread?: SpeedSpread },
+): DistributionAtSpeed[] {
+  const middle = distributionsFor(posterior, cooler, power_W, at.speed);
+  const { spread } = at;
+  if (!spread) return middle;
+  const logOf = (z: number): number => {
+    const free = Math.log(spread.middle) + z * (z < 0 ? spread.logDown : spread.logUp);
+    const held = Math.min(Math.max(free, Math.log(spread.least)), Math.log(spread.greatest));
+    return held - Math.log(at.speed);
+  };
+  const [logLow, logHigh] = [logOf(-REACH), logOf(REACH)];
+  if (logLow === 0 && logHigh === 0) return middle;
+  const low = side(posterior, cooler, power_W, at.speed, logLow);
+  const high = side(posterior, cooler, power_W, at.speed, logHigh);
+  return middle.map((distribution, l) => {
+    const here = mixtureMean(distribution.mean);
+    const slope = distribution.speedSlope_K * at.speed;
+    const bend = (end: number | undefined, log: number): number =>
+      end === undefined ? 0 : (end - here - slope * log) / (log * log);
+    const [bendLow, bendHigh] = [bend(low?.[l], logLow), bend(high?.[l], logHigh)];
+    const shift = (z: number): number => {
+      const log = logOf(z);
+      return slope * log + (log < 0 ? bendLow : bendHigh) * log * log;
+    };
+    const [down, up] = [shift(-REACH), shift(REACH)];
+    const deviation = Math.abs(up - down) / (2 * REACH);
+    const rest = Math.min(...distribution.mean.deviation);
+    const straight = Math.max(Math.abs(up + down), Math.abs(shift(1) + shift(-1)));
+    if (straight < NEGLIGIBLE * Math.hypot(rest, deviation)) {
+      return { ...distribution, speedShifts: [{ weight: 1, shift_K: 0, deviation_K: deviation }] };
+    }
+    const speedShifts = LATTICE.map((z, k) => ({
+      weight: LATTICE_WEIGHTS[k],
+      shift_K: shift(z),
+      deviation_K: Math.abs(shift(z + PART_DEVIATION) - shift(z - PART_DEVIATION)) / 2,
+    }));
+    return { ...distribution, speedShifts };
+  });
+}
+
+/** Mean rise at a speed beside the estimate; undefined where that is the estimate itself. */
+function side(
+  posterior: BenchPosterior,
+  cooler: CoolerPosterior,
+  power_W: readonly number[],
+  speed: number,
+  log: number,
+): number[] | undefined {
+  if (log === 0) return undefined;
+  return distributionsFor(posterior, cooler, power_W, speed * Math.exp(log)).map((d) => mixtureMean(d.mean));
+}
+
+/** A mixture with what the speed adds in it. */
+export function withSpeedShifts(mixture: NormalMixture, shifts: SpeedShifts | undefined): NormalMixture {
+  if (!shifts) return mixture;
+  const size = mixture.weight.length;
+  const weight = new Float64Array(size * shifts.length);
+  const mean = new Float64Array(size * shifts.length);
+  const deviation = new Float64Array(size * shifts.length);
+  shifts.forEach((part, s) => {
+    for (let k = 0; k < size; k++) {
+      weight[s * size + k] = part.weight * mixture.weight[k];
+      mean[s * size + k] = mixture.mean[k] + part.shift_K;
+      deviation[s * size + k] = Math.hypot(mixture.deviation[k], part.deviation_K);
+    }
+  });
+  return { weight, mean, deviation };
+}
+
+/** Standard deviation of what the speed adds to the rise, K. */
+export function speedWorth(shifts: SpeedShifts | undefined): number {
+  if (!shifts) return 0;
+  const mean = shifts.reduce((sum, part) => sum + part.weight * part.shift_K, 0);
+  return Math.sqrt(
+    shifts.reduce((sum, part) => sum + part.weight * (part.deviation_K ** 2 + (part.shift_K - mean) ** 2), 0),
+  );
+}
