@@ -23,6 +23,10 @@ export interface SpeedAtLevel {
   /** The cooler's own level at `fan_rpm`. */
   own_dBA: number;
   limitedBy: 'none' | 'least-stable-speed' | 'greatest-speed';
+  /** Speed and interval before the ends of the fan's speeds hold them, rpm. */
+  unlimited: { fan_rpm: number; low_rpm: number; high_rpm: number };
+  /** Standard normal multiple that the interval's level stands for (1.96 at 95 %). */
+  multiple: number;
   /** Change of speed for one more dB of the target: shared by all coolers on one meter, so kept apart. */
   rpm_per_dB: number;
   /** The meter's standard uncertainty, by which `rpm_per_dB` turns into speed when the level matters as such. */
@@ -138,11 +142,13 @@ export function speedAtLevel(
   return {
     fan_rpm,
     u_rpm: (high_rpm - low_rpm) / (2 * normalQuantile(1 - tail)),
+    multiple: normalQuantile(1 - tail),
     low_rpm,
     high_rpm,
     sound_dBA: at.metered_dBA,
     own_dBA: at.own_dBA,
     limitedBy,
+    unlimited: { fan_rpm: free, low_rpm: freeLow, high_rpm: freeHigh },
     rpm_per_dB: limitedBy === 'none' ? metered_to_own / Math.max(slope_dB_per_rpm, 1e-9) : 0,
     systematic_dB: law.systematic_dB,
     notes,

@@ -106,7 +106,7 @@ function orderAt(
   return {
     power_W: limits[0].power_W,
     order: at.map(({ cooler, limits: one }, i) => {
-      const interval = meanInterval(one, cooler.at, shared, level);
+      const interval = meanInterval(one, shared, level);
       return {
         cooler: cooler.name,
         rise_K: one.middle_K,

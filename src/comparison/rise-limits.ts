@@ -2,10 +2,9 @@ import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posteri
 import { MOUNT, READING, SAMPLE } from '../posterior/scatter.ts';
 import type { SpeedCondition } from '../prediction/conditions.ts';
 import { isExtrapolated, meanMixture } from '../prediction/predict.ts';
-import type { RiseDistribution } from '../prediction/rise-distribution.ts';
-import { distributionsFor } from '../prediction/swapped-source.ts';
+import { type DistributionAtSpeed, distributionsAt, withSpeedShifts } from '../prediction/speed-spread.ts';
 import { normalCdf } from '../statistics/distributions.ts';
-import { mixtureQuantile, type NormalMixture } from '../statistics/mixture.ts';
+import { mixtureQuantile } from '../statistics/mixture.ts';
 
 /**
  * One cooler's mean rise at one load, as a comparison needs it: the middle, and how far it may lie on either side at the
@@ -19,7 +18,7 @@ export interface RiseLimits {
   readonly down_K: number;
   readonly up_K: number;
   readonly sensitivity: Float64Array;
-  readonly distribution: RiseDistribution;
+  readonly distribution: DistributionAtSpeed;
   readonly extrapolated: boolean;
 }
 
@@ -44,9 +43,9 @@ export function riseLimits(
   critical: (freedom: number) => number,
 ): RiseLimits[] {
   const tail = normalCdf(-critical(Number.POSITIVE_INFINITY));
-  return distributionsFor(posterior, cooler, power_W, at.speed).map((distribution) => {
+  return distributionsAt(posterior, cooler, power_W, at).map((distribution) => {
     const stretch = critical(distribution.meanFreedom) / critical(Number.POSITIVE_INFINITY);
-    const own = widenedBySpeed(distribution, at);
+    const own = withSpeedShifts(distribution.mean, distribution.speedShifts);
     const middle_K = mixtureQuantile(own, 0.5);
     return {
       power_W: distribution.power_W,
@@ -60,24 +59,13 @@ export function riseLimits(
   });
 }
 
-/** The mean's own distribution with what the fan speed's uncertainty adds. */
-function widenedBySpeed(distribution: RiseDistribution, at: SpeedCondition): NormalMixture {
-  const extra = (distribution.speedSlope_K * at.uncertainty) ** 2;
-  if (extra === 0) return distribution.mean;
-  return {
-    ...distribution.mean,
-    deviation: distribution.mean.deviation.map((d) => Math.sqrt(d * d + extra)),
-  };
-}
-
 /** Interval of the mean, shared errors included, for a table of one cooler at a time. */
 export function meanInterval(
   limits: RiseLimits,
-  at: SpeedCondition,
   shared: Float64Array,
   level: number,
 ): { low_K: number; high_K: number } {
-  const mixture = meanMixture(limits.distribution, at, shared, level);
+  const mixture = meanMixture(limits.distribution, shared, level);
   const tail = (1 - level) / 2;
   return { low_K: mixtureQuantile(mixture, tail), high_K: mixtureQuantile(mixture, 1 - tail) };
 }

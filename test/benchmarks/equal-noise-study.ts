@@ -1,0 +1,135 @@
+import { readBench } from '../../src/bench/read-bench.ts';
+import { compareFrom } from '../../src/comparison/compare.ts';
+import type { VirtualBenchOptions } from '../../src/lab/bench-options.ts';
+import type { BenchTruth } from '../../src/lab/bench-truth.ts';
+import { makeVirtualBench } from '../../src/lab/virtual-bench.ts';
+import { shippedModels } from '../../src/model/shipped-models.ts';
+import { benchPosterior } from '../../src/posterior/bench-posterior.ts';
+import { coolersAtSpeed, soundOf, speedForSound } from '../../src/prediction/conditions.ts';
+import { predictFrom } from '../../src/prediction/predict.ts';
+
+/** Counts of one study; shares are `held` over `count`. */
+export interface EqualNoiseTally {
+  speed: Share;
+  /** Fresh run and mean where load and true speed are inside what was run, and at an end of the fan's speeds. */
+  freshRun: Share;
+  mean: Share;
+  meanAtEnd: Share;
+  /** Benches in which every pair's difference at equal sound is in its interval, by load and level. */
+  allPairs: Share;
+  /** Pairs that truly lie over 3 K apart and are resolved. */
+  resolved: Share;
+  wrongWay: number;
+  /** Mean half-width of the mean's interval, and of that at the same speed taken as known, K. */
+  halfWidth_K: number;
+  halfWidthAtKnownSpeed_K: number;
+}
+
+export interface Share {
+  held: number;
+  count: number;
+  /** Share of each bench, for a standard error that knows that a bench's answers hang together. */
+  perBench: number[];
+}
+
+const TARGETS_dBA = [32, 36, 40];
+const FRESH = 4;
+
+/** The greatest speed at which the meter shows no more than the level, held by the ends of the fan's speeds. */
+export function trueSpeed(truth: BenchTruth, cooler: string, level_dBA: number, least_rpm: number): number {
+  const greatest = truth.fan_max_rpm(cooler);
+  if (truth.metered_dBA(cooler, greatest) <= level_dBA) return greatest;
+  for (let n = greatest; n > least_rpm; n /= 1.0005) {
+    if (truth.metered_dBA(cooler, n) <= level_dBA) return n;
+  }
+  return least_rpm;
+}
+
+/**
+ * How often speed, rise and order at equal sound are as the intervals say, on virtual benches.
+ *
+ * @param make  options of a bench by its seed
+ */
+export function equalNoiseStudy(
+  make: (seed: number) => VirtualBenchOptions,
+  benches: number,
+  first: number,
+): EqualNoiseTally {
+  const share = (): Share => ({ held: 0, count: 0, perBench: [] });
+  const tally: EqualNoiseTally = {
+    speed: share(),
+    freshRun: share(),
+    mean: share(),
+    meanAtEnd: share(),
+    allPairs: share(),
+    resolved: share(),
+    wrongWay: 0,
+    halfWidth_K: 0,
+    halfWidthAtKnownSpeed_K: 0,
+  };
+  const shares = [tally.speed, tally.freshRun, tally.mean, tally.meanAtEnd, tally.allPairs, tally.resolved];
+  for (let b = 0; b < benches; b++) {
+    const seed = first + b;
+    const options = make(seed);
+    const { files, truth } = makeVirtualBench(options);
+    const bench = readBench(files);
+    const posterior = benchPosterior(bench, shippedModels);
+    const loads = options.loads_W as number[];
+    const [least, top] = [Math.min(...loads), Math.max(...loads)];
+    const before = shares.map(({ held, count }) => ({ held, count }));
+    const add = (to: Share, held: number, count = 1) => {
+      to.held += held;
+      to.count += count;
+    };
+    for (const sound_dBA of TARGETS_dBA) {
+      const speeds = new Map<string, number>();
+      for (const { cooler } of coolersAtSpeed(posterior, { sound_dBA }).coolers) {
+        const { cooler: name, fan_min_rpm = 0 } = cooler.data.cooler;
+        const n = trueSpeed(truth, name, sound_dBA, fan_min_rpm);
+        speeds.set(name, n);
+        const law = soundOf(bench).laws.get(name)!;
+        const { found } = speedForSound(cooler, law, sound_dBA, 0.95);
+        if (n > fan_min_rpm * 1.001 && n < truth.fan_max_rpm(name) * 0.999) {
+          add(tally.speed, n >= found.unlimited.low_rpm && n <= found.unlimited.high_rpm ? 1 : 0);
+        }
+        const power_W = [least, (least + top) / 2, top];
+        const at = { coolers: [name], power_W };
+        const { predictions } = predictFrom(posterior, { ...at, sound_dBA });
+        const known = predictFrom(posterior, { ...at, fan_rpm: n }).predictions;
+        const atEnd = n <= fan_min_rpm * 1.001 || n >= truth.fan_max_rpm(name) * 0.999;
+        const inside = n >= 0.97 * cooler.data.speedLow * truth.fan_max_rpm(name);
+        predictions.forEach((p, i) => {
+          const rise = truth.rise_K(name, p.power_W, n);
+          const held = rise >= p.mean_low_K && rise <= p.mean_high_K ? 1 : 0;
+          if (atEnd) add(tally.meanAtEnd, held);
+          if (!inside) return;
+          add(tally.mean, held);
+          tally.halfWidth_K += (p.mean_high_K - p.mean_low_K) / 2;
+          tally.halfWidthAtKnownSpeed_K += (known[i].mean_high_K - known[i].mean_low_K) / 2;
+          for (let k = 0; k < FRESH; k++) {
+            const reading = truth.freshRun(name, p.power_W, n, 1000 * seed + k);
+            add(tally.freshRun, reading >= p.run_low_K && reading <= p.run_high_K ? 1 : 0);
+          }
+        });
+      }
+      for (const load of [least, top]) {
+        const { pairs } = compareFrom(posterior, { power_W: [load], sound_dBA });
+        let all = 1;
+        for (const { a, b: other, difference, resolved } of pairs) {
+          const truly = truth.rise_K(a, load, speeds.get(a)!) - truth.rise_K(other, load, speeds.get(other)!);
+          if (truly < difference[0].low_K || truly > difference[0].high_K) all = 0;
+          if (resolved.length > 0 && (resolved[0].better === a) !== truly < 0) tally.wrongWay++;
+          if (Math.abs(truly) > 3) add(tally.resolved, resolved.length > 0 ? 1 : 0);
+        }
+        add(tally.allPairs, all);
+      }
+    }
+    shares.forEach((one, i) => {
+      const count = one.count - before[i].count;
+      if (count > 0) one.perBench.push((one.held - before[i].held) / count);
+    });
+  }
+  tally.halfWidth_K /= tally.mean.count;
+  tally.halfWidthAtKnownSpeed_K /= tally.mean.count;
+  return tally;
+}
