@@ -22,10 +22,10 @@ export const RANK_TOLERANCE = 1e-12;
 /** The relative offset below which a fit has converged, if rounding does not end it sooner. */
 export const OFFSET_TOLERANCE = 1e-7;
 /**
- * The same where no step lowers the sum of squares any more: a millionth of the confidence region, a thousandth of what Bates
+ * The same where no step lowers the sum of squares any more: 1e-5 of the confidence region, a hundredth of what Bates
  * and Watts ask. Whitening by an ill-conditioned covariance and a bound close by can end the steps that soon.
  */
-export const OFFSET_AT_STANDSTILL = 1e-6;
+export const OFFSET_AT_STANDSTILL = 1e-5;
 
 export type NearEnd = 'settled' | 'away' | 'budget';
 

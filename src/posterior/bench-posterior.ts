@@ -101,7 +101,10 @@ export function benchPosterior(bench: Bench, models: readonly Model[], source = 
       work.curves = curves.flatMap((curve, m) => {
         if (!applies(curve.model, work.data)) return [];
         const prior = ownPrior(priorsOf[c][m], curve, work.data.cooler);
-        const before = work.curves.find((posterior) => posterior.curve === curve);
+        const at = work.curves.findIndex((posterior) => posterior.curve === curve);
+        const before = work.curves[at];
+        // A model that plays no part keeps its first fit; only its spread is renewed at the end.
+        if (before && work.weights[at] < IDLE_WEIGHT) return [before];
         return [fitCurve(curve, work.data, leak, work.factor, prior, startsFor(curve, prior, work, before))];
       });
     });
@@ -110,6 +113,7 @@ export function benchPosterior(bench: Bench, models: readonly Model[], source = 
       works.map((work) => scatterPart(work)),
       scatter,
       active,
+      round < ROUNDS - 1 ? 1e-3 : 1e-6,
     );
     if (round < ROUNDS - 1) pool(works, curves, priorsOf);
   }
@@ -135,6 +139,9 @@ export function benchPosterior(bench: Bench, models: readonly Model[], source = 
 }
 
 const ROUNDS = 3;
+
+/** A model with less weight than this on a cooler is not fitted again as scatters and priors settle. */
+const IDLE_WEIGHT = 1e-5;
 
 /** Runs of a source by cooler, in file order. */
 function groupRuns(bench: Bench, source: string): Map<string, Run[]> {

@@ -192,6 +192,7 @@ export function estimateScatter(
   parts: readonly ScatterPart[],
   start: BenchScatter,
   active: readonly boolean[],
+  tolerance = 1e-6,
 ): BenchScatter {
   const blocks = parts.map((part): Block => {
     const n = part.residual_K.length;
@@ -210,7 +211,7 @@ export function estimateScatter(
     start: start.sigma,
     priors: ASSUMED,
     maxIterations: 60,
-    tolerance: 1e-6,
+    tolerance,
   });
   return {
     sigma: fit.sigma,
