@@ -15,7 +15,8 @@ export { readBench } from './bench/read-bench.ts';
 export { unlistedUnits } from './bench/unlisted-units.ts';
 export { compare, fit, predict } from './commands.ts';
 export { init } from './demo/init.ts';
-export { fitFormula } from './fitting/fit-formula.ts';
+export { type FitFormulaOptions, type FitFormulaResult, fitFormula } from './fitting/fit-formula.ts';
+export { report } from './report/report.ts';
 export type * from './results.ts';
 
 useModelReader(readModel);

@@ -7,6 +7,7 @@ import type { Run } from '../../src/bench/bench.ts';
 import { readBench } from '../../src/bench/read-bench.ts';
 import { compareFrom } from '../../src/comparison/compare.ts';
 import type { VirtualBenchOptions } from '../../src/lab/bench-options.ts';
+import { makeRandom } from '../../src/lab/random.ts';
 import { makeVirtualBench } from '../../src/lab/virtual-bench.ts';
 import { shippedModels } from '../../src/model/shipped-models.ts';
 import { benchPosterior } from '../../src/posterior/bench-posterior.ts';
@@ -57,6 +58,32 @@ const SETTINGS: Record<string, (seed: number) => VirtualBenchOptions> = {
     heaterLeak: { value: 0.05, uncertainty: 0.01 },
     scatter: { mount_K_per_W: 0.004, sample_K_per_W: 0.006, reading_K: 0.05 },
   }),
+};
+
+/** Every bench laid out differently: scatters, samples, mounts, loads, speeds, leak. */
+SETTINGS.mixed = (seed) => {
+  const random = makeRandom(seed).split('layout');
+  const between = (low: number, high: number) => Math.exp(random.uniform() * Math.log(high / low)) * low;
+  const count = random.integer(3, 5);
+  const least = 40 + 40 * random.uniform();
+  const greatest = 150 + 80 * random.uniform();
+  return {
+    seed,
+    coolers: random.integer(4, 10),
+    samples: random.integer(1, 3),
+    mounts: random.integer(2, 3),
+    loads_W: Array.from({ length: count }, (_, k) =>
+      Math.round(least + ((greatest - least) * k) / (count - 1)),
+    ),
+    speeds: random.uniform() < 0.4 ? [0.6, 1] : [1],
+    noise_speeds: [],
+    heaterLeak: random.uniform() < 0.5 ? { value: 0.05, uncertainty: 0.01 } : { value: 0, uncertainty: 0.05 },
+    scatter: {
+      mount_K_per_W: between(0.002, 0.01),
+      sample_K_per_W: between(0.0015, 0.008),
+      reading_K: between(0.04, 0.3),
+    },
+  };
 };
 
 const ZONES = ['below', 'inside', 'to 1.25x', '1.25-2x'] as const;
