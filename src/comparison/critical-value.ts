@@ -17,6 +17,21 @@ const KNOTS = [5, 6, 8, 10, 14, 20, 30, 60, 120, 1e5];
  * @returns the multiple as a function of the degrees of freedom (≥ 5, may be infinite)
  */
 export function pairwiseCritical(coolers: number, level: number): (freedom: number) => number {
+  const name = `${Math.max(coolers, 2)} ${level}`;
+  let multiple = known.get(name);
+  if (!multiple) {
+    multiple = criticalFor(coolers, level);
+    if (known.size >= MOST_KNOWN) known.clear();
+    known.set(name, multiple);
+  }
+  return multiple;
+}
+
+/** Multiples computed already: a page that follows a control asks for the same one over and over. */
+const known = new Map<string, (freedom: number) => number>();
+const MOST_KNOWN = 64;
+
+function criticalFor(coolers: number, level: number): (freedom: number) => number {
   const quantile = studentizedRange(Math.max(coolers, 2));
   const values = KNOTS.map((freedom) => quantile(level, freedom) / Math.SQRT2);
   return (freedom) => {

@@ -78,8 +78,14 @@ interface Work {
  *
  * @param models  formula models to try, in order
  * @param source  heat source whose runs are used
+ * @param onProgress  called after each cooler of each round with how many of how many are done
  */
-export function benchPosterior(bench: Bench, models: readonly Model[], source = 'heater'): BenchPosterior {
+export function benchPosterior(
+  bench: Bench,
+  models: readonly Model[],
+  source = 'heater',
+  onProgress?: (done: number, total: number) => void,
+): BenchPosterior {
   const runsOf = groupRuns(bench, source);
   const leak = leakOf(bench, source).value;
   const sessions = [...new Set([...runsOf.values()].flat().map((run) => run.session))];
@@ -107,6 +113,7 @@ export function benchPosterior(bench: Bench, models: readonly Model[], source = 
         if (before && work.weights[at] < IDLE_WEIGHT) return [before];
         return [fitCurve(curve, work.data, leak, work.factor, prior, startsFor(curve, prior, work, before))];
       });
+      onProgress?.(round * works.length + c + 1, ROUNDS * works.length);
     });
     judge(works, curves);
     scatter = estimateScatter(
