@@ -1,10 +1,11 @@
 import type { Bench } from './bench/bench.ts';
 import { compareFrom } from './comparison/compare.ts';
-import { posteriorOf } from './posterior/posterior-of.ts';
 import { coolersAsked } from './prediction/conditions.ts';
 import { fitResultOf } from './prediction/fit-result.ts';
 import { predictFrom } from './prediction/predict.ts';
 import type { CompareResult, Conditions, FitResult, PredictResult } from './results.ts';
+import { posteriorFor } from './sources/posterior-for.ts';
+import { withSourceTerm } from './sources/source-term-result.ts';
 
 /**
  * Fits the formula models to every cooler of a bench.
@@ -13,8 +14,8 @@ import type { CompareResult, Conditions, FitResult, PredictResult } from './resu
  * @throws BenchError where the bench has no runs on the source or a name is unknown
  */
 export function fit(bench: Bench, conditions: Conditions = {}): FitResult {
-  const posterior = posteriorOf(bench, conditions.source);
-  const result = fitResultOf(posterior, coolersAsked(posterior, conditions));
+  const posterior = posteriorFor(bench, conditions.source);
+  const result = withSourceTerm(fitResultOf(posterior, coolersAsked(posterior, conditions)), posterior);
   return { ...result, warnings: [...bench.warnings, ...result.warnings] };
 }
 
@@ -25,7 +26,8 @@ export function fit(bench: Bench, conditions: Conditions = {}): FitResult {
  * @example predict(bench, { power_W: [220] }).predictions[0].rise_K
  */
 export function predict(bench: Bench, conditions: Conditions = {}): PredictResult {
-  const result = predictFrom(posteriorOf(bench, conditions.source), conditions);
+  const posterior = posteriorFor(bench, conditions.source);
+  const result = withSourceTerm(predictFrom(posterior, conditions), posterior);
   return { ...result, warnings: [...bench.warnings, ...result.warnings] };
 }
 
@@ -35,6 +37,7 @@ export function predict(bench: Bench, conditions: Conditions = {}): PredictResul
  * @throws BenchError on a condition that cannot be met
  */
 export function compare(bench: Bench, conditions: Conditions = {}): CompareResult {
-  const result = compareFrom(posteriorOf(bench, conditions.source), conditions);
+  const posterior = posteriorFor(bench, conditions.source);
+  const result = withSourceTerm(compareFrom(posterior, conditions), posterior);
   return { ...result, warnings: [...bench.warnings, ...result.warnings] };
 }

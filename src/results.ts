@@ -71,10 +71,45 @@ export interface Scatter {
   reading_K: ScatterComponent;
 }
 
+/** One cooler's runs on a chip as predicted without them. */
+export interface LeftOutCooler {
+  cooler: string;
+  runs: number;
+  /** Mean rise as read, K. */
+  rise_K: number;
+  /** Reading less prediction, mean over its runs, and the standard uncertainty that the prediction gave itself. */
+  error_K: number;
+  u_K: number;
+  /** Inside the prediction's 95 % interval. */
+  inside: boolean;
+}
+
+/** What a chip adds to a cooler's heater resistance, and how well that has predicted so far. */
+export interface SourceTermResult {
+  source: string;
+  value_K_per_W: number;
+  standard_uncertainty_K_per_W: number;
+  /** 95 % interval. */
+  low_K_per_W: number;
+  high_K_per_W: number;
+  /** Where the expectation before any run on it comes from. */
+  before: 'geometry' | 'assumed';
+  /** Coolers run on the chip and on the heater, and their runs on the chip. */
+  coolers: number;
+  runs: number;
+  /** How much the term differs from cooler to cooler. */
+  scatter_K_per_W: ScatterComponent;
+  /** Each cooler left out in turn; empty and null with fewer than two. */
+  cross_validation: { coolers: LeftOutCooler[]; rms_K: number | null; inside: number; count: number };
+  notes: string[];
+}
+
 export interface FitResult {
   bench: string;
   coolers: CoolerFit[];
   scatter: Scatter;
+  /** With a chip as the source. */
+  source_term?: SourceTermResult;
   warnings: string[];
 }
 
@@ -97,6 +132,8 @@ export interface PredictResult {
   bench: string;
   level: number;
   predictions: Prediction[];
+  /** With a chip as the source. */
+  source_term?: SourceTermResult;
   warnings: string[];
 }
 
@@ -151,5 +188,7 @@ export interface CompareResult {
   method: string;
   loads: LoadOrder[];
   pairs: Pair[];
+  /** With a chip as the source. */
+  source_term?: SourceTermResult;
   warnings: string[];
 }

@@ -1,0 +1,146 @@
+import type { Run } from '../bench/bench.ts';
+import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
+import { isZeroLoad, relativeSpeed } from '../posterior/cooler-runs.ts';
+import { MOUNT, READING, SAMPLE, SESSION } from '../posterior/scatter.ts';
+import { FIRST_OFFSET, PASTE } from '../prediction/shared-errors.ts';
+import { type HeatPoint, jointRise } from './joint-rise.ts';
+import type { TermPrior } from './term-prior.ts';
+
+/**
+ * The errors that all runs on a chip have in common, after those of the heater bench: chip's sensor (K), its power figure
+ * (relative), its leak (W/K), its term (K/W), then the paste state of each session that the heater's runs do not share (K/W).
+ */
+export interface SharedErrors {
+  readonly sensor: number;
+  readonly power: number;
+  readonly leak: number;
+  readonly term: number;
+  /** Column of a session's paste state, by session name. */
+  readonly pasteOf: ReadonlyMap<string | undefined, number>;
+  readonly count: number;
+}
+
+/** Columns of the shared errors for runs in these sessions. */
+export function sharedErrors(
+  heater: BenchPosterior,
+  sessions: readonly (string | undefined)[],
+): SharedErrors {
+  const first = FIRST_OFFSET + Math.max(heater.sessions.length, 1);
+  const pasteOf = new Map<string | undefined, number>();
+  let next = first + 4;
+  for (const session of sessions) {
+    if (pasteOf.has(session)) continue;
+    // With one session on the bench its paste is in the heater's runs too.
+    const common = !heater.active[SESSION] && heater.sessions.includes(session);
+    pasteOf.set(session, common ? PASTE : next++);
+  }
+  return { sensor: first, power: first + 1, leak: first + 2, term: first + 3, pasteOf, count: next };
+}
+
+/** Runs on a chip, each beside what the heater's runs of its cooler and the prior of the term predict. */
+export interface ChipRuns {
+  readonly runs: readonly Run[];
+  /** Index of each run's cooler among the heater's coolers. */
+  readonly cooler: readonly number[];
+  readonly points: readonly HeatPoint[];
+  /** Rise as read less the prediction, K. */
+  readonly residual_K: Float64Array;
+  /** Effect of each shared error on the residuals, n × S. */
+  readonly design: Float64Array;
+  /** Covariance of the residuals, shared errors and the scatter between coolers apart, n × n. */
+  readonly own: Float64Array;
+}
+
+/**
+ * The chip's runs of coolers that were run on the heater as well.
+ *
+ * With y the rise as read, Q = P − G·y its heat into the base, H(Q) the heater's prediction there and Δ₀ the prior of the term,
+ * r = y − H(Q) − Q·Δ₀. To first order r is Q·(Δ − Δ₀ + b + mount + …), less the error of H, plus (1 + G·A)·(sensor + reading),
+ * A·P per relative error of the power and −A·y per W/K of the leak, where A = dy/dQ.
+ */
+export function chipRuns(
+  heater: BenchPosterior,
+  source: string,
+  leak_W_per_K: number,
+  prior: TermPrior,
+  shared: SharedErrors,
+): ChipRuns {
+  const runs: Run[] = [];
+  const cooler: number[] = [];
+  heater.coolers.forEach((one, c) => {
+    for (const run of runsOn(heater, one, source)) {
+      runs.push(run);
+      cooler.push(c);
+    }
+  });
+  const n = runs.length;
+  const points = runs.map((run, i) => heatPoint(heater.coolers[cooler[i]], run, leak_W_per_K));
+  const residual_K = new Float64Array(n);
+  const design = new Float64Array(n * shared.count);
+  const own = new Float64Array(n * n);
+  const { sigma } = heater.scatter;
+  const heaterErrors = FIRST_OFFSET + Math.max(heater.sessions.length, 1);
+  for (let first = 0; first < n; ) {
+    let end = first;
+    while (end < n && cooler[end] === cooler[first]) end++;
+    const c = heater.coolers[cooler[first]];
+    const term = prior.value_K_per_W(c.data.cooler);
+    const joint = jointRise(heater, c, points.slice(first, end));
+    const size = end - first;
+    for (let i = first; i < end; i++) {
+      const run = runs[i];
+      const q = points[i].base_W;
+      const y = run.source_C - run.ambient_C;
+      const slope = joint.slope_K_per_W[i - first] + term;
+      const damping = 1 + leak_W_per_K * slope;
+      residual_K[i] = y - joint.rise_K[i - first] - q * term;
+      const row = i * shared.count;
+      for (let k = 0; k < heaterErrors; k++) {
+        design[row + k] = -joint.sensitivity[(i - first) * heaterErrors + k];
+      }
+      design[row + shared.sensor] = damping;
+      design[row + shared.power] = slope * run.power_W;
+      design[row + shared.leak] = -slope * y;
+      design[row + shared.term] = q;
+      design[row + (shared.pasteOf.get(run.session) ?? PASTE)] += q;
+      for (let j = first; j < end; j++) {
+        own[i * n + j] +=
+          joint.covariance[(i - first) * size + j - first] +
+          q * points[j].base_W * sharedFitting(runs[i], runs[j], points[i].sample !== undefined, sigma);
+      }
+      own[i * n + i] += (damping * sigma[READING]) ** 2 + (run.u_K ?? 0) ** 2;
+    }
+    first = end;
+  }
+  return { runs, cooler, points, residual_K, design, own };
+}
+
+/** Runs of a cooler with heat on, on a source. */
+export function runsOn(posterior: BenchPosterior, cooler: CoolerPosterior, source: string): Run[] {
+  const name = cooler.data.cooler.cooler;
+  return posterior.bench.runs.filter(
+    (run) => run.source === source && run.cooler === name && !isZeroLoad(run),
+  );
+}
+
+function heatPoint(cooler: CoolerPosterior, run: Run, leak_W_per_K: number): HeatPoint {
+  const rise = Math.max(run.source_C - run.ambient_C, 0);
+  const known = cooler.data.runs.some((own) => own.sample === run.sample);
+  return {
+    base_W: Math.max(run.power_W - leak_W_per_K * rise, 0.05 * run.power_W),
+    speed: relativeSpeed(cooler.data.cooler, run.fan_rpm),
+    ...(known ? { sample: run.sample } : {}),
+  };
+}
+
+/** Variance, (K/W)², that two runs of one cooler on the chip share through specimen and fitting. */
+function sharedFitting(a: Run, b: Run, sampleOnHeater: boolean, sigma: readonly number[]): number {
+  if (a.sample !== b.sample) return 0;
+  // A specimen that was run on the heater has its share in the heater's covariance.
+  const sample = sampleOnHeater ? 0 : sigma[SAMPLE] ** 2;
+  const mount = sigma[MOUNT] ** 2;
+  if (a === b) return sample + mount;
+  if (a.mount !== undefined && a.mount === b.mount) return sample + mount;
+  // Fittings that the file does not tell may be one or several: half is taken as common.
+  return a.mount === undefined && b.mount === undefined ? sample + mount / 2 : sample;
+}

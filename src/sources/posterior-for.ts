@@ -1,0 +1,33 @@
+import type { Bench } from '../bench/bench.ts';
+import type { BenchPosterior } from '../posterior/bench-posterior.ts';
+import { posteriorOf } from '../posterior/posterior-of.ts';
+import { chipOf } from './chip-description.ts';
+import { chipPosterior } from './swapped-posterior.ts';
+
+const known = new WeakMap<Bench, Map<string, BenchPosterior>>();
+
+/**
+ * The posterior from which a bench answers for a source, computed once for a bench that is asked again.
+ *
+ * For the heater it is the fit of the heater's runs. For a chip the heater's fit is kept and the source swapped; a bench
+ * without heater runs answers from its chip runs alone.
+ *
+ * @throws BenchError where the bench knows no such source
+ */
+export function posteriorFor(bench: Bench, source = 'heater'): BenchPosterior {
+  const heater = posteriorOf(bench);
+  if (source === 'heater') return heater;
+  chipOf(bench, source);
+  if (heater.coolers.length === 0) return posteriorOf(bench, source);
+  let bySource = known.get(bench);
+  if (!bySource) {
+    bySource = new Map();
+    known.set(bench, bySource);
+  }
+  let posterior = bySource.get(source);
+  if (!posterior) {
+    posterior = chipPosterior(heater, source);
+    bySource.set(source, posterior);
+  }
+  return posterior;
+}

@@ -1,0 +1,157 @@
+import { solveLower } from '../fitting/dense.ts';
+import type { CoolerPosterior } from '../posterior/bench-posterior.ts';
+import { leakOf } from '../posterior/cooler-runs.ts';
+import { MOUNT, READING, SAMPLE } from '../posterior/scatter.ts';
+import { type RiseDistribution, riseDistributions } from '../prediction/rise-distribution.ts';
+import { FIRST_OFFSET, PASTE } from '../prediction/shared-errors.ts';
+import type { SwappedDistribution } from '../prediction/swapped-source.ts';
+import { mixtureMean, type NormalMixture } from '../statistics/mixture.ts';
+import { type HeatPoint, jointRise, meanRise } from './joint-rise.ts';
+import { product, type SourceTerm } from './source-term.ts';
+
+/**
+ * The rise of a cooler on another source: its heater curve at the same heat, plus the source's term.
+ *
+ * With Q the heat into the base, Q + G·rise = P, the rise is H(Q) + Q·(Δ + b). What the runs on the source say of Δ, of their
+ * shared errors and, where this cooler was run there, of b and of H itself moves the middle by aᵀr, a = V⁻¹k. The error that is
+ * left is linear in the shared errors (sensitivities aᵀZ − ζ) and in the runs' own errors, made independent by their
+ * factor B: those are in every cooler's prediction, so they are carried as shared errors too and nearly cancel in
+ * comparisons. What remains is this cooler's alone: the heater curve's mixture, less what its own runs on the source explain.
+ *
+ * @param index  of the cooler among the heater's
+ */
+export function swappedDistributions(
+  term: SourceTerm,
+  index: number,
+  power_W: readonly number[],
+  speed: number,
+): SwappedDistribution[] {
+  const { heater, leak_W_per_K, runs } = term;
+  const cooler = heater.coolers[index];
+  const delta = term.prior.value_K_per_W(cooler.data.cooler);
+  const points = power_W.map((power): HeatPoint => ({ base_W: power, speed }));
+  settleHeat(cooler, points, power_W, leak_W_per_K, delta);
+  const own = runs.cooler.flatMap((c, i) => (c === index ? [i] : []));
+  const joint = jointRise(heater, cooler, [...own.map((i) => runs.points[i]), ...points]);
+  const heaterLeak = leakOf(heater.bench, 'heater').value;
+  const heaterLoads = points.map(({ base_W }, t) => base_W + heaterLeak * joint.rise_K[own.length + t]);
+  const onHeater = riseDistributions(heater, cooler, heaterLoads, speed);
+  return power_W.map((power, t) =>
+    swapOne(term, index, own, joint, own.length + t, points[t].base_W, power, delta, onHeater[t]),
+  );
+}
+
+/** Heat into the base at each load, leak solved for, in place. */
+function settleHeat(
+  cooler: CoolerPosterior,
+  points: HeatPoint[],
+  power_W: readonly number[],
+  leak: number,
+  delta: number,
+): void {
+  // The leak takes a hundredth or two of a kelvin's worth back at each step: four steps are more than enough.
+  for (let step = 0; leak !== 0 && step < 4; step++) {
+    const rise = meanRise(cooler, points);
+    points.forEach((point, t) => {
+      const heat = power_W[t] - leak * Math.max(rise[t] + point.base_W * delta, 0);
+      points[t] = { ...point, base_W: Math.max(heat, 0.05 * power_W[t]) };
+    });
+  }
+}
+
+function swapOne(
+  term: SourceTerm,
+  index: number,
+  own: readonly number[],
+  joint: ReturnType<typeof jointRise>,
+  t: number,
+  heat: number,
+  power: number,
+  delta: number,
+  onHeater: RiseDistribution,
+): SwappedDistribution {
+  const { heater, leak_W_per_K, shared, runs } = term;
+  const size = joint.rise_K.length;
+  const n = runs.residual_K.length;
+  const slope = joint.slope_K_per_W[t] + delta;
+  const damping = 1 / (1 + leak_W_per_K * slope);
+  const rise = joint.rise_K[t] + heat * delta;
+  const variance = term.coolerVariance[index];
+
+  const mean = new Float64Array(shared.count);
+  const heaterErrors = FIRST_OFFSET + Math.max(heater.sessions.length, 1);
+  for (let k = 0; k < heaterErrors; k++) mean[k] = -damping * joint.sensitivity[t * heaterErrors + k];
+  mean[shared.term] = damping * heat;
+  mean[shared.leak] = -slope * rise * damping;
+  const run = mean.slice();
+  run[shared.sensor] += 1;
+  run[shared.power] += power * slope * damping;
+  run[shared.pasteOf.get(term.presentSession) ?? PASTE] += damping * heat;
+
+  const withOwn = new Float64Array(n);
+  own.forEach((i, k) => {
+    withOwn[i] = damping * (joint.covariance[t * size + k] + variance * heat * runs.points[i].base_W);
+  });
+  const white = withOwn.slice();
+  solveLower(term.ownFactor, n, white);
+  const atMean = condition(term, mean, withOwn, white);
+  const atRun = condition(term, run, withOwn, white);
+
+  const before = damping ** 2 * (joint.covariance[t * size + t] + variance * heat * heat);
+  const explained = white.reduce((sum, w) => sum + w * w, 0);
+  const left = Math.sqrt(Math.min(1, Math.max(1 - explained / before, 1e-6)));
+  const extra = variance * heat * heat;
+  const { sigma } = heater.scatter;
+  const loading = damping * heat;
+  return {
+    power_W: power,
+    mean: moved(onHeater.mean, rise + atMean.shift_K, left * damping, extra),
+    runShift_K: atRun.shift_K - atMean.shift_K,
+    freshVariance_K2: (sigma[SAMPLE] ** 2 + sigma[MOUNT] ** 2) * loading ** 2 + sigma[READING] ** 2,
+    meanFreedom: onHeater.meanFreedom,
+    runFreedom: onHeater.runFreedom,
+    meanSensitivity: atMean.sensitivity,
+    runSensitivity: atRun.sensitivity,
+    slope_K_per_W: slope * damping,
+    speedSlope_K: onHeater.speedSlope_K * damping,
+    loading_W: loading,
+  };
+}
+
+/** What the runs move a target by, and how its error answers to the shared errors and to the runs' own. */
+function condition(
+  term: SourceTerm,
+  zeta: Float64Array,
+  withOwn: Float64Array,
+  white: Float64Array,
+): { shift_K: number; sensitivity: Float64Array } {
+  const { runs, uncertainty, inverse, ownFactor } = term;
+  const { design, residual_K } = runs;
+  const n = residual_K.length;
+  const count = uncertainty.length;
+  const k = withOwn.slice();
+  for (let i = 0; i < n; i++) {
+    for (let c = 0; c < count; c++) k[i] += design[i * count + c] * uncertainty[c] ** 2 * zeta[c];
+  }
+  const a = product(inverse, k);
+  const sensitivity = new Float64Array(count + n);
+  let shift_K = 0;
+  for (let c = 0; c < count; c++) sensitivity[c] = -zeta[c];
+  for (let j = 0; j < n; j++) sensitivity[count + j] = -white[j];
+  for (let i = 0; i < n; i++) {
+    shift_K += a[i] * residual_K[i];
+    for (let c = 0; c < count; c++) sensitivity[c] += a[i] * design[i * count + c];
+    for (let j = 0; j <= i; j++) sensitivity[count + j] += a[i] * ownFactor[i * n + j];
+  }
+  return { shift_K, sensitivity };
+}
+
+/** A mixture about another middle, its shape scaled, with more variance in each part before scaling. */
+function moved(mixture: NormalMixture, middle: number, scale: number, extra: number): NormalMixture {
+  const mean = mixtureMean(mixture);
+  return {
+    weight: mixture.weight,
+    mean: mixture.mean.map((m) => middle + scale * (m - mean)),
+    deviation: mixture.deviation.map((d) => scale * Math.sqrt(d * d + extra)),
+  };
+}
