@@ -1,0 +1,265 @@
+import { cholesky, solveLower } from '../fitting/dense.ts';
+import { limitExcess, limitPrior } from '../posterior/pipe-limit.ts';
+import { curveValues } from '../posterior/rise-curve.ts';
+import type { JointRuns, LeftOut } from './left-out.ts';
+
+/** Faults that leave a pattern over load and speed, in the order of the table. */
+export const CAUSES = ['interface', 'airflow', 'leak', 'sensor', 'pipe-limit'] as const;
+export type Cause = (typeof CAUSES)[number] | 'unexplained';
+
+/**
+ * A fault at one size: what it would add to the rise of every run of the cooler.
+ *
+ * Sizes are summed over with their prior weights, so that a cause which has to be bent to an unlikely size pays for it.
+ */
+export interface SizedFault {
+  readonly weight: number;
+  readonly size: number;
+  readonly shift_K: Float64Array;
+}
+
+export interface CauseShifts {
+  readonly cause: Exclude<Cause, 'unexplained'>;
+  readonly unit: string;
+  readonly sized: readonly SizedFault[];
+  /** Patterns at usual sizes: the directions in which a mount is tested. */
+  readonly directions: readonly Float64Array[];
+}
+
+/**
+ * Usual sizes of the faults (common practice, no source): middle and spread of the logarithm.
+ *
+ * A film of paste two or three times too thick adds about 0.02 K/W on a heater of 30 mm; insulation that has come off doubles the leak; a
+ * sensor that has moved in its hole reads a few kelvin off; a fan that fails or is blocked moves about half of its air.
+ */
+const INTERFACE_K_PER_W = { middle: 0.02, spread: 0.5 };
+const SENSOR_K = { middle: 2.5, spread: 0.7 };
+const LEAK_W_PER_K = { least: 0.08, spread: 0.8 };
+const AIRFLOW = { low: 0.15, high: 0.95, usual: 0.55, spread: 0.17 };
+/** An early limit, as a share of the greatest heat run on the cooler, and the slope beyond it over the resistance. */
+const EARLY_LIMIT = { low: 0.3, high: 1, usual: [0.55, 0.8] };
+const LIMIT_SLOPES = [0.3, 0.55, 1, 1.8, 3.2];
+const NODES = 61;
+
+/** Patterns of every cause that this cooler can have. */
+export function causeShifts(joint: JointRuns, typical_K_per_W: number): CauseShifts[] {
+  const { data, at } = joint;
+  const n = data.runs.length;
+  const scaled = (column: ArrayLike<number>, by: number) =>
+    Float64Array.from({ length: n }, (_, i) => column[i] * by);
+  const ones = new Float64Array(n).fill(1);
+  const out: CauseShifts[] = [
+    {
+      cause: 'interface',
+      unit: 'K/W',
+      sized: logNormalNodes(INTERFACE_K_PER_W.middle, INTERFACE_K_PER_W.spread, (size) =>
+        scaled(at.loading_W, size),
+      ),
+      directions: [scaled(at.loading_W, 1)],
+    },
+  ];
+  if (data.cooler.fan_max_rpm > 0) {
+    out.push({
+      cause: 'airflow',
+      unit: '1',
+      sized: normalised(
+        evenNodes(AIRFLOW.low, AIRFLOW.high, NODES, (share) => atSpeed(joint, share)).map((node) => ({
+          ...node,
+          weight: Math.exp(-(((node.size - AIRFLOW.usual) / AIRFLOW.spread) ** 2) / 2),
+        })),
+      ),
+      directions: [atSpeed(joint, AIRFLOW.usual)],
+    });
+  }
+  const leak = Math.max(joint.leak_W_per_K, LEAK_W_PER_K.least);
+  out.push({
+    cause: 'leak',
+    unit: 'W/K',
+    sized: logNormalNodes(leak, LEAK_W_PER_K.spread, (size) => atLeak(joint, size)),
+    directions: [atLeak(joint, leak)],
+  });
+  const offset = logNormalNodes(SENSOR_K.middle, SENSOR_K.spread, (size) => scaled(ones, size));
+  out.push({
+    cause: 'sensor',
+    unit: 'K',
+    sized: [...offset, ...offset.map(mirrored)],
+    directions: [ones],
+  });
+  if (limitPrior(data.cooler) !== undefined) {
+    const most = Math.max(...data.base_W);
+    const beyond = (share: number, slope: number) =>
+      Float64Array.from(data.base_W, (base) =>
+        limitExcess({ weight: 1, limit_W: share * most, slope_K_per_W: slope * typical_K_per_W }, base),
+      );
+    out.push({
+      cause: 'pipe-limit',
+      unit: 'W',
+      sized: LIMIT_SLOPES.flatMap((slope) =>
+        evenNodes(EARLY_LIMIT.low, EARLY_LIMIT.high, 25, (share) => beyond(share, slope)).map((node) => ({
+          ...node,
+          size: node.size * most,
+          weight: node.weight / LIMIT_SLOPES.length,
+        })),
+      ),
+      directions: EARLY_LIMIT.usual.map((share) => beyond(share, 1)),
+    });
+  }
+  return out;
+}
+
+/** What a share of the fan's effect does: the curve at the lesser speed less the curve at the speed read. */
+function atSpeed(joint: JointRuns, share: number): Float64Array {
+  const { data, fitted, leak_W_per_K, at } = joint;
+  const values = curveValues(data.runs.length, fitted.eta.length);
+  fitted.curve.evaluate(
+    fitted.eta,
+    { power_W: data.power_W, speed: data.speed.map((n) => n * share), more: data.more },
+    leak_W_per_K,
+    values,
+  );
+  return values.rise_K.map((rise, i) => rise - at.rise_K[i]);
+}
+
+function atLeak(joint: JointRuns, more_W_per_K: number): Float64Array {
+  const { data, fitted, leak_W_per_K, at } = joint;
+  const values = curveValues(data.runs.length, fitted.eta.length);
+  fitted.curve.evaluate(fitted.eta, data, leak_W_per_K + more_W_per_K, values);
+  return values.rise_K.map((rise, i) => rise - at.rise_K[i]);
+}
+
+function mirrored(node: SizedFault): SizedFault {
+  return { weight: node.weight / 2, size: -node.size, shift_K: node.shift_K.map((shift) => -shift) };
+}
+
+function logNormalNodes(middle: number, spread: number, shift: (size: number) => Float64Array): SizedFault[] {
+  const nodes = Array.from({ length: NODES }, (_, k) => {
+    const z = -3 + (6 * k) / (NODES - 1);
+    const size = middle * Math.exp(spread * z);
+    return { weight: Math.exp(-(z * z) / 2), size, shift_K: shift(size) };
+  });
+  return normalised(nodes);
+}
+
+function evenNodes(
+  low: number,
+  high: number,
+  count: number,
+  shift: (size: number) => Float64Array,
+): SizedFault[] {
+  return normalised(
+    Array.from({ length: count }, (_, k) => {
+      const size = low + ((high - low) * (k + 0.5)) / count;
+      return { weight: 1, size, shift_K: shift(size) };
+    }),
+  );
+}
+
+function normalised(nodes: SizedFault[]): SizedFault[] {
+  const total = nodes.reduce((sum, node) => sum + node.weight, 0);
+  return nodes.map((node) => ({ ...node, weight: node.weight / total }));
+}
+
+/**
+ * Prior chances, given that something is wrong: the five known causes alike, and a rest for what nobody has thought of, half of it for one
+ * run gone wrong and half for a mount whose runs all go their own way.
+ */
+const KNOWN_CAUSES = 0.92;
+const LONE_RUN = 0.04;
+const OWN_WAY = 0.04;
+/** Size of what is unexplained: K, on top of four times what the run scatters anyway. */
+const UNEXPLAINED_K = 2;
+
+/** Log marginal likelihoods, relative to "nothing wrong", of what may be wrong with a block of runs. */
+export interface Evidence {
+  /** By cause, prior chance included. */
+  readonly cause: ReadonlyMap<Cause, { log: number; size: number }>;
+  /** For each run of the block, that it alone is wrong. */
+  readonly lone: Float64Array;
+}
+
+/** How well the pattern of a fault is known, as a share of its shift: the formulas are approximations. */
+const PATTERN_ERROR = 0.08;
+
+/** The block with the patterns' own uncertainty added to its covariance. */
+function loosened(left: LeftOut): LeftOut {
+  const m = left.block.length;
+  const covariance = new Float64Array(m * m);
+  for (let a = 0; a < m; a++) {
+    for (let b = 0; b <= a; b++) {
+      for (let k = 0; k <= b; k++) covariance[a * m + b] += left.factor[a * m + k] * left.factor[b * m + k];
+    }
+    covariance[a * m + a] += (PATTERN_ERROR * left.residual_K[a]) ** 2;
+  }
+  if (!cholesky(covariance, m)) return left;
+  return { ...left, factor: covariance };
+}
+
+/** The evidence from one block under one curve. */
+export function evidenceOf(strict: LeftOut, shifts: readonly CauseShifts[]): Evidence {
+  const left = loosened(strict);
+  const m = left.block.length;
+  const scaled = left.residual_K.slice();
+  solveLower(left.factor, m, scaled);
+  const nothing = -sumOfSquares(scaled) / 2;
+  const cause = new Map<Cause, { log: number; size: number }>();
+  const shift = new Float64Array(m);
+  for (const { cause: name, sized } of shifts) {
+    const logs = sized.map(({ weight, shift_K }) => {
+      for (let b = 0; b < m; b++) shift[b] = shift_K[left.block[b]];
+      solveLower(left.factor, m, shift);
+      let squares = 0;
+      for (let b = 0; b < m; b++) squares += (scaled[b] - shift[b]) ** 2;
+      return Math.log(weight) - squares / 2;
+    });
+    const log = logSum(logs);
+    const size = sized.reduce((sum, node, k) => sum + node.size * Math.exp(logs[k] - log), 0);
+    cause.set(name, { log: log - nothing + Math.log(KNOWN_CAUSES / shifts.length), size });
+  }
+  const { lone, ownWay } = unexplained(left, scaled);
+  const own = lone.map((value) => value + Math.log(LONE_RUN / m));
+  cause.set('unexplained', { log: logSum([...own, ownWay + Math.log(OWN_WAY)]), size: 0 });
+  return { cause, lone: own };
+}
+
+/** Log likelihood ratios for one run with a variance of its own, and for every run with one. */
+function unexplained(left: LeftOut, scaled: Float64Array): { lone: Float64Array; ownWay: number } {
+  const m = left.block.length;
+  const lone = new Float64Array(m);
+  const unit = new Float64Array(m);
+  let ownWay = 0;
+  for (let b = 0; b < m; b++) {
+    unit.fill(0);
+    unit[b] = 1;
+    solveLower(left.factor, m, unit);
+    const information = sumOfSquares(unit);
+    let pull = 0;
+    for (let k = 0; k < m; k++) pull += unit[k] * scaled[k];
+    const variance = UNEXPLAINED_K ** 2 + 16 / information;
+    lone[b] = gainOf(variance, information, pull);
+    // The rows of L⁻¹r are independent: the runs one after another, each given those before it.
+    const own = left.factor[b * m + b] ** 2;
+    ownWay += gainOf(UNEXPLAINED_K ** 2 + 16 * own, 1 / own, scaled[b] / left.factor[b * m + b]);
+  }
+  return { lone, ownWay };
+}
+
+/** log of N(r; 0, S + v·eeᵀ) over N(r; 0, S), with eᵀS⁻¹e and eᵀS⁻¹r. */
+function gainOf(variance: number, information: number, pull: number): number {
+  const stretch = 1 + variance * information;
+  return (variance * pull * pull) / stretch / 2 - Math.log(stretch) / 2;
+}
+
+function sumOfSquares(values: Float64Array): number {
+  let sum = 0;
+  for (const value of values) sum += value * value;
+  return sum;
+}
+
+export function logSum(logs: ArrayLike<number>): number {
+  let most = Number.NEGATIVE_INFINITY;
+  for (let k = 0; k < logs.length; k++) most = Math.max(most, logs[k]);
+  if (!Number.isFinite(most)) return most;
+  let sum = 0;
+  for (let k = 0; k < logs.length; k++) sum += Math.exp(logs[k] - most);
+  return most + Math.log(sum);
+}

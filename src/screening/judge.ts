@@ -1,0 +1,156 @@
+import type { Bench, Run } from '../bench/bench.ts';
+import type { BenchPosterior } from '../posterior/bench-posterior.ts';
+import { type CoolerRuns, coolerRuns } from '../posterior/cooler-runs.ts';
+import { type Cause, type CauseShifts, causeShifts, evidenceOf, logSum } from './causes.ts';
+import { type JointRuns, jointRuns, type LeftOut, leaveOut, testAlong } from './left-out.ts';
+import { deletedP } from './verdict-of.ts';
+
+/** A mount or a single run as the rest of the bench sees it. */
+export interface Judgement {
+  readonly cooler: string;
+  /** The runs left out together. */
+  readonly runs: readonly Run[];
+  /** For this one alone, the directions in which it was tested paid for. */
+  readonly p: number;
+  /** Deleted residual of each of its runs, K. */
+  readonly residual_K: readonly number[];
+  /** Log odds that something is wrong, from the best explanation, prior included. */
+  readonly evidence: number;
+  /** Chances of the causes, given that something is wrong; they add to 1. */
+  readonly causes: ReadonlyMap<Cause, number>;
+  /** Likely size of each cause, in the cause's unit. */
+  readonly sizes: ReadonlyMap<Cause, number>;
+  /** The run that most likely is wrong alone, and the log odds of that. */
+  readonly lone: { readonly run: Run; readonly evidence: number };
+  /** Views under the formulas, for whoever asks what another run would tell. */
+  readonly views: readonly View[];
+}
+
+/** A block under one formula. */
+export interface View {
+  readonly left: LeftOut;
+  readonly shifts: readonly CauseShifts[];
+}
+
+/** Everything needed to judge the runs of one cooler. */
+export interface JudgedCooler {
+  readonly cooler: string;
+  readonly data: CoolerRuns;
+  readonly curves: readonly { readonly joint: JointRuns; readonly shifts: readonly CauseShifts[] }[];
+}
+
+/**
+ * Prepares the coolers of a bench for judging.
+ *
+ * @param bench  with all runs
+ * @param clean  posterior of the bench without its suspects
+ */
+export function judgedCoolers(bench: Bench, clean: BenchPosterior): JudgedCooler[] {
+  return clean.coolers.flatMap((cooler) => {
+    const own = bench.runs.filter(
+      (run) => run.source === clean.source && run.cooler === cooler.data.cooler.cooler,
+    );
+    const data = coolerRuns(bench, cooler.data.cooler, clean.source, own);
+    if (!data) return [];
+    const curves = jointRuns(clean, cooler, data).map((joint) => ({
+      joint,
+      shifts: causeShifts(joint, cooler.typical_K_per_W),
+    }));
+    return [{ cooler: data.cooler.cooler, data, curves }];
+  });
+}
+
+/**
+ * Judges some runs of one cooler together, by all trusted others.
+ *
+ * @param trusted  runs that may judge
+ */
+export function judge(
+  clean: BenchPosterior,
+  cooler: JudgedCooler,
+  runs: readonly Run[],
+  trusted: (run: Run) => boolean,
+): Judgement {
+  const block = cooler.data.runs.flatMap((run, i) => (runs.includes(run) ? [i] : []));
+  const single = block.length === 1;
+  const total = new Map<Cause, { logs: number[]; sizes: number[] }>();
+  const residual_K = block.map(() => 0);
+  const lone = block.map(() => [] as number[]);
+  const views: View[] = [];
+  let p = 0;
+  for (const { joint, shifts } of cooler.curves) {
+    const left = leaveOut(joint, block, trusted);
+    views.push({ left, shifts });
+    const logWeight = Math.log(joint.weight);
+    left.residual_K.forEach((r, b) => {
+      residual_K[b] += joint.weight * r;
+    });
+    p += joint.weight * pOf(clean, left, single ? [] : shifts);
+    const evidence = evidenceOf(left, shifts);
+    for (const [cause, { log, size }] of evidence.cause) {
+      const entry = total.get(cause) ?? { logs: [], sizes: [] };
+      entry.logs.push(logWeight + log);
+      entry.sizes.push(size);
+      total.set(cause, entry);
+    }
+    evidence.lone.forEach((value, b) => {
+      lone[b].push(logWeight + value);
+    });
+  }
+  const logs = new Map([...total].map(([cause, entry]) => [cause, logSum(entry.logs)]));
+  const all = logSum([...logs.values()]);
+  const loneLogs = lone.map((values) => logSum(values));
+  const likeliest = loneLogs.indexOf(Math.max(...loneLogs));
+  return {
+    cooler: cooler.cooler,
+    runs: block.map((i) => cooler.data.runs[i]),
+    p: Math.min(1, p),
+    residual_K,
+    evidence: all,
+    causes: new Map([...logs].map(([cause, log]) => [cause, Math.exp(log - all)])),
+    sizes: new Map(
+      [...total].map(([cause, entry]) => {
+        const best = entry.logs.indexOf(Math.max(...entry.logs));
+        return [cause, entry.sizes[best]];
+      }),
+    ),
+    lone: { run: cooler.data.runs[block[likeliest]], evidence: loneLogs[likeliest] },
+    views,
+  };
+}
+
+/** Two patterns that point this nearly the same way are one test. */
+const SAME_DIRECTION = 0.98;
+
+/** The least p over the directions, times their number; for a single run there is one direction. */
+function pOf(clean: BenchPosterior, left: LeftOut, shifts: readonly CauseShifts[]): number {
+  const m = left.block.length;
+  const kept: Float64Array[] = [];
+  const candidates =
+    shifts.length === 0
+      ? [new Float64Array(m).fill(1)]
+      : shifts.flatMap((one) =>
+          one.directions.map((shift) => Float64Array.from(left.block, (i) => shift[i])),
+        );
+  let least = 1;
+  for (const direction of candidates) {
+    if (!direction.some((value) => Math.abs(value) > 1e-6)) continue;
+    if (kept.some((other) => Math.abs(alignment(direction, other)) > SAME_DIRECTION)) continue;
+    kept.push(direction);
+    const { t, freedom } = testAlong(clean, left, direction);
+    least = Math.min(least, deletedP(t, freedom));
+  }
+  return Math.min(1, least * Math.max(1, kept.length));
+}
+
+function alignment(a: Float64Array, b: Float64Array): number {
+  let dot = 0;
+  let aa = 0;
+  let bb = 0;
+  for (let i = 0; i < a.length; i++) {
+    dot += a[i] * b[i];
+    aa += a[i] * a[i];
+    bb += b[i] * b[i];
+  }
+  return dot / Math.sqrt(aa * bb);
+}

@@ -1,0 +1,138 @@
+import type { Bench, Run } from '../bench/bench.ts';
+import type { BenchPosterior } from '../posterior/bench-posterior.ts';
+import { isZeroLoad, sensorOffset } from '../posterior/cooler-runs.ts';
+import type { MountVerdict, RunVerdict, ScreenedCause } from '../results.ts';
+import { type Judgement, judge } from './judge.ts';
+import { type CleanBench, findSuspects, mountsOf } from './suspects.ts';
+import { deletedP, holm, verdictOf } from './verdict-of.ts';
+
+/** The verdicts on the runs and mounts of one source. */
+export interface ScreenedSource {
+  readonly runs: RunVerdict[];
+  readonly mounts: MountVerdict[];
+  readonly clean: CleanBench;
+  /** Judgements of the mounts, in the order of `mounts`. */
+  readonly judged: readonly Judgement[];
+  readonly notes: string[];
+}
+
+/**
+ * Judges every run and every mount of a source by all the others.
+ *
+ * The mounts are one family and the runs another, each held together by Holm's adjustment. A mount is judged by all of its runs at once,
+ * along the patterns that the known faults leave; a run by its deleted residual, its mates on the mount included unless the mount as a whole
+ * is strange.
+ *
+ * @param posteriorOfRuns  posterior of the bench with only only these runs
+ */
+export function screenSource(
+  bench: Bench,
+  source: string,
+  posteriorOfRuns: (runs: readonly Run[] | undefined) => BenchPosterior,
+): ScreenedSource {
+  const clean = findSuspects(bench, source, posteriorOfRuns);
+  const byName = new Map(clean.coolers.map((cooler) => [cooler.cooler, cooler]));
+  const notes: string[] = [];
+  const judged: Judgement[] = [];
+  const fittings: Run[][] = [];
+  const loads = bench.runs.filter((run) => run.source === source && !isZeroLoad(run));
+  for (const runs of mountsOf(bench, source)) {
+    const cooler = byName.get(runs[0].cooler);
+    if (!cooler || runs[0].mount === undefined) continue;
+    if (!cooler.data.runs.some((run) => clean.isTrusted(run) && !runs.includes(run))) {
+      notes.push(
+        `${runs[0].cooler}: one mount only, so nothing on its own cooler can judge it; a second mount would`,
+      );
+    }
+    judged.push(judge(clean.posterior, cooler, runs, othersThan(clean, runs)));
+    fittings.push(runs);
+  }
+  const mountP = holm(judged.map((one) => one.p));
+  const mounts = judged.map((one, k): MountVerdict => {
+    const [{ cooler, sample, mount }] = fittings[k];
+    const verdict = verdictOf(mountP[k]);
+    return {
+      cooler,
+      sample,
+      source,
+      mount: mount ?? '',
+      verdict,
+      p: mountP[k],
+      ...(verdict === 'ok' ? NO_CAUSE : leadingCause(one)),
+      causes: verdict === 'ok' ? [] : causesOf(one),
+      next_run: null,
+    };
+  });
+  const strange = new Map<Run, number>();
+  mounts.forEach(({ verdict }, k) => {
+    if (verdict !== 'ok') for (const run of fittings[k]) strange.set(run, k);
+  });
+  const single = loads.map((run) => {
+    const cooler = byName.get(run.cooler);
+    if (!cooler) return undefined;
+    const k = strange.get(run);
+    const mates = k === undefined ? [run] : fittings[k];
+    return judge(clean.posterior, cooler, [run], othersThan(clean, mates));
+  });
+  const runP = holm(single.map((one) => one?.p ?? 1));
+  const runs = loads.map((run, i): RunVerdict => {
+    const verdict = verdictOf(runP[i]);
+    const k = strange.get(run);
+    return {
+      run: run.run,
+      verdict,
+      p: runP[i],
+      residual_K: single[i]?.residual_K[0] ?? 0,
+      ...(verdict === 'ok' ? NO_CAUSE : k === undefined ? loneCause(single[i]) : leadingCause(judged[k])),
+    };
+  });
+  return { runs: [...runs, ...zeroLoadRuns(bench, source, clean)], mounts, clean, judged, notes };
+}
+
+const NO_CAUSE: { cause: ScreenedCause | null; cause_probability: number | null } = {
+  cause: null,
+  cause_probability: null,
+};
+
+/** Who judges: all trusted runs but those of the block's own fitting that go out with it. */
+function othersThan(clean: CleanBench, block: readonly Run[]): (run: Run) => boolean {
+  return (run) => clean.isTrusted(run) && !block.includes(run);
+}
+
+function causesOf(judged: Judgement): { cause: ScreenedCause; probability: number }[] {
+  return [...judged.causes]
+    .map(([cause, probability]) => ({ cause, probability }))
+    .sort((a, b) => b.probability - a.probability);
+}
+
+function leadingCause(judged: Judgement): { cause: ScreenedCause; cause_probability: number } {
+  const [{ cause, probability }] = causesOf(judged);
+  return { cause, cause_probability: probability };
+}
+
+/** One run says next to nothing about the pattern: a cause is named only where it is likelier than all others together. */
+function loneCause(judged: Judgement | undefined): { cause: ScreenedCause; cause_probability: number } {
+  const leading = judged && leadingCause(judged);
+  if (leading && leading.cause_probability > 0.5) return leading;
+  return { cause: 'unexplained', cause_probability: 1 - (leading?.cause_probability ?? 0) };
+}
+
+/** Runs without heat show the sensors' offset and nothing else; they are judged by what the session's offset may be. */
+function zeroLoadRuns(bench: Bench, source: string, clean: CleanBench): RunVerdict[] {
+  const zero = bench.runs.filter((run) => run.source === source && isZeroLoad(run));
+  const reading = Math.hypot(clean.posterior.scatter.sigma[3], 0.1);
+  const residual = zero.map((run) => {
+    const { value_K, u_K } = sensorOffset(
+      { ...bench, runs: bench.runs.filter((other) => other !== run) },
+      run.session,
+    );
+    const rise = run.source_C - run.ambient_C - value_K;
+    return { rise, p: deletedP(rise / Math.hypot(u_K, reading), Number.POSITIVE_INFINITY) };
+  });
+  const p = holm(residual.map((one) => one.p));
+  return zero.map((run, i) => {
+    const verdict = verdictOf(p[i]);
+    const cause = verdict === 'ok' ? NO_CAUSE : { cause: 'sensor' as const, cause_probability: 1 };
+    return { run: run.run, verdict, p: p[i], residual_K: residual[i].rise, ...cause };
+  });
+}

@@ -1,0 +1,72 @@
+import type { Bench, Run } from '../bench/bench.ts';
+import { BenchError } from '../bench/bench-error.ts';
+import type { BenchPosterior } from '../posterior/bench-posterior.ts';
+import { isZeroLoad } from '../posterior/cooler-runs.ts';
+import type { Conditions, ScreenResult } from '../results.ts';
+import { type ScreenedSource, screenSource } from './screen-posterior.ts';
+import { mountName } from './without.ts';
+
+/**
+ * Strange runs and mounts of a bench, each with its likely cause and the run that would tell.
+ *
+ * Nothing is taken out of the bench: whoever wants to see what an answer owes to a strange mount asks again without it.
+ *
+ * @param posteriorOf  posterior of a bench on a source
+ * @param conditions  `source` (default: every source with runs) and `coolers` (which to report) count
+ * @throws BenchError where there is nothing to judge
+ */
+export function screenWith(
+  bench: Bench,
+  posteriorOf: (bench: Bench, source: string) => BenchPosterior,
+  conditions: Conditions = {},
+): ScreenResult {
+  const there = [...new Set(bench.runs.filter((run) => !isZeroLoad(run)).map((run) => run.source))];
+  const sources =
+    conditions.source === undefined ? there : there.filter((name) => name === conditions.source);
+  if (sources.length === 0) {
+    const has =
+      there.length > 0 ? `runs are there on ${there.join(', ')}` : 'the bench has no runs under load';
+    throw new BenchError(
+      '--source',
+      1,
+      1,
+      `no runs with heat on the source "${conditions.source ?? 'heater'}"; ${has}`,
+    );
+  }
+  const screened = sources.map((source) =>
+    screenSource(bench, source, (runs) => posteriorOf(keep(bench, runs), source)),
+  );
+  const wanted = conditions.coolers;
+  const coolerOf = new Map(bench.runs.map((run) => [run.run, run.cooler]));
+  const result: ScreenResult = {
+    bench: bench.name,
+    method: METHOD,
+    runs: screened
+      .flatMap((one) => one.runs)
+      .filter((run) => !wanted || wanted.includes(coolerOf.get(run.run) ?? '')),
+    mounts: screened.flatMap((one) => one.mounts).filter((mount) => !wanted || wanted.includes(mount.cooler)),
+    warnings: screened.flatMap(warningsOf),
+  };
+  return result;
+}
+
+const METHOD =
+  'Deleted residuals under the full scatter model (sample, mount, session, reading, shape), each suspect judged with the scatter estimated ' +
+  'without it; p adjusted for the number judged (Holm), mounts and runs each a family. Straggler: p between 1 % and 5 %, outlier: below 1 % ' +
+  '(ISO 5725-2). Causes by marginal likelihood over usual sizes of each fault.';
+
+function keep(bench: Bench, runs: readonly Run[] | undefined): Bench {
+  return runs === undefined ? bench : { ...bench, runs: [...runs] };
+}
+
+function warningsOf({ mounts, notes, clean }: ScreenedSource): string[] {
+  const strange = mounts.filter((mount) => mount.verdict !== 'ok');
+  const names = strange.map((mount) => `"${mountName(mount)}"`).join(',');
+  return [
+    ...clean.posterior.warnings,
+    ...new Set(notes),
+    ...(strange.length > 0
+      ? [`nothing is left out by itself: to see what depends on them, fit and compare --without ${names}`]
+      : []),
+  ];
+}

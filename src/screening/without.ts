@@ -1,0 +1,74 @@
+import type { Bench, Run } from '../bench/bench.ts';
+import { BenchError } from '../bench/bench-error.ts';
+import { nearestName } from '../bench/nearest-name.ts';
+
+const copies = new WeakMap<Bench, Map<string, Bench>>();
+
+/**
+ * A bench with some runs or mounts set aside, as a copy; the bench itself and its files stay as they are.
+ *
+ * A name is the id of a run, or `cooler/sample/mount` for a whole fitting (on every source; `cooler/sample/mount/source` for one). A
+ * warning in the copy says what is left out, so that no answer hides it. Asked twice with the same names, the same copy comes back
+ * and with it everything that was computed from it.
+ *
+ * @throws BenchError for a name that is no run and no mount of the bench, or where nothing would be left
+ * @example withoutRuns(bench, ['r014', 'Rowan/1/2']).runs.length
+ */
+export function withoutRuns(bench: Bench, names: readonly string[] | undefined): Bench {
+  if (names === undefined || names.length === 0) return bench;
+  const key = JSON.stringify([...new Set(names)].sort());
+  let known = copies.get(bench);
+  if (!known) {
+    known = new Map();
+    copies.set(bench, known);
+  }
+  let copy = known.get(key);
+  if (!copy) {
+    copy = filtered(bench, names);
+    known.set(key, copy);
+  }
+  return copy;
+}
+
+/** How `--without` names a mount. */
+export function mountName({ cooler, sample, mount }: Pick<Run, 'cooler' | 'sample' | 'mount'>): string {
+  return `${cooler}/${sample}/${mount ?? ''}`;
+}
+
+function filtered(bench: Bench, names: readonly string[]): Bench {
+  const out = new Set<Run>();
+  const said: string[] = [];
+  for (const name of new Set(names)) {
+    const hit = bench.runs.filter(
+      (run) =>
+        run.run === name ||
+        (run.mount !== undefined && (mountName(run) === name || `${mountName(run)}/${run.source}` === name)),
+    );
+    if (hit.length === 0) throw unknownName(bench, name);
+    for (const run of hit) out.add(run);
+    said.push(hit.length === 1 && hit[0].run === name ? `run ${name}` : `mount ${name} (${hit.length} runs)`);
+  }
+  const runs = bench.runs.filter((run) => !out.has(run));
+  if (runs.length === 0) {
+    throw new BenchError('--without', 1, 1, 'nothing would be left; leave out fewer runs');
+  }
+  return {
+    ...bench,
+    runs,
+    warnings: [...bench.warnings, `left out as asked: ${said.join(', ')}; ${runs.length} runs remain`],
+  };
+}
+
+function unknownName(bench: Bench, name: string): BenchError {
+  const known = new Set(
+    bench.runs.flatMap((run) => [run.run, ...(run.mount === undefined ? [] : [mountName(run)])]),
+  );
+  const near = nearestName(name, [...known]);
+  const hint = near ? `; did you mean "${near}"?` : '';
+  return new BenchError(
+    '--without',
+    1,
+    1,
+    `no run and no mount "${name}"${hint}; give ids of runs, or a mount as cooler/sample/mount`,
+  );
+}

@@ -1,0 +1,139 @@
+/** Benches of about 100 runs with whole mounts gone wrong, and what the screening makes of them. */
+import type { Bench } from '../../src/bench/bench.ts';
+import { readBench } from '../../src/bench/read-bench.ts';
+import type { Fault, VirtualBenchOptions } from '../../src/lab/bench-options.ts';
+import { labData } from '../../src/lab/lab-data.generated.ts';
+import { makeRandom, type Random } from '../../src/lab/random.ts';
+import { randomCoolers } from '../../src/lab/random-coolers.ts';
+import { makeVirtualBench } from '../../src/lab/virtual-bench.ts';
+import { shippedModels } from '../../src/model/shipped-models.ts';
+import { benchPosterior } from '../../src/posterior/bench-posterior.ts';
+import type { ScreenResult } from '../../src/results.ts';
+import { judge, judgedCoolers } from '../../src/screening/judge.ts';
+import { screenWith } from '../../src/screening/screen.ts';
+import { mountsOf } from '../../src/screening/suspects.ts';
+
+export const KINDS = ['interface', 'airflow', 'leak', 'sensor', 'pipe-limit'] as const;
+export type Kind = (typeof KINDS)[number];
+
+export const LAYOUTS: Record<string, { coolers: number; options: Partial<VirtualBenchOptions> }> = {
+  /** 5 coolers × 2 samples × 2 mounts × 5 conditions. */
+  speeds: {
+    coolers: 5,
+    options: {
+      samples: 2,
+      mounts: 2,
+      conditions: [
+        { power_W: 60, speed: 1 },
+        { power_W: 120, speed: 1 },
+        { power_W: 180, speed: 1 },
+        { power_W: 120, speed: 0.75 },
+        { power_W: 180, speed: 0.55 },
+      ],
+    },
+  },
+  /** 8 coolers × 2 samples × 2 mounts × 3 loads, one speed. */
+  loads: { coolers: 8, options: { samples: 2, mounts: 2, loads_W: [60, 120, 180], speeds: [1] } },
+  /** 5 coolers × 1 sample × 5 mounts × 4 conditions. */
+  mounts: {
+    coolers: 5,
+    options: {
+      samples: 1,
+      mounts: 5,
+      conditions: [
+        { power_W: 70, speed: 1 },
+        { power_W: 140, speed: 1 },
+        { power_W: 210, speed: 1 },
+        { power_W: 140, speed: 0.6 },
+      ],
+    },
+  },
+};
+
+export interface Planted {
+  readonly bench: Bench;
+  readonly cooler: string;
+  readonly sample: string;
+  readonly mount: string;
+  readonly kind: Kind | undefined;
+  /** Shift of the mount's runs over the standard deviation with which they are judged, by the best contrast. */
+  readonly sizes: number;
+}
+
+/** One bench, with a fault of a kind on one random mount; `undefined` kind: a healthy bench. */
+export function plant(layout: string, seed: number, kind: Kind | undefined): Planted {
+  const { coolers, options } = LAYOUTS[layout];
+  const draw = makeRandom(seed).split('fault');
+  const specs = randomCoolers(coolers, seed);
+  const leak = Number(draw.between(0.05, 0.3).toFixed(3));
+  const base: VirtualBenchOptions = {
+    seed,
+    coolers: specs,
+    noise_speeds: [],
+    heaterLeak: { value: leak, uncertainty: Number((leak / 8).toFixed(4)) },
+    scatter: { mount_K_per_W: draw.between(0.002, 0.005), sample_K_per_W: draw.between(0.001, 0.004) },
+    ...options,
+  };
+  const candidates = kind === 'pipe-limit' ? specs.filter((spec) => spec.pipes) : specs;
+  const spec = candidates[draw.integer(0, candidates.length - 1)];
+  const sample = String(draw.integer(1, Number(options.samples)));
+  const mount = String(draw.integer(1, options.mounts as number));
+  const place = { cooler: spec.cooler, sample, mount };
+  if (kind === undefined) {
+    return { bench: readBench(makeVirtualBench(base).files), ...place, kind, sizes: 0 };
+  }
+  const { width_mm, length_mm } = labData.heater;
+  const area = Math.min(width_mm, spec.base.width_mm) * Math.min(length_mm, spec.base.length_mm) * 1e-6;
+  const paste = (spec.base.paste_um * 1e-6) / (spec.base.paste_W_per_mK * area);
+  const fault = { ...place, ...sizeOf(kind, draw, paste, leak) };
+  const well = readBench(makeVirtualBench(base).files);
+  const bench = readBench(makeVirtualBench({ ...base, faults: [fault] }).files);
+  return { bench, ...place, kind, sizes: sizesOf(well, bench, place) };
+}
+
+function sizeOf(kind: Kind, draw: Random, paste: number, leak: number): Fault {
+  switch (kind) {
+    case 'interface':
+      return { interface_K_per_W: paste * (draw.between(1.8, 3) - 1) };
+    case 'airflow':
+      return { airflow_fraction: draw.between(0.45, 0.65) };
+    case 'leak':
+      return { leak_W_per_K: leak };
+    case 'sensor':
+      return { sensor_K: draw.between(2, 5) * (draw.uniform() < 0.5 ? -1 : 1) };
+    case 'pipe-limit':
+      return { pipe_limit_fraction: draw.between(0.3, 0.75) };
+  }
+}
+
+/** √(δᵀS⁻¹δ): δ what the fault did to the runs, S the covariance with which a healthy bench judges that mount. */
+function sizesOf(
+  well: Bench,
+  bench: Bench,
+  place: { cooler: string; sample: string; mount: string },
+): number {
+  const posterior = benchPosterior(well, shippedModels);
+  const runs = mountsOf(well, 'heater').find(
+    ([run]) => run.cooler === place.cooler && run.sample === place.sample && run.mount === place.mount,
+  );
+  const cooler = judgedCoolers(well, posterior).find((one) => one.cooler === place.cooler);
+  if (!runs || !cooler) return 0;
+  const { views } = judge(posterior, cooler, runs, () => true);
+  const shifted = new Map(bench.runs.map((run) => [run.run, run.source_C - run.ambient_C]));
+  const heaviest = views.reduce((a, b) => (b.left.joint.weight > a.left.joint.weight ? b : a)).left;
+  const m = heaviest.block.length;
+  let sum = 0;
+  const scaled: number[] = [];
+  heaviest.block.forEach((row, i) => {
+    const run = heaviest.joint.data.runs[row];
+    let value = (shifted.get(run.run) as number) - (run.source_C - run.ambient_C);
+    for (let k = 0; k < i; k++) value -= heaviest.factor[i * m + k] * scaled[k];
+    scaled[i] = value / heaviest.factor[i * m + i];
+    sum += scaled[i] ** 2;
+  });
+  return Math.sqrt(sum);
+}
+
+export function screenBench(bench: Bench): ScreenResult {
+  return screenWith(bench, (one, source) => benchPosterior(one, shippedModels, source));
+}
