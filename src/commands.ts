@@ -1,5 +1,6 @@
 import type { Bench } from './bench/bench.ts';
 import { compareFrom } from './comparison/compare.ts';
+import { soundTradeOffFrom } from './equal-noise/sound-trade-off.ts';
 import { coolersAsked } from './prediction/conditions.ts';
 import { fitResultOf } from './prediction/fit-result.ts';
 import { predictFrom } from './prediction/predict.ts';
@@ -32,12 +33,14 @@ export function predict(bench: Bench, conditions: Conditions = {}): PredictResul
 }
 
 /**
- * Compares the coolers: order at each load, which pairs the test can tell apart, where the order changes.
+ * Compares the coolers: order at each load, which pairs the test can tell apart, where the order changes; at equal sound
+ * also what sound costs and buys.
  *
  * @throws BenchError on a condition that cannot be met
  */
 export function compare(bench: Bench, conditions: Conditions = {}): CompareResult {
   const posterior = posteriorFor(bench, conditions.source);
   const result = withSourceTerm(compareFrom(posterior, conditions), posterior);
-  return { ...result, warnings: [...bench.warnings, ...result.warnings] };
+  const sound = conditions.sound_dBA === undefined ? undefined : soundTradeOffFrom(posterior, conditions);
+  return { ...result, ...(sound && { sound }), warnings: [...bench.warnings, ...result.warnings] };
 }

@@ -4,6 +4,11 @@
  * Names carry their units. Anything listed here can be relied on by scripts; further fields may be added.
  */
 
+import type { SoundTradeOff } from './sound-results.ts';
+
+export type * from './screen-results.ts';
+export type * from './sound-results.ts';
+
 /** What every command that answers at stated conditions accepts. */
 export interface Conditions {
   /** Loads in W. A command has its own default when absent. */
@@ -21,6 +26,8 @@ export interface Conditions {
   /** Confidence level, 0.5 < level < 1, default 0.95. */
   level?: number;
   seed?: number;
+  /** Runs (by id) and mounts (`cooler/sample/mount`) to set aside; a warning says so. */
+  without?: readonly string[];
 }
 
 export interface ParameterEstimate {
@@ -188,6 +195,8 @@ export interface CompareResult {
   method: string;
   loads: LoadOrder[];
   pairs: Pair[];
+  /** What sound costs and buys; there where equal sound was asked for. */
+  sound?: SoundTradeOff;
   /** With a chip as the source. */
   source_term?: SourceTermResult;
   warnings: string[];

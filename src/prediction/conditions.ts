@@ -140,28 +140,53 @@ export function coolersAtSpeed(
   if (sound_dBA === undefined) {
     return { coolers: asked.map((cooler) => ({ cooler, at: speedFor(cooler, conditions) })), warnings: [] };
   }
+  const { heard, warnings } = coolersHeard(posterior, asked, conditions);
+  const level = levelOf(conditions);
+  return {
+    coolers: heard.map(({ cooler, law }) => ({ cooler, at: speedForSound(cooler, law, sound_dBA, level) })),
+    warnings,
+  };
+}
+
+/** A cooler with the law of its sound. */
+export interface HeardCooler {
+  readonly cooler: CoolerPosterior;
+  readonly law: FanSoundLaw;
+}
+
+/**
+ * The coolers asked for that have sound readings, and a warning for each that has none, for what the readings leave open
+ * and for every least stable speed that is assumed.
+ *
+ * @throws BenchError where none has, or where one without was asked for by name
+ */
+export function coolersHeard(
+  posterior: BenchPosterior,
+  asked: readonly CoolerPosterior[],
+  conditions: Conditions,
+): { heard: HeardCooler[]; warnings: string[] } {
   const sound = soundOf(posterior.bench);
-  const coolers: CoolerAtSpeed[] = [];
+  const heard: HeardCooler[] = [];
   const warnings: string[] = [...sound.warnings];
   for (const cooler of asked) {
-    const { cooler: name } = cooler.data.cooler;
+    const name = cooler.data.cooler.cooler;
     const law = sound.laws.get(name);
-    if (!law) {
-      const why = `no sound level for "${name}": ${sound.unheard.get(name) ?? 'it has no readings'}`;
-      if (conditions.coolers) {
-        throw new BenchError(
-          '--sound',
-          1,
-          1,
-          `${why}; add rows to noise.csv or a sound_dBA column to runs.csv`,
-        );
-      }
-      warnings.push(`${why}; it is left out`);
+    if (law) {
+      heard.push({ cooler, law });
       continue;
     }
-    coolers.push({ cooler, at: speedForSound(cooler, law, sound_dBA, levelOf(conditions)) });
+    const why = `no sound level for "${name}": ${sound.unheard.get(name) ?? 'it has no readings'}`;
+    if (conditions.coolers) {
+      throw new BenchError(
+        '--sound',
+        1,
+        1,
+        `${why}; add rows to noise.csv or a sound_dBA column to runs.csv`,
+      );
+    }
+    warnings.push(`${why}; it is left out`);
   }
-  if (coolers.length === 0) {
+  if (heard.length === 0) {
     throw new BenchError(
       '--sound',
       1,
@@ -169,16 +194,16 @@ export function coolersAtSpeed(
       'no cooler has a sound reading; add noise.csv or a sound_dBA column to runs.csv',
     );
   }
-  const assumed = coolers.flatMap(({ cooler }) => {
-    const { assumed, reason } = leastSpeedOf(cooler, sound.laws.get(cooler.data.cooler.cooler));
-    return assumed ? [`${cooler.data.cooler.cooler}: ${reason}`] : [];
+  const assumed = heard.flatMap(({ cooler, law }) => {
+    const least = leastSpeedOf(cooler, law);
+    return least.assumed ? [`${cooler.data.cooler.cooler} ${least.reason}`] : [];
   });
   if (assumed.length > 0) {
     warnings.push(
       `coolers.csv gives no fan_min_rpm, so a least stable speed is assumed: ${assumed.join('; ')}`,
     );
   }
-  return { coolers, warnings };
+  return { heard, warnings };
 }
 
 /** The least stable speed of a cooler, stated or assumed from the speeds at which it was run and metered. */

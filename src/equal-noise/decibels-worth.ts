@@ -1,0 +1,53 @@
+import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
+import { leakOf } from '../posterior/cooler-runs.ts';
+import { stretchFor } from '../prediction/predict.ts';
+import { speedWorth } from '../prediction/speed-spread.ts';
+import type { DecibelsWorth } from '../sound-results.ts';
+import { jointRise } from '../sources/joint-rise.ts';
+import { normalQuantile } from '../statistics/distributions.ts';
+import type { CoolerAtLevel, PairTest } from './rise-at-levels.ts';
+
+/**
+ * What a cooler gains from being louder: its rise at one level less its rise at a higher one.
+ *
+ * Both rises come from the same runs, so what is uncertain of the cooler's resistance as a whole cancels and only how it
+ * answers to speed remains: the covariance of the two rises is taken out. The two speeds are taken as independent, which
+ * is on the safe side, since a law that is off moves both the same way.
+ *
+ * @param from  the cooler at the quieter level
+ * @param to    at the louder one
+ */
+export function decibelsWorth(
+  posterior: BenchPosterior,
+  cooler: CoolerPosterior,
+  power_W: number,
+  from: CoolerAtLevel,
+  to: CoolerAtLevel,
+  test: PairTest,
+): DecibelsWorth {
+  const leak = leakOf(posterior.bench, posterior.source).value;
+  const points = [from, to].map(({ at, limits }) => ({
+    base_W: Math.max(power_W - leak * limits.middle_K, 0.05 * power_W),
+    speed: at.speed,
+  }));
+  const { covariance } = jointRise(posterior, cooler, points);
+  const own = Math.max(covariance[0] + covariance[3] - covariance[1] - covariance[2], 0);
+  const [a, b] = [from.limits.distribution, to.limits.distribution];
+  const stretch = stretchFor(test.level, Math.min(a.meanFreedom, b.meanFreedom));
+  let variance = own * stretch ** 2 + speedWorth(a.speedShifts) ** 2 + speedWorth(b.speedShifts) ** 2;
+  for (let k = 0; k < test.shared.length; k++) {
+    variance += ((a.meanSensitivity[k] - b.meanSensitivity[k]) * test.shared[k]) ** 2;
+  }
+  const gain_K = from.limits.middle_K - to.limits.middle_K;
+  const half = normalQuantile((1 + test.level) / 2) * Math.sqrt(variance);
+  return {
+    cooler: from.cooler,
+    from_dBA: from.sound_dBA,
+    to_dBA: to.sound_dBA,
+    spent_dB: to.sound_dBA - from.sound_dBA,
+    gain_K,
+    low_K: gain_K - half,
+    high_K: gain_K + half,
+    extrapolated: from.limits.extrapolated || to.limits.extrapolated,
+  };
+}

@@ -1,0 +1,182 @@
+import { soundAtSpeed } from '../acoustics/fan-sound.ts';
+import type { Bench } from '../bench/bench.ts';
+import { meanInterval, riseLimits } from '../comparison/rise-limits.ts';
+import type { BenchPosterior } from '../posterior/bench-posterior.ts';
+import {
+  coolersAsked,
+  coolersHeard,
+  type HeardCooler,
+  leastSpeedOf,
+  levelOf,
+  loadsAsked,
+  speedForSound,
+} from '../prediction/conditions.ts';
+import type { Conditions } from '../results.ts';
+import type { CoolerAtSound, RiseAtSound, SoundTradeOff } from '../sound-results.ts';
+import { posteriorFor } from '../sources/posterior-for.ts';
+import { decibelsWorth } from './decibels-worth.ts';
+import {
+  type CoolerAtLevel,
+  coolersAtLevel,
+  type PairTest,
+  pairTest,
+  undominatedAmong,
+} from './rise-at-levels.ts';
+import { tradeOffSentences } from './trade-off-sentences.ts';
+
+/** Decibels whose worth is asked for. */
+export const SPENT_dB = 5;
+/** More levels than this on a curve show nothing new. */
+const MOST_LEVELS = 24;
+/** Within this of the background a target is only an upper bound of the coolers' own sound (ISO 3744). */
+const CLEAR_OF_BACKGROUND_dB = 6;
+
+/**
+ * What sound costs and buys on a bench: each cooler's speed at a level, its rise against sound, the coolers that no other
+ * beats, what 5 dB more are worth, and what a chart at full speed hides.
+ *
+ * @param conditions  `sound_dBA` is the target; without one the least whole level that every cooler can make, 6 dB clear of
+ *   the background. Of several loads the greatest is taken at which no cooler is extrapolated, or the least of all
+ * @throws BenchError where no cooler has a sound reading, or on a condition that cannot be met
+ * @example soundTradeOff(bench, { power_W: [200], sound_dBA: 35 }).coolers[0].fan_rpm
+ */
+export function soundTradeOff(bench: Bench, conditions: Conditions = {}): SoundTradeOff {
+  return soundTradeOffFrom(posteriorFor(bench, conditions.source), conditions);
+}
+
+/** As `soundTradeOff`, for a bench that has been fitted. */
+export function soundTradeOffFrom(posterior: BenchPosterior, conditions: Conditions): SoundTradeOff {
+  const level = levelOf(conditions);
+  const { heard } = coolersHeard(posterior, coolersAsked(posterior, conditions), conditions);
+  const loads = loadsAsked(conditions, () => [testedByAll(heard)]);
+  const inside = loads.filter((load) => load <= testedByAll(heard) * 1.01 + 0.5);
+  const power_W = inside.length > 0 ? inside[inside.length - 1] : loads[0];
+  const background = posterior.bench.instruments.sound_level.background_dBA;
+  const sound_dBA = conditions.sound_dBA ?? levelForAll(heard, background);
+  const test = pairTest(posterior, heard.length, level);
+
+  const full = atFullSpeed(posterior, heard, power_W, test);
+  const target = coolersAtLevel(posterior, heard, sound_dBA, power_W, test);
+  const louder = coolersAtLevel(posterior, heard, sound_dBA + SPENT_dB, power_W, test);
+  const curves = heard.map((): RiseAtSound[] => []);
+  for (const step of levelsBetween(heard, sound_dBA, background)) {
+    const at = step === sound_dBA ? target : coolersAtLevel(posterior, heard, step, power_W, test);
+    const undominated = undominatedAmong(at, test);
+    at.forEach((one, c) => {
+      if (one.reached) curves[c].push(pointOf(one, undominated[c], test));
+    });
+  }
+  const undominatedAtFull = undominatedAmong(full, test);
+  full.forEach((one, c) => {
+    curves[c].push(pointOf(one, undominatedAtFull[c], test));
+  });
+  return {
+    sound_dBA,
+    power_W,
+    background_dBA: background ?? null,
+    coolers: target.map((one, c) => coolerAtSound(heard[c], one, full[c], sound_dBA, test)),
+    rise_against_sound: heard.map(({ cooler }, c) => ({
+      cooler: cooler.data.cooler.cooler,
+      points: curves[c].sort((a, b) => a.sound_dBA - b.sound_dBA),
+    })),
+    undominated: curves.flatMap((points, c) => {
+      const held = points.filter((point) => point.undominated).map((point) => point.sound_dBA);
+      if (held.length === 0) return [];
+      return [{ cooler: full[c].cooler, from_dBA: Math.min(...held), to_dBA: Math.max(...held) }];
+    }),
+    undominated_at_full_speed: full.filter((_, c) => undominatedAtFull[c]).map((one) => one.cooler),
+    bought: target.flatMap((from, c) => {
+      const to = louder[c];
+      if (to.at.fan_rpm <= from.at.fan_rpm) return [];
+      return [decibelsWorth(posterior, heard[c].cooler, power_W, from, to, test)];
+    }),
+    sentences: tradeOffSentences(full, target, sound_dBA, test),
+  };
+}
+
+/** The greatest load up to which every cooler was run. */
+function testedByAll(heard: readonly HeardCooler[]): number {
+  return Math.min(...heard.map(({ cooler }) => cooler.data.powerHigh_W));
+}
+
+function levelForAll(heard: readonly HeardCooler[], background: number | undefined): number {
+  const quietest = heard.map(({ cooler, law }) => {
+    return soundAtSpeed(law, Math.max(leastSpeedOf(cooler, law).fan_rpm, 1)).metered_dBA;
+  });
+  const clear = background === undefined ? Number.NEGATIVE_INFINITY : background + CLEAR_OF_BACKGROUND_dB;
+  return Math.ceil(Math.max(...quietest, clear));
+}
+
+/** Whole levels from the quietest that a cooler makes to the loudest, the target among them. */
+function levelsBetween(
+  heard: readonly HeardCooler[],
+  target: number,
+  background: number | undefined,
+): number[] {
+  const quietest = Math.min(
+    ...heard.map(({ cooler, law }) => soundAtSpeed(law, leastSpeedOf(cooler, law).fan_rpm).metered_dBA),
+  );
+  const loudest = Math.max(
+    ...heard.map(({ cooler, law }) => soundAtSpeed(law, cooler.data.cooler.fan_max_rpm).metered_dBA),
+  );
+  const from = Math.ceil(Math.max(quietest, background === undefined ? 0 : background + 1));
+  const step = Math.max(1, Math.ceil((loudest - from) / MOST_LEVELS));
+  const levels = new Set([target]);
+  for (let at = from; at <= loudest; at += step) levels.add(at);
+  return [...levels].sort((a, b) => a - b);
+}
+
+function atFullSpeed(
+  posterior: BenchPosterior,
+  heard: readonly HeardCooler[],
+  power_W: number,
+  test: PairTest,
+): CoolerAtLevel[] {
+  return heard.map(({ cooler, law }) => {
+    const { cooler: name, fan_max_rpm } = cooler.data.cooler;
+    const sound_dBA = soundAtSpeed(law, fan_max_rpm).metered_dBA;
+    const at = { fan_rpm: fan_max_rpm, speed: 1, uncertainty: 0, sound_dBA, notes: [] };
+    const limits = riseLimits(posterior, cooler, at, [power_W], test.critical)[0];
+    return { cooler: name, at, limits, sound_dBA, reached: true };
+  });
+}
+
+function pointOf(one: CoolerAtLevel, undominated: boolean, test: PairTest): RiseAtSound {
+  const { low_K, high_K } = meanInterval(one.limits, test.shared, test.level);
+  return {
+    sound_dBA: one.sound_dBA,
+    fan_rpm: one.at.fan_rpm,
+    rise_K: one.limits.middle_K,
+    low_K,
+    high_K,
+    extrapolated: one.limits.extrapolated,
+    undominated,
+  };
+}
+
+function coolerAtSound(
+  { cooler, law }: HeardCooler,
+  one: CoolerAtLevel,
+  full: CoolerAtLevel,
+  sound_dBA: number,
+  test: PairTest,
+): CoolerAtSound {
+  const { found, notes } = speedForSound(cooler, law, sound_dBA, test.level);
+  const least = leastSpeedOf(cooler, law);
+  const { low_K, high_K } = meanInterval(one.limits, test.shared, test.level);
+  return {
+    cooler: one.cooler,
+    fan_rpm: found.fan_rpm,
+    low_rpm: found.low_rpm,
+    high_rpm: found.high_rpm,
+    sound_dBA: found.sound_dBA,
+    limited_by: found.limitedBy,
+    rise_K: one.limits.middle_K,
+    low_K,
+    high_K,
+    full_speed: { fan_rpm: full.at.fan_rpm, sound_dBA: full.sound_dBA, rise_K: full.limits.middle_K },
+    fan_min_rpm: least.fan_rpm,
+    fan_min_assumed: least.assumed,
+    notes: [...notes],
+  };
+}
