@@ -1,6 +1,8 @@
 import type { Bench } from './bench/bench.ts';
 import { compareFrom } from './comparison/compare.ts';
 import { soundTradeOffFrom } from './equal-noise/sound-trade-off.ts';
+import { pairClock } from './limits/pair-clock.ts';
+import { sourceLimits } from './limits/source-limits.ts';
 import { coolersAsked } from './prediction/conditions.ts';
 import { fitResultOf } from './prediction/fit-result.ts';
 import { predictFrom } from './prediction/predict.ts';
@@ -17,7 +19,13 @@ import { withSourceTerm } from './sources/source-term-result.ts';
 export function fit(bench: Bench, conditions: Conditions = {}): FitResult {
   const posterior = posteriorFor(bench, conditions.source);
   const result = withSourceTerm(fitResultOf(posterior, coolersAsked(posterior, conditions)), posterior);
-  return { ...result, warnings: [...bench.warnings, ...result.warnings] };
+  const { source, coolers, ambient_C, level } = conditions;
+  const limits = sourceLimits(posterior, { source, coolers, ambient_C, level });
+  return {
+    ...result,
+    ...(limits.length > 0 && { limits }),
+    warnings: [...bench.warnings, ...result.warnings],
+  };
 }
 
 /**
@@ -29,7 +37,13 @@ export function fit(bench: Bench, conditions: Conditions = {}): FitResult {
 export function predict(bench: Bench, conditions: Conditions = {}): PredictResult {
   const posterior = posteriorFor(bench, conditions.source);
   const result = withSourceTerm(predictFrom(posterior, conditions), posterior);
-  return { ...result, warnings: [...bench.warnings, ...result.warnings] };
+  // One load asked for is answered for that load alone.
+  const limits = conditions.power_W?.length === 1 ? [] : sourceLimits(posterior, conditions);
+  return {
+    ...result,
+    ...(limits.length > 0 && { limits }),
+    warnings: [...bench.warnings, ...result.warnings],
+  };
 }
 
 /**
@@ -42,5 +56,11 @@ export function compare(bench: Bench, conditions: Conditions = {}): CompareResul
   const posterior = posteriorFor(bench, conditions.source);
   const result = withSourceTerm(compareFrom(posterior, conditions), posterior);
   const sound = conditions.sound_dBA === undefined ? undefined : soundTradeOffFrom(posterior, conditions);
-  return { ...result, ...(sound && { sound }), warnings: [...bench.warnings, ...result.warnings] };
+  const clock = pairClock(bench, result);
+  return {
+    ...result,
+    ...(clock && { clock }),
+    ...(sound && { sound }),
+    warnings: [...bench.warnings, ...result.warnings],
+  };
 }

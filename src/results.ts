@@ -111,12 +111,54 @@ export interface SourceTermResult {
   notes: string[];
 }
 
+/** The load at which the source reaches its temperature limit on one cooler. */
+export interface SourceLimit {
+  cooler: string;
+  source: string;
+  fan_rpm: number;
+  limit_C: number;
+  ambient_C: number;
+  /** null: not within the loads looked at; the sentence says on which side. */
+  power_W: number | null;
+  low_W: number | null;
+  high_W: number | null;
+  extrapolated: boolean;
+  /** A sentence for people. */
+  sentence: string;
+}
+
+/** What being cooler is worth in clock on a chip, by the lab's own pairs of temperature and clock. */
+export interface ClockResult {
+  MHz_per_K: number;
+  standard_error: number;
+  low: number;
+  high: number;
+  /** Least step of the chip's clock. */
+  step_MHz: number;
+  /** Pairs noted by the lab. */
+  noted: number;
+  /** Clock of a less clock of b at each load; within error where the interval holds 0. */
+  pairs: {
+    a: string;
+    b: string;
+    power_W: number;
+    MHz: number;
+    low: number;
+    high: number;
+    within_error: boolean;
+    below_step: boolean;
+    sentence: string;
+  }[];
+}
+
 export interface FitResult {
   bench: string;
   coolers: CoolerFit[];
   scatter: Scatter;
   /** With a chip as the source. */
   source_term?: SourceTermResult;
+  /** Where the source has a temperature limit: the load that reaches it at full fan speed. */
+  limits?: SourceLimit[];
   warnings: string[];
 }
 
@@ -141,6 +183,8 @@ export interface PredictResult {
   predictions: Prediction[];
   /** With a chip as the source. */
   source_term?: SourceTermResult;
+  /** Where the source has a temperature limit and more than one load was asked for: the load that reaches it. */
+  limits?: SourceLimit[];
   warnings: string[];
 }
 
@@ -199,5 +243,7 @@ export interface CompareResult {
   sound?: SoundTradeOff;
   /** With a chip as the source. */
   source_term?: SourceTermResult;
+  /** With a chip as the source for which the lab noted pairs of temperature and clock. */
+  clock?: ClockResult;
   warnings: string[];
 }

@@ -5,7 +5,8 @@ import { MOUNT, READING, SAMPLE, SESSION } from '../posterior/scatter.ts';
 import type { CoolerFit, FitResult, ModelFit, ParameterEstimate, ScatterComponent } from '../results.ts';
 import { normalQuantile } from '../statistics/distributions.ts';
 import { mixtureDeviation, mixtureMean } from '../statistics/mixture.ts';
-import { distributionsFor } from './swapped-source.ts';
+import { sharedVariance } from './shared-errors.ts';
+import { distributionsFor, swappedSource } from './swapped-source.ts';
 
 /** The posterior as parameters, weights and scatters for people and scripts. */
 export function fitResultOf(posterior: BenchPosterior, coolers: readonly CoolerPosterior[]): FitResult {
@@ -40,6 +41,9 @@ function coolerFit(posterior: BenchPosterior, cooler: CoolerPosterior): CoolerFi
   const mounts = distinctMounts(data.runs).length;
   const [top] = distributionsFor(posterior, cooler, [data.powerHigh_W], data.speedHigh);
   const heat = top.loading_W;
+  // A chip's term has errors that all coolers share.
+  const swapped = swappedSource(posterior);
+  const shared = swapped ? sharedVariance(top.meanSensitivity, swapped.uncertainties) : 0;
   return {
     cooler: data.cooler.cooler,
     kind: data.cooler.kind,
@@ -49,7 +53,7 @@ function coolerFit(posterior: BenchPosterior, cooler: CoolerPosterior): CoolerFi
     power_low_W: data.powerLow_W,
     power_high_W: data.powerHigh_W,
     resistance_K_per_W: mixtureMean(top.mean) / heat,
-    resistance_u_K_per_W: mixtureDeviation(top.mean) / heat,
+    resistance_u_K_per_W: Math.hypot(mixtureDeviation(top.mean), Math.sqrt(shared)) / heat,
     models: cooler.curves.map((curve, m) => modelFit(curve, cooler.weights[m])),
     notes: [...cooler.notes],
   };

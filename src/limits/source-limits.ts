@@ -1,0 +1,118 @@
+import type { BenchPosterior } from '../posterior/bench-posterior.ts';
+import { predictFrom } from '../prediction/predict.ts';
+import type { Conditions, Prediction, SourceLimit } from '../results.ts';
+import { geometryOf } from '../sources/chip-description.ts';
+import { limitLoad, type RiseAt } from './limit-load.ts';
+
+/** Loads at which the curves are followed; between them the resistance is taken as straight. */
+const STEPS = 20;
+/** How far beyond the greatest load run the limit is looked for, as a multiple. */
+const REACH = 3;
+/** Where following begins, as a share of the least load run. */
+const BELOW = 0.2;
+
+/** Temperature at which a source throttles or is switched off, °C: of bench.yaml, or of the shape it names. */
+export function limitOf(posterior: BenchPosterior): number | undefined {
+  const { bench, source } = posterior;
+  if (source === 'heater') return bench.heater.temperature_limit_C;
+  const stated = bench.chips.find((chip) => chip.chip === source)?.temperature_limit_C;
+  return stated ?? geometryOf(bench, source)?.temperature_limit_C;
+}
+
+/**
+ * The load at which the source reaches its limit on each cooler, in the room asked for.
+ *
+ * The interval is that of the true mean rise, turned round: its upper curve reaches the limit first. In a room held by the bench its
+ * tolerance widens the interval; a room asked for is taken as it is said. A chip throttles by what its own sensor reads, which
+ * may differ from the truth by the sensor's error: that is in the interval.
+ *
+ * @returns nothing where no limit is known
+ * @throws BenchError on a condition that cannot be met
+ */
+export function sourceLimits(posterior: BenchPosterior, conditions: Conditions): SourceLimit[] {
+  const limit_C = limitOf(posterior);
+  if (limit_C === undefined) return [];
+  const { bench, source } = posterior;
+  const ambient_C = conditions.ambient_C ?? bench.ambient.setpoint_C;
+  const tolerance = conditions.ambient_C === undefined ? bench.ambient.tolerance_K : 0;
+  const most = REACH * Math.max(...posterior.coolers.map((cooler) => cooler.data.powerHigh_W));
+  const least = BELOW * Math.min(...posterior.coolers.map((cooler) => cooler.data.powerLow_W));
+  const power_W = Array.from({ length: STEPS + 1 }, (_, k) => least * (most / least) ** (k / STEPS));
+  const { predictions } = predictFrom(posterior, { ...conditions, power_W });
+  const byCooler = new Map<string, Prediction[]>();
+  for (const p of predictions) byCooler.set(p.cooler, [...(byCooler.get(p.cooler) ?? []), p]);
+  return [...byCooler].map(([cooler, at]): SourceLimit => {
+    const common = { cooler, source, fan_rpm: at[0].fan_rpm, limit_C, ambient_C };
+    if (!(limit_C - ambient_C - tolerance > 0)) {
+      return {
+        ...common,
+        power_W: null,
+        low_W: null,
+        high_W: null,
+        extrapolated: false,
+        sentence: `A room of ${ambient_C} °C is not below the limit of ${limit_C} °C.`,
+      };
+    }
+    const found = limitLoad({
+      rise: followed(at),
+      limit_C,
+      ambient_C,
+      ambient_tolerance_K: tolerance,
+      from_W: power_W[0],
+      to_W: power_W[STEPS],
+    });
+    const near = at.find((p) => p.power_W >= (found.value ?? most)) ?? at[at.length - 1];
+    return {
+      ...common,
+      power_W: found.value,
+      low_W: found.low,
+      high_W: found.high,
+      extrapolated: near.extrapolated,
+      sentence: sentenceFor(cooler, source, limit_C, ambient_C, found, power_W[STEPS]),
+    };
+  });
+}
+
+/** Rise between the loads followed, each of the three curves held from falling. */
+function followed(at: readonly Prediction[]): (power_W: number) => RiseAt {
+  const rising = (of: (p: Prediction) => number): number[] => {
+    let top = Number.NEGATIVE_INFINITY;
+    return at.map((p) => {
+      top = Math.max(top, of(p));
+      return top;
+    });
+  };
+  const middle = rising((p) => p.rise_K);
+  const low = rising((p) => p.mean_low_K);
+  const high = rising((p) => p.mean_high_K);
+  return (power_W) => {
+    let k = 1;
+    while (k + 1 < at.length && at[k].power_W < power_W) k++;
+    const t = (power_W - at[k - 1].power_W) / (at[k].power_W - at[k - 1].power_W);
+    const between = (curve: readonly number[]) => {
+      const [below, above] = [curve[k - 1] / at[k - 1].power_W, curve[k] / at[k].power_W];
+      return power_W * (below + t * (above - below));
+    };
+    return { rise_K: between(middle), low_K: between(low), high_K: between(high) };
+  };
+}
+
+function sentenceFor(
+  cooler: string,
+  source: string,
+  limit_C: number,
+  ambient_C: number,
+  found: { value: number | null; low: number | null; high: number | null; beyond: { value?: string } },
+  most: number,
+): string {
+  const where = `${source} on ${cooler} reaches ${limit_C} °C in a room of ${ambient_C} °C`;
+  const watts = (value: number) => `${value.toFixed(0)} W`;
+  if (found.value === null) {
+    return found.beyond.value === 'below'
+      ? `${where} below any load looked at.`
+      : `${where} above ${watts(most)}, if at all${found.low === null ? '' : `; not below ${watts(found.low)}`}.`;
+  }
+  const low = found.low === null ? 'any load looked at' : watts(found.low);
+  const high = found.high === null ? `above ${watts(most)}` : watts(found.high);
+  return `${where} at ${watts(found.value)} (${low} to ${high}).`;
+}
