@@ -1,0 +1,108 @@
+import { normalCdf } from '../statistics/distributions.ts';
+
+/**
+ * The exponentially weighted moving average of a series of standardised values, and how long such a chart runs before it
+ * signals.
+ *
+ * With weight λ the chart's value is z_k = λ·x_k + (1 − λ)·z_(k−1), z_0 = 0; its variance after k values is
+ * λ/(2 − λ)·(1 − (1 − λ)^(2k)). A signal is |z_k| beyond L of its standard deviations. λ = 1 is the Shewhart chart.
+ *
+ * Sources: ISO 7870-6:2016 (EWMA charts), ISO 7870-2:2013 (Shewhart charts).
+ */
+export interface EwmaDesign {
+  /** Weight of the newest value, 0 < λ ≤ 1. */
+  readonly weight: number;
+  /** Limit L in standard deviations of the chart's value. */
+  readonly limit: number;
+}
+
+/** Standard deviation of the chart's value after `count` values of unit variance; `count` infinite: its final one. */
+export function ewmaDeviation(weight: number, count: number): number {
+  return Math.sqrt((weight / (2 - weight)) * (1 - (1 - weight) ** (2 * count)));
+}
+
+/** Numbers of inner states of the Markov chain; odd, so that one of them is the start. */
+const COARSE = 61;
+const FINE = 121;
+
+/**
+ * Mean number of values until a chart signals, for values that are normal with unit variance about `shift`.
+ *
+ * The range between the final limits is cut into states, and the chart is a Markov chain over them: with R the matrix of
+ * passages between them, the run lengths are the solution of (I − R)·a = 1 (Brook and Evans 1972, Biometrika 59, 539;
+ * Lucas and Saccucci 1990, Technometrics 32, 1). The chart starts at 0 and the limits are the final ones throughout.
+ * The error of cutting goes as the square of a state's width, so two numbers of states give the limit of many.
+ *
+ * @param shift  of the mean, in standard deviations of one value
+ * @throws RangeError for a weight outside (0, 1] or a limit that is not above 0
+ * @example averageRunLength({ weight: 1, limit: 3 }) // 370.4
+ */
+export function averageRunLength({ weight, limit }: EwmaDesign, shift = 0): number {
+  if (!(weight > 0 && weight <= 1))
+    throw new RangeError(`averageRunLength: weight is ${weight}; a number above 0 and up to 1 is needed`);
+  if (!(limit > 0)) throw new RangeError(`averageRunLength: limit is ${limit}; a number above 0 is needed`);
+  if (weight === 1) return 1 / (normalCdf(-limit - shift) + normalCdf(shift - limit));
+  const coarse = chainRunLength(weight, limit, shift, COARSE);
+  const fine = chainRunLength(weight, limit, shift, FINE);
+  return fine + (fine - coarse) / ((FINE / COARSE) ** 2 - 1);
+}
+
+function chainRunLength(weight: number, limit: number, shift: number, states: number): number {
+  const half = limit * ewmaDeviation(weight, Number.POSITIVE_INFINITY);
+  const width = (2 * half) / states;
+  const system = new Float64Array(states * states);
+  for (let i = 0; i < states; i++) {
+    const from = (1 - weight) * (-half + (i + 0.5) * width);
+    let below = normalCdf((-half - from) / weight - shift);
+    for (let j = 0; j < states; j++) {
+      const upTo = normalCdf((-half + (j + 1) * width - from) / weight - shift);
+      system[i * states + j] = (i === j ? 1 : 0) - (upTo - below);
+      below = upTo;
+    }
+  }
+  return solveForOnes(system, states)[(states - 1) / 2];
+}
+
+/**
+ * Solves A·x = 1 by elimination. The matrix is I less a substochastic one, an M-matrix, for which no exchange of rows is
+ * needed (Golub and Van Loan, Matrix Computations, 4.1). A is overwritten.
+ */
+function solveForOnes(a: Float64Array, n: number): Float64Array {
+  const x = new Float64Array(n).fill(1);
+  for (let k = 0; k < n; k++) {
+    for (let i = k + 1; i < n; i++) {
+      const factor = a[i * n + k] / a[k * n + k];
+      if (factor === 0) continue;
+      for (let j = k; j < n; j++) a[i * n + j] -= factor * a[k * n + j];
+      x[i] -= factor * x[k];
+    }
+  }
+  for (let i = n - 1; i >= 0; i--) {
+    for (let j = i + 1; j < n; j++) x[i] -= a[i * n + j] * x[j];
+    x[i] /= a[i * n + i];
+  }
+  return x;
+}
+
+const limits = new Map<string, number>();
+
+/**
+ * The limit L at which a chart without a shift runs for `runLength` values on average.
+ *
+ * @example limitForRunLength(0.4, 500) // 3.05
+ */
+export function limitForRunLength(weight: number, runLength: number): number {
+  const key = `${weight}/${runLength}`;
+  const known = limits.get(key);
+  if (known !== undefined) return known;
+  let low = 0.2;
+  let high = 6;
+  // The logarithm of the run length is nearly a parabola in L: halving is sure, and 24 times is enough for six digits.
+  for (let step = 0; step < 24; step++) {
+    const middle = (low + high) / 2;
+    if (averageRunLength({ weight, limit: middle }) < runLength) low = middle;
+    else high = middle;
+  }
+  limits.set(key, (low + high) / 2);
+  return (low + high) / 2;
+}
