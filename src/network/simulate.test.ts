@@ -1,0 +1,166 @@
+import { describe, expect, it } from 'vitest';
+import { type LogRecipe, makeLog, seeded } from '../../test/reduction/make-logs.ts';
+import type { Bench } from '../bench/bench.ts';
+import { BenchError } from '../bench/bench-error.ts';
+import { scanLog } from '../reduction/log-scanner.ts';
+import { reduceLog } from '../reduction/reduce-log.ts';
+import { fitNetwork, networkAtSpeed } from './fit-network.ts';
+import { totalResistance } from './foster.ts';
+import { measuredImpedance } from './measured-impedance.ts';
+import { profileResponse } from './profile-response.ts';
+import { simulate } from './simulate.ts';
+import { structureFunction } from './structure-function.ts';
+
+const elements = [
+  { resistance_K_per_W: 0.06, time_s: 9 },
+  { resistance_K_per_W: 0.14, time_s: 130 },
+];
+const recipe: LogRecipe = {
+  loads: [{ power_W: 200, fan_rpm: 1500, seconds: 1500 }],
+  elements,
+  interval_s: 1,
+  noise_K: 0.03,
+  correlation: 0.4,
+  ambient_C: 22,
+  wander_K: 0.1,
+  wander_s: 600,
+  ambientNoise_K: 0.01,
+  powerNoise_W: 0.1,
+  rounding_K: 0.01,
+  ambientRounding_K: 0.01,
+  idle_s: 60,
+};
+
+function benchOf(logs: string[]): Bench {
+  return {
+    name: 'test',
+    ambient: { setpoint_C: 22, tolerance_K: 1 },
+    instruments: {
+      source_temperature: { systematic_K: 0.5, resolution_K: 0.1 },
+      ambient_temperature: { systematic_K: 0.3, resolution_K: 0.1 },
+      power: { systematic_percent: 0.5 },
+      sound_level: { systematic_dB: 1 },
+    },
+    heater: { leak_W_per_K: { value: 0, uncertainty: 0.05 } },
+    chips: [],
+    methods: [],
+    sessions: [],
+    runs: [],
+    coolers: [],
+    noise: [],
+    flatness: [],
+    logs: logs.map((_, i) => ({
+      run: `r${i}`,
+      cooler: 'Siskin',
+      sample: '1',
+      source: 'heater',
+      log: `${i}.csv`,
+      extra: {},
+      line: i + 2,
+    })),
+    logFiles: new Map(logs.map((csv, i) => [`${i}.csv`, new TextEncoder().encode(csv)])),
+    modelFiles: new Map(),
+    warnings: [],
+    files: [],
+  };
+}
+
+const slowFan = [elements[0], { resistance_K_per_W: 0.2, time_s: 185 }];
+const bench = benchOf([
+  makeLog(recipe, seeded(1)).csv,
+  makeLog({ ...recipe, loads: [{ power_W: 120, fan_rpm: 1500, seconds: 1500 }] }, seeded(2)).csv,
+  makeLog({ ...recipe, elements: slowFan, loads: [{ power_W: 120, fan_rpm: 800, seconds: 1800 }] }, seeded(3))
+    .csv,
+]);
+
+describe('the network of a cooler', () => {
+  it('is found from its step responses', () => {
+    const network = fitNetwork(bench, 'Siskin');
+    expect(network.responses).toBe(2);
+    expect(network.fan_rpm).toBeCloseTo(1500, -1);
+    expect(totalResistance(network.foster)).toBeCloseTo(0.2, 3);
+    const slow = network.foster.at(-1)!;
+    expect(slow.time_s).toBeGreaterThan(125);
+    expect(slow.time_s).toBeLessThan(135);
+    expect(slow.resistance_K_per_W).toBeCloseTo(0.14, 2);
+    expect(network.speeds.map((speed) => Math.round(speed.fan_rpm / 100))).toEqual([8, 15]);
+  });
+
+  it('changes its air side only with the speed of the fan', () => {
+    const network = fitNetwork(bench, 'Siskin');
+    const slower = networkAtSpeed(network, 800);
+    expect(totalResistance(slower)).toBeCloseTo(0.26, 3);
+    expect(slower[0]).toEqual(network.cauer[0]);
+    expect(
+      networkAtSpeed(network, 1500, 0.3).reduce((sum, rung) => sum + rung.resistance_K_per_W, 0),
+    ).toBeCloseTo(0.3, 12);
+    expect(totalResistance(networkAtSpeed(network, 2500))).toBeLessThan(0.2);
+  });
+
+  it('needs a log and says so', () => {
+    expect(() => fitNetwork(bench, 'Rowan')).toThrow(BenchError);
+    expect(() => fitNetwork(bench, 'Rowan')).toThrow(/no log of cooler Rowan on heater/);
+  });
+});
+
+describe('simulating a load profile', () => {
+  const profile = [
+    { time_s: 0, power_W: 200 },
+    { time_s: 300, power_W: 50 },
+    { time_s: 500, power_W: 250 },
+  ];
+
+  it('follows the truth behind the logs', () => {
+    const result = simulate(bench, { cooler: 'Siskin', profile, interval_s: 10 });
+    const truth = profileResponse(
+      elements,
+      { time_s: profile.map((p) => p.time_s), power_W: profile.map((p) => p.power_W) },
+      result.time_s,
+    );
+    result.source_C.forEach((value, i) => {
+      expect(Math.abs(value - 22 - truth[i])).toBeLessThan(0.15);
+    });
+    expect(result.power_W[result.time_s.indexOf(300)]).toBe(50);
+    expect(result.peak_s).toBe(result.time_s.at(-1));
+  });
+
+  it('lets the source warm up slowly when the fan slows down', () => {
+    const slowed = simulate(bench, {
+      cooler: 'Siskin',
+      profile: [
+        { time_s: 0, power_W: 120 },
+        { time_s: 2000, power_W: 120, fan_rpm: 800 },
+      ],
+      after_s: 3000,
+    });
+    const at = (t: number) => slowed.source_C[slowed.time_s.findIndex((value) => value >= t)];
+    expect(at(2000) - 22).toBeCloseTo(24, 0);
+    expect(at(2010) - at(2000)).toBeLessThan(0.5);
+    expect(slowed.source_C.at(-1)! - 22).toBeCloseTo(0.26 * 120, 0);
+  });
+
+  it('refuses profiles that cannot be', () => {
+    const run = (rows: { time_s: number; power_W: number; fan_rpm?: number }[]) => () =>
+      simulate(bench, { cooler: 'Siskin', profile: rows });
+    expect(run([])).toThrow(/no rows/);
+    expect(
+      run([
+        { time_s: 0, power_W: 1 },
+        { time_s: 0, power_W: 2 },
+      ]),
+    ).toThrow(/row 2: time_s 0 does not come after 0/);
+    expect(run([{ time_s: 0, power_W: -1 }])).toThrow(/row 1: power_W is -1/);
+    expect(run([{ time_s: 0, power_W: 1, fan_rpm: 0 }])).toThrow(/fan_rpm is 0/);
+  });
+
+  it('gives a structure function of what a log shows', () => {
+    const log = scanLog('0.csv', bench.logFiles.get('0.csv')!);
+    const [step] = reduceLog(log, bench.ambient);
+    const found = structureFunction(measuredImpedance(log, step), {
+      asymptote_K_per_W: step.rise_K! / step.power_W,
+    });
+    expect(found.resistance_K_per_W.at(-1)).toBeCloseTo(0.2, 3);
+    expect(found.capacity_J_per_K.every((value, i, all) => i === 0 || value > all[i - 1])).toBe(true);
+    expect(found.limit).toMatch(/K\/W from the source unresolved/);
+  });
+});

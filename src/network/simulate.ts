@@ -1,0 +1,126 @@
+import type { Bench } from '../bench/bench.ts';
+import type { CauerElement } from './cauer.ts';
+import { type CoolerNetwork, fitNetwork, type NetworkOptions, networkAtSpeed } from './fit-network.ts';
+import { ladderResponse } from './ladder-response.ts';
+
+/** A row of a load profile; each is held until the next. */
+export interface ProfileStep {
+  readonly time_s: number;
+  readonly power_W: number;
+  /** Without one: the speed before, at first the speed at which the network was measured. */
+  readonly fan_rpm?: number;
+}
+
+export interface SimulateOptions extends NetworkOptions {
+  readonly cooler: string;
+  readonly profile: readonly ProfileStep[];
+  /** Default: the bench's setpoint. */
+  readonly ambient_C?: number;
+  /** Spacing of the answer, s; profile times are always among it. Default: a two-thousandth of the span, rounded up
+   * to a whole second. */
+  readonly interval_s?: number;
+  /** How long after the profile's last row to go on, s. Default: five times the slowest time constant. */
+  readonly after_s?: number;
+  /** A network fitted before; otherwise {@link fitNetwork}. */
+  readonly network?: CoolerNetwork;
+  /** Steady resistance at a load and speed, K/W, from a fitted model; otherwise what the logs and runs show. */
+  readonly resistance?: (power_W: number, fan_rpm: number) => number;
+}
+
+export interface SimulateResult {
+  cooler: string;
+  source: string;
+  ambient_C: number;
+  time_s: number[];
+  source_C: number[];
+  power_W: number[];
+  fan_rpm: number[];
+  /** Highest temperature and when. */
+  peak_C: number;
+  peak_s: number;
+  foster: { resistance_K_per_W: number; time_s: number }[];
+  cauer: { resistance_K_per_W: number; capacity_J_per_K: number }[];
+  notes: string[];
+}
+
+/**
+ * Temperature of the source through a load profile, from ambient at its start.
+ *
+ * @throws RangeError for a profile that is empty, goes back in time or holds a negative load or speed
+ * @throws BenchError when the cooler has no step response
+ * @example simulate(bench, { cooler: 'Siskin', profile: [{ time_s: 0, power_W: 200 }, { time_s: 600, power_W: 0 }] }).peak_C
+ */
+export function simulate(bench: Bench, options: SimulateOptions): SimulateResult {
+  const { profile } = options;
+  if (profile.length === 0)
+    throw new RangeError('the profile has no rows; at least one time_s, power_W is needed');
+  profile.forEach((row, i) => {
+    if (i > 0 && !(row.time_s > profile[i - 1].time_s))
+      throw new RangeError(
+        `row ${i + 1}: time_s ${row.time_s} does not come after ${profile[i - 1].time_s}; times must ascend`,
+      );
+    if (!(row.power_W >= 0))
+      throw new RangeError(`row ${i + 1}: power_W is ${row.power_W}; a load of at least 0 is accepted`);
+    if (row.fan_rpm !== undefined && !(row.fan_rpm > 0))
+      throw new RangeError(
+        `row ${i + 1}: fan_rpm is ${row.fan_rpm}; a speed above 0 is accepted, a network without moving air is not known`,
+      );
+  });
+  const network = options.network ?? fitNetwork(bench, options.cooler, options);
+  const ladders = new Map<string, CauerElement[]>();
+  let speed = network.fan_rpm;
+  const speeds: number[] = [];
+  const segments = profile.map((row) => {
+    speed = row.fan_rpm ?? speed;
+    speeds.push(speed);
+    const resistance = options.resistance?.(row.power_W, speed);
+    const key = `${speed} ${resistance ?? ''}`;
+    let rungs = ladders.get(key);
+    if (!rungs) {
+      rungs = networkAtSpeed(network, speed, resistance);
+      ladders.set(key, rungs);
+    }
+    return { from_s: row.time_s, power_W: row.power_W, rungs };
+  });
+  const slowest = network.foster[network.foster.length - 1].time_s;
+  const start = profile[0].time_s;
+  const end = profile[profile.length - 1].time_s + (options.after_s ?? 5 * slowest);
+  const interval = options.interval_s ?? Math.max(1, Math.ceil((end - start) / 2000));
+  const times = new Set(profile.map((row) => row.time_s));
+  for (let i = 0; start + i * interval < end; i++) times.add(start + i * interval);
+  times.add(end);
+  const time_s = [...times].sort((a, b) => a - b);
+  const ambient_C = options.ambient_C ?? bench.ambient.setpoint_C;
+  const source_C = ladderResponse(segments, time_s).map((rise) => ambient_C + rise);
+  let row = 0;
+  const rowAt = time_s.map((t) => {
+    while (row + 1 < profile.length && profile[row + 1].time_s <= t) row++;
+    return row;
+  });
+  let peak = 0;
+  source_C.forEach((value, i) => {
+    if (value > source_C[peak]) peak = i;
+  });
+  const notes = [...network.notes];
+  const slow = network.speeds[0].fan_rpm;
+  const fast = network.speeds[network.speeds.length - 1].fan_rpm;
+  if (!options.resistance && speeds.some((rpm) => rpm < 0.97 * slow || rpm > 1.03 * fast)) {
+    notes.push(
+      `speeds outside ${Math.round(slow)} to ${Math.round(fast)} rpm were not run on ${network.cooler}; they are extrapolated`,
+    );
+  }
+  return {
+    cooler: network.cooler,
+    source: network.source,
+    ambient_C,
+    time_s,
+    source_C,
+    power_W: rowAt.map((i) => profile[i].power_W),
+    fan_rpm: rowAt.map((i) => speeds[i]),
+    peak_C: source_C[peak],
+    peak_s: time_s[peak],
+    foster: network.foster.map((element) => ({ ...element })),
+    cauer: network.cauer.map((rung) => ({ ...rung })),
+    notes,
+  };
+}

@@ -1,0 +1,208 @@
+import fc from 'fast-check';
+import { describe, expect, it } from 'vitest';
+import { type CauerElement, cauerFromFoster, fosterFromCauer } from '../../src/network/cauer.ts';
+import { stepResponse, totalResistance } from '../../src/network/foster.ts';
+import { ladderResponse } from '../../src/network/ladder-response.ts';
+import { profileResponse } from '../../src/network/profile-response.ts';
+import { pulseExtremes } from '../../src/network/pulse-train.ts';
+import { structureFunction } from '../../src/network/structure-function.ts';
+import { timeToLimit } from '../../src/network/time-to-limit.ts';
+
+const rungs: CauerElement[] = [
+  { resistance_K_per_W: 0.05, capacity_J_per_K: 100 },
+  { resistance_K_per_W: 0.08, capacity_J_per_K: 400 },
+  { resistance_K_per_W: 0.1, capacity_J_per_K: 4000 },
+];
+
+/**
+ * Surface of a slab of unit thickness, conductivity and diffusivity, heated by unit flux from t = 0, the far face held
+ * at zero. Source: Carslaw and Jaeger, Conduction of Heat in Solids, 2nd ed. 1959, section 3.8 (cited from memory):
+ * 1 − (8/π²) Σ exp(−(2n+1)² π² t/4)/(2n+1)².
+ */
+function slab(t: number): number {
+  let sum = 0;
+  for (let n = 0; n < 400; n++) {
+    const m = (2 * n + 1) ** 2;
+    sum += Math.exp((-m * Math.PI ** 2 * t) / 4) / m;
+  }
+  return 1 - (8 / Math.PI ** 2) * sum;
+}
+
+/** The slab cut into equal cells, capacities in the middle of each, the first half cell at the surface. */
+function slabLadder(cells: number): CauerElement[] {
+  return Array.from({ length: cells }, (_, i) => ({
+    resistance_K_per_W: 1 / cells,
+    capacity_J_per_K: (i === 0 ? 0.5 : 1) / cells,
+  }));
+}
+
+describe('ladders against the slab of Carslaw and Jaeger', () => {
+  const times = [0.05, 0.1, 0.2, 0.4, 0.8, 1.6];
+  const worst = (cells: number) => {
+    const foster = fosterFromCauer(slabLadder(cells));
+    return Math.max(...times.map((t) => Math.abs(stepResponse(foster, t) - slab(t))));
+  };
+
+  it('approach it with the square of the number of cells', () => {
+    const errors = [5, 10, 20, 40].map(worst);
+    for (let i = 1; i < errors.length; i++) expect(errors[i - 1] / errors[i]).toBeCloseTo(4, 0);
+    expect(errors[3]).toBeLessThan(3e-4);
+  });
+
+  it('have the slab’s slowest time constant 4/π²', () => {
+    expect(fosterFromCauer(slabLadder(60)).at(-1)!.time_s).toBeCloseTo(4 / Math.PI ** 2, 4);
+  });
+});
+
+describe('Foster and Cauer forms', () => {
+  it('convert exactly: two elements worked with symbols', () => {
+    // 1/(1+s) + 1/(1+2s) = (2+3s)/(1+3s+2s²); divided out by hand: 1/(s·2/3 + 1/(9/5 + 1/(s·25/3 + 1/(1/5)))).
+    const two = cauerFromFoster([
+      { resistance_K_per_W: 1, time_s: 2 },
+      { resistance_K_per_W: 1, time_s: 1 },
+    ]);
+    expect(two).toEqual([
+      { resistance_K_per_W: 9 / 5, capacity_J_per_K: 2 / 3 },
+      { resistance_K_per_W: 1 / 5, capacity_J_per_K: 25 / 3 },
+    ]);
+  });
+
+  it('convert exactly: the golden ladder', () => {
+    // Unit ladder of two rungs: Z = 1/(s + 1/(1 + 1/(s + 1))) = (s+2)/(s²+3s+1), poles −(3 ± √5)/2, so the time
+    // constants are the squares of the golden section and of its inverse.
+    const golden = (1 + Math.sqrt(5)) / 2;
+    const foster = fosterFromCauer([
+      { resistance_K_per_W: 1, capacity_J_per_K: 1 },
+      { resistance_K_per_W: 1, capacity_J_per_K: 1 },
+    ]);
+    expect(foster[0].time_s).toBeCloseTo(golden ** -2, 14);
+    expect(foster[1].time_s).toBeCloseTo(golden ** 2, 14);
+    // Residue of (s+2)/(s²+3s+1) at −1/τ, times τ.
+    for (const { resistance_K_per_W, time_s } of foster) {
+      expect(resistance_K_per_W).toBeCloseTo((time_s * (2 - 1 / time_s)) / (3 - 2 / time_s), 13);
+    }
+  });
+
+  it('come back from the round trip to 1e-9, up to six elements', () => {
+    const element = fc.tuple(
+      fc.double({ min: 0.001, max: 2, noNaN: true }),
+      fc.double({ min: 1.3, max: 30, noNaN: true }),
+    );
+    fc.assert(
+      fc.property(
+        fc.array(element, { minLength: 1, maxLength: 6 }),
+        fc.double({ min: 0.01, max: 10, noNaN: true }),
+        (parts, first) => {
+          let time = first;
+          const foster = parts.map(([resistance_K_per_W, factor]) => {
+            time *= factor;
+            return { resistance_K_per_W, time_s: time };
+          });
+          const back = fosterFromCauer(cauerFromFoster(foster));
+          foster.forEach((before, i) => {
+            expect(Math.abs(back[i].time_s / before.time_s - 1)).toBeLessThan(1e-9);
+            expect(Math.abs(back[i].resistance_K_per_W / before.resistance_K_per_W - 1)).toBeLessThan(1e-9);
+          });
+        },
+      ),
+      { numRuns: 300, seed: 3 },
+    );
+  });
+
+  it('join equal time constants and refuse what is not positive', () => {
+    const joined = cauerFromFoster([
+      { resistance_K_per_W: 1, time_s: 5 },
+      { resistance_K_per_W: 2, time_s: 5 },
+    ]);
+    expect(joined).toEqual([{ resistance_K_per_W: 3, capacity_J_per_K: 5 / 3 }]);
+    expect(() => cauerFromFoster([{ resistance_K_per_W: -1, time_s: 5 }])).toThrow(/element 1 has -1 K\/W/);
+    expect(() => fosterFromCauer([{ resistance_K_per_W: 1, capacity_J_per_K: 0 }])).toThrow(/rung 1/);
+  });
+});
+
+describe('responses against an ODE solver', () => {
+  // Reference figures: SciPy 1.10.1, solve_ivp DOP853, tolerances 1e-12; made by network-ode.py beside this file.
+  const foster = fosterFromCauer(rungs);
+
+  it('step', () => {
+    const reference = [0.00907825779178, 0.0488722314704, 0.127499083575, 0.216511559697];
+    [1, 10, 100, 1000].forEach((t, i) => {
+      expect(stepResponse(foster, t)).toBeCloseTo(reference[i], 10);
+    });
+  });
+
+  it('ramps', () => {
+    const profile = { time_s: [0, 60, 120], power_W: [0, 300, 0], between: 'linear' as const };
+    const reference = [8.22473901351, 22.6946384933, 23.7531406988, 14.1731365008];
+    profileResponse(foster, profile, [30, 60, 90, 120]).forEach((rise, i) => {
+      expect(rise).toBeCloseTo(reference[i], 8);
+    });
+  });
+
+  it('held loads with a change of the air side', () => {
+    const slower = rungs.map((rung, i) => (i === 2 ? { ...rung, resistance_K_per_W: 0.17 } : rung));
+    const segments = [
+      { from_s: 0, power_W: 200, rungs },
+      { from_s: 300, power_W: 200, rungs: slower },
+      { from_s: 600, power_W: 50, rungs },
+    ];
+    const reference = [
+      25.4998167148, 33.4298115855, 33.4575184689, 41.8086267921, 34.702764479, 19.0862130623,
+    ];
+    ladderResponse(segments, [100, 300, 301, 600, 610, 900]).forEach((rise, i) => {
+      expect(rise).toBeCloseTo(reference[i], 8);
+    });
+  });
+
+  it('pulses, after 400 of them', () => {
+    const { peak_K, trough_K, mean_K } = pulseExtremes(foster, {
+      power_W: 300,
+      rest_W: 20,
+      width_s: 2,
+      period_s: 20,
+    });
+    expect(peak_K).toBeCloseTo(14.1992803691, 5);
+    expect(trough_K).toBeCloseTo(9.67379668003, 5);
+    expect(mean_K).toBeCloseTo(0.23 * 48, 10);
+  });
+});
+
+describe('what follows from a response', () => {
+  const foster = fosterFromCauer(rungs);
+
+  it('does not depend on how finely a profile is cut', () => {
+    const coarse = profileResponse(foster, { time_s: [0, 100], power_W: [200, 50] }, [250])[0];
+    const fine = Array.from({ length: 25_000 }, (_, i) => i / 100);
+    const cut = profileResponse(
+      foster,
+      { time_s: fine, power_W: fine.map((t) => (t < 100 ? 200 : 50)) },
+      [250],
+    )[0];
+    expect(cut).toBeCloseTo(coarse, 9);
+  });
+
+  it('time to a limit', () => {
+    expect(timeToLimit([{ resistance_K_per_W: 0.2, time_s: 100 }], 400, 40)).toBeCloseTo(100 * Math.LN2, 10);
+    const time = timeToLimit(foster, 300, 60);
+    expect(300 * stepResponse(foster, time)).toBeCloseTo(60, 10);
+    expect(timeToLimit(foster, 100, 23.1)).toBe(Infinity);
+    expect(timeToLimit(foster, 100, 0)).toBe(0);
+  });
+
+  it('the structure function finds the plateaus of a known ladder', () => {
+    const time_s = Array.from({ length: 2400 }, (_, i) => i + 1);
+    const found = structureFunction(
+      { time_s, impedance_K_per_W: time_s.map((t) => stepResponse(foster, t)) },
+      { rounds: 3000, asymptote_K_per_W: totalResistance(foster) },
+    );
+    const { resistance_K_per_W: r, capacity_J_per_K: c } = found;
+    expect(r.at(-1)).toBeCloseTo(0.23, 10);
+    // Half-way through each resistance the capacity met so far: 100, 500 and 4500 J/K.
+    const at = (half: number) => c[r.findIndex((value) => value >= half)];
+    expect(Math.abs(at(0.04) / 100 - 1)).toBeLessThan(0.25);
+    expect(Math.abs(at(0.11) / 500 - 1)).toBeLessThan(0.25);
+    expect(Math.abs(at(0.19) / 4500 - 1)).toBeLessThan(0.25);
+    expect(found.unresolved_K_per_W).toBeCloseTo(0.0091, 3);
+    expect(found.limit).toMatch(/first reading at 1 s/);
+  });
+});
