@@ -1,6 +1,7 @@
 import { MOUNT, READING, SAMPLE } from '../posterior/scatter.ts';
 import type { Pair } from '../results.ts';
 import type { ComparedCooler } from './rise-limits.ts';
+import { speedAdvice } from './speed-advice.ts';
 
 /** More fresh mounts than this is no advice. */
 const MOST_MOUNTS = 24;
@@ -48,7 +49,7 @@ function tiedRanges(difference: Pair['difference']): [number, number][] {
   return out;
 }
 
-/** What would tell two tied coolers apart: more mounts, more specimens, another load, or nothing within reason. */
+/** What would tell two tied coolers apart: sound readings, more mounts, more specimens, another load, or nothing within reason. */
 function tieBreaker(
   tied: readonly (readonly [number, number])[],
   scatter: readonly number[],
@@ -60,6 +61,7 @@ function tieBreaker(
     const apart = Math.abs(one.middle_K - b.limits[g].middle_K);
     const loading = (one.distribution.loading_W + b.limits[g].distribution.loading_W) / 2;
     return {
+      g,
       power_W: one.power_W,
       apart,
       beyond: one.extrapolated || b.limits[g].extrapolated,
@@ -74,6 +76,11 @@ function tieBreaker(
     y.mounts < x.mounts || (y.mounts === x.mounts && y.samples < x.samples) ? y : x,
   );
   const where = `at ${watts(easiest.power_W)}, where they are ${kelvin(easiest.apart)} apart at best estimate`;
+  const speeds = speedAdvice(a, b, easiest.g, multiple);
+  if (speeds !== '' && easiest.mounts <= MOST_MOUNTS) {
+    return `${speeds} Then ${count(easiest.mounts, 'fresh mount')} of each ${where}.`;
+  }
+  if (speeds !== '') return speeds;
   if (easiest.mounts <= MOST_MOUNTS) {
     return `To break it: ${count(easiest.mounts, 'fresh mount')} of each ${where}.`;
   }
