@@ -16,6 +16,12 @@ export { unlistedUnits } from './bench/unlisted-units.ts';
 export { compare, fit, predict } from './commands.ts';
 export { init } from './demo/init.ts';
 export { type FitFormulaOptions, type FitFormulaResult, fitFormula } from './fitting/fit-formula.ts';
+export {
+  type FlatnessConditions,
+  type FlatnessExplanation,
+  type FlatnessResult,
+  flatness,
+} from './flatness.ts';
 export { report } from './report/report.ts';
 export type * from './results.ts';
 

@@ -30,6 +30,11 @@ export const catalogue: readonly CatalogueEntry[] = [
     load: async () => (await import('./commands/compare.ts')).compare,
   },
   {
+    name: 'flatness',
+    summary: 'how flat each base is and what its unevenness costs at a load',
+    load: async () => (await import('./commands/flatness.ts')).flatness,
+  },
+  {
     name: 'report',
     summary: 'one self-contained page of all of it',
     load: async () => (await import('./commands/report.ts')).report,

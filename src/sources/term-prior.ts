@@ -21,6 +21,11 @@ export interface TermPrior {
 /** Common practice, no source: a chip under its lid has up to about 0.2 K/W more than a heater block's even face. */
 const ASSUMED_K_PER_W = 0.05;
 const ASSUMED_SPREAD_K_PER_W = 0.08;
+/**
+ * Share of a term from geometry that the geometry itself may be wrong by: heat is not spread over a die as its file says.
+ * Common practice, no source.
+ */
+const SHAPE_SHARE = 0.15;
 /** Copper, as coolers' bases are; W/mK. */
 const BASE_CONDUCTIVITY = 390;
 
@@ -60,7 +65,10 @@ function fromShapes(from: Source, to: Source): TermPrior {
   return {
     from: 'geometry',
     value_K_per_W: (cooler) => term(cooler.base_thickness_mm).value_K_per_W,
-    shared_K_per_W: Math.sqrt(Math.max(usual.standard_uncertainty_K_per_W ** 2 - ownPart ** 2, 0)),
+    shared_K_per_W: Math.hypot(
+      Math.sqrt(Math.max(usual.standard_uncertainty_K_per_W ** 2 - ownPart ** 2, 0)),
+      SHAPE_SHARE * usual.value_K_per_W,
+    ),
     own_K_per_W: (cooler) => (cooler.base_thickness_mm === undefined ? ownPart : 0),
     usual_K_per_W: usual.value_K_per_W,
   };

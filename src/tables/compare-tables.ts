@@ -1,6 +1,7 @@
 import type { CompareResult, LoadOrder, Pair } from '../results.ts';
 import { answer, crossingRange, leads } from './answer.ts';
 import { soundTables } from './sound-tables.ts';
+import { clockLines, sourceTermLines } from './source-tables.ts';
 import { table } from './table.ts';
 import { printable, wrap } from './text-width.ts';
 import { fixed, interval } from './uncertainty.ts';
@@ -189,6 +190,7 @@ export function compareTables(result: CompareResult, width = 80): string {
     }
     lines.push(...(single ? differencesTable : pairsTable)(result, width));
   }
+  lines.push(...clockLines(result.clock, width), ...sourceTermLines(result.source_term, width));
   if (result.sound) lines.push(...soundTables(result.sound, result.level, width));
   const beyond =
     shown.some((at) => at.order.some((e) => e.extrapolated)) ||

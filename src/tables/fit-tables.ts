@@ -1,4 +1,5 @@
 import type { CoolerFit, FitResult, ModelFit, ScatterComponent } from '../results.ts';
+import { limitLines, sourceTermLines } from './source-tables.ts';
 import { table } from './table.ts';
 import { printable, wrap } from './text-width.ts';
 import { conciseUncertainty, interval, roundToUncertainty } from './uncertainty.ts';
@@ -122,5 +123,7 @@ export function fitTables(result: FitResult, width = 80): string {
       { width },
     ),
   ];
+  const more = [...limitLines(result.limits, width), ...sourceTermLines(result.source_term, width)];
+  if (more.length > 0) lines.push('', ...more.slice(0, -1));
   return `${lines.join('\n')}\n`;
 }

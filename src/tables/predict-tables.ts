@@ -1,4 +1,5 @@
 import type { Prediction, PredictResult } from '../results.ts';
+import { limitLines, sourceTermLines } from './source-tables.ts';
 import { table } from './table.ts';
 import { printable, wrap } from './text-width.ts';
 import { decimalsFor, fixed, interval } from './uncertainty.ts';
@@ -75,6 +76,7 @@ export function predictTables(result: PredictResult, width = 80): string {
   for (const note of notes.slice(0, MOST_NOTES)) lines.push(...wrap(printable(note), width, 2));
   if (notes.length > MOST_NOTES) lines.push(`... and ${notes.length - MOST_NOTES} notes more`);
   if (notes.length > 0) lines.push('');
+  lines.push(...limitLines(result.limits, width), ...sourceTermLines(result.source_term, width));
   if (shown.length > 0) {
     lines.push(
       ...wrap(

@@ -1,0 +1,118 @@
+import type { Bench } from './bench/bench.ts';
+import { BenchError } from './bench/bench-error.ts';
+import { compareFrom } from './comparison/compare.ts';
+import { canExplain, type Explanation, type GapCost } from './contact/can-explain.ts';
+import {
+  type FlatnessResult as ContactResult,
+  flatness as contactFlatness,
+  type SurfaceRow,
+} from './contact/flatness.ts';
+import { predictFrom } from './prediction/predict.ts';
+import type { Conditions } from './results.ts';
+import { geometryOf } from './sources/chip-description.ts';
+import { posteriorFor } from './sources/posterior-for.ts';
+import { shippedSource } from './spreading/shipped-sources.ts';
+import type { Source } from './spreading/source.ts';
+
+export interface FlatnessConditions extends Conditions {
+  /** Pressure on the contact, kPa; without it the gap is the most that it can be. */
+  pressure_kPa?: number;
+  /** Conductivity of the paste, low and high, W/mK; default 4 and 8 (common practice). */
+  paste_W_per_mK?: readonly [number, number];
+}
+
+/** Whether the unevenness of two bases can explain what the bench sees between the coolers. */
+export interface FlatnessExplanation extends Explanation {
+  a: string;
+  b: string;
+  power_W: number;
+  observed_K: number;
+}
+
+export interface FlatnessResult extends ContactResult {
+  /** Pairs of coolers with a map each and runs; empty where there are none. */
+  explanations: FlatnessExplanation[];
+}
+
+/** Copper, as coolers' bases are, W/mK; and what takes the heat under them, common practice, no source. */
+const COPPER = 390;
+const SINK_W_PER_M2K = 20_000;
+const USUAL_BASE_MM = 3;
+const USUAL_LOAD_W = 200;
+
+/**
+ * What the unevenness of each measured base costs at a load, and whether it explains the differences that the bench sees.
+ *
+ * Without `source` the heat is taken to enter evenly over the whole contact. With it the heat enters through the source's hot
+ * spots and finds its way through lid and base (its `base_thickness_mm`, 3 mm where that is not known) around the gap.
+ *
+ * @throws BenchError where the bench has no flatness map, or the source's shape is not known
+ * @example flatness(bench, { power_W: [200] }).surfaces[0].rise_K
+ */
+export function flatness(bench: Bench, conditions: FlatnessConditions = {}): FlatnessResult {
+  const power_W = conditions.power_W ?? [USUAL_LOAD_W];
+  const source = conditions.source === undefined ? undefined : shapeOf(bench, conditions.source);
+  const seen = observed(bench, conditions, power_W);
+  const result = contactFlatness(bench, {
+    power_W,
+    coolers: conditions.coolers,
+    pressure_kPa: conditions.pressure_kPa,
+    paste_W_per_mK: conditions.paste_W_per_mK,
+    source,
+    base: (cooler) => ({
+      thickness_mm: bench.coolers.find((one) => one.cooler === cooler)?.base_thickness_mm ?? USUAL_BASE_MM,
+      k_W_per_mK: COPPER,
+      sink: { kind: 'film', h_W_per_m2K: SINK_W_PER_M2K },
+    }),
+    riseOf: (cooler, power) =>
+      seen?.predictions.find((p) => p.cooler === cooler && p.power_W === power)?.rise_K,
+  });
+  const explanations = (seen?.pairs ?? []).flatMap(({ a, b, difference }) =>
+    difference.flatMap(({ power_W: power, rise_K, low_K, high_K }): FlatnessExplanation[] => {
+      const [first, second] = [costOf(result.surfaces, a, power), costOf(result.surfaces, b, power)];
+      if (!first || !second) return [];
+      return [
+        { a, b, power_W: power, observed_K: rise_K, ...canExplain(first, second, { rise_K, low_K, high_K }) },
+      ];
+    }),
+  );
+  return { ...result, explanations, warnings: [...bench.warnings, ...result.warnings] };
+}
+
+function shapeOf(bench: Bench, name: string): Source {
+  const shape = name === 'heater' ? shippedSource(name) : geometryOf(bench, name);
+  if (shape) return shape;
+  throw new BenchError(
+    '--source',
+    1,
+    1,
+    `the shape of "${name}" is not known; give its chip in bench.yaml a geometry, or leave --source out for even flux`,
+  );
+}
+
+/** What the bench predicts and tells apart for the coolers with a map; `undefined` where none of them has runs. */
+function observed(bench: Bench, conditions: FlatnessConditions, power_W: readonly number[]) {
+  const source = conditions.source ?? 'heater';
+  const mapped = new Set(bench.flatness.map((map) => map.cooler));
+  if (!bench.runs.some((run) => mapped.has(run.cooler) && run.power_W > 0)) return undefined;
+  const posterior = posteriorFor(bench, source);
+  const coolers = posterior.coolers
+    .map((one) => one.data.cooler.cooler)
+    .filter((name) => mapped.has(name) && (conditions.coolers?.includes(name) ?? true));
+  if (coolers.length === 0) return undefined;
+  const asked: Conditions = { ...conditions, power_W, coolers };
+  const { predictions } = predictFrom(posterior, asked);
+  return { predictions, pairs: coolers.length > 1 ? compareFrom(posterior, asked).pairs : [] };
+}
+
+/** Cost of a cooler's unevenness: the mean over its samples, the widest of their ranges. */
+function costOf(surfaces: readonly SurfaceRow[], cooler: string, power_W: number): GapCost | undefined {
+  const own = surfaces.filter((row) => row.cooler === cooler && row.power_W === power_W);
+  if (own.length === 0) return undefined;
+  return {
+    cooler,
+    rise_K: own.reduce((sum, row) => sum + row.rise_K, 0) / own.length,
+    rise_low_K: Math.min(...own.map((row) => row.rise_low_K)),
+    rise_high_K: Math.max(...own.map((row) => row.rise_high_K)),
+  };
+}
