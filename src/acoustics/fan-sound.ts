@@ -187,7 +187,13 @@ export function fanSoundOfBench(bench: Bench): FanSoundFit {
 }
 
 /** The own level at one speed as a mixture of normal distributions, one for each likely set of scatters. */
-export type SoundMixture = readonly { weight: number; mean_dBA: number; variance_dB2: number }[];
+export interface SoundMixture {
+  readonly weight: Float64Array;
+  readonly mean_dBA: Float64Array;
+  readonly deviation_dB: Float64Array;
+}
+
+const weightsOf = new WeakMap<FanSoundLaw, Float64Array>();
 
 /**
  * The own level of a cooler at a speed as a distribution, bumps included and the mean over specimens.
@@ -198,21 +204,35 @@ export function soundMixtureAt(law: FanSoundLaw, fan_rpm: number): SoundMixture 
   if (!(fan_rpm > 0) || !Number.isFinite(fan_rpm)) {
     throw new RangeError(`${law.cooler}: ${fan_rpm} rpm; a positive fan speed is accepted`);
   }
+  let weight = weightsOf.get(law);
+  if (weight === undefined) {
+    weight = Float64Array.from(law.mixture, (part) => part.weight);
+    weightsOf.set(law, weight);
+  }
   const lgSpeed = Math.log10(fan_rpm);
-  return law.mixture.map(({ weight, given }) => ({ weight, ...given.at(lgSpeed) }));
+  const mean_dBA = new Float64Array(weight.length);
+  const deviation_dB = new Float64Array(weight.length);
+  law.mixture.forEach(({ given }, k) => {
+    const at = given.at(lgSpeed);
+    mean_dBA[k] = at.mean_dBA;
+    deviation_dB[k] = Math.sqrt(Math.max(at.variance_dB2, 1e-12));
+  });
+  return { weight, mean_dBA, deviation_dB };
 }
 
-export function meanOfMixture(mixture: SoundMixture): number {
-  return mixture.reduce((sum, p) => sum + p.weight * p.mean_dBA, 0);
+export function meanOfMixture({ weight, mean_dBA }: SoundMixture): number {
+  let sum = 0;
+  for (let k = 0; k < weight.length; k++) sum += weight[k] * mean_dBA[k];
+  return sum;
 }
 
 /** Probability that the own level is above `own_dBA`. */
-export function probabilityLouder(mixture: SoundMixture, own_dBA: number): number {
-  return mixture.reduce(
-    (sum, p) =>
-      sum + p.weight * normalCdf((p.mean_dBA - own_dBA) / Math.sqrt(Math.max(p.variance_dB2, 1e-12))),
-    0,
-  );
+export function probabilityLouder({ weight, mean_dBA, deviation_dB }: SoundMixture, own_dBA: number): number {
+  let sum = 0;
+  for (let k = 0; k < weight.length; k++) {
+    sum += weight[k] * normalCdf((mean_dBA[k] - own_dBA) / deviation_dB[k]);
+  }
+  return sum;
 }
 
 /**
@@ -225,10 +245,10 @@ export function probabilityLouder(mixture: SoundMixture, own_dBA: number): numbe
 export function soundAtSpeed(law: FanSoundLaw, fan_rpm: number): SoundAtSpeed {
   const mixture = soundMixtureAt(law, fan_rpm);
   const own_dBA = meanOfMixture(mixture);
-  const variance = mixture.reduce(
-    (sum, p) => sum + p.weight * (p.variance_dB2 + (p.mean_dBA - own_dBA) ** 2),
-    0,
-  );
+  let variance = 0;
+  for (let k = 0; k < mixture.weight.length; k++) {
+    variance += mixture.weight[k] * (mixture.deviation_dB[k] ** 2 + (mixture.mean_dBA[k] - own_dBA) ** 2);
+  }
   return {
     own_dBA,
     u_own_dB: Math.sqrt(variance),

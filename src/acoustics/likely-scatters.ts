@@ -19,6 +19,8 @@ export interface ScatterOfSound {
 const READING_PRIOR = { median_dB: 0.25, logStandardDeviation: 0.7 };
 const SAMPLE_PRIOR = { median_dB: 0.5, logStandardDeviation: 0.8 };
 const BUMP_PRIOR = { scale_dB: 1, smooth_share: 0.3, smooth_dB: [0.03, 0.3] };
+/** While closing in only which sets are likely matters, and a step this small hardly moves their logarithm. */
+const ROUGHLY_SETTLED_dB = 0.03;
 const LEAST_LIKELY = Math.log(500);
 const BUMP_REACHES_decades = [0.02, 0.05, 0.1, 0.2];
 
@@ -65,7 +67,9 @@ export function likelyScatters(
           for (const bumpReach_decades of reaches) {
             const scatter = { bump_dB, bumpReach_decades, reading_dB, sample_dB };
             let log = logPrior(scatter);
-            const logs = coolers.map((groups, c) => solveSound(groups, scatter, background_dBA, works[c]));
+            const logs = coolers.map((groups, c) =>
+              solveSound(groups, scatter, background_dBA, works[c], last ? undefined : ROUGHLY_SETTLED_dB),
+            );
             for (const one of logs) log += one;
             if (log > greatest - LEAST_LIKELY) {
               const given = last

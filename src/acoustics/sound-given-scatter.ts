@@ -140,6 +140,7 @@ let v = new Float64Array(0);
 /**
  * Solves for the own levels and leaves them in `work`.
  *
+ * @param settled_dB  the own levels are settled when no step is greater
  * @returns log of the probability of the readings, a constant apart
  */
 export function solveSound(
@@ -147,6 +148,7 @@ export function solveSound(
   scatter: SoundScatter,
   background_dBA: number | undefined,
   work: SoundWork,
+  settled_dB = SETTLED_dB,
 ): number {
   const known = prepare(groups);
   const { n, prior, line, same } = known;
@@ -191,7 +193,7 @@ export function solveSound(
       greatestStep = Math.max(greatestStep, Math.abs(step));
       own[i] += step;
     }
-    if (greatestStep < SETTLED_dB) break;
+    if (greatestStep < settled_dB) break;
   }
 
   let logEvidence = -0.5 * logDeterminant(a, n);
@@ -204,7 +206,7 @@ export function solveSound(
   return logEvidence;
 }
 
-/** The own levels are settled when no step is greater. */
+/** Close enough for any digit that is shown. */
 const SETTLED_dB = 1e-4;
 
 /**

@@ -87,7 +87,8 @@ export function speedAtLevel(
 
   const bottom = Math.min(law.lowestSpeed_rpm, fan_min_rpm ?? Infinity, fan_max_rpm ?? Infinity) / 20;
   const top = 20 * Math.max(law.greatestSpeed_rpm, fan_max_rpm ?? 0);
-  const seen = new Map<number, SoundMixture>();
+  const speeds = lookedAt(bottom, top, law);
+  const seen = mixturesAt(law, speeds);
   const mixtureAt = (n: number): SoundMixture => {
     let mixture = seen.get(n);
     if (mixture === undefined) {
@@ -96,7 +97,6 @@ export function speedAtLevel(
     }
     return mixture;
   };
-  const speeds = lookedAt(bottom, top, law);
   const tail = (1 - level) / 2;
   const meanAbove = (n: number): number => meanOfMixture(mixtureAt(n)) - own_dBA;
   const louder = (n: number): number => probabilityLouder(mixtureAt(n), own_dBA);
@@ -179,6 +179,19 @@ function lookedAt(bottom: number, top: number, law: FanSoundLaw): number[] {
   for (let n = bottom; n < top; n *= inside(n) ? 1.025 : 1.2) speeds.push(n);
   speeds.push(top);
   return speeds;
+}
+
+const looked = new WeakMap<FanSoundLaw, { key: string; mixtures: Map<number, SoundMixture> }>();
+
+/** The mixtures at the speeds looked at: the same for every level that is asked for. */
+function mixturesAt(law: FanSoundLaw, speeds: readonly number[]): Map<number, SoundMixture> {
+  const key = `${speeds[0]} ${speeds[speeds.length - 1]}`;
+  let known = looked.get(law);
+  if (known?.key !== key) {
+    known = { key, mixtures: new Map(speeds.map((n) => [n, soundMixtureAt(law, n)])) };
+    looked.set(law, known);
+  }
+  return new Map(known.mixtures);
 }
 
 function firstCrossing(f: (n: number) => number, speeds: readonly number[]): number {
