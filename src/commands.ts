@@ -7,6 +7,7 @@ import { coolersAsked } from './prediction/conditions.ts';
 import { fitResultOf } from './prediction/fit-result.ts';
 import { predictFrom } from './prediction/predict.ts';
 import type { CompareResult, Conditions, FitResult, PredictResult } from './results.ts';
+import { withoutRuns } from './screening/without.ts';
 import { posteriorFor } from './sources/posterior-for.ts';
 import { withSourceTerm } from './sources/source-term-result.ts';
 
@@ -16,7 +17,8 @@ import { withSourceTerm } from './sources/source-term-result.ts';
  * @param conditions  `source` and `coolers` count; the whole bench is fitted in any case, since coolers lend to each other
  * @throws BenchError where the bench has no runs on the source or a name is unknown
  */
-export function fit(bench: Bench, conditions: Conditions = {}): FitResult {
+export function fit(whole: Bench, conditions: Conditions = {}): FitResult {
+  const bench = withoutRuns(whole, conditions.without);
   const posterior = posteriorFor(bench, conditions.source);
   const result = withSourceTerm(fitResultOf(posterior, coolersAsked(posterior, conditions)), posterior);
   const { source, coolers, ambient_C, level } = conditions;
@@ -34,7 +36,8 @@ export function fit(bench: Bench, conditions: Conditions = {}): FitResult {
  * @throws BenchError on a condition that cannot be met
  * @example predict(bench, { power_W: [220] }).predictions[0].rise_K
  */
-export function predict(bench: Bench, conditions: Conditions = {}): PredictResult {
+export function predict(whole: Bench, conditions: Conditions = {}): PredictResult {
+  const bench = withoutRuns(whole, conditions.without);
   const posterior = posteriorFor(bench, conditions.source);
   const result = withSourceTerm(predictFrom(posterior, conditions), posterior);
   // One load asked for is answered for that load alone.
@@ -52,7 +55,8 @@ export function predict(bench: Bench, conditions: Conditions = {}): PredictResul
  *
  * @throws BenchError on a condition that cannot be met
  */
-export function compare(bench: Bench, conditions: Conditions = {}): CompareResult {
+export function compare(whole: Bench, conditions: Conditions = {}): CompareResult {
+  const bench = withoutRuns(whole, conditions.without);
   const posterior = posteriorFor(bench, conditions.source);
   const result = withSourceTerm(compareFrom(posterior, conditions), posterior);
   const sound = conditions.sound_dBA === undefined ? undefined : soundTradeOffFrom(posterior, conditions);

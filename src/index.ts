@@ -24,5 +24,6 @@ export {
 } from './flatness.ts';
 export { report } from './report/report.ts';
 export type * from './results.ts';
+export { screen } from './screening/screen.ts';
 
 useModelReader(readModel);

@@ -35,6 +35,11 @@ export const catalogue: readonly CatalogueEntry[] = [
     load: async () => (await import('./commands/flatness.ts')).flatness,
   },
   {
+    name: 'screen',
+    summary: 'strange runs and mounts, their likely cause, and the run that would tell',
+    load: async () => (await import('./commands/screen.ts')).screen,
+  },
+  {
     name: 'report',
     summary: 'one self-contained page of all of it',
     load: async () => (await import('./commands/report.ts')).report,

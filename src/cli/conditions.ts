@@ -15,6 +15,10 @@ export const conditionOptions: OptionTable = {
   ambient: { value: 'C', describe: 'temperature of the room, °C (default: that of the bench)' },
   level: { value: 'SHARE', describe: 'confidence of every interval, 0.5 to 1 (default 0.95)' },
   seed: { value: 'N', describe: 'start of the random numbers, a whole number (default 1)' },
+  without: {
+    value: 'NAMES',
+    describe: 'set runs aside, by id, or mounts as cooler/sample/mount: r014,"A, black/1/2"',
+  },
 };
 
 /** More loads than this are taken for a slip of the step. */
@@ -91,7 +95,7 @@ export function parseLoads(text: string): number[] {
  *
  * @example parseNames('A,"B, black"') // names A and B, black
  */
-export function parseNames(text: string): { name: string; column: number }[] {
+export function parseNames(text: string, option = 'cooler'): { name: string; column: number }[] {
   const found: { name: string; column: number }[] = [];
   const pattern = /\s*(?:"((?:[^"]|"")*)"|([^",]*))\s*(,|$)/y;
   let at = 0;
@@ -100,13 +104,13 @@ export function parseNames(text: string): { name: string; column: number }[] {
     const match = pattern.exec(text);
     if (match === null) {
       throw fault(
-        'cooler',
+        option,
         at + 1,
         'a double quote is not closed or does not stand around a whole name; give A,B or "A, black",B',
       );
     }
     const name = (match[1]?.replaceAll('""', '"') ?? match[2]).trim();
-    if (name === '') throw fault('cooler', at + 1, 'a name is missing; give cooler names such as A,B');
+    if (name === '') throw fault(option, at + 1, 'a name is missing; give names such as A,B');
     found.push({ name, column: at + 1 });
     at = pattern.lastIndex;
     if (match[3] === '') break;
@@ -190,6 +194,7 @@ export function readConditions(given: GivenOptions, bench: Bench): Conditions {
   );
   read('level', 'level', level);
   read('seed', 'seed', parseSeed);
+  read('without', 'without', (v) => parseNames(v, 'without').map(({ name }) => name));
   return conditions;
 }
 

@@ -1,7 +1,7 @@
-import { cholesky, solveLower } from '../fitting/dense.ts';
+import { cholesky, logDeterminant, solveLower } from '../fitting/dense.ts';
 import { limitExcess, limitPrior } from '../posterior/pipe-limit.ts';
 import { curveValues } from '../posterior/rise-curve.ts';
-import type { JointRuns, LeftOut } from './left-out.ts';
+import { type JointRuns, type LeftOut, logDensityOf } from './left-out.ts';
 
 /** Faults that leave a pattern over load and speed, in the order of the table. */
 export const CAUSES = ['interface', 'airflow', 'leak', 'sensor', 'pipe-limit'] as const;
@@ -32,7 +32,7 @@ export interface CauseShifts {
  * A film of paste two or three times too thick adds about 0.02 K/W on a heater of 30 mm; insulation that has come off doubles the leak; a
  * sensor that has moved in its hole reads a few kelvin off; a fan that fails or is blocked moves about half of its air.
  */
-const INTERFACE_K_PER_W = { middle: 0.02, spread: 0.5 };
+const INTERFACE_K_PER_W = { middle: 0.022, spread: 0.4 };
 const SENSOR_K = { middle: 2.5, spread: 0.7 };
 const LEAK_W_PER_K = { least: 0.08, spread: 0.8 };
 const AIRFLOW = { low: 0.15, high: 0.95, usual: 0.55, spread: 0.17 };
@@ -177,53 +177,86 @@ export interface Evidence {
   readonly lone: Float64Array;
 }
 
-/** How well the pattern of a fault is known, as a share of its shift: the formulas are approximations. */
-const PATTERN_ERROR = 0.08;
+/**
+ * How well the pattern of a fault is known, as a share of its shift: an offset exactly, what the formulas say of less air or more leak only
+ * as well as formulas do, and where each pipe of a cooler gives out hardly at all (assumptions).
+ */
+const PATTERN_ERROR: Record<Cause, number> = {
+  interface: 0.06,
+  airflow: 0.1,
+  leak: 0.1,
+  sensor: 0.03,
+  'pipe-limit': 0.2,
+  unexplained: 0.06,
+};
 
-/** The block with the patterns' own uncertainty added to its covariance. */
-function loosened(left: LeftOut): LeftOut {
+/** The block with a pattern's own uncertainty added to its covariance, and the log of what that does to its density at nought. */
+function loosened(left: LeftOut, cause: Cause): { left: LeftOut; logScale: number } {
   const m = left.block.length;
-  const covariance = new Float64Array(m * m);
+  const factor = new Float64Array(m * m);
   for (let a = 0; a < m; a++) {
     for (let b = 0; b <= a; b++) {
-      for (let k = 0; k <= b; k++) covariance[a * m + b] += left.factor[a * m + k] * left.factor[b * m + k];
+      for (let k = 0; k <= b; k++) factor[a * m + b] += left.factor[a * m + k] * left.factor[b * m + k];
     }
-    covariance[a * m + a] += (PATTERN_ERROR * left.residual_K[a]) ** 2;
+    factor[a * m + a] += (PATTERN_ERROR[cause] * left.residual_K[a]) ** 2;
   }
-  if (!cholesky(covariance, m)) return left;
-  return { ...left, factor: covariance };
+  if (!cholesky(factor, m)) return { left, logScale: 0 };
+  return {
+    left: { ...left, factor },
+    logScale: (logDeterminant(left.factor, m) - logDeterminant(factor, m)) / 2,
+  };
 }
 
 /** The evidence from one block under one curve. */
-export function evidenceOf(strict: LeftOut, shifts: readonly CauseShifts[]): Evidence {
-  const left = loosened(strict);
+export function evidenceOf(left: LeftOut, shifts: readonly CauseShifts[]): Evidence {
   const m = left.block.length;
-  const scaled = left.residual_K.slice();
-  solveLower(left.factor, m, scaled);
-  const nothing = -sumOfSquares(scaled) / 2;
+  const nothing = logDensityOf(left);
   const cause = new Map<Cause, { log: number; size: number }>();
-  const shift = new Float64Array(m);
-  for (const { cause: name, sized } of shifts) {
-    const logs = sized.map(({ weight, shift_K }) => {
-      for (let b = 0; b < m; b++) shift[b] = shift_K[left.block[b]];
-      solveLower(left.factor, m, shift);
-      let squares = 0;
-      for (let b = 0; b < m; b++) squares += (scaled[b] - shift[b]) ** 2;
-      return Math.log(weight) - squares / 2;
-    });
+  for (const one of shifts) {
+    const loose = loosened(left, one.cause);
+    const logs = sizeLogs(loose.left, one.sized);
     const log = logSum(logs);
-    const size = sized.reduce((sum, node, k) => sum + node.size * Math.exp(logs[k] - log), 0);
-    cause.set(name, { log: log - nothing + Math.log(KNOWN_CAUSES / shifts.length), size });
+    const size = one.sized.reduce((sum, node, k) => sum + node.size * Math.exp(logs[k] - log), 0);
+    cause.set(one.cause, {
+      log: log + loose.logScale - nothing + Math.log(KNOWN_CAUSES / shifts.length),
+      size,
+    });
   }
-  const { lone, ownWay } = unexplained(left, scaled);
-  const own = lone.map((value) => value + Math.log(LONE_RUN / m));
-  cause.set('unexplained', { log: logSum([...own, ownWay + Math.log(OWN_WAY)]), size: 0 });
+  const loose = loosened(left, 'unexplained');
+  const { lone, ownWay } = unexplained(loose.left);
+  const given = loose.logScale + logDensityOf(loose.left) - nothing;
+  const own = lone.map((value) => value + given + Math.log(LONE_RUN / m));
+  cause.set('unexplained', { log: logSum([...own, ownWay + given + Math.log(OWN_WAY)]), size: 0 });
   return { cause, lone: own };
 }
 
-/** Log likelihood ratios for one run with a variance of its own, and for every run with one. */
-function unexplained(left: LeftOut, scaled: Float64Array): { lone: Float64Array; ownWay: number } {
+/** Chances of the sizes of one cause, given the block; they add to 1. */
+export function sizeWeights(left: LeftOut, { cause, sized }: CauseShifts): Float64Array {
+  const logs = sizeLogs(loosened(left, cause).left, sized);
+  const all = logSum(logs);
+  return Float64Array.from(logs, (log) => Math.exp(log - all));
+}
+
+/** log of prior weight times likelihood for each size, up to the constant that all share. */
+function sizeLogs(left: LeftOut, sized: readonly SizedFault[]): number[] {
   const m = left.block.length;
+  const scaled = left.residual_K.slice();
+  solveLower(left.factor, m, scaled);
+  const shift = new Float64Array(m);
+  return sized.map(({ weight, shift_K }) => {
+    for (let b = 0; b < m; b++) shift[b] = shift_K[left.block[b]];
+    solveLower(left.factor, m, shift);
+    let squares = 0;
+    for (let b = 0; b < m; b++) squares += (scaled[b] - shift[b]) ** 2;
+    return Math.log(weight) - squares / 2;
+  });
+}
+
+/** Log likelihood ratios for one run with a variance of its own, and for every run with one. */
+function unexplained(left: LeftOut): { lone: Float64Array; ownWay: number } {
+  const m = left.block.length;
+  const scaled = left.residual_K.slice();
+  solveLower(left.factor, m, scaled);
   const lone = new Float64Array(m);
   const unit = new Float64Array(m);
   let ownWay = 0;

@@ -179,10 +179,9 @@ function projected({ z, columns }: ComponentFactor, a: Float64Array, n: number):
   return sum;
 }
 
-/** log N(residual − shift; 0, S) less the constant that all shifts share. */
-export function logDensityOf(left: LeftOut, shift: ArrayLike<number> | undefined): number {
+/** log N(residual; 0, S), less the constants that every shift of the block shares. */
+export function logDensityOf(left: LeftOut): number {
   const scaled = left.residual_K.slice();
-  if (shift) for (let b = 0; b < scaled.length; b++) scaled[b] -= shift[b];
   solveLower(left.factor, scaled.length, scaled);
   return -scaled.reduce((sum, value) => sum + value * value, 0) / 2;
 }

@@ -1,25 +1,23 @@
 import type { Bench, Run } from '../bench/bench.ts';
 import { BenchError } from '../bench/bench-error.ts';
-import type { BenchPosterior } from '../posterior/bench-posterior.ts';
+import { benchTime } from '../planning/bench-time.ts';
 import { isZeroLoad } from '../posterior/cooler-runs.ts';
+import { posteriorOf } from '../posterior/posterior-of.ts';
 import type { Conditions, ScreenResult } from '../results.ts';
 import { type ScreenedSource, screenSource } from './screen-posterior.ts';
-import { mountName } from './without.ts';
+import { tellingRun } from './telling-run.ts';
+import { mountName, withoutRuns } from './without.ts';
 
 /**
  * Strange runs and mounts of a bench, each with its likely cause and the run that would tell.
  *
  * Nothing is taken out of the bench: whoever wants to see what an answer owes to a strange mount asks again without it.
  *
- * @param posteriorOf  posterior of a bench on a source
  * @param conditions  `source` (default: every source with runs) and `coolers` (which to report) count
  * @throws BenchError where there is nothing to judge
  */
-export function screenWith(
-  bench: Bench,
-  posteriorOf: (bench: Bench, source: string) => BenchPosterior,
-  conditions: Conditions = {},
-): ScreenResult {
+export function screen(whole: Bench, conditions: Conditions = {}): ScreenResult {
+  const bench = withoutRuns(whole, conditions.without);
   const there = [...new Set(bench.runs.filter((run) => !isZeroLoad(run)).map((run) => run.source))];
   const sources =
     conditions.source === undefined ? there : there.filter((name) => name === conditions.source);
@@ -36,6 +34,12 @@ export function screenWith(
   const screened = sources.map((source) =>
     screenSource(bench, source, (runs) => posteriorOf(keep(bench, runs), source)),
   );
+  const time = benchTime(bench);
+  for (const { mounts, judged, clean } of screened) {
+    mounts.forEach((mount, k) => {
+      if (mount.verdict !== 'ok') mount.next_run = tellingRun(bench, clean, judged[k], time);
+    });
+  }
   const wanted = conditions.coolers;
   const coolerOf = new Map(bench.runs.map((run) => [run.run, run.cooler]));
   const result: ScreenResult = {
@@ -45,7 +49,7 @@ export function screenWith(
       .flatMap((one) => one.runs)
       .filter((run) => !wanted || wanted.includes(coolerOf.get(run.run) ?? '')),
     mounts: screened.flatMap((one) => one.mounts).filter((mount) => !wanted || wanted.includes(mount.cooler)),
-    warnings: screened.flatMap(warningsOf),
+    warnings: [...bench.warnings, ...screened.flatMap(warningsOf)],
   };
   return result;
 }

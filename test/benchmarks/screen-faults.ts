@@ -1,100 +1,80 @@
 /**
  * Faults planted a whole mount at a time: how many are found, how often the cause is right, how many false alarms.
  *
- * Run: node test/benchmarks/run.mjs screen-faults [benches per kind] [first seed] [layouts]
+ * Run: node test/benchmarks/run.mjs screen-faults [benches per kind] [first seed] [layouts]; SHOW=1 lists what went wrong
  */
-import { KINDS, LAYOUTS, plant, screenBench } from './screen-study.ts';
+import type { MountVerdict } from '../../src/results.ts';
+import { screen } from '../../src/screening/screen.ts';
+import { KINDS, LAYOUTS, plant } from './screen-study.ts';
 
 const [benches = '20', first = '1', ...layouts] = process.argv.slice(2);
-for (const layout of layouts.length > 0 ? layouts : Object.keys(LAYOUTS)) {
+
+function study(layout: string): void {
   let mounts = 0;
   let falseAlarms = 0;
-  let falseOutliers = 0;
   let elapsed = 0;
   const right: number[] = [];
   const lines: string[] = [];
   for (const [k, kind] of [...KINDS, undefined].entries()) {
-    let large = 0;
-    let found = 0;
-    let correct = 0;
-    let small = 0;
-    let smallFound = 0;
+    const count = { large: 0, found: 0, correct: 0, small: 0, smallFound: 0 };
     const named = new Map<string, number>();
     for (let b = 0; b < Number(benches); b++) {
-      const { bench, cooler, sample, mount, sizes } = plant(layout, 10 * (Number(first) + b) + k, kind);
+      const seed = 10 * (Number(first) + b) + k;
+      const planted = plant(layout, seed, kind);
       const begin = performance.now();
-      const result = screenBench(bench);
+      const result = screen(planted.bench);
       elapsed += performance.now() - begin;
+      const show = (what: string, one: MountVerdict) => {
+        if (!process.env.SHOW) return;
+        const causes = one.causes
+          .slice(0, 3)
+          .map(({ cause, probability }) => `${cause} ${probability.toFixed(3)}`);
+        const where = `${one.cooler}/${one.sample}/${one.mount}`;
+        console.log(
+          `  ${layout} ${kind} seed ${seed}: ${what} ${where}, p ${one.p.toExponential(1)}, ${causes.join(', ')}`,
+        );
+      };
       for (const one of result.mounts) {
-        const planted =
-          kind !== undefined && one.cooler === cooler && one.sample === sample && one.mount === mount;
-        if (!planted) {
+        const isStrange = one.verdict !== 'ok';
+        const isPlanted =
+          kind !== undefined &&
+          one.cooler === planted.cooler &&
+          one.sample === planted.sample &&
+          one.mount === planted.mount;
+        if (!isPlanted) {
           mounts++;
-          if (one.verdict !== 'ok') falseAlarms++;
-          if (one.verdict === 'outlier') falseOutliers++;
-          if (one.verdict !== 'ok' && process.env.SHOW)
-            console.log(
-              '  false',
-              layout,
-              kind,
-              Number(first) + b,
-              `${one.cooler}/${one.sample}/${one.mount}`,
-              one.p.toExponential(1),
-              one.cause,
-              'planted',
-              cooler,
-              sample,
-              mount,
-              sizes.toFixed(1),
-            );
-          continue;
+          if (!isStrange) continue;
+          falseAlarms++;
+          show('false alarm', one);
+        } else if (planted.sizes() <= 6) {
+          count.small++;
+          if (isStrange) count.smallFound++;
+        } else {
+          count.large++;
+          if (!isStrange) {
+            show('missed', one);
+            continue;
+          }
+          count.found++;
+          named.set(String(one.cause), (named.get(String(one.cause)) ?? 0) + 1);
+          if (one.cause === kind) count.correct++;
+          else show('wrong cause', one);
         }
-        if (sizes <= 6) {
-          small++;
-          if (one.verdict !== 'ok') smallFound++;
-          continue;
-        }
-        large++;
-        if (one.verdict === 'ok') {
-          if (process.env.SHOW)
-            console.log(
-              '  missed',
-              layout,
-              kind,
-              Number(first) + b,
-              sizes.toFixed(1),
-              one.p.toExponential(1),
-              `${cooler}/${sample}/${mount}`,
-            );
-          continue;
-        }
-        found++;
-        if (one.cause === kind) correct++;
-        else if (process.env.SHOW)
-          console.log(
-            '  wrong',
-            layout,
-            kind,
-            Number(first) + b,
-            sizes.toFixed(1),
-            one.causes
-              .slice(0, 3)
-              .map((c) => `${c.cause} ${c.probability.toFixed(3)}`)
-              .join(', '),
-          );
-        named.set(String(one.cause), (named.get(String(one.cause)) ?? 0) + 1);
       }
     }
     if (kind === undefined) continue;
-    if (large > 0) right.push(correct / large);
+    if (count.large > 0) right.push(count.correct / count.large);
+    const names = [...named].map(([name, n]) => `${name} ${n}`).join(', ');
     lines.push(
-      `  ${kind.padEnd(10)} over 6 sd: ${large}, found ${found}, cause right ${correct}; named ${[...named].map(([name, n]) => `${name} ${n}`).join(', ')}; smaller: ${smallFound} of ${small} found`,
+      `  ${kind.padEnd(10)} over 6 sd: ${count.large}, found ${count.found}, cause right ${count.correct} (named ${names}); smaller: ${count.smallFound} of ${count.small} found`,
     );
   }
   const average = right.reduce((sum, value) => sum + value, 0) / right.length;
   console.log(`${layout}: ${(elapsed / Number(benches) / 6).toFixed(0)} ms a bench`);
   for (const line of lines) console.log(line);
   console.log(
-    `  cause right, mean over causes ${(100 * average).toFixed(1)} %; false alarms ${falseAlarms} (outliers ${falseOutliers}) of ${mounts} mounts = ${((100 * falseAlarms) / mounts).toFixed(2)} %`,
+    `  cause right, mean over causes ${(100 * average).toFixed(1)} %; false alarms ${falseAlarms} of ${mounts} mounts = ${((100 * falseAlarms) / mounts).toFixed(2)} %`,
   );
 }
+
+for (const layout of layouts.length > 0 ? layouts : Object.keys(LAYOUTS)) study(layout);

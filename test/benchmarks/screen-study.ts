@@ -8,9 +8,7 @@ import { randomCoolers } from '../../src/lab/random-coolers.ts';
 import { makeVirtualBench } from '../../src/lab/virtual-bench.ts';
 import { shippedModels } from '../../src/model/shipped-models.ts';
 import { benchPosterior } from '../../src/posterior/bench-posterior.ts';
-import type { ScreenResult } from '../../src/results.ts';
 import { judge, judgedCoolers } from '../../src/screening/judge.ts';
-import { screenWith } from '../../src/screening/screen.ts';
 import { mountsOf } from '../../src/screening/suspects.ts';
 
 export const KINDS = ['interface', 'airflow', 'leak', 'sensor', 'pipe-limit'] as const;
@@ -57,7 +55,7 @@ export interface Planted {
   readonly mount: string;
   readonly kind: Kind | undefined;
   /** Shift of the mount's runs over the standard deviation with which they are judged, by the best contrast. */
-  readonly sizes: number;
+  readonly sizes: () => number;
 }
 
 /** One bench, with a fault of a kind on one random mount; `undefined` kind: a healthy bench. */
@@ -80,7 +78,7 @@ export function plant(layout: string, seed: number, kind: Kind | undefined): Pla
   const mount = String(draw.integer(1, options.mounts as number));
   const place = { cooler: spec.cooler, sample, mount };
   if (kind === undefined) {
-    return { bench: readBench(makeVirtualBench(base).files), ...place, kind, sizes: 0 };
+    return { bench: readBench(makeVirtualBench(base).files), ...place, kind, sizes: () => 0 };
   }
   const { width_mm, length_mm } = labData.heater;
   const area = Math.min(width_mm, spec.base.width_mm) * Math.min(length_mm, spec.base.length_mm) * 1e-6;
@@ -88,7 +86,7 @@ export function plant(layout: string, seed: number, kind: Kind | undefined): Pla
   const fault = { ...place, ...sizeOf(kind, draw, paste, leak) };
   const well = readBench(makeVirtualBench(base).files);
   const bench = readBench(makeVirtualBench({ ...base, faults: [fault] }).files);
-  return { bench, ...place, kind, sizes: sizesOf(well, bench, place) };
+  return { bench, ...place, kind, sizes: () => sizesOf(well, bench, place) };
 }
 
 function sizeOf(kind: Kind, draw: Random, paste: number, leak: number): Fault {
@@ -132,8 +130,4 @@ function sizesOf(
     sum += scaled[i] ** 2;
   });
   return Math.sqrt(sum);
-}
-
-export function screenBench(bench: Bench): ScreenResult {
-  return screenWith(bench, (one, source) => benchPosterior(one, shippedModels, source));
 }

@@ -1,0 +1,97 @@
+import type { Bench, Cooler } from '../bench/bench.ts';
+import { BenchError } from '../bench/bench-error.ts';
+import { reduce } from '../reduction/reduce.ts';
+
+/** What a run costs, min. Anything not given is as usual or as the bench says. */
+export interface TimeOptions {
+  settle_air_min?: number;
+  settle_liquid_min?: number;
+  remount_min?: number;
+}
+
+export interface BenchTime {
+  /** From setting the load to a steady value. */
+  settle_min(cooler: Cooler): number;
+  /** Taking the cooler off, cleaning, fresh paste, fitting. */
+  readonly remount_min: number;
+  /** Where the settling times come from, in words. */
+  readonly source: string;
+}
+
+/** Usual times (common practice, no source). */
+const USUAL = { settle_air_min: 30, settle_liquid_min: 45, remount_min: 15 };
+const KEYS = Object.keys(USUAL) as (keyof typeof USUAL)[];
+/** Settling times from logs are rounded up to this, and a quarter of an hour is the least anybody plans. */
+const ROUND_MIN = 5;
+const LEAST_MIN = 15;
+
+/**
+ * What runs cost on this bench: what is asked for, else `planning:` in bench.yaml (`settle_air_min`, `settle_liquid_min`, `remount_min`),
+ * else for each cooler the longest time that its logs took to be known well enough, else what is usual.
+ *
+ * @throws BenchError for a time that is no positive number of minutes
+ * @example benchTime(bench, { remount_min: 20 }).remount_min // 20
+ */
+export function benchTime(bench: Bench, options: TimeOptions = {}): BenchTime {
+  const stated = statedTimes(bench);
+  const value = (key: keyof typeof USUAL): number | undefined => options[key] ?? stated[key];
+  const logged =
+    value('settle_air_min') === undefined || value('settle_liquid_min') === undefined
+      ? loggedTimes(bench)
+      : undefined;
+  const sources = [
+    KEYS.some((key) => value(key) !== undefined) ? 'as stated' : '',
+    logged && logged.size > 0 ? 'from the logs where a cooler has them' : '',
+    KEYS.every((key) => value(key) !== undefined) ? '' : 'usual times otherwise',
+  ].filter((text) => text !== '');
+  return {
+    settle_min(cooler) {
+      const key = cooler.kind === 'liquid' ? 'settle_liquid_min' : 'settle_air_min';
+      return value(key) ?? logged?.get(cooler.cooler) ?? USUAL[key];
+    },
+    remount_min: value('remount_min') ?? USUAL.remount_min,
+    source: sources.join(', '),
+  };
+}
+
+function statedTimes(bench: Bench): TimeOptions {
+  const planning = bench.extra?.planning;
+  if (planning === undefined || planning === null) return {};
+  if (typeof planning !== 'object' || Array.isArray(planning)) {
+    throw new BenchError('bench.yaml', 1, 1, `planning has to be a map with some of ${KEYS.join(', ')}`);
+  }
+  const out: TimeOptions = {};
+  for (const [key, value] of Object.entries(planning)) {
+    if (!(KEYS as string[]).includes(key)) {
+      throw new BenchError(
+        'bench.yaml',
+        1,
+        1,
+        `planning has no key "${key}"; give some of ${KEYS.join(', ')}`,
+      );
+    }
+    if (!(typeof value === 'number' && value > 0 && value <= 1440)) {
+      throw new BenchError('bench.yaml', 1, 1, `planning: ${key} has to be minutes above 0 and up to 1440`);
+    }
+    out[key as keyof TimeOptions] = value;
+  }
+  return out;
+}
+
+const logged = new WeakMap<Bench, Map<string, number>>();
+
+/** Per cooler the longest time after which a logged run was known well enough to stop, rounded up. */
+function loggedTimes(bench: Bench): Map<string, number> {
+  let out = logged.get(bench);
+  if (out) return out;
+  out = new Map();
+  logged.set(bench, out);
+  if (bench.logs.length === 0) return out;
+  for (const run of reduce(bench).runs) {
+    const seconds = run.early_stop_s ?? run.settled_after_s;
+    if (seconds === null) continue;
+    const minutes = Math.max(LEAST_MIN, ROUND_MIN * Math.ceil(seconds / 60 / ROUND_MIN));
+    out.set(run.cooler, Math.max(out.get(run.cooler) ?? 0, minutes));
+  }
+  return out;
+}

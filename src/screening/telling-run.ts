@@ -1,0 +1,191 @@
+import type { Bench, Run } from '../bench/bench.ts';
+import type { BenchTime } from '../planning/bench-time.ts';
+import { coolerRuns } from '../posterior/cooler-runs.ts';
+import type { ScreenedCause, TellingRun } from '../results.ts';
+import { type Cause, causeShifts, sizeWeights } from './causes.ts';
+import type { Judgement } from './judge.ts';
+import { jointRuns, leaveOut } from './left-out.ts';
+import type { CleanBench } from './suspects.ts';
+
+/** So many standard deviations apart are told apart by one reading. */
+const TELLING = 3;
+
+interface Candidate {
+  readonly power_W: number;
+  readonly fan_rpm: number;
+  readonly remount: boolean;
+  readonly minutes: number;
+}
+
+/**
+ * The cheapest next run that would tell the two likeliest causes of a strange mount apart.
+ *
+ * Tried are loads and speeds on the mount as it stands, the heater off (an offset of the sensor shows then and nothing else does), and
+ * fresh paste (an interface goes away with it; a fan, a sensor or a leak stay). For each, the two causes at their likely sizes say what
+ * would be read; the run counts as telling where these lie three standard deviations apart. Of the telling ones it is the one that costs
+ * least time, otherwise the one that tells most.
+ *
+ * @param judged  of the whole mount
+ */
+export function tellingRun(
+  bench: Bench,
+  clean: CleanBench,
+  judged: Judgement,
+  time: BenchTime,
+): TellingRun | null {
+  // What nobody has thought of predicts nothing, so it is the known causes that are set against each other.
+  const [first, second] = [...judged.causes]
+    .filter(([cause]) => cause !== 'unexplained')
+    .sort((a, b) => b[1] - a[1])
+    .map(([cause]) => cause);
+  const posterior = clean.posterior.coolers.find((one) => one.data.cooler.cooler === judged.cooler);
+  if (!posterior || second === undefined) return null;
+  const [mounted] = judged.runs;
+  const candidates = candidatesFor(
+    bench,
+    judged,
+    posterior.data.cooler.fan_max_rpm,
+    time.settle_min(posterior.data.cooler),
+    time.remount_min,
+  );
+  const own = bench.runs.filter((run) => run.source === mounted.source && run.cooler === mounted.cooler);
+  const planned = candidates.map(
+    (one, k): Run => ({
+      ...mounted,
+      run: `planned-${k}`,
+      mount: one.remount ? `planned-${k}` : mounted.mount,
+      power_W: Math.max(one.power_W, LEAST_LOAD_W),
+      fan_rpm: one.fan_rpm,
+      source_C: mounted.ambient_C + Math.max(one.power_W, LEAST_LOAD_W) * posterior.typical_K_per_W,
+    }),
+  );
+  const data = coolerRuns(bench, posterior.data.cooler, mounted.source, [...own, ...planned]);
+  const joint = data && jointRuns(clean.posterior, posterior, data).sort((a, b) => b.weight - a.weight)[0];
+  if (!data || !joint) return null;
+  const shifts = causeShifts(joint, posterior.typical_K_per_W);
+  const block = data.runs.flatMap((run, i) => (judged.runs.includes(run) ? [i] : []));
+  const left = leaveOut(joint, block, (run) => clean.isTrusted(run) && !planned.includes(run));
+  const weights = new Map(shifts.map((one) => [one.cause as Cause, sizeWeights(left, one)]));
+  let best: (TellingRun & { ratio: number }) | undefined;
+  candidates.forEach((candidate, k) => {
+    const row = data.runs.indexOf(planned[k]);
+    const isOff = candidate.power_W === 0;
+    const view = leaveOut(
+      joint,
+      [row],
+      (run) => !planned.includes(run) && (clean.isTrusted(run) || judged.runs.includes(run)),
+    );
+    const scatter = isOff ? clean.posterior.scatter.sigma[READING] : view.factor[0];
+    const under = (cause: Cause) => predicted(cause, row, candidate, isOff, shifts, weights);
+    const [a, b] = [under(first), under(second)];
+    const scatter_K = Math.sqrt(scatter ** 2 + Math.max(a.variance, b.variance));
+    const apart_K = Math.abs(a.mean - b.mean);
+    const ratio = apart_K / scatter_K;
+    const cheaper =
+      !best ||
+      (ratio >= TELLING && (best.ratio < TELLING || candidate.minutes < best.minutes)) ||
+      (ratio > best.ratio && (ratio < TELLING ? best.ratio < TELLING : candidate.minutes <= best.minutes));
+    if (!cheaper) return;
+    best = {
+      between: [first, second] as [ScreenedCause, ScreenedCause],
+      cooler: mounted.cooler,
+      sample: mounted.sample,
+      source: mounted.source,
+      power_W: candidate.power_W,
+      fan_rpm: candidate.fan_rpm,
+      remount: candidate.remount,
+      minutes: candidate.minutes,
+      apart_K,
+      scatter_K,
+      why: sentence(candidate, first, second, a.mean - b.mean, ratio),
+      ratio,
+    };
+  });
+  if (!best) return null;
+  const { ratio: _, ...told } = best;
+  return told;
+}
+
+const READING = 3;
+/** The formulas have no value at no load. */
+const LEAST_LOAD_W = 1;
+
+function candidatesFor(
+  bench: Bench,
+  judged: Judgement,
+  fan_max_rpm: number,
+  settle_min: number,
+  remount_min: number,
+): Candidate[] {
+  const { runs } = judged;
+  const loads = [
+    ...new Set(
+      bench.runs
+        .filter((run) => run.cooler === judged.cooler && run.power_W > 0)
+        .map((run) => Math.round(run.power_W / 5) * 5),
+    ),
+  ];
+  const top = Math.max(...loads);
+  const least = bench.coolers.find((one) => one.cooler === judged.cooler)?.fan_min_rpm ?? 0.4 * fan_max_rpm;
+  const speeds =
+    fan_max_rpm > 0
+      ? [...new Set([fan_max_rpm, 0.75 * fan_max_rpm, Math.max(0.5 * fan_max_rpm, least)].map(Math.round))]
+      : [0];
+  const standing = [...loads, Math.round(top / 2)].flatMap((power_W) =>
+    speeds.map((fan_rpm) => ({ power_W, fan_rpm, remount: false, minutes: settle_min })),
+  );
+  const off = { power_W: 0, fan_rpm: fan_max_rpm, remount: false, minutes: settle_min };
+  const worst = runs.reduce((a, b, i) =>
+    Math.abs(judged.residual_K[i]) > Math.abs(judged.residual_K[runs.indexOf(a)]) ? b : a,
+  );
+  const fresh = {
+    power_W: Math.round(worst.power_W),
+    fan_rpm: Math.round(worst.fan_rpm),
+    remount: true,
+    minutes: settle_min + remount_min,
+  };
+  return [...new Map([...standing, off, fresh].map((one) => [JSON.stringify(one), one])).values()];
+}
+
+/** What a cause at its likely sizes adds to the reading of a planned run. */
+function predicted(
+  cause: Cause,
+  row: number,
+  candidate: Candidate,
+  isOff: boolean,
+  shifts: ReturnType<typeof causeShifts>,
+  weights: ReadonlyMap<Cause, Float64Array>,
+): { mean: number; variance: number } {
+  const known = shifts.find((one) => one.cause === cause);
+  const share = weights.get(cause);
+  if (!known || !share) return { mean: 0, variance: 0 };
+  if (candidate.remount && cause === 'interface') return { mean: 0, variance: 0 };
+  if (isOff && cause !== 'sensor') return { mean: 0, variance: 0 };
+  let mean = 0;
+  let square = 0;
+  known.sized.forEach((node, k) => {
+    mean += share[k] * node.shift_K[row];
+    square += share[k] * node.shift_K[row] ** 2;
+  });
+  return { mean, variance: Math.max(0, square - mean * mean) };
+}
+
+const NAMES: Record<Cause, string> = {
+  interface: 'a poor interface',
+  airflow: 'too little air',
+  leak: 'a larger leak',
+  sensor: 'an offset of the sensor',
+  'pipe-limit': 'an early pipe limit',
+  unexplained: 'something else',
+};
+
+function sentence(candidate: Candidate, first: Cause, second: Cause, apart: number, ratio: number): string {
+  const how = candidate.remount
+    ? `fresh paste, then ${candidate.power_W} W at ${candidate.fan_rpm} rpm`
+    : candidate.power_W === 0
+      ? 'the mount as it stands, heater off and cooled down'
+      : `the mount as it stands, ${candidate.power_W} W at ${candidate.fan_rpm} rpm`;
+  const size = `${Math.abs(apart).toFixed(1)} K ${apart > 0 ? 'more' : 'less'}`;
+  const surely = ratio >= TELLING ? '' : `, though one reading will hardly settle it`;
+  return `${how}: ${NAMES[first]} would read ${size} than ${NAMES[second]}${surely}`;
+}

@@ -1,0 +1,85 @@
+import type { MountVerdict, RunVerdict, ScreenResult } from '../results.ts';
+import { table } from './table.ts';
+import { printable, wrap } from './text-width.ts';
+import { fixed } from './uncertainty.ts';
+import { chance } from './wording.ts';
+
+const MOST_ROWS = 30;
+
+/** A p for people: never nought. */
+function pText(p: number): string {
+  return p < 1e-4 ? 'under 0.0001' : p.toFixed(4);
+}
+
+function causeText(one: MountVerdict | RunVerdict): string {
+  return one.cause === null || one.cause_probability === null
+    ? '-'
+    : `${one.cause} (${chance(one.cause_probability)} %)`;
+}
+
+function mountTable(mounts: readonly MountVerdict[], width: number): string {
+  return table(
+    [
+      { title: 'mount', align: 'left' },
+      { title: 'source', align: 'left' },
+      { title: 'verdict', align: 'left' },
+      { title: 'p', align: 'right' },
+      { title: 'likely cause', align: 'left' },
+    ],
+    mounts.map((one) => [
+      `${one.cooler}/${one.sample}/${one.mount}`,
+      one.source,
+      one.verdict,
+      pText(one.p),
+      causeText(one),
+    ]),
+    { width },
+  );
+}
+
+function runTable(runs: readonly RunVerdict[], width: number): string {
+  return table(
+    [
+      { title: 'run', align: 'left' },
+      { title: 'verdict', align: 'left' },
+      { title: 'p', align: 'right' },
+      { title: 'off by', unit: 'K', align: 'right' },
+      { title: 'likely cause', align: 'left' },
+    ],
+    runs.map((one) => [one.run, one.verdict, pText(one.p), fixed(one.residual_K, 1), causeText(one)]),
+    { width },
+  );
+}
+
+/**
+ * What `screen` found, for a person: the strange mounts, the strange runs, and what to run next.
+ *
+ * @returns text with a line end after the last line
+ */
+export function screenTables(result: ScreenResult, width = 80): string {
+  const mounts = result.mounts.filter((one) => one.verdict !== 'ok');
+  const runs = result.runs.filter((one) => one.verdict !== 'ok');
+  const judged = `${result.mounts.length} mounts and ${result.runs.length} runs judged`;
+  const lines: string[] = [];
+  if (mounts.length === 0 && runs.length === 0) {
+    lines.push(`${judged}: none is strange.`);
+  } else {
+    lines.push(`${judged}: ${mounts.length} mounts and ${runs.length} runs are strange.`, '');
+  }
+  if (mounts.length > 0) lines.push('Mounts', mountTable(mounts.slice(0, MOST_ROWS), width), '');
+  if (runs.length > 0) lines.push('Runs', runTable(runs.slice(0, MOST_ROWS), width), '');
+  if (runs.length > MOST_ROWS || mounts.length > MOST_ROWS) lines.push('--json gives all of them.', '');
+  for (const { cooler, sample, mount, next_run } of mounts) {
+    if (next_run === null) continue;
+    const text = `${cooler}/${sample}/${mount}: to tell ${next_run.between[0]} from ${next_run.between[1]}, ${next_run.minutes} min: ${next_run.why}.`;
+    lines.push(...wrap(printable(text), width, 2));
+  }
+  if (mounts.some((one) => one.next_run !== null)) lines.push('');
+  lines.push(
+    ...wrap(
+      'Straggler: p between 1 % and 5 %, outlier: below 1 %, after adjustment for the number judged (ISO 5725-2). Off by: read less what all others predict.',
+      width,
+    ),
+  );
+  return `${lines.join('\n')}\n`;
+}
