@@ -1,0 +1,163 @@
+import { invertSpd } from '../fitting/dense.ts';
+import type { ReferenceRuns, ReferenceSession } from './reference-runs.ts';
+
+/** Scatters that are there while nothing drifts: standard deviations. */
+export interface InControlScatter {
+  readonly mount_K_per_W: number;
+  readonly reading_K: number;
+  /** Between paste batches. */
+  readonly session_K_per_W: number;
+  /** Between sessions, of the sensors' reading. */
+  readonly sensor_K: number;
+}
+
+/** How far a session stands from what earlier sessions lead one to expect. */
+export interface SessionShift {
+  /** Shift of the rise at the chart's load, and its standard deviation while nothing drifts, K. */
+  readonly rise: Estimate;
+  /** The part that is the same at every load: the sensors. Absent where the loads do not tell it. */
+  readonly offset?: Estimate;
+}
+
+export interface Estimate {
+  readonly value: number;
+  readonly deviation: number;
+}
+
+/** Variance of a condition that no earlier session has shown, K²: nothing is expected of it. */
+const UNKNOWN_K2 = 1e4;
+
+/**
+ * What the reference cooler is expected to read under each of its conditions, renewed session by session.
+ *
+ * The state is the reading of each condition. A session's readings are these plus a shift that is the same at all of them
+ * (the sensors), one in proportion to the heat (paste and fittings), and the reading scatter. A session that is in control
+ * renews the state by the Kalman update, which is generalised least squares in sequence; a drifting one does not.
+ *
+ * Each session's innovation, its readings less what the earlier ones lead to expect, is independent of those before it
+ * while nothing drifts (recursive residuals: Brown, Durbin and Evans 1975, J. R. Statist. Soc. B 37, 149), however few
+ * sessions set the target. So limits hold from the second session on.
+ */
+export class ReferenceState {
+  private readonly mean: Float64Array;
+  private readonly covariance: Float64Array;
+  private readonly seen: Uint8Array;
+  private readonly cells: number;
+
+  constructor(
+    private readonly reference: ReferenceRuns,
+    private readonly scatter: InControlScatter,
+  ) {
+    this.cells = reference.cells;
+    this.mean = new Float64Array(this.cells);
+    this.seen = new Uint8Array(this.cells);
+    this.covariance = new Float64Array(this.cells * this.cells);
+    for (let c = 0; c < this.cells; c++) this.covariance[c * this.cells + c] = UNKNOWN_K2;
+  }
+
+  /** Shift of a session, by generalised least squares; `undefined` where no earlier session ran a condition with heat. */
+  shiftOf(session: ReferenceSession): SessionShift | undefined {
+    if (!session.cell.some((c, i) => this.seen[c] === 1 && session.base_W[i] > 0)) return undefined;
+    const { innovation, covariance } = this.innovationOf(session);
+    const n = innovation.length;
+    if (!invertSpd(covariance, n)) return undefined;
+    const load = this.reference.load_W;
+    const known = Array.from(session.base_W).filter((_, i) => this.seen[session.cell[i]] === 1);
+    const spread = Math.max(...known) - Math.min(...known);
+    if (spread < 0.1 * load) {
+      // One load: a shift of the rise, in proportion to the heat, is all that shows.
+      const [[value], [variance]] = leastSquares(covariance, innovation, [
+        session.base_W.map((q) => q / load),
+      ]);
+      return { rise: { value, deviation: Math.sqrt(variance) } };
+    }
+    const ones = new Float64Array(n).fill(1);
+    const [estimate, variances] = leastSquares(covariance, innovation, [
+      ones,
+      session.base_W.map((q) => q / load),
+    ]);
+    const [offset, paste] = estimate;
+    const [offsetVariance, pasteVariance, both] = variances;
+    return {
+      rise: { value: offset + paste, deviation: Math.sqrt(offsetVariance + pasteVariance + 2 * both) },
+      offset: { value: offset, deviation: Math.sqrt(offsetVariance) },
+    };
+  }
+
+  /** Takes a session into the target. */
+  learn(session: ReferenceSession): void {
+    const { cells, mean, covariance } = this;
+    session.cell.forEach((c, i) => {
+      if (this.seen[c] === 0) mean[c] = session.rise_K[i];
+      this.seen[c] = 1;
+    });
+    const { innovation, covariance: inverse } = this.innovationOf(session);
+    const n = innovation.length;
+    if (!invertSpd(inverse, n)) return;
+    // Gain = M·Hᵀ·S⁻¹ with H the choice of each reading's condition.
+    const gain = new Float64Array(cells * n);
+    for (let c = 0; c < cells; c++) {
+      for (let i = 0; i < n; i++) {
+        let sum = 0;
+        for (let k = 0; k < n; k++) sum += covariance[c * cells + session.cell[k]] * inverse[k * n + i];
+        gain[c * n + i] = sum;
+      }
+    }
+    const before = covariance.slice();
+    for (let c = 0; c < cells; c++) {
+      for (let i = 0; i < n; i++) mean[c] += gain[c * n + i] * innovation[i];
+      for (let d = 0; d < cells; d++) {
+        for (let i = 0; i < n; i++) {
+          covariance[c * cells + d] -= gain[c * n + i] * before[session.cell[i] * cells + d];
+        }
+      }
+    }
+  }
+
+  private innovationOf(session: ReferenceSession): { innovation: Float64Array; covariance: Float64Array } {
+    const { cell, rise_K, base_W, mount } = session;
+    const { mount_K_per_W, reading_K, session_K_per_W, sensor_K } = this.scatter;
+    const n = rise_K.length;
+    const covariance = new Float64Array(n * n);
+    for (let i = 0; i < n; i++) {
+      for (let j = 0; j < n; j++) {
+        const sameMount = mount[i] >= 0 && mount[i] === mount[j];
+        const paste = session_K_per_W ** 2 + (sameMount ? mount_K_per_W ** 2 : 0);
+        covariance[i * n + j] =
+          this.covariance[cell[i] * this.cells + cell[j]] + sensor_K ** 2 + paste * base_W[i] * base_W[j];
+      }
+      covariance[i * n + i] += reading_K ** 2 + (session.runs[i].u_K ?? 0) ** 2;
+    }
+    return { innovation: rise_K.map((rise, i) => rise - this.mean[cell[i]]), covariance };
+  }
+}
+
+/**
+ * Generalised least squares on one or two columns.
+ *
+ * @param inverse  S⁻¹
+ * @returns the estimates, and their variances followed by their covariance
+ */
+function leastSquares(
+  inverse: Float64Array,
+  y: Float64Array,
+  columns: readonly Float64Array[],
+): [number[], number[]] {
+  const n = y.length;
+  const weighted = columns.map((column) => {
+    const out = new Float64Array(n);
+    for (let i = 0; i < n; i++) for (let k = 0; k < n; k++) out[i] += inverse[i * n + k] * column[k];
+    return out;
+  });
+  const dot = (a: Float64Array, b: Float64Array) => a.reduce((sum, x, i) => sum + x * b[i], 0);
+  const right = weighted.map((w) => dot(w, y));
+  const a = dot(weighted[0], columns[0]);
+  if (columns.length === 1) return [[right[0] / a], [1 / a]];
+  const b = dot(weighted[0], columns[1]);
+  const d = dot(weighted[1], columns[1]);
+  const determinant = a * d - b * b;
+  return [
+    [(d * right[0] - b * right[1]) / determinant, (a * right[1] - b * right[0]) / determinant],
+    [d / determinant, a / determinant, -b / determinant],
+  ];
+}
