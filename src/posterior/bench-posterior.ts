@@ -1,7 +1,7 @@
 import type { Bench, Cooler, Run } from '../bench/bench.ts';
 import { invertSpd } from '../fitting/dense.ts';
 import type { Model } from '../model/model.ts';
-import type { ComponentFactor } from '../statistics/reml.ts';
+import { addProduct, type ComponentFactor } from '../statistics/reml.ts';
 import { type CoolerRuns, coolerRuns, leakOf } from './cooler-runs.ts';
 import {
   type CurvePosterior,
@@ -22,13 +22,18 @@ import {
   estimateScatter,
   runCovariance,
   SESSION,
+  SHAPE,
 } from './scatter.ts';
+import { shapeScale } from './shape-scale.ts';
 import { sharedErrorCount, sharedErrorSlopes } from './shared-error-order.ts';
 
 /** Everything the runs say about one cooler. */
 export interface CoolerPosterior {
   readonly data: CoolerRuns;
-  /** Median of rise over heat at the runs: the scale of the cooler's resistance, K/W. */
+  /**
+   * The resistance that the shape scatter is a share of, K/W: the cooler's own, enlarged where its runs depart from every
+   * formula more than those of the bench's other coolers do.
+   */
   readonly typical_K_per_W: number;
   /** One per component; see `componentFactors`. */
   readonly factors: readonly ComponentFactor[];
@@ -59,8 +64,11 @@ export interface BenchPosterior {
 /** Working state of one cooler while the passes go on. */
 interface Work {
   readonly data: CoolerRuns;
+  /** Median of rise over heat at the runs, K/W. */
   readonly typical: number;
-  readonly factors: readonly ComponentFactor[];
+  /** How many times the bench's own departure from the formulas this cooler's is. */
+  shapeScale: number;
+  factors: readonly ComponentFactor[];
   factor: Float64Array;
   inverse: Float64Array;
   curves: CurvePosterior[];
@@ -116,6 +124,7 @@ export function benchPosterior(
       onProgress?.(round * works.length + c + 1, ROUNDS * works.length);
     });
     judge(works, curves);
+    for (const work of works) rescaleShape(work, scatter, active);
     scatter = estimateScatter(
       works.map((work) => scatterPart(work)),
       scatter,
@@ -168,6 +177,7 @@ function startWork(data: CoolerRuns): Work {
   return {
     data,
     typical,
+    shapeScale: 1,
     factors: componentFactors(data, typical),
     factor: new Float64Array(0),
     inverse: new Float64Array(0),
@@ -247,15 +257,49 @@ function scatterPart(work: Work) {
   };
 }
 
+/** Finds the cooler's own scale of shape and lays its factors out anew. */
+function rescaleShape(work: Work, scatter: BenchScatter, active: readonly boolean[]): void {
+  const { residual_K, jacobian, columns, priorPrecision } = scatterPart(work);
+  const n = residual_K.length;
+  const plain = componentFactors(work.data, work.typical);
+  const only = (k: (component: number) => boolean) =>
+    scatter.sigma.map((sigma, component) => (active[component] && k(component) ? sigma : 0));
+  const covariance = runCovariance(
+    work.data,
+    plain,
+    only((k) => k !== SHAPE),
+  );
+  for (let i = 0; i < n; i++) {
+    for (let j = 0; j < n; j++) {
+      for (let q = 0; q < columns; q++) {
+        const variance = 1 / priorPrecision[q * columns + q];
+        covariance[i * n + j] += variance * jacobian[i * columns + q] * jacobian[j * columns + q];
+      }
+    }
+  }
+  const shape = new Float64Array(n * n);
+  addProduct(shape, plain[SHAPE], scatter.sigma[SHAPE] ** 2, n);
+  const scale = shapeScale(residual_K, covariance, shape);
+  if (scale === work.shapeScale) return;
+  work.shapeScale = scale;
+  work.factors = componentFactors(work.data, scale * work.typical);
+}
+
 /** Skill of every model on every cooler and the weights that follow. */
 function judge(works: readonly Work[], curves: readonly RiseCurve[]): void {
   for (const work of works) {
-    work.skill = work.curves.map((posterior) => {
+    const skill = work.curves.map((posterior) => {
       if (!posterior.covariance.every(Number.isFinite)) return Number.NEGATIVE_INFINITY;
-      if (isUnseenLimit(posterior, work.data)) return Number.NEGATIVE_INFINITY;
       if (work.data.loadGroups < 2) return aiccSkill(posterior);
       return leaveLoadOut(work.data, posterior, work.inverse).reduce((a, b) => a + b, 0);
     });
+    const hasLimit = (m: number) => work.curves[m].curve.model.limit !== undefined;
+    const without = Math.max(...skill.filter((_, m) => !hasLimit(m)));
+    // A model with a pipe limit counts only where the runs show one. Where they do not, its limit is only a prior, and that
+    // prior is carried, whole, by the limit nodes that continue every other model.
+    work.skill = skill.map((value, m) =>
+      hasLimit(m) && value < without + SEEN ? Number.NEGATIVE_INFINITY : value,
+    );
   }
   const table = works.map((work) =>
     curves.map((curve) => {
@@ -271,19 +315,8 @@ function judge(works: readonly Work[], curves: readonly RiseCurve[]): void {
   });
 }
 
-/**
- * A model with a pipe limit counts only where the runs show one. Where they do not, its limit is only a prior, and that
- * prior is carried, whole, by the limit nodes that continue every other model.
- */
-function isUnseenLimit(posterior: CurvePosterior, data: CoolerRuns): boolean {
-  const limit = posterior.curve.model.limit;
-  if (limit === undefined) return false;
-  const j = posterior.curve.model.parameters.findIndex((parameter) => parameter.name === limit);
-  const p = posterior.eta.length;
-  const learnt = Math.sqrt(posterior.covariance[j * p + j]) < 0.6 * posterior.prior.deviation[j];
-  const within = Math.exp(posterior.eta[j]) < Math.max(...data.base_W);
-  return !(learnt && within);
-}
+/** Log predictive density by which a model with a limit has to beat the others for the limit to count as seen. */
+const SEEN = 2;
 
 /** New bench priors for every formula, air and liquid coolers apart. */
 function pool(works: readonly Work[], curves: readonly RiseCurve[], priorsOf: CurvePrior[][]): void {
@@ -365,7 +398,7 @@ function finish(work: Work, borrowedShift: readonly Float64Array[]): CoolerPoste
   const seesLimit = best.curve.model.limit !== undefined;
   return {
     data,
-    typical_K_per_W: work.typical,
+    typical_K_per_W: work.shapeScale * work.typical,
     factors: work.factors,
     inverse: work.inverse,
     curves: work.curves,

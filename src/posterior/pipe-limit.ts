@@ -31,8 +31,8 @@ const UNKNOWN_LIMIT_W = 260;
 const UNKNOWN_SPREAD = 0.45;
 
 /** Extra slope past the limit as a share of the cooler's resistance: middle and log spread (an assumption). */
-const SLOPE_SHARE = 0.8;
-const SLOPE_SPREAD = 0.6;
+const SLOPE_SHARE = 0.75;
+const SLOPE_SPREAD = 0.55;
 
 const LIMIT_NODES = 8;
 /** Three-point Gauss–Hermite rule for the log-normal slope. */

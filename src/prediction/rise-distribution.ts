@@ -34,6 +34,9 @@ export interface RiseDistribution {
   readonly loading_W: number;
 }
 
+/** Share of the slope beyond a limit that is still to come for a curve whose own limit the runs have shown (an assumption). */
+const SLOPE_LEFT = 0.4;
+
 /** A model with less weight than this does not move any printed digit. */
 const LEAST_WEIGHT = 2e-3;
 
@@ -251,8 +254,10 @@ function combine(
     slope += w * at.slope;
     speedSlope += w * at.speedSlope;
     variance += w * at.variance;
-    const nodes = curve.curve.model.limit === undefined ? cooler.limits : [];
-    const excess = nodes.map((node) => limitExcess(node, at.base));
+    const nodes = cooler.limits;
+    // A curve that has met its limit may meet it again, pipe by pipe, but has part of the slope already.
+    const share = curve.curve.model.limit === undefined ? 1 : SLOPE_LEFT;
+    const excess = nodes.map((node) => share * limitExcess(node, at.base));
     if (nodes.length > 0 && Math.max(...excess) > 1e-3) {
       nodes.forEach((node, k) => {
         weight.push(w * node.weight);
