@@ -24,6 +24,7 @@ export {
 } from './flatness.ts';
 export { report } from './report/report.ts';
 export type * from './results.ts';
+export { type ControlChartOptions, controlChart } from './sessions/control-chart.ts';
 export { screen } from './screening/screen.ts';
 
 useModelReader(readModel);
