@@ -2,10 +2,11 @@ import type { BenchPosterior } from '../posterior/bench-posterior.ts';
 import { predictFrom } from '../prediction/predict.ts';
 import type { Conditions, Prediction, SourceLimit } from '../results.ts';
 import { geometryOf } from '../sources/chip-description.ts';
-import { limitLoad, type RiseAt } from './limit-load.ts';
+import { type LimitLoad, type LimitQuestion, limitLoad, type RiseAt } from './limit-load.ts';
 
 /** Loads at which the curves are followed; between them the resistance is taken as straight. */
 const STEPS = 20;
+const ROUNDS = 2;
 /** How far beyond the greatest load run the limit is looked for, as a multiple. */
 const REACH = 3;
 /** Where following begins, as a share of the least load run. */
@@ -53,15 +54,14 @@ export function sourceLimits(posterior: BenchPosterior, conditions: Conditions):
         sentence: `A room of ${ambient_C} °C is not below the limit of ${limit_C} °C.`,
       };
     }
-    const found = limitLoad({
-      rise: followed(at),
+    const { found, followed: all } = refined(posterior, conditions, at, cooler, {
       limit_C,
       ambient_C,
       ambient_tolerance_K: tolerance,
       from_W: power_W[0],
       to_W: power_W[STEPS],
     });
-    const near = at.find((p) => p.power_W >= (found.value ?? most)) ?? at[at.length - 1];
+    const near = all.find((p) => p.power_W >= (found.value ?? most)) ?? all[all.length - 1];
     return {
       ...common,
       power_W: found.value,
@@ -71,6 +71,27 @@ export function sourceLimits(posterior: BenchPosterior, conditions: Conditions):
       sentence: sentenceFor(cooler, source, limit_C, ambient_C, found, power_W[STEPS]),
     };
   });
+}
+
+/** Solves on the loads followed, then again with the curve taken exactly where the answers lay. */
+function refined(
+  posterior: BenchPosterior,
+  conditions: Conditions,
+  start: readonly Prediction[],
+  cooler: string,
+  question: Omit<LimitQuestion, 'rise'>,
+): { found: LimitLoad; followed: readonly Prediction[] } {
+  let at = start;
+  let found = limitLoad({ ...question, rise: followed(at) });
+  for (let round = 0; round < ROUNDS; round++) {
+    const power_W = [found.value, found.low, found.high].filter((load) => load !== null);
+    if (power_W.length === 0) break;
+    const { predictions } = predictFrom(posterior, { ...conditions, coolers: [cooler], power_W });
+    const fresh = predictions.filter((p) => at.every((old) => old.power_W !== p.power_W));
+    at = [...at, ...fresh].sort((a, b) => a.power_W - b.power_W);
+    found = limitLoad({ ...question, rise: followed(at) });
+  }
+  return { found, followed: at };
 }
 
 /** Rise between the loads followed, each of the three curves held from falling. */
@@ -102,7 +123,7 @@ function sentenceFor(
   source: string,
   limit_C: number,
   ambient_C: number,
-  found: { value: number | null; low: number | null; high: number | null; beyond: { value?: string } },
+  found: LimitLoad,
   most: number,
 ): string {
   const where = `${source} on ${cooler} reaches ${limit_C} °C in a room of ${ambient_C} °C`;

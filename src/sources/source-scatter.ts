@@ -18,7 +18,7 @@ export const SCATTER_MIDDLE_K_PER_W = 0.003;
 const SCATTER_LOG_SPREAD = 0.6;
 /** Share of information from the runs below which the scatter is called assumed. */
 const ASSUMED_SHARE = 0.35;
-const NODES = 25;
+const NODES = 61;
 const REACH = 3;
 
 /**
@@ -41,7 +41,8 @@ export function sourceScatter(
     at.push({ sigma, log: -0.5 * z * z + (n > 0 ? logDensity(residual_K, covarianceAt(sigma)) : 0) });
   }
   const top = Math.max(...at.map(({ log }) => log));
-  const weights = at.map(({ log }) => Math.exp(log - top));
+  // Trapezoids: the ends of the grid count half.
+  const weights = at.map(({ log }, k) => (k === 0 || k === NODES - 1 ? 0.5 : 1) * Math.exp(log - top));
   const total = weights.reduce((a, b) => a + b, 0);
   const mean = (f: (sigma: number) => number) =>
     at.reduce((sum, { sigma }, k) => sum + (weights[k] / total) * f(sigma), 0);
