@@ -6,6 +6,8 @@ export interface SoundReading {
   sound_dBA: number;
   /** The specimen metered. noise.csv names none: it is then sample 1, as in the runs. */
   sample: string;
+  /** Speed of a liquid cooler's pump, where given. */
+  pump_rpm?: number;
   /** Where it came from, for messages. */
   file: 'noise.csv' | 'runs.csv';
   line: number;
@@ -14,6 +16,8 @@ export interface SoundReading {
 export interface CollectedNoise {
   /** Readings by cooler, every cooler of the bench present, possibly with none. */
   readings: Map<string, SoundReading[]>;
+  /** Readings with a pump speed by cooler, those of the pump alone among them. */
+  withPump: Map<string, SoundReading[]>;
   /** What was left out or deserves a word, each with file and line. */
   warnings: string[];
 }
@@ -21,8 +25,9 @@ export interface CollectedNoise {
 /**
  * Every sound reading of a bench: the rows of noise.csv joined with the runs that carry `sound_dBA`.
  *
- * A reading with the fan standing still says nothing about the law of the fan and is left out with a warning. In the
- * readings of a liquid cooler the pump is heard too; where its speed differs among the readings a warning says so.
+ * A reading with the fan standing still says nothing about the law of the fan and is left out with a warning, unless a
+ * pump speed makes it a reading of the pump. In the readings of a liquid cooler the pump is heard too: where its speed
+ * differs, `readings` holds those at its greatest speed, as a cooler is run, and `withPump` all of them.
  *
  * @example collectNoise(bench).readings.get('Heron') // [{ fan_rpm: 1200, sound_dBA: 33.1, sample: '1', … }, …]
  */
@@ -30,36 +35,43 @@ export function collectNoise(bench: Bench): CollectedNoise {
   const readings = new Map<string, SoundReading[]>();
   const warnings: string[] = [];
   for (const { cooler } of bench.coolers) readings.set(cooler, []);
-  const pumpSpeeds = new Map<string, Set<number>>();
+  const withPump = new Map<string, SoundReading[]>();
+  const add = (to: Map<string, SoundReading[]>, cooler: string, reading: SoundReading): void => {
+    const list = to.get(cooler);
+    if (list) list.push(reading);
+    else to.set(cooler, [reading]);
+  };
   const take = (cooler: string, reading: SoundReading): void => {
-    if (!(reading.fan_rpm > 0)) {
+    if (reading.pump_rpm !== undefined) add(withPump, cooler, reading);
+    if (reading.fan_rpm > 0) add(readings, cooler, reading);
+    else if (!((reading.pump_rpm ?? 0) > 0)) {
       warnings.push(
         `${reading.file}:${reading.line}: a sound reading of ${cooler} with the fan at ${reading.fan_rpm} rpm is left out of its fan's law`,
       );
-      return;
     }
-    const list = readings.get(cooler);
-    if (list) list.push(reading);
-    else readings.set(cooler, [reading]);
   };
-  for (const { cooler, fan_rpm, sound_dBA, line } of bench.noise) {
-    take(cooler, { fan_rpm, sound_dBA, sample: '1', file: 'noise.csv', line });
+  for (const { cooler, fan_rpm, sound_dBA, pump_rpm, line } of bench.noise) {
+    const pump = pump_rpm === undefined ? {} : { pump_rpm };
+    take(cooler, { fan_rpm, sound_dBA, sample: '1', ...pump, file: 'noise.csv', line });
   }
   for (const { cooler, fan_rpm, sound_dBA, sample, line, pump_rpm } of bench.runs) {
     if (sound_dBA === undefined) continue;
-    take(cooler, { fan_rpm, sound_dBA, sample, file: 'runs.csv', line });
-    if (pump_rpm !== undefined) {
-      const speeds = pumpSpeeds.get(cooler) ?? new Set<number>();
-      pumpSpeeds.set(cooler, speeds.add(pump_rpm));
-    }
+    const pump = pump_rpm === undefined ? {} : { pump_rpm };
+    take(cooler, { fan_rpm, sound_dBA, sample, ...pump, file: 'runs.csv', line });
   }
-  for (const [cooler, speeds] of pumpSpeeds) {
-    const list = [...speeds];
-    if (Math.max(...list) > 1.05 * Math.min(...list)) {
+  for (const [cooler, list] of withPump) {
+    const greatest = Math.max(...list.map((reading) => reading.pump_rpm ?? 0));
+    const own = readings.get(cooler) ?? [];
+    const kept = own.filter(({ pump_rpm = greatest }) => pump_rpm > greatest / SAME_PUMP_SPEED);
+    if (kept.length < own.length && kept.length > 0) readings.set(cooler, kept);
+    else if (kept.length === 0 && own.length > 0) {
       warnings.push(
-        `${cooler}: its sound was metered at pump speeds from ${Math.min(...list)} to ${Math.max(...list)} rpm; the pump's part is taken for scatter of the fan's`,
+        `${cooler}: no sound reading with its fan running is at its pump's greatest speed of ${greatest} rpm; the pump's part is taken for scatter of the fan's`,
       );
     }
   }
-  return { readings, warnings };
+  return { readings, withPump, warnings };
 }
+
+/** Pump speeds within this factor are one speed. */
+const SAME_PUMP_SPEED = 1.05;

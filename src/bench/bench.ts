@@ -91,6 +91,8 @@ export interface NoiseReading {
   cooler: string;
   fan_rpm: number;
   sound_dBA: number;
+  /** Pump speed at the reading: at two or more of them the pump of a liquid cooler can be told from its fan. */
+  pump_rpm?: number;
   line: number;
 }
 

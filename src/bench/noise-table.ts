@@ -9,6 +9,7 @@ export const noisePlan: ColumnPlan = {
   numbers: [
     { quantity: 'fan', dimension: 'speed', required: true, low: 0, high: 1e6 },
     { quantity: 'sound', dimension: 'level', required: true, low: 0, high: 194 },
+    { quantity: 'pump', dimension: 'speed', low: 0, high: 1e6 },
   ],
 };
 
@@ -30,10 +31,12 @@ export function readNoise(
         `cooler ${shown(cooler)} has neither a run, a log nor a row in coolers.csv${didYouMean(cooler, coolers) || `; accepted: ${listed([...coolers].slice(0, 20))}`}`,
       );
     }
+    const pump_rpm = bound.number(row, 'pump_rpm');
     return {
       cooler,
       fan_rpm: bound.requiredNumber(row, 'fan_rpm'),
       sound_dBA: bound.requiredNumber(row, 'sound_dBA'),
+      ...(pump_rpm !== undefined && { pump_rpm }),
       line: row.line,
     };
   });

@@ -1,0 +1,120 @@
+import { solveLeastSquares } from '../fitting/least-squares.ts';
+import { energySum } from './energy-sum.ts';
+import type { NoisyPart } from './pump-and-fan.ts';
+
+/** A metered level of a liquid cooler with the speeds of both its noisy parts. */
+export interface PumpAndFanReading {
+  fan_rpm: number;
+  pump_rpm: number;
+  sound_dBA: number;
+}
+
+/** The laws `L = a + b·lg(rpm)` of a liquid cooler's fans and pump, heard together. */
+export interface PumpAndFanSound {
+  fan: Pick<NoisyPart, 'a_dBA' | 'b_dB_per_decade'>;
+  pump: Pick<NoisyPart, 'a_dBA' | 'b_dB_per_decade'>;
+  /** Levels at 1000 rpm and slopes in the order fan level, fan slope, pump level, pump slope. */
+  parameters: Float64Array;
+  /** Their covariance, 4 × 4. */
+  covariance: Float64Array;
+  /** Scatter of the readings about the two laws, bumps in it, dB. */
+  residual_dB: number;
+  readings: number;
+}
+
+/** Laws from parameters, for what-if questions about them. */
+export function lawsOf(parameters: ArrayLike<number>): Pick<PumpAndFanSound, 'fan' | 'pump'> {
+  const law = (level: number, slope: number) => ({ a_dBA: level - 3 * slope, b_dB_per_decade: slope });
+  return { fan: law(parameters[0], parameters[1]), pump: law(parameters[2], parameters[3]) };
+}
+
+// The fan's slope as everywhere. A pump's sound is more of tones and less of flow, so its slope is looser (common
+// practice, no source). Levels at 1000 rpm are left open.
+const PRIORS = [
+  { mean: 30, standardDeviation: 20 },
+  { mean: 50, standardDeviation: 5 },
+  { mean: 20, standardDeviation: 20 },
+  { mean: 45, standardDeviation: 15 },
+];
+/** Least scatter believed: bumps of fans and pumps are 0.5 dB and more, whatever few readings seem to say. */
+const LEAST_SCATTER_dB = 0.5;
+/** Pump speeds that differ by less are one. */
+const SAME_SPEED = 0.05;
+
+/**
+ * The sound of pump and fan told apart.
+ *
+ * Two incoherent sources and the background add on an energy basis, so one reading cannot say which of them it hears.
+ * Readings at several speeds of either can: while the fan changes, the part that stays is the pump's, and the other way
+ * round. Both laws are fitted at once, forward through the energy sum, to all readings; a fan at rest (0 rpm) is silent,
+ * and such a reading is the best there is of the pump.
+ *
+ * @param readings        of one cooler, each with both speeds
+ * @param background_dBA  level with both at rest
+ * @returns the laws, or the reason why they cannot be told apart
+ * @example fitPumpSound(readings, 26) // { pump: { a_dBA: −127, b_dB_per_decade: 43 }, … }
+ */
+export function fitPumpSound(
+  readings: readonly PumpAndFanReading[],
+  background_dBA: number | undefined,
+): PumpAndFanSound | string {
+  const pumps = readings.map((r) => r.pump_rpm).filter((rpm) => rpm > 0);
+  if (pumps.length === 0) return 'no sound reading gives a pump_rpm';
+  if (Math.max(...pumps) < (1 + SAME_SPEED) * Math.min(...pumps)) {
+    return 'its sound was metered at one pump speed only; meter it at a second';
+  }
+  if (readings.length < 4)
+    return `${readings.length} sound readings with a pump_rpm are too few; 4 or more are needed`;
+  const background = background_dBA ?? Number.NEGATIVE_INFINITY;
+  const level = (part: number, slope: number, rpm: number): number =>
+    rpm > 0 ? part + slope * (Math.log10(rpm) - 3) : Number.NEGATIVE_INFINITY;
+  let scatter = LEAST_SCATTER_dB;
+  for (let round = 0; ; round++) {
+    const fit = solveLeastSquares({
+      residualCount: readings.length,
+      names: ['fan level', 'fan slope', 'pump level', 'pump slope'],
+      start: PRIORS.map((prior) => prior.mean),
+      moreStarts: [[20, 50, 35, 45]],
+      priors: PRIORS,
+      residual: (p, residuals, jacobian) => {
+        readings.forEach(({ fan_rpm, pump_rpm, sound_dBA }, i) => {
+          const fan = level(p[0], p[1], fan_rpm);
+          const pump = level(p[2], p[3], pump_rpm);
+          const metered = energySum([fan, pump, background]);
+          residuals[i] = (metered - sound_dBA) / scatter;
+          if (!jacobian) return;
+          const fanShare = 10 ** ((fan - metered) / 10) / scatter;
+          const pumpShare = 10 ** ((pump - metered) / 10) / scatter;
+          jacobian[i * 4] = fanShare;
+          jacobian[i * 4 + 1] = fan_rpm > 0 ? fanShare * (Math.log10(fan_rpm) - 3) : 0;
+          jacobian[i * 4 + 2] = pumpShare;
+          jacobian[i * 4 + 3] = pump_rpm > 0 ? pumpShare * (Math.log10(pump_rpm) - 3) : 0;
+        });
+      },
+    });
+    if (!fit.converged) return `its sound does not follow the laws of a pump and a fan: ${fit.reason}`;
+    const squares = readings.reduce((sum, { fan_rpm, pump_rpm, sound_dBA }) => {
+      const p = fit.parameters;
+      const metered = energySum([level(p[0], p[1], fan_rpm), level(p[2], p[3], pump_rpm), background]);
+      return sum + (metered - sound_dBA) ** 2;
+    }, 0);
+    const seen = Math.sqrt(squares / Math.max(readings.length - 3, 1));
+    if (round === 2 || Math.abs(Math.max(seen, LEAST_SCATTER_dB) - scatter) < 0.02) {
+      const pumpShare = Math.max(
+        ...readings.map(({ pump_rpm, sound_dBA }) =>
+          pump_rpm > 0 ? 10 ** ((level(fit.parameters[2], fit.parameters[3], pump_rpm) - sound_dBA) / 10) : 0,
+        ),
+      );
+      if (pumpShare < 0.05)
+        return 'its pump is not heard in any reading; meter it with the fan at rest or slow';
+      return {
+        ...lawsOf(fit.parameters),
+        parameters: fit.parameters,
+        covariance: fit.covariance,
+        residual_dB: seen,
+        readings: readings.length,
+      };
+    }
+    scatter = Math.max(seen, LEAST_SCATTER_dB);
+  }
+}
