@@ -30,7 +30,7 @@ export const SHAPE = 4;
  * either way. With repeats on the bench its own scatter takes over; without, these stand and are said to be assumed.
  */
 export const ASSUMED: readonly LogScalePrior[] = [
-  { mean: Math.log(0.0045), standardDeviation: 0.6 },
+  { mean: Math.log(0.004), standardDeviation: 0.6 },
   { mean: Math.log(0.005), standardDeviation: 0.6 },
   { mean: Math.log(0.003), standardDeviation: 0.6 },
   { mean: Math.log(0.15), standardDeviation: 0.6 },
