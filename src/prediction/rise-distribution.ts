@@ -37,8 +37,16 @@ export interface RiseDistribution {
 /** Share of the slope beyond a limit that is still to come for a curve whose own limit the runs have shown (an assumption). */
 const SLOPE_LEFT = 0.4;
 
+/**
+ * Share of a limit node's excess that adds to a curve: one that has met its limit may meet it again, pipe by pipe, but has
+ * part of the slope already.
+ */
+export function excessShare(curve: CurvePosterior): number {
+  return curve.curve.model.limit === undefined ? 1 : SLOPE_LEFT;
+}
+
 /** A model with less weight than this does not move any printed digit. */
-const LEAST_WEIGHT = 2e-3;
+export const LEAST_WEIGHT = 2e-3;
 
 /** Fewest effective degrees of freedom: what is assumed rather than measured counts as eight. */
 const LEAST_FREEDOM = 8;
@@ -255,8 +263,7 @@ function combine(
     speedSlope += w * at.speedSlope;
     variance += w * at.variance;
     const nodes = cooler.limits;
-    // A curve that has met its limit may meet it again, pipe by pipe, but has part of the slope already.
-    const share = curve.curve.model.limit === undefined ? 1 : SLOPE_LEFT;
+    const share = excessShare(curve);
     const excess = nodes.map((node) => share * limitExcess(node, at.base));
     if (nodes.length > 0 && Math.max(...excess) > 1e-3) {
       nodes.forEach((node, k) => {

@@ -2,7 +2,7 @@ import type { Run } from '../bench/bench.ts';
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
 import { isZeroLoad, relativeSpeed } from '../posterior/cooler-runs.ts';
 import { MOUNT, READING, SAMPLE, SESSION } from '../posterior/scatter.ts';
-import { FIRST_OFFSET, PASTE } from '../prediction/shared-errors.ts';
+import { PASTE, sharedErrorCount } from '../posterior/shared-error-order.ts';
 import { type HeatPoint, jointRise } from './joint-rise.ts';
 import type { TermPrior } from './term-prior.ts';
 
@@ -25,7 +25,7 @@ export function sharedErrors(
   heater: BenchPosterior,
   sessions: readonly (string | undefined)[],
 ): SharedErrors {
-  const first = FIRST_OFFSET + Math.max(heater.sessions.length, 1);
+  const first = sharedErrorCount(heater.sessions);
   const pasteOf = new Map<string | undefined, number>();
   let next = first + 4;
   for (const session of sessions) {
@@ -79,7 +79,7 @@ export function chipRuns(
   const design = new Float64Array(n * shared.count);
   const own = new Float64Array(n * n);
   const { sigma } = heater.scatter;
-  const heaterErrors = FIRST_OFFSET + Math.max(heater.sessions.length, 1);
+  const heaterErrors = sharedErrorCount(heater.sessions);
   for (let first = 0; first < n; ) {
     let end = first;
     while (end < n && cooler[end] === cooler[first]) end++;

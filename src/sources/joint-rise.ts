@@ -3,7 +3,8 @@ import type { CurvePosterior } from '../posterior/curve-posterior.ts';
 import { limitExcess } from '../posterior/pipe-limit.ts';
 import { curveValues } from '../posterior/rise-curve.ts';
 import { SAMPLE, SHAPE, shapeCorrelation } from '../posterior/scatter.ts';
-import { FIRST_OFFSET, LEAK, PASTE, POWER_SCALE } from '../prediction/shared-errors.ts';
+import { sharedErrorCount, sharedErrorSlopes } from '../posterior/shared-error-order.ts';
+import { excessShare, LEAST_WEIGHT } from '../prediction/rise-distribution.ts';
 
 /** Where a cooler's curve is asked for: at a heat into its base, for one specimen or for the mean over specimens. */
 export interface HeatPoint {
@@ -25,9 +26,6 @@ export interface JointRise {
   readonly sensitivity: Float64Array;
 }
 
-/** A model with less weight than this does not move any printed digit. */
-const LEAST_WEIGHT = 2e-3;
-
 /**
  * The rise at several heats into the base together, with how their errors hang together: an average over models and over
  * where a heat-pipe limit may lie.
@@ -44,9 +42,9 @@ export function jointRise(
   points: readonly HeatPoint[],
 ): JointRise {
   const count = points.length;
-  const shared = FIRST_OFFSET + Math.max(posterior.sessions.length, 1);
+  const shared = sharedErrorCount(posterior.sessions);
   const used = cooler.curves
-    .map((curve, m) => ({ curve, weight: cooler.weights[m] }))
+    .map((curve, index) => ({ curve, index, weight: cooler.weights[index] }))
     .filter(({ weight }) => weight > LEAST_WEIGHT);
   const total = used.reduce((sum, { weight }) => sum + weight, 0);
   const rise_K = new Float64Array(count);
@@ -54,18 +52,18 @@ export function jointRise(
   const covariance = new Float64Array(count * count);
   const sensitivity = new Float64Array(count * shared);
   const parts: { weight: number; value: Float64Array }[] = [];
-  for (const { curve, weight: raw } of used) {
+  for (const { curve, index, weight: raw } of used) {
     const weight = raw / total;
-    const one = oneModel(posterior, cooler, curve, points, shared);
+    const one = oneModel(posterior, cooler, curve, index, points, shared);
     for (let k = 0; k < covariance.length; k++) covariance[k] += weight * one.covariance[k];
     for (let k = 0; k < sensitivity.length; k++) sensitivity[k] += weight * one.sensitivity[k];
-    const nodes = curve.curve.model.limit === undefined ? cooler.limits : [];
-    const own = nodes.length > 0 ? nodes : [undefined];
+    const share = excessShare(curve);
+    const own = cooler.limits.length > 0 ? cooler.limits : [undefined];
     for (const node of own) {
       const w = weight * (node?.weight ?? 1);
       const value = one.value.slice();
       points.forEach(({ base_W }, t) => {
-        if (node) value[t] += limitExcess(node, base_W);
+        if (node) value[t] += share * limitExcess(node, base_W);
         rise_K[t] += w * value[t];
       });
       parts.push({ weight: w, value });
@@ -88,10 +86,10 @@ export function meanRise(cooler: CoolerPosterior, points: readonly HeatPoint[]):
   cooler.curves.forEach((fitted, m) => {
     if (!(cooler.weights[m] > LEAST_WEIGHT)) return;
     const at = evaluate(fitted, points);
-    const nodes = fitted.curve.model.limit === undefined ? cooler.limits : [];
+    const share = excessShare(fitted);
     points.forEach(({ base_W }, t) => {
-      const excess = nodes.reduce((sum, node) => sum + node.weight * limitExcess(node, base_W), 0);
-      out[t] += (cooler.weights[m] / total) * (at.rise_K[t] + excess);
+      const excess = cooler.limits.reduce((sum, node) => sum + node.weight * limitExcess(node, base_W), 0);
+      out[t] += (cooler.weights[m] / total) * (at.rise_K[t] + share * excess);
     });
   });
   return out;
@@ -112,6 +110,7 @@ function oneModel(
   posterior: BenchPosterior,
   cooler: CoolerPosterior,
   fitted: CurvePosterior,
+  index: number,
   points: readonly HeatPoint[],
   shared: number,
 ): { value: Float64Array; slope: Float64Array; covariance: Float64Array; sensitivity: Float64Array } {
@@ -171,16 +170,17 @@ function oneModel(
     }
   }
   const sensitivity = new Float64Array(count * shared);
-  const sessionOf = data.runs.map((run) => Math.max(0, posterior.sessions.indexOf(run.session)));
+  const slopes = sharedErrorSlopes(data, fitted, posterior.sessions);
+  const borrowed = cooler.borrowedShift[index];
   for (let t = 0; t < count; t++) {
     const row = t * shared;
     for (let i = 0; i < n; i++) {
       let a = u[i * count + t];
       for (let j = 0; j < p; j++) a += fitted.weightedJacobian[i * p + j] * ch[t * p + j];
-      sensitivity[row + POWER_SCALE] += a * data.power_W[i] * fitted.at.slope_K_per_W[i];
-      sensitivity[row + LEAK] += a * fitted.at.leakSlope[i];
-      sensitivity[row + PASTE] += a * data.base_W[i];
-      sensitivity[row + FIRST_OFFSET + sessionOf[i]] += a;
+      for (let e = 0; e < shared; e++) sensitivity[row + e] += a * slopes[i * shared + e];
+    }
+    for (let j = 0; j < p; j++) {
+      for (let e = 0; e < shared; e++) sensitivity[row + e] += h[t * p + j] * borrowed[j * shared + e];
     }
   }
   return { value, slope: at.slope_K_per_W, covariance, sensitivity };

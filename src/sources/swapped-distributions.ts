@@ -2,8 +2,8 @@ import { solveLower } from '../fitting/dense.ts';
 import type { CoolerPosterior } from '../posterior/bench-posterior.ts';
 import { leakOf } from '../posterior/cooler-runs.ts';
 import { MOUNT, READING, SAMPLE } from '../posterior/scatter.ts';
+import { PASTE, sharedErrorCount } from '../posterior/shared-error-order.ts';
 import { type RiseDistribution, riseDistributions } from '../prediction/rise-distribution.ts';
-import { FIRST_OFFSET, PASTE } from '../prediction/shared-errors.ts';
 import type { SwappedDistribution } from '../prediction/swapped-source.ts';
 import { mixtureMean, type NormalMixture } from '../statistics/mixture.ts';
 import { type HeatPoint, jointRise, meanRise } from './joint-rise.ts';
@@ -79,7 +79,7 @@ function swapOne(
   const variance = term.coolerVariance[index];
 
   const mean = new Float64Array(shared.count);
-  const heaterErrors = FIRST_OFFSET + Math.max(heater.sessions.length, 1);
+  const heaterErrors = sharedErrorCount(heater.sessions);
   for (let k = 0; k < heaterErrors; k++) mean[k] = -damping * joint.sensitivity[t * heaterErrors + k];
   mean[shared.term] = damping * heat;
   mean[shared.leak] = -slope * rise * damping;

@@ -5,6 +5,7 @@ import { readBench } from '../../src/bench/read-bench.ts';
 import { compare, fit as fitBench, predict } from '../../src/commands.ts';
 import { makeVirtualBench } from '../../src/lab/virtual-bench.ts';
 import { posteriorOf } from '../../src/posterior/posterior-of.ts';
+import { LEAK } from '../../src/posterior/shared-error-order.ts';
 import { riseDistributions } from '../../src/prediction/rise-distribution.ts';
 import { jointRise } from '../../src/sources/joint-rise.ts';
 import { sourceTerm } from '../../src/sources/source-term.ts';
@@ -224,6 +225,11 @@ describe('parts', () => {
       riseDistributions(free, cooler, loads, 1).forEach((one, t) => {
         expect(joint.rise_K[t]).toBeCloseTo(mixtureMean(one.mean), 2);
         expect(Math.sqrt(joint.covariance[5 * t]) / mixtureDeviation(one.mean)).toBeCloseTo(1, 2);
+        const errors = one.meanSensitivity.length;
+        one.meanSensitivity.forEach((effect, e) => {
+          // At a given heat into the base the leak has no direct effect.
+          if (e !== LEAK) expect(joint.sensitivity[t * errors + e]).toBeCloseTo(effect, 6);
+        });
       });
     }
   });
