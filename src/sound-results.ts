@@ -43,6 +43,21 @@ export interface DecibelsWorth {
   extrapolated: boolean;
 }
 
+/** Pump and fan speeds of a liquid cooler with the least rise at the level. Own levels of fan and pump, dBA. */
+export interface PumpAndFanPair {
+  cooler: string;
+  fan_rpm: number;
+  pump_rpm: number;
+  sound_dBA: number;
+  fan_dBA: number;
+  pump_dBA: number;
+  rise_K: number;
+  low_K: number;
+  high_K: number;
+  limited_by: 'none' | 'least-stable-speed' | 'greatest-speed';
+  notes: string[];
+}
+
 export interface SoundTradeOff {
   /** The level asked for, as metered. */
   sound_dBA: number;
@@ -56,6 +71,8 @@ export interface SoundTradeOff {
   undominated: { cooler: string; from_dBA: number; to_dBA: number }[];
   undominated_at_full_speed: string[];
   bought: DecibelsWorth[];
+  /** For each liquid cooler its best pair of speeds at the level, or why it cannot be found. */
+  pump_and_fan: (PumpAndFanPair | { cooler: string; reason: string })[];
   /** For people: pairs whose order changes with sound held equal, or that tie at full speed at a price. */
   sentences: string[];
 }

@@ -15,6 +15,7 @@ import type { Conditions } from '../results.ts';
 import type { CoolerAtSound, RiseAtSound, SoundTradeOff } from '../sound-results.ts';
 import { posteriorFor } from '../sources/posterior-for.ts';
 import { decibelsWorth } from './decibels-worth.ts';
+import { pumpFanPair } from './pump-fan-pair.ts';
 import {
   type CoolerAtLevel,
   coolersAtLevel,
@@ -90,6 +91,9 @@ export function soundTradeOffFrom(posterior: BenchPosterior, conditions: Conditi
       if (to.at.fan_rpm <= from.at.fan_rpm) return [];
       return [decibelsWorth(posterior, heard[c].cooler, power_W, from, to, test)];
     }),
+    pump_and_fan: heard
+      .filter(({ cooler }) => cooler.data.cooler.kind === 'liquid')
+      .map((one) => pumpFanPair(posterior, one, power_W, sound_dBA, test)),
     sentences: tradeOffSentences(full, target, sound_dBA, test),
   };
 }

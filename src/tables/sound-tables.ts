@@ -117,6 +117,18 @@ function boughtTable(sound: SoundTradeOff, level: number, width: number): string
   return [`What 5 dB more buy at ${load(sound.power_W)}`, text, ''];
 }
 
+function pumpLines(sound: SoundTradeOff, width: number): string[] {
+  if (sound.pump_and_fan.length === 0) return [];
+  const lines = sound.pump_and_fan.flatMap((one) => {
+    const text =
+      'reason' in one
+        ? `${one.cooler}: not known: ${one.reason}.`
+        : `${one.cooler}: fan ${Math.round(one.fan_rpm)} rpm and pump ${Math.round(one.pump_rpm)} rpm, rise ${fixed(one.rise_K, 1)} K (${interval(one.low_K, one.high_K)}).`;
+    return wrap(printable(text), width);
+  });
+  return [`Best pair of pump and fan at ${plain(sound.sound_dBA)} dBA`, ...lines, ''];
+}
+
 /**
  * What sound costs and buys, for a person: sentences, the speeds at the level, rise against sound, what 5 dB buy.
  *
@@ -130,5 +142,6 @@ export function soundTables(sound: SoundTradeOff, level: number, width = 80): st
     ...speedsTable(sound, level, width),
     ...curvesTable(sound, width),
     ...boughtTable(sound, level, width),
+    ...pumpLines(sound, width),
   ];
 }

@@ -1,0 +1,144 @@
+import { collectNoise } from '../acoustics/collect-noise.ts';
+import { meteredLevel } from '../acoustics/energy-sum.ts';
+import { coolestPair, type NoisyPart } from '../acoustics/pump-and-fan.ts';
+import { fitPumpSound, lawsOf, type PumpAndFanSound } from '../acoustics/pump-sound.ts';
+import { cholesky } from '../fitting/dense.ts';
+import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
+import { leakOf } from '../posterior/cooler-runs.ts';
+import { curveValues } from '../posterior/rise-curve.ts';
+import { SHAPE } from '../posterior/scatter.ts';
+import { type HeardCooler, leastSpeedOf } from '../prediction/conditions.ts';
+import { sharedVariance } from '../prediction/shared-errors.ts';
+import { distributionsFor } from '../prediction/swapped-source.ts';
+import type { PumpAndFanPair } from '../sound-results.ts';
+import { normalQuantile } from '../statistics/distributions.ts';
+import { mixtureDeviation, mixtureMean } from '../statistics/mixture.ts';
+import type { PairTest } from './rise-at-levels.ts';
+
+/** Pump speeds that differ by less are one. */
+const SAME_SPEED = 1.05;
+
+/**
+ * The pair of pump and fan speeds with the least rise at a metered level, for a liquid cooler.
+ *
+ * At one level a faster pump means a slower fan. Which split is best needs two things that a bench often lacks: the sound
+ * of the pump apart from the fan's (`pump_rpm` in noise.csv, at two speeds or more), and runs at two pump speeds or more,
+ * without which only a prior says what the pump does to the rise. Where one is missing the reason is given instead.
+ *
+ * The interval holds what the curves leave open, the departure from them at its full prior size (on the safe side), the
+ * shared errors, and the two laws of sound by unscented points of their covariance (Julier and Uhlmann 1997).
+ *
+ * @param level_dBA  metered, background included
+ * @returns the pair, or why there is none
+ */
+export function pumpFanPair(
+  posterior: BenchPosterior,
+  { cooler, law }: HeardCooler,
+  power_W: number,
+  level_dBA: number,
+  test: PairTest,
+): PumpAndFanPair | { cooler: string; reason: string } {
+  const { cooler: name, fan_max_rpm } = cooler.data.cooler;
+  const refuse = (reason: string) => ({ cooler: name, reason });
+  const pumps = cooler.data.runs.map((run) => run.pump_rpm ?? 0).filter((rpm) => rpm > 0);
+  const greatest_rpm = Math.max(...pumps);
+  const least_rpm = Math.min(...pumps);
+  if (pumps.length === 0) return refuse('no run gives its pump_rpm');
+  const background = posterior.bench.instruments.sound_level.background_dBA;
+  const readings = (collectNoise(posterior.bench).withPump.get(name) ?? []).map((reading) => ({
+    ...reading,
+    pump_rpm: reading.pump_rpm ?? 0,
+  }));
+  const sound = fitPumpSound(readings, background);
+  if (typeof sound === 'string') return refuse(sound);
+  if (greatest_rpm < SAME_SPEED * least_rpm) {
+    return refuse(
+      'it was run at one pump speed only, so what its pump does to the rise is not known; run it at a second',
+    );
+  }
+  const own_dBA =
+    background === undefined ? level_dBA : 10 * Math.log10(10 ** (level_dBA / 10) - 10 ** (background / 10));
+  const fanEnds = { least_rpm: leastSpeedOf(cooler, law).fan_rpm, greatest_rpm: fan_max_rpm };
+  const rise = riseOfPair(posterior, cooler, power_W, fan_max_rpm, greatest_rpm);
+  const pairFor = (laws: Pick<PumpAndFanSound, 'fan' | 'pump'>) => {
+    const fan: NoisyPart = { ...laws.fan, ...fanEnds };
+    const pump: NoisyPart = { ...laws.pump, least_rpm, greatest_rpm };
+    return coolestPair(fan, pump, own_dBA, (n, q) => rise(n, q).rise_K);
+  };
+  const best = pairFor(sound);
+  const here = distributionsFor(posterior, cooler, [power_W], best.fan_rpm / fan_max_rpm)[0];
+  const atPair = rise(best.fan_rpm, best.pump_rpm);
+  const atFullPump = rise(best.fan_rpm, greatest_rpm);
+  const rise_K = mixtureMean(here.mean) + atPair.rise_K - atFullPump.rise_K;
+  const bySound = unscented(sound).reduce((sum, parameters) => {
+    const laws = lawsOf(parameters);
+    if (!(laws.fan.b_dB_per_decade > 0 && laws.pump.b_dB_per_decade > 0)) return sum;
+    // The speeds chosen are held to the level by a law that is a little off: what that does to the rise.
+    return sum + (pairFor(laws).rise_K - best.rise_K) ** 2 / 8;
+  }, 0);
+  const variance =
+    Math.max(atPair.variance, mixtureDeviation(here.mean) ** 2) +
+    bySound +
+    sharedVariance(here.meanSensitivity, test.shared);
+  const half = normalQuantile((1 + test.level) / 2) * Math.sqrt(variance);
+  return {
+    cooler: name,
+    fan_rpm: best.fan_rpm,
+    pump_rpm: best.pump_rpm,
+    sound_dBA: meteredLevel(best.own_dBA, background),
+    fan_dBA: best.fan_dBA,
+    pump_dBA: best.pump_dBA,
+    rise_K,
+    low_K: rise_K - half,
+    high_K: rise_K + half,
+    limited_by: best.limitedBy,
+    notes: best.notes,
+  };
+}
+
+/** Mean rise of the weighted curves at a pair of speeds, and its variance: parameters, models, departure at its prior size. */
+function riseOfPair(
+  posterior: BenchPosterior,
+  cooler: CoolerPosterior,
+  power_W: number,
+  fan_max_rpm: number,
+  pump_max_rpm: number,
+): (fan_rpm: number, pump_rpm: number) => { rise_K: number; variance: number } {
+  const leak = leakOf(posterior.bench, posterior.source).value;
+  const used = cooler.curves
+    .map((curve, m) => ({ curve, weight: cooler.weights[m] }))
+    .filter(({ weight }) => weight > 2e-3);
+  const total = used.reduce((sum, { weight }) => sum + weight, 0);
+  const values = used.map(({ curve }) => curveValues(1, curve.eta.length));
+  const shape = posterior.scatter.sigma[SHAPE] * cooler.typical_K_per_W;
+  return (fan_rpm, pump_rpm) => {
+    const at = {
+      power_W: Float64Array.of(power_W),
+      speed: Float64Array.of(fan_rpm / fan_max_rpm),
+      more: new Map([['q', Float64Array.of(pump_rpm / pump_max_rpm)]]),
+    };
+    let [first, second] = [0, 0];
+    used.forEach(({ curve, weight }, m) => {
+      const out = values[m];
+      curve.curve.evaluate(curve.eta, at, leak, out);
+      const p = curve.eta.length;
+      let variance = (shape * out.loading_W[0]) ** 2;
+      for (let i = 0; i < p; i++) {
+        for (let j = 0; j < p; j++)
+          variance += out.jacobian[i] * curve.covariance[i * p + j] * out.jacobian[j];
+      }
+      first += (weight / total) * out.rise_K[0];
+      second += (weight / total) * (variance + out.rise_K[0] ** 2);
+    });
+    return { rise_K: first, variance: Math.max(second - first * first, 0) };
+  };
+}
+
+/** The eight points at two standard deviations along the columns of the covariance's root: their spread is its own. */
+function unscented({ parameters, covariance }: PumpAndFanSound): Float64Array[] {
+  const root = covariance.slice();
+  if (!cholesky(root, 4)) return [];
+  return [0, 1, 2, 3].flatMap((c) =>
+    [2, -2].map((z) => parameters.map((value, r) => value + z * (r >= c ? root[r * 4 + c] : 0))),
+  );
+}
