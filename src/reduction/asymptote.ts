@@ -1,4 +1,4 @@
-import { ExponentialFit, type ExponentialMode, mostTerms } from './exponential-fit.ts';
+import { ExponentialFit, type ExponentialMode, type Following, mostTerms } from './exponential-fit.ts';
 import type { LogBlocks } from './log-blocks.ts';
 import {
   componentOf,
@@ -14,7 +14,7 @@ import {
   roundingVariance,
   whitening,
 } from './reading-noise.ts';
-import { laggedAmbient, type ResponseBlocks, responseBlocks } from './response-blocks.ts';
+import { type ResponseBlocks, responseBlocks } from './response-blocks.ts';
 
 export interface AsymptoteOptions {
   /** Greatest time constant thought possible, s. Default 1500: a loop with a large reservoir (common practice, no
@@ -22,6 +22,8 @@ export interface AsymptoteOptions {
   readonly longest_s?: number;
   /** Length of the last window, s. Default 60. */
   readonly window_s?: number;
+  /** Change of the load at the step, W: lets drift of the load be taken out. */
+  readonly change_W?: number;
   /**
    * A finished fit of the same response over more rows: gives the noise of the readings and the time constants, from
    * which one Gauss–Newton step then does.
@@ -54,6 +56,8 @@ export interface Asymptote {
   readonly components: readonly MixtureComponent[];
   /** Logarithms of the time constants at the best one, two and three exponentials. */
   readonly starts: readonly Float64Array[];
+  /** How the source was found to follow the air. */
+  readonly following: Following;
   /** Probability that the last window's mean is within so many K of the asymptote. */
   within(limit_K: number): number;
 }
@@ -86,7 +90,7 @@ export function fitAsymptote(
   options: AsymptoteOptions = {},
 ): Asymptote {
   const longest = options.longest_s ?? 1500;
-  const blocks = responseBlocks(log, first, end, origin_s);
+  const blocks = responseBlocks(log, first, end, origin_s, options.change_W);
   const n = blocks.count;
   if (n < 8) throw new RangeError(`${n} blocks; at least 8 are needed for an asymptote`);
   const length = blocks.time_s[n - 1];
@@ -117,9 +121,21 @@ export function fitAsymptote(
     }
   }
   let noise = rough;
+  if (finished) fit.following = finished.following;
+  else {
+    fit.following = likeliestFollowing(
+      fit,
+      three && two && three.chiSquare < 0.97 * two.chiSquare ? three : two,
+      n,
+    );
+    if (fit.following !== 'ladder') {
+      two = fit.refine(starts[1], 2, 0, 8, 0.5, 0.02);
+      three = three && fit.refine(starts[2], 3, 0, 8, 0.5, 0.02);
+    }
+  }
   if (!finished) {
     const best = three && two && three.chiSquare < 0.97 * two.chiSquare ? three : (two ?? fit.constant());
-    noise = residualNoise(log, first, end, origin_s, blocks, best);
+    noise = residualNoise(log, first, end, origin_s, blocks, best, fit.ambientOf(best));
     fit.setWhitening(whitening(blocks, noise));
     two = fit.refine(starts[1], 2, 0, 8, 0.05);
     three = three && fit.refine(starts[2], 3, 0, 12, 0.05);
@@ -172,24 +188,25 @@ export function fitAsymptote(
     slowTail(fit, two, keep);
   }
 
-  const mean = mixtureMean(found);
   const best = found.reduce((a, b) => (b.logWeight > a.logWeight ? b : a));
+  const all = underOtherLaws(fit, found, modes, best, scale);
+  const mean = mixtureMean(all);
   const longRun = scale * (noise.white * noise.interval_s + 2 * noise.slow * noise.correlation_s);
   const airRun = ambientLongRun(log, first, end);
   const rowVariance = scale * (noise.white + noise.slow);
   const airVariance = airRun / log.interval_s;
   const tail = Math.floor(0.4 * n);
   const extra =
-    best.variance * (longRun > 0 ? airRun / longRun : 0) +
+    airRun * Math.min(longRun > 0 ? best.variance / longRun : Infinity, 4 / length) +
     stuckRounding(log.sourceStep_K, rowVariance, blocks.source_C, tail, n) +
     stuckRounding(log.ambientStep_K, airVariance, blocks.ambient_C, tail, n);
   const freedom = Math.max(4, n - 2 * best.taus.length - 1);
-  const halfWidth = mixtureHalfWidth(found, mean.rise, extra) * (1 + 1.21 / freedom);
+  const halfWidth = mixtureHalfWidth(all, mean.rise, extra) * (1 + 1.21 / freedom);
   let rate = 0;
   for (let i = 0; i < best.taus.length; i++)
     rate += (-60 * best.amplitudes[i] * Math.exp(-length / best.taus[i])) / best.taus[i];
   const termWeights = [0, 0, 0, 0];
-  for (const component of found) termWeights[component.taus.length] += component.weight;
+  for (const component of all) termWeights[component.taus.length] += component.weight;
   return {
     rise_K: mean.rise,
     u_K: halfWidth / 1.959964,
@@ -202,10 +219,75 @@ export function fitAsymptote(
     termWeights,
     noise: { ...noise, white: noise.white * scale, slow: noise.slow * scale },
     blocks,
-    components: found,
+    components: all,
     starts,
-    within: (limit_K) => probabilityWithin(found, limit_K),
+    following: fit.following,
+    within: (limit_K) => probabilityWithin(all, limit_K),
   };
+}
+
+/**
+ * The same descriptions under the other laws by which a source may follow the air, each shifted and weighted as one
+ * step from the best description under that law foresees.
+ */
+function underOtherLaws(
+  fit: ExponentialFit,
+  found: readonly MixtureComponent[],
+  modes: readonly (ExponentialMode | undefined)[],
+  best: MixtureComponent,
+  scale: number,
+): MixtureComponent[] {
+  const mode = modes.find((candidate) => candidate?.terms === best.taus.length);
+  const all = [...found];
+  if (!mode || mode.terms === 0) return all;
+  const own = fit.following;
+  const taus = mode.logTaus.slice();
+  const base = fit.foresee(taus, mode.terms, 0);
+  if (!base) return all;
+  for (const law of laws) {
+    if (law === own) continue;
+    fit.following = law;
+    const other = fit.foresee(taus, mode.terms, 0);
+    if (!other) continue;
+    const weight = lawPrior(law) - lawPrior(own) - (0.5 * (other.chiSquare - base.chiSquare)) / scale;
+    if (!(weight > -7)) continue;
+    const shift = other.rise_K - base.rise_K;
+    for (const component of found) {
+      all.push({
+        ...component,
+        logWeight: component.logWeight + weight,
+        rise: component.rise + shift,
+        short: component.short + shift,
+      });
+    }
+  }
+  fit.following = own;
+  return all;
+}
+
+const laws: readonly Following[] = ['ladder', 'slowest', 'shares', 'at-once'];
+const lawPrior = (law: Following) => Math.log(law === 'ladder' ? 0.55 : 0.15);
+
+/**
+ * Which law the source follows the air by: the ladder's, unless one step towards another law's optimum explains the
+ * response markedly better.
+ */
+function likeliestFollowing(fit: ExponentialFit, mode: ExponentialMode | undefined, n: number): Following {
+  if (!mode) return 'ladder';
+  const taus = mode.logTaus.slice();
+  const margin = (4 * mode.chiSquare) / n;
+  let best: Following = 'ladder';
+  let least = mode.chiSquare - margin;
+  for (const law of ['slowest', 'shares', 'at-once'] as const) {
+    fit.following = law;
+    const other = fit.foresee(taus, mode.terms, 0);
+    if (other && other.chiSquare < least) {
+      least = other.chiSquare;
+      best = law;
+    }
+  }
+  fit.following = 'ladder';
+  return best;
 }
 
 /** Goes through the slowest time constant from `from` to `to`, the faster ones following. */
@@ -271,10 +353,9 @@ function residualNoise(
   origin_s: number,
   blocks: ResponseBlocks,
   mode: ExponentialMode,
+  air: Float64Array,
 ): ReadingNoise {
   const taus = Array.from(mode.logTaus, Math.exp);
-  const air = new Float64Array(blocks.count);
-  laggedAmbient(blocks, taus, taus.length, air);
   const begin = first + Math.floor((end - first) / 6);
   if (residualRoom.length < end - begin) residualRoom = new Float64Array(end - begin);
   const residuals = residualRoom;
@@ -325,5 +406,5 @@ function stuckRounding(
   let path = 0;
   for (let k = from + 2; k < to; k += 2) path += Math.abs(values[k] - values[k - 2]);
   const own = Math.sqrt(Math.max(0, rowVariance - (step * step) / 12));
-  return roundingVariance(step, own) / (1 + path / step);
+  return roundingVariance(step, own) / (1 + path / step) ** 1.25;
 }

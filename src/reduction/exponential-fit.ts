@@ -11,6 +11,13 @@ import {
 /** Most exponentials a fit may have. */
 export const mostTerms = 3;
 
+/**
+ * How the source follows the air. `ladder`: through all lags in a row, as a ladder of resistances and masses does.
+ * `slowest`: through the slowest alone, where only the fins and what hangs on them meet the air. `shares`: each lag by
+ * its share of the resistance, where the air reaches the parts side by side. `at-once`: without lag.
+ */
+export type Following = 'ladder' | 'slowest' | 'shares' | 'at-once';
+
 /** A fitted sum `rise + Σ amplitudeᵢ exp(−t/τᵢ)` over lagged ambient, with its curvature. */
 export interface ExponentialMode {
   readonly terms: number;
@@ -41,6 +48,7 @@ const columns = (count: number) => Array.from({ length: count }, column);
  */
 const scratch = {
   ones: column(),
+  one: column(),
   lag: column(),
   residual: column(),
   columns: columns(mostTerms),
@@ -85,6 +93,7 @@ export class ExponentialFit {
   private readonly normal = new Float64Array((mostTerms + 1) ** 2);
   private readonly taus = new Float64Array(mostTerms);
   private readonly reference_C: number;
+  following: Following = 'ladder';
 
   /**
    * @param low   least time constant, s
@@ -141,14 +150,23 @@ export class ExponentialFit {
       taus[i] = tau;
       const column = columns[i];
       blockExponential(blocks, tau, column, 0);
+      if (blocks.loadDeviation) {
+        // The load's own drift goes through the same element as its step did.
+        lagOnce(blocks, blocks.loadDeviation, tau, scratch.one);
+      }
       const slope = slopes[i];
       for (let k = 0; k < n; k++) slope[k] = column[k] * (blocks.time_s[k] / tau);
+      if (blocks.loadDeviation) for (let k = 0; k < n; k++) column[k] -= scratch.one[k];
       this.whiten(column);
       this.whiten(slope);
     }
-    laggedAmbient(blocks, taus, terms, lag);
+    this.follow(terms, lag);
     for (let i = 0; i < terms; i++) {
       const drift = this.drifts[i];
+      if (this.following !== 'ladder' && !(this.following === 'slowest' && i === terms - 1)) {
+        drift.fill(0, 0, n);
+        continue;
+      }
       lagOnce(blocks, lag, taus[i], drift);
       for (let k = 0; k < n; k++) drift[k] -= lag[k];
       this.whiten(drift);
@@ -179,6 +197,36 @@ export class ExponentialFit {
     let chiSquare = dot(residual, residual, this.n);
     for (let i = 1; i < p; i++) chiSquare += linear[i] * linear[i] * ridge;
     return chiSquare;
+  }
+
+  /** Ambient as the source sees it, by the law of {@link Following}. */
+  private follow(terms: number, out: Float64Array): void {
+    const { blocks, taus, n } = this;
+    if (this.following === 'ladder' || terms === 0) laggedAmbient(blocks, taus, terms, out);
+    else if (this.following === 'slowest') lagOnce(blocks, blocks.ambient_C, taus[terms - 1], out);
+    else if (this.following === 'at-once') out.set(blocks.ambient_C);
+    else {
+      let total = 0;
+      for (let i = 0; i < terms; i++) total += Math.abs(this.linear[i + 1]);
+      out.fill(0, 0, n);
+      for (let i = 0; i < terms; i++) {
+        const share = total > 0 ? Math.abs(this.linear[i + 1]) / total : 1 / terms;
+        lagOnce(blocks, blocks.ambient_C, taus[i], scratch.one);
+        for (let k = 0; k < n; k++) out[k] += share * scratch.one[k];
+      }
+    }
+  }
+
+  /** Ambient as a mode saw it, at the blocks. */
+  ambientOf(mode: Pick<ExponentialMode, 'terms' | 'logTaus' | 'amplitudes_K'>): Float64Array {
+    mode.logTaus.forEach((logTau, i) => {
+      this.taus[i] = Math.exp(logTau);
+      this.linear[i + 1] = mode.amplitudes_K[i];
+    });
+    this.known.fill(Number.NaN);
+    const out = new Float64Array(this.n);
+    this.follow(mode.terms, out);
+    return out;
   }
 
   private curvature(
@@ -227,6 +275,7 @@ export class ExponentialFit {
   ): ExponentialMode | undefined {
     const free: number[] = [];
     for (let i = 0; i < terms - held; i++) free.push(i);
+    if (this.following === 'shares') this.project(logTaus, terms);
     let chiSquare = this.project(logTaus, terms);
     if (!Number.isFinite(chiSquare)) return undefined;
     const size = 1 + terms + free.length;
@@ -276,6 +325,7 @@ export class ExponentialFit {
   foresee(logTaus: Float64Array, terms: number, held: number): ExponentialMode | undefined {
     const free: number[] = [];
     for (let i = 0; i < terms - held; i++) free.push(i);
+    if (this.following === 'shares') this.project(logTaus, terms);
     const chiSquare = this.project(logTaus, terms);
     return Number.isFinite(chiSquare) ? this.describe(logTaus, terms, free, chiSquare, true) : undefined;
   }

@@ -81,7 +81,11 @@ function reduceStep(
 ): StepResult {
   const { first, end } = step;
   const origin = log.time_s[first] - 0.5 * log.interval_s;
-  const fitOptions = { longest_s: options.longest_time_constant_s, window_s: options.window_s };
+  const fitOptions = {
+    longest_s: options.longest_time_constant_s,
+    window_s: options.window_s,
+    change_W: changeOfLoad(log, step),
+  };
   const blocksNeeded = end - first >= 12;
   if (!blocksNeeded) return tooShort(log, step);
   const fit = fitAsymptote(log, first, end, origin, fitOptions);
@@ -119,6 +123,13 @@ function reduceStep(
     carried: carriedMeans(log, first, end, windowFrom),
     asymptote: fit,
   };
+}
+
+/** What the load rose or fell by at the step; `undefined` when it is too little for its own drift to be scaled by. */
+export function changeOfLoad(log: LogBlocks, step: LoadStep): number | undefined {
+  const before = step.first > 0 ? log.power_W[step.first - 1] : 0;
+  const change = step.power_W - before;
+  return Math.abs(change) > 0.2 * step.power_W ? change : undefined;
 }
 
 function tooShort(log: LogBlocks, step: LoadStep): StepResult {

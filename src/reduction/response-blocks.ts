@@ -12,6 +12,8 @@ export interface ResponseBlocks {
   readonly rows: Float64Array;
   readonly source_C: Float64Array;
   readonly ambient_C: Float64Array;
+  /** Deviation of the load from its mean over the step, share of the change of load; absent: as good as constant. */
+  readonly loadDeviation?: Float64Array;
 }
 
 /** Most blocks a response is cut into; the rule below needs about seventy. */
@@ -23,6 +25,7 @@ const room = {
   rows: new Float64Array(mostBlocks),
   source_C: new Float64Array(mostBlocks),
   ambient_C: new Float64Array(mostBlocks),
+  power_W: new Float64Array(mostBlocks),
 };
 
 /**
@@ -31,9 +34,16 @@ const room = {
  * @param first  first block of the log that belongs to the step
  * @param end    block after the last
  * @param origin_s  time of the step on the log's clock
+ * @param change_W  change of the load at the step; when given, drift of the load is carried along
  */
-export function responseBlocks(log: LogBlocks, first: number, end: number, origin_s: number): ResponseBlocks {
-  const { time_s, timeVariance, rows, source_C, ambient_C, interval_s } = log;
+export function responseBlocks(
+  log: LogBlocks,
+  first: number,
+  end: number,
+  origin_s: number,
+  change_W?: number,
+): ResponseBlocks {
+  const { time_s, timeVariance, rows, source_C, ambient_C, power_W, interval_s } = log;
   const total = time_s[end - 1] - origin_s + interval_s;
   const longest = total / 40;
   const out = room;
@@ -47,6 +57,7 @@ export function responseBlocks(log: LogBlocks, first: number, end: number, origi
     let tt = 0;
     let s = 0;
     let a = 0;
+    let p = 0;
     do {
       const w = rows[i];
       const u = time_s[i] - begin;
@@ -55,6 +66,7 @@ export function responseBlocks(log: LogBlocks, first: number, end: number, origi
       tt += w * (u * u + timeVariance[i]);
       s += w * source_C[i];
       a += w * ambient_C[i];
+      p += w * power_W[i];
       i++;
     } while (i < end && (time_s[i] < stop || k === mostBlocks - 1));
     const mean = t / n;
@@ -63,6 +75,7 @@ export function responseBlocks(log: LogBlocks, first: number, end: number, origi
     out.rows[k] = n;
     out.source_C[k] = s / n;
     out.ambient_C[k] = a / n;
+    out.power_W[k] = p / n;
     k++;
   }
   const all = new Float64Array(5 * k);
@@ -78,7 +91,30 @@ export function responseBlocks(log: LogBlocks, first: number, end: number, origi
     rows: keep(out.rows, 2),
     source_C: keep(out.source_C, 3),
     ambient_C: keep(out.ambient_C, 4),
+    loadDeviation: change_W === undefined ? undefined : loadDeviation(out.power_W, out.rows, k, change_W),
   };
+}
+
+/** Drift of the load worth carrying along: a ten-thousandth of its change, over blocks that are long enough to tell. */
+const loadWorth = 1e-4;
+
+function loadDeviation(
+  power: Float64Array,
+  rows: Float64Array,
+  count: number,
+  change_W: number,
+): Float64Array | undefined {
+  let total = 0;
+  let mean = 0;
+  for (let k = 0; k < count; k++) {
+    total += rows[k];
+    mean += rows[k] * power[k];
+  }
+  mean /= total;
+  let square = 0;
+  for (let k = 0; k < count; k++) square += rows[k] * (power[k] - mean) ** 2;
+  if (!(Math.sqrt(square / total) > loadWorth * Math.abs(change_W))) return undefined;
+  return power.slice(0, count).map((value) => (value - mean) / change_W);
 }
 
 /**

@@ -1,16 +1,41 @@
 /**
  * Honesty of the asymptote on logs of known truth, in figures: bias, z-scores, coverage of cut logs, calls of steady.
  *
- * usage: reduce-study [logs] [seed]
+ * usage: reduce-study [logs] [seed] [variant] [v]
  */
 import { fitAsymptote } from '../../src/reduction/asymptote.ts';
 import { findLoadSteps, runsAmong } from '../../src/reduction/load-steps.ts';
 import { scanLog } from '../../src/reduction/log-scanner.ts';
+import { changeOfLoad } from '../../src/reduction/reduce-log.ts';
 import { type LogRecipe, makeLog, randomRecipe, seeded } from '../reduction/make-logs.ts';
 
 const logs = Number(process.argv[2] ?? 200);
 const seed = Number(process.argv[3] ?? 1);
-const verbose = process.argv[4] === 'v';
+const variant = process.argv[4] ?? 'plain';
+const verbose = process.argv[5] === 'v';
+
+/** Benches unlike the one the study is written for. */
+const variants: Record<string, Partial<LogRecipe>> = {
+  plain: {},
+  correlated: { correlation: 0.95, noise_K: 0.06 },
+  clean: {
+    wander_K: 0,
+    ambientNoise_K: 0,
+    rounding_K: 0,
+    ambientRounding_K: 0,
+    correlation: 0,
+    noise_K: 0.05,
+  },
+  restless: { wander_K: 0.5, wander_s: 400 },
+  coarse: { interval_s: 5, correlation: 0.8 },
+  fine: { interval_s: 0.25 },
+  'air-noise': { ambientNoise_K: 0.1 },
+  'tenth-degree': { rounding_K: 0.1, ambientRounding_K: 0.1, noise_K: 0.02, ambientNoise_K: 0.005 },
+  slowest: { follow: 'slowest', wander_K: 0.4 },
+  shares: { follow: 'shares', wander_K: 0.4 },
+  'at-once': { follow: 'at-once', wander_K: 0.4 },
+  swing: { loadSwing: { share: 0.002, period_s: 900 } },
+};
 
 interface Outcome {
   error: number;
@@ -24,7 +49,9 @@ function outcome(recipe: LogRecipe, index: number, keep: number): Outcome {
   const made = makeLog(recipe, seeded(seed * 100_003 + index), keep);
   const log = scanLog('made.csv', new TextEncoder().encode(made.csv));
   const step = runsAmong(findLoadSteps(log))[0];
-  const a = fitAsymptote(log, step.first, step.end, log.time_s[step.first] - log.interval_s / 2);
+  const a = fitAsymptote(log, step.first, step.end, log.time_s[step.first] - log.interval_s / 2, {
+    change_W: changeOfLoad(log, step),
+  });
   const error = a.rise_K - made.rise_K[0];
   const steady = a.within(0.1) >= 0.95;
   if (
@@ -69,7 +96,7 @@ for (const kind of ['air', 'liquid'] as const) {
   const cut: Outcome[] = [];
   const start = performance.now();
   for (let i = 0; i < logs; i++) {
-    const recipe = randomRecipe(seeded(seed * 7919 + i), kind, 1800);
+    const recipe = { ...randomRecipe(seeded(seed * 7919 + i), kind, 1800), ...variants[variant] };
     full.push(outcome(recipe, i, 1));
     cut.push(outcome(recipe, i, 0.4));
   }

@@ -42,6 +42,11 @@ export interface LogRecipe {
   /** Stretches left out, s from the start. */
   gaps?: [number, number][];
   idle_s?: number;
+  /** How the source follows the air: through all elements in a row (a ladder; default), through the slowest alone, as
+   * the sum of elements weighted by their resistance, or at once. */
+  follow?: 'ladder' | 'slowest' | 'shares' | 'at-once';
+  /** Slow sine of the load, share of the load and period, s. */
+  loadSwing?: { share: number; period_s: number };
 }
 
 export interface MadeLog {
@@ -70,17 +75,33 @@ export function makeLog(recipe: LogRecipe, uniform: () => number, keep = 1): Mad
   const lines = ['time_s,source_C,ambient_C,power_W,fan_rpm'];
   const round = (value: number, step: number) => (step > 0 ? Math.round(value / step) * step : value);
   const digits = (step: number) => (step >= 0.1 ? 1 : step >= 0.01 ? 2 : step > 0 ? 3 : 4);
+  const resistance = elements.reduce((sum, e) => sum + e.resistance_K_per_W, 0);
+  const how = recipe.follow ?? 'ladder';
+  const followAir = () => {
+    let input = air;
+    for (let e = 0; e < elements.length; e++) {
+      const from = how === 'ladder' ? input : air;
+      lag[e] += (from - lag[e]) * (1 - Math.exp(-h / elements[e].time_s));
+      input = lag[e];
+    }
+  };
+  const followed = () => {
+    if (how === 'at-once' || lag.length === 0) return air;
+    if (how === 'shares')
+      return lag.reduce((sum, value, e) => sum + (value * elements[e].resistance_K_per_W) / resistance, 0);
+    return lag[lag.length - 1];
+  };
   // Before the first row the air has wandered for a long while.
   for (let i = 0; i < 4000; i++) {
     wander = rho * wander + recipe.wander_K * Math.sqrt(1 - rho * rho) * normal();
     air += (wander - air) * (1 - Math.exp(-h / (0.2 * recipe.wander_s)));
-    let input = air;
-    for (let e = 0; e < elements.length; e++) {
-      lag[e] += (input - lag[e]) * (1 - Math.exp(-h / elements[e].time_s));
-      input = lag[e];
-    }
+    followAir();
   }
   let t = 0;
+  const swing = (time: number) =>
+    recipe.loadSwing
+      ? 1 + recipe.loadSwing.share * Math.sin((2 * Math.PI * time) / recipe.loadSwing.period_s)
+      : 1;
   const rise_K: number[] = [];
   const short_K: number[] = [];
   for (const [index, load] of loads.entries()) {
@@ -88,7 +109,7 @@ export function makeLog(recipe: LogRecipe, uniform: () => number, keep = 1): Mad
     const rows = Math.round(seconds / recipe.interval_s);
     for (let r = 0; r < rows; r++) {
       const missing = recipe.gaps?.some(([from, to]) => t >= from && t < to);
-      const follow = lag.length > 0 ? lag[lag.length - 1] : air;
+      const follow = followed();
       const total = state.reduce((sum, s) => sum + s, 0);
       if (!missing) {
         const source = recipe.ambient_C + follow + total + noise;
@@ -96,20 +117,17 @@ export function makeLog(recipe: LogRecipe, uniform: () => number, keep = 1): Mad
         lines.push(
           `${Number(t.toFixed(3))},${round(source, recipe.rounding_K).toFixed(digits(recipe.rounding_K))},` +
             `${round(ambient, recipe.ambientRounding_K).toFixed(digits(recipe.ambientRounding_K))},` +
-            `${(load.power_W + recipe.powerNoise_W * normal()).toFixed(2)},${((load.fan_rpm ?? 1200) + 4 * normal()).toFixed(0)}`,
+            `${(load.power_W * swing(t) + recipe.powerNoise_W * normal()).toFixed(2)},${((load.fan_rpm ?? 1200) + 4 * normal()).toFixed(0)}`,
         );
       }
       noise = phi * noise + recipe.noise_K * Math.sqrt(1 - phi * phi) * normal();
       for (let s = 0; s < substeps; s++) {
         wander = rho * wander + recipe.wander_K * Math.sqrt(1 - rho * rho) * normal();
         air += (wander - air) * (1 - Math.exp(-h / (0.2 * recipe.wander_s)));
-        let input = air;
+        followAir();
         for (let e = 0; e < elements.length; e++) {
-          lag[e] += (input - lag[e]) * (1 - Math.exp(-h / elements[e].time_s));
-          input = lag[e];
-          state[e] +=
-            (load.power_W * elements[e].resistance_K_per_W - state[e]) *
-            (1 - Math.exp(-h / elements[e].time_s));
+          const { resistance_K_per_W, time_s } = elements[e];
+          state[e] += (load.power_W * swing(t) * resistance_K_per_W - state[e]) * (1 - Math.exp(-h / time_s));
         }
       }
       t += recipe.interval_s;
