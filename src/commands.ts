@@ -8,6 +8,8 @@ import { fitResultOf } from './prediction/fit-result.ts';
 import { predictFrom } from './prediction/predict.ts';
 import type { CompareResult, Conditions, FitResult, PredictResult } from './results.ts';
 import { withoutRuns } from './screening/without.ts';
+import { requireBridges } from './sessions/method-bridge.ts';
+import { onOneMethod } from './sessions/one-method.ts';
 import { posteriorFor } from './sources/posterior-for.ts';
 import { withSourceTerm } from './sources/source-term-result.ts';
 
@@ -18,7 +20,7 @@ import { withSourceTerm } from './sources/source-term-result.ts';
  * @throws BenchError where the bench has no runs on the source or a name is unknown
  */
 export function fit(whole: Bench, conditions: Conditions = {}): FitResult {
-  const bench = withoutRuns(whole, conditions.without);
+  const { bench, warnings } = onOneMethod(withoutRuns(whole, conditions.without));
   const posterior = posteriorFor(bench, conditions.source);
   const result = withSourceTerm(fitResultOf(posterior, coolersAsked(posterior, conditions)), posterior);
   const { source, coolers, ambient_C, level } = conditions;
@@ -26,7 +28,7 @@ export function fit(whole: Bench, conditions: Conditions = {}): FitResult {
   return {
     ...result,
     ...(limits.length > 0 && { limits }),
-    warnings: [...bench.warnings, ...result.warnings],
+    warnings: [...bench.warnings, ...warnings, ...result.warnings],
   };
 }
 
@@ -37,7 +39,7 @@ export function fit(whole: Bench, conditions: Conditions = {}): FitResult {
  * @example predict(bench, { power_W: [220] }).predictions[0].rise_K
  */
 export function predict(whole: Bench, conditions: Conditions = {}): PredictResult {
-  const bench = withoutRuns(whole, conditions.without);
+  const { bench, warnings } = onOneMethod(withoutRuns(whole, conditions.without));
   const posterior = posteriorFor(bench, conditions.source);
   const result = withSourceTerm(predictFrom(posterior, conditions), posterior);
   // One load asked for is answered for that load alone.
@@ -45,19 +47,22 @@ export function predict(whole: Bench, conditions: Conditions = {}): PredictResul
   return {
     ...result,
     ...(limits.length > 0 && { limits }),
-    warnings: [...bench.warnings, ...result.warnings],
+    warnings: [...bench.warnings, ...warnings, ...result.warnings],
   };
 }
 
 /**
  * Compares the coolers: order at each load, which pairs the test can tell apart, where the order changes; at equal sound
- * also what sound costs and buys.
+ * also what sound costs and buys. Coolers run under different test methods are ranked only where coolers run under both join
+ * the methods.
  *
  * @throws BenchError on a condition that cannot be met
  */
 export function compare(whole: Bench, conditions: Conditions = {}): CompareResult {
-  const bench = withoutRuns(whole, conditions.without);
+  const { bench, warnings } = onOneMethod(withoutRuns(whole, conditions.without));
   const posterior = posteriorFor(bench, conditions.source);
+  const asked = coolersAsked(posterior, conditions).map((cooler) => cooler.data.cooler.cooler);
+  requireBridges(bench, asked);
   const result = withSourceTerm(compareFrom(posterior, conditions), posterior);
   const sound = conditions.sound_dBA === undefined ? undefined : soundTradeOffFrom(posterior, conditions);
   const clock = pairClock(bench, result);
@@ -65,6 +70,6 @@ export function compare(whole: Bench, conditions: Conditions = {}): CompareResul
     ...result,
     ...(clock && { clock }),
     ...(sound && { sound }),
-    warnings: [...bench.warnings, ...result.warnings],
+    warnings: [...bench.warnings, ...warnings, ...result.warnings],
   };
 }

@@ -24,7 +24,8 @@ export {
 } from './flatness.ts';
 export { report } from './report/report.ts';
 export type * from './results.ts';
-export { type ControlChartOptions, controlChart } from './sessions/control-chart.ts';
 export { screen } from './screening/screen.ts';
+export { type ControlChartOptions, controlChart } from './sessions/control-chart.ts';
+export { bridgeBetween, unbridgedPairs } from './sessions/method-bridge.ts';
 
 useModelReader(readModel);
