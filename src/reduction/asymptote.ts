@@ -29,6 +29,10 @@ export interface AsymptoteOptions {
    * which one Gauss–Newton step then does.
    */
   readonly finished?: Asymptote;
+  /** Half-width that is wanted: a fit that cannot reach it spares the finer points of its doubt. */
+  readonly enough_K?: number;
+  /** The law by which the source follows the air, when it is known. */
+  readonly following?: Following;
 }
 
 /** What a response tells of its end. */
@@ -105,6 +109,8 @@ export function fitAsymptote(
   const starts = finished
     ? finished.starts.map((start) => start.slice())
     : fit.starts(12, Math.min(longest, 2 * length));
+  const law = finished?.following ?? options.following;
+  if (law) fit.following = law;
   let two = finished ? fit.foresee(starts[1], 2, 0) : fit.refine(starts[1], 2, 0, 8, 0.5, 0.02);
   let three =
     n <= 20 ? undefined : finished ? fit.foresee(starts[2], 3, 0) : fit.refine(starts[2], 3, 0, 8, 0.5, 0.02);
@@ -121,8 +127,7 @@ export function fitAsymptote(
     }
   }
   let noise = rough;
-  if (finished) fit.following = finished.following;
-  else {
+  if (!law) {
     fit.following = likeliestFollowing(
       fit,
       three && two && three.chiSquare < 0.97 * two.chiSquare ? three : two,
@@ -184,12 +189,24 @@ export function fitAsymptote(
       );
     }
   }
-  if (two && two.logTaus[1] + 0.4 < fit.high && !(three && three.logTaus[2] > two.logTaus[1] + 0.3)) {
+  const best = found.reduce((a, b) => (b.logWeight > a.logWeight ? b : a));
+  const hopeless = options.enough_K !== undefined && 1.96 * Math.sqrt(best.variance) > options.enough_K;
+  const twoCounts =
+    two && componentOf(two, scale, fit, 0, prior(two), windowFrom, windowTo).logWeight > top - 9;
+  if (
+    !hopeless &&
+    two &&
+    twoCounts &&
+    two.logTaus[1] + 0.4 < fit.high &&
+    !(three && three.logTaus[2] > two.logTaus[1] + 0.3)
+  ) {
     slowTail(fit, two, keep);
   }
 
-  const best = found.reduce((a, b) => (b.logWeight > a.logWeight ? b : a));
-  const all = underOtherLaws(fit, found, modes, best, scale);
+  const { all, better } = hopeless
+    ? { all: found, better: undefined }
+    : underOtherLaws(fit, found, modes, best, scale);
+  if (better && !law) return fitAsymptote(log, first, end, origin_s, { ...options, following: better });
   const mean = mixtureMean(all);
   const longRun = scale * (noise.white * noise.interval_s + 2 * noise.slow * noise.correlation_s);
   const airRun = ambientLongRun(log, first, end);
@@ -236,20 +253,26 @@ function underOtherLaws(
   modes: readonly (ExponentialMode | undefined)[],
   best: MixtureComponent,
   scale: number,
-): MixtureComponent[] {
+): { all: MixtureComponent[]; better: Following | undefined } {
   const mode = modes.find((candidate) => candidate?.terms === best.taus.length);
   const all = [...found];
-  if (!mode || mode.terms === 0) return all;
+  let better: Following | undefined;
+  let most = 1;
+  if (!mode || mode.terms === 0) return { all, better };
   const own = fit.following;
   const taus = mode.logTaus.slice();
   const base = fit.foresee(taus, mode.terms, 0);
-  if (!base) return all;
+  if (!base) return { all, better };
   for (const law of laws) {
     if (law === own) continue;
     fit.following = law;
     const other = fit.foresee(taus, mode.terms, 0);
     if (!other) continue;
     const weight = lawPrior(law) - lawPrior(own) - (0.5 * (other.chiSquare - base.chiSquare)) / scale;
+    if (weight > most) {
+      most = weight;
+      better = law;
+    }
     if (!(weight > -7)) continue;
     const shift = other.rise_K - base.rise_K;
     for (const component of found) {
@@ -262,7 +285,7 @@ function underOtherLaws(
     }
   }
   fit.following = own;
-  return all;
+  return { all, better };
 }
 
 const laws: readonly Following[] = ['ladder', 'slowest', 'shares', 'at-once'];
@@ -275,7 +298,7 @@ const lawPrior = (law: Following) => Math.log(law === 'ladder' ? 0.55 : 0.15);
 function likeliestFollowing(fit: ExponentialFit, mode: ExponentialMode | undefined, n: number): Following {
   if (!mode) return 'ladder';
   const taus = mode.logTaus.slice();
-  const margin = (4 * mode.chiSquare) / n;
+  const margin = (2 * mode.chiSquare) / n;
   let best: Following = 'ladder';
   let least = mode.chiSquare - margin;
   for (const law of ['slowest', 'shares', 'at-once'] as const) {

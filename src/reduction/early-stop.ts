@@ -38,7 +38,7 @@ export function earlyStop(
       else high = middle;
     }
     if (stop - first < 16) continue;
-    const early = fitAsymptote(log, first, stop, origin_s, { ...options, finished });
+    const early = fitAsymptote(log, first, stop, origin_s, { ...options, finished, enough_K: limit_K });
     if (early.halfWidth_K <= limit_K) return log.time_s[stop - 1] - origin_s;
   }
   return total;

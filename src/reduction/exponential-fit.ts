@@ -2,8 +2,10 @@ import { cholesky, invertSpd, logDeterminant, solveLower, solveUpperT } from '..
 import type { Whitening } from './reading-noise.ts';
 import {
   blockExponential,
+  type LagWeights,
   laggedAmbient,
-  lagOnce,
+  lagWeights,
+  lagWith,
   mostBlocks,
   type ResponseBlocks,
 } from './response-blocks.ts';
@@ -57,6 +59,7 @@ const scratch = {
   joint: columns(mostTerms),
   candidates: columns(mostCandidates),
   targets: columns(mostCandidates),
+  lags: Array.from({ length: mostTerms }, (): LagWeights => ({ keep: column(), mean: column() })),
   curvature: new Float64Array(mostParameters * mostParameters),
   step: new Float64Array(mostParameters),
   gradient: new Float64Array(mostParameters),
@@ -148,11 +151,12 @@ export class ExponentialFit {
       this.known[i] = logTaus[i];
       const tau = Math.exp(logTaus[i]);
       taus[i] = tau;
+      lagWeights(blocks, tau, scratch.lags[i].keep, scratch.lags[i].mean);
       const column = columns[i];
       blockExponential(blocks, tau, column, 0);
       if (blocks.loadDeviation) {
         // The load's own drift goes through the same element as its step did.
-        lagOnce(blocks, blocks.loadDeviation, tau, scratch.one);
+        lagWith(n, scratch.lags[i], blocks.loadDeviation, scratch.one);
       }
       const slope = slopes[i];
       for (let k = 0; k < n; k++) slope[k] = column[k] * (blocks.time_s[k] / tau);
@@ -167,7 +171,7 @@ export class ExponentialFit {
         drift.fill(0, 0, n);
         continue;
       }
-      lagOnce(blocks, lag, taus[i], drift);
+      lagWith(n, scratch.lags[i], lag, drift);
       for (let k = 0; k < n; k++) drift[k] -= lag[k];
       this.whiten(drift);
     }
@@ -201,17 +205,20 @@ export class ExponentialFit {
 
   /** Ambient as the source sees it, by the law of {@link Following}. */
   private follow(terms: number, out: Float64Array): void {
-    const { blocks, taus, n } = this;
-    if (this.following === 'ladder' || terms === 0) laggedAmbient(blocks, taus, terms, out);
-    else if (this.following === 'slowest') lagOnce(blocks, blocks.ambient_C, taus[terms - 1], out);
-    else if (this.following === 'at-once') out.set(blocks.ambient_C);
+    const { blocks, n } = this;
+    const { ambient_C } = blocks;
+    if (terms === 0) out.set(ambient_C);
+    else if (this.following === 'ladder') {
+      for (let i = 0; i < terms; i++) lagWith(n, scratch.lags[i], i === 0 ? ambient_C : out, out);
+    } else if (this.following === 'slowest') lagWith(n, scratch.lags[terms - 1], ambient_C, out);
+    else if (this.following === 'at-once') out.set(ambient_C);
     else {
       let total = 0;
       for (let i = 0; i < terms; i++) total += Math.abs(this.linear[i + 1]);
       out.fill(0, 0, n);
       for (let i = 0; i < terms; i++) {
         const share = total > 0 ? Math.abs(this.linear[i + 1]) / total : 1 / terms;
-        lagOnce(blocks, blocks.ambient_C, taus[i], scratch.one);
+        lagWith(n, scratch.lags[i], ambient_C, scratch.one);
         for (let k = 0; k < n; k++) out[k] += share * scratch.one[k];
       }
     }
@@ -220,7 +227,7 @@ export class ExponentialFit {
   /** Ambient as a mode saw it, at the blocks. */
   ambientOf(mode: Pick<ExponentialMode, 'terms' | 'logTaus' | 'amplitudes_K'>): Float64Array {
     mode.logTaus.forEach((logTau, i) => {
-      this.taus[i] = Math.exp(logTau);
+      lagWeights(this.blocks, Math.exp(logTau), scratch.lags[i].keep, scratch.lags[i].mean);
       this.linear[i + 1] = mode.amplitudes_K[i];
     });
     this.known.fill(Number.NaN);

@@ -95,8 +95,8 @@ export function responseBlocks(
   };
 }
 
-/** Drift of the load worth carrying along: a ten-thousandth of its change, over blocks that are long enough to tell. */
-const loadWorth = 1e-4;
+/** Drift of the load worth carrying along: three ten-thousandths of its change, over blocks that are long enough to tell. */
+const loadWorth = 3e-4;
 
 function loadDeviation(
   power: Float64Array,
@@ -161,13 +161,28 @@ export function laggedAmbient(
 
 /** One lag 1/(1 + s τ), started at rest; `out` may be `input`. */
 export function lagOnce(blocks: ResponseBlocks, input: Float64Array, tau: number, out: Float64Array): void {
+  lagWeights(blocks, tau, lagRoom.keep, lagRoom.mean);
+  lagWith(blocks.count, lagRoom, input, out);
+}
+
+export interface LagWeights {
+  readonly keep: Float64Array;
+  readonly mean: Float64Array;
+}
+
+const lagRoom: LagWeights = { keep: new Float64Array(mostBlocks), mean: new Float64Array(mostBlocks) };
+
+/** What a lag keeps of its value from block to block, and the mean of its kernel over the step between. */
+export function lagWeights(
+  blocks: ResponseBlocks,
+  tau: number,
+  keeps: Float64Array,
+  means: Float64Array,
+): void {
   const { time_s, count } = blocks;
-  let before = input[0];
-  let value = before;
   let lastStep = -1;
   let keep = 0;
   let mean = 0;
-  out[0] = value;
   for (let k = 1; k < count; k++) {
     const step = time_s[k] - time_s[k - 1];
     if (Math.abs(step - lastStep) > 1e-9) {
@@ -175,8 +190,20 @@ export function lagOnce(blocks: ResponseBlocks, input: Float64Array, tau: number
       keep = Math.exp(-step / tau);
       mean = (tau / step) * (1 - keep);
     }
+    keeps[k] = keep;
+    means[k] = mean;
+  }
+}
+
+/** Applies weights of {@link lagWeights}. */
+export function lagWith(count: number, weights: LagWeights, input: Float64Array, out: Float64Array): void {
+  const { keep, mean } = weights;
+  let before = input[0];
+  let value = before;
+  out[0] = value;
+  for (let k = 1; k < count; k++) {
     const now = input[k];
-    value = keep * value + (mean - keep) * before + (1 - mean) * now;
+    value = keep[k] * value + (mean[k] - keep[k]) * before + (1 - mean[k]) * now;
     before = now;
     out[k] = value;
   }
