@@ -1,6 +1,5 @@
 import type { LogBlocks } from '../reduction/log-blocks.ts';
 import type { StepResult } from '../reduction/reduce-log.ts';
-import { laggedAmbient } from '../reduction/response-blocks.ts';
 import type { StepImpedance } from './structure-function.ts';
 
 /**
@@ -14,8 +13,7 @@ export function measuredImpedance(log: LogBlocks, step: StepResult, loadBefore_W
   const fit = step.asymptote;
   if (!fit) throw new RangeError('the step is too short for an impedance');
   const { blocks } = fit;
-  const air = new Float64Array(blocks.count);
-  laggedAmbient(blocks, [...fit.timeConstants_s], fit.timeConstants_s.length, air);
+  const air = fit.ambientSeen();
   const { first } = step.step;
   const before = first > 0 ? first - 1 : first;
   const start = log.source_C[before] - log.ambient_C[before];

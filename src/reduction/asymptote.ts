@@ -62,6 +62,8 @@ export interface Asymptote {
   readonly starts: readonly Float64Array[];
   /** How the source was found to follow the air. */
   readonly following: Following;
+  /** Ambient as the source saw it, at the blocks, °C. */
+  ambientSeen(): Float64Array;
   /** Probability that the last window's mean is within so many K of the asymptote. */
   within(limit_K: number): number;
 }
@@ -114,7 +116,8 @@ export function fitAsymptote(
   let two = finished ? fit.foresee(starts[1], 2, 0) : fit.refine(starts[1], 2, 0, 8, 0.5, 0.02);
   let three =
     n <= 20 ? undefined : finished ? fit.foresee(starts[2], 3, 0) : fit.refine(starts[2], 3, 0, 8, 0.5, 0.02);
-  if (three && two && !finished) {
+  // Correlated noise and a poor optimum look alike here, so in doubt a second start is tried.
+  if (three && two && !finished && three.chiSquare > 1.4 * (n - 7)) {
     const between = Float64Array.of(
       two.logTaus[0],
       0.6 * two.logTaus[0] + 0.4 * two.logTaus[1],
@@ -239,6 +242,12 @@ export function fitAsymptote(
     components: all,
     starts,
     following: fit.following,
+    ambientSeen: () =>
+      fit.ambientOf({
+        terms: best.taus.length,
+        logTaus: Float64Array.from(best.taus, Math.log),
+        amplitudes_K: Float64Array.from(best.amplitudes),
+      }),
     within: (limit_K) => probabilityWithin(all, limit_K),
   };
 }
