@@ -2,6 +2,7 @@ import { type Asymptote, fitAsymptote } from './asymptote.ts';
 import { earlyStop } from './early-stop.ts';
 import { findLoadSteps, type LoadStep, runsAmong } from './load-steps.ts';
 import type { LogBlocks } from './log-blocks.ts';
+import { withoutSpikes } from './spikes.ts';
 
 export interface ReductionOptions {
   /** Half-width at which the asymptote counts as known for the early stop, K. Default 0.2. */
@@ -54,16 +55,17 @@ const certainty = 0.95;
 /**
  * Reduces one scanned log: finds its load steps and the asymptote of each.
  *
- * @param log      scanned log
+ * @param scanned  scanned log
  * @param ambient  what the bench wants of its room
  * @example reduceLog(scanLog('a.csv', bytes), { setpoint_C: 22, tolerance_K: 1 })[0].rise_K
  */
 export function reduceLog(
-  log: LogBlocks,
+  scanned: LogBlocks,
   ambient: { setpoint_C: number; tolerance_K: number },
   options: ReductionOptions = {},
 ): StepResult[] {
-  if (log.count === 0) return [];
+  if (scanned.count === 0) return [];
+  const log = withoutSpikes(scanned);
   const steps = findLoadSteps(log);
   const runs = runsAmong(steps);
   if (runs.length === 0) {

@@ -121,6 +121,26 @@ describe('reducing logs', () => {
     expect(run.steady).toBe(true);
   });
 
+  it('mends single readings of a loose sensor', () => {
+    const lines = makeLog(plain, seeded(7)).csv.split('\n');
+    for (const row of [400, 401 + 20, 900]) lines[row] = lines[row].replace(/^(\d+),[^,]+/, '$1,850.0');
+    const [run] = reduce(benchOf({ 'a.csv': lines.join('\n') })).runs;
+    expect(Math.abs(run.rise_K! - 40)).toBeLessThan(3 * run.u_K!);
+    expect(run.notes.join()).toMatch(/3 source readings jump more than 8 K away and back, first at 399 s/);
+  });
+
+  it('takes drift of the load and of the air out, however the source follows the air', () => {
+    for (const follow of ['ladder', 'slowest', 'shares', 'at-once'] as const) {
+      const made = makeLog(
+        { ...plain, follow, wander_K: 0.4, wander_s: 300, loadSwing: { share: 0.003, period_s: 700 } },
+        seeded(8),
+      );
+      const [run] = reduce(benchOf({ 'a.csv': made.csv })).runs;
+      expect(Math.abs(run.rise_K! - 40)).toBeLessThan(0.03);
+      expect(run.u_K).toBeLessThan(0.05);
+    }
+  });
+
   it('refuses a log of a few rows in words', () => {
     const [run] = reduce(
       benchOf({ 'a.csv': 'time_s,source_C,ambient_C,power_W,fan_rpm\n0,22,22,100,900\n1,23,22,100,900\n' }),

@@ -7,6 +7,7 @@ import { fitAsymptote } from '../../src/reduction/asymptote.ts';
 import { findLoadSteps, runsAmong } from '../../src/reduction/load-steps.ts';
 import { scanLog } from '../../src/reduction/log-scanner.ts';
 import { upperTail } from '../../src/reduction/mixture.ts';
+import { reduceLog } from '../../src/reduction/reduce-log.ts';
 import { makeLog, randomRecipe, seeded } from './make-logs.ts';
 
 function study(kind: 'air' | 'liquid', logs: number, keep: number, seed: number) {
@@ -51,6 +52,31 @@ describe('asymptotes of logs with known truth', () => {
       expect(covered).toBeGreaterThanOrEqual(0.89);
       expect(wrong).toBeLessThanOrEqual(0.03);
     }
+  });
+
+  it('could have stopped where it says: the log up to then gives the rise within 0.2 K', () => {
+    let within = 0;
+    let stopped = 0;
+    for (let i = 0; i < 60; i++) {
+      const recipe = { ...randomRecipe(seeded(3000 + i), i % 2 ? 'air' : 'liquid', 1800), idle_s: 0 };
+      const made = makeLog(recipe, seeded(4000 + i));
+      const room = { setpoint_C: 22, tolerance_K: 1 };
+      const text = (rows: number) =>
+        new TextEncoder().encode(
+          made.csv
+            .split('\n')
+            .slice(0, rows + 1)
+            .join('\n'),
+        );
+      const [run] = reduceLog(scanLog('made.csv', text(1800)), room);
+      if (run.early_stop_s === null) continue;
+      stopped++;
+      const rows = made.csv.split('\n').findIndex((line) => Number.parseFloat(line) > run.early_stop_s!);
+      const [short] = reduceLog(scanLog('made.csv', text(rows < 0 ? 1800 : rows - 1)), room);
+      if (Math.abs(short.rise_K! - made.rise_K[0]) <= 0.2) within++;
+    }
+    expect(stopped).toBeGreaterThan(50);
+    expect(within / stopped).toBeGreaterThanOrEqual(0.88);
   });
 
   it('uses the normal tail of the tables', () => {
