@@ -14,10 +14,7 @@ const OFFSET_K = 0.8;
 const RATIO = 1.06;
 
 for (const bridging of [1, 2, 3]) {
-  const tally = new Map<
-    string,
-    { held: number; count: number; width: number; together: number; benches: number }
-  >();
+  const tally = new Map<string, { held: number; count: number; width: number }>();
   for (let seed = Number(first); seed < Number(first) + Number(benches); seed++) {
     const { files, truth } = makeVirtualBench({
       seed,
