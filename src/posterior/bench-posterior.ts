@@ -2,7 +2,7 @@ import type { Bench, Cooler, Run } from '../bench/bench.ts';
 import { invertSpd } from '../fitting/dense.ts';
 import type { Model } from '../model/model.ts';
 import { addProduct, type ComponentFactor } from '../statistics/reml.ts';
-import { type CoolerRuns, coolerRuns, leakOf } from './cooler-runs.ts';
+import { type CoolerRuns, coolerRuns, leakOf, offsetUncertainty } from './cooler-runs.ts';
 import {
   type CurvePosterior,
   type CurvePrior,
@@ -21,9 +21,17 @@ import {
   componentFactors,
   estimateScatter,
   runCovariance,
+  type ScatterPart,
   SESSION,
   SHAPE,
 } from './scatter.ts';
+import {
+  effectOn,
+  estimateSessionEffects,
+  priorSessionEffects,
+  type SessionEffects,
+  takeOff,
+} from './session-effects.ts';
 import { shapeScale } from './shape-scale.ts';
 import { sharedErrorCount, sharedErrorSlopes } from './shared-error-order.ts';
 
@@ -54,8 +62,10 @@ export interface BenchPosterior {
   readonly bench: Bench;
   readonly source: string;
   readonly scatter: BenchScatter;
-  /** Scatters that count in this bench: a single session's is shared by all runs and so is not among them. */
+  /** Scatters that differ from run to run; a session's is shared by its runs and so is not among them. */
   readonly active: readonly boolean[];
+  /** Sensor and paste state of each session, already taken off the runs' rises; absent with one session. */
+  readonly sessionEffects?: SessionEffects;
   readonly coolers: readonly CoolerPosterior[];
   readonly sessions: readonly (string | undefined)[];
   readonly warnings: readonly string[];
@@ -97,7 +107,9 @@ export function benchPosterior(
   const runsOf = groupRuns(bench, source);
   const leak = leakOf(bench, source).value;
   const sessions = [...new Set([...runsOf.values()].flat().map((run) => run.session))];
-  const active = assumedScatter().sigma.map((_, k) => k !== SESSION || sessions.length > 1);
+  const active = assumedScatter().sigma.map((_, k) => k !== SESSION);
+  // Only coolers that were run in several sessions say how far apart sessions are.
+  const learnt = active.map((yes, k) => yes || k === SESSION);
   const works: Work[] = [];
   for (const cooler of bench.coolers) {
     const data = coolerRuns(bench, cooler, source, runsOf.get(cooler.cooler) ?? []);
@@ -107,6 +119,8 @@ export function benchPosterior(
   if (works.length === 0) {
     return { bench, source, scatter, active, coolers: [], sessions, warnings: [] };
   }
+  const states = sessions.length > 1 ? new SessionStates(bench, source, sessions, works) : undefined;
+  const meet = states?.meet ?? false;
   const curves = models.map((model) => new RiseCurve(model));
   const priorsOf = works.map(() => curves.map(statedPrior));
   for (let round = 0; round < ROUNDS; round++) {
@@ -126,11 +140,12 @@ export function benchPosterior(
     judge(works, curves);
     for (const work of works) rescaleShape(work, scatter, active);
     scatter = estimateScatter(
-      works.map((work) => scatterPart(work)),
+      works.map((work) => states?.asRead(work, scatterPart(work)) ?? scatterPart(work)),
       scatter,
-      active,
+      meet ? learnt : active,
       round < ROUNDS - 1 ? 1e-3 : 1e-6,
     );
+    states?.renew(works, scatter.sigma[SESSION]);
     if (round < ROUNDS - 1) pool(works, curves, priorsOf);
   }
   for (const work of works) {
@@ -140,12 +155,13 @@ export function benchPosterior(
     );
   }
   judge(works, curves);
-  const shifts = borrowedShifts(works, curves, sessions);
+  const shifts = borrowedShifts(works, curves, sessions, states?.effects);
   return {
     bench,
     source,
     scatter,
     active,
+    ...(states ? { sessionEffects: states.effects } : {}),
     sessions,
     coolers: works.map((work) => finish(work, shifts.get(work) ?? [])),
     warnings: scatter.converged
@@ -236,8 +252,8 @@ function startsFor(
 /** Resistance for which the shipped models' starting values are written, K/W. */
 const TYPICAL_K_PER_W = 0.22;
 
-function scatterPart(work: Work) {
-  const best = work.curves[work.weights.indexOf(Math.max(...work.weights))];
+function scatterPart(work: Work): ScatterPart {
+  const best = bestCurve(work);
   const p = best.eta.length;
   const precision = new Float64Array(p * p);
   for (let j = 0; j < p; j++) precision[j * p + j] = 1 / best.prior.deviation[j] ** 2;
@@ -283,6 +299,74 @@ function rescaleShape(work: Work, scatter: BenchScatter, active: readonly boolea
   if (scale === work.shapeScale) return;
   work.shapeScale = scale;
   work.factors = componentFactors(work.data, scale * work.typical);
+}
+
+/** The sessions of a bench while curves and scatters settle: their effects are taken off the runs' rises as they get known. */
+class SessionStates {
+  effects: SessionEffects;
+  /** Whether any cooler was run in more than one session. */
+  readonly meet: boolean;
+  private readonly offset_K: readonly number[];
+  private readonly sessionOf = new Map<Work, number[]>();
+  /** The rises before any effect was taken off. */
+  private readonly rises = new Map<Work, Float64Array>();
+
+  constructor(
+    bench: Bench,
+    source: string,
+    sessions: readonly (string | undefined)[],
+    works: readonly Work[],
+  ) {
+    this.offset_K = sessions.map((session) => Math.max(offsetUncertainty(bench, source, session), 1e-6));
+    this.effects = priorSessionEffects(this.offset_K, assumedScatter().sigma[SESSION]);
+    for (const work of works) {
+      this.rises.set(work, work.data.rise_K.slice());
+      this.sessionOf.set(
+        work,
+        work.data.runs.map((run) => sessions.indexOf(run.session)),
+      );
+    }
+    this.meet = [...this.sessionOf.values()].some((list) => new Set(list).size > 1);
+  }
+
+  /** A cooler's part in the scatters with the sessions' effects left in, as the session's own scatter has to see them. */
+  asRead(work: Work, part: ScatterPart): ScatterPart {
+    const session = this.sessionOf.get(work) as number[];
+    const n = session.length;
+    const sensorStates = new Float64Array(n * n);
+    for (let i = 0; i < n; i++) {
+      for (let j = 0; j < n; j++) {
+        if (session[i] === session[j]) sensorStates[i * n + j] = this.offset_K[session[i]] ** 2;
+      }
+    }
+    const residual_K = part.residual_K.map(
+      (r, i) => r + effectOn(this.effects, session[i], work.data.base_W[i]),
+    );
+    return { ...part, residual_K, sensorStates };
+  }
+
+  /** New estimates of the effects; they are taken off the runs' rises. */
+  renew(works: readonly Work[], paste_K_per_W: number): void {
+    const parts = works.map((work) => ({
+      data: work.data,
+      posterior: bestCurve(work),
+      inverse: work.inverse,
+      session: this.sessionOf.get(work) as number[],
+    }));
+    this.effects = estimateSessionEffects(parts, this.offset_K, paste_K_per_W, this.effects);
+    for (const work of works) {
+      takeOff(
+        work.data,
+        this.rises.get(work) as Float64Array,
+        this.sessionOf.get(work) as number[],
+        this.effects,
+      );
+    }
+  }
+}
+
+function bestCurve(work: Work): CurvePosterior {
+  return work.curves[work.weights.indexOf(Math.max(...work.weights))];
 }
 
 /** Skill of every model on every cooler and the weights that follow. */
@@ -345,6 +429,7 @@ function borrowedShifts(
   works: readonly Work[],
   curves: readonly RiseCurve[],
   sessions: readonly (string | undefined)[],
+  effects: SessionEffects | undefined,
 ): Map<Work, Float64Array[]> {
   const out = new Map<Work, Float64Array[]>(works.map((work) => [work, []]));
   const count = sharedErrorCount(sessions);
@@ -355,7 +440,7 @@ function borrowedShifts(
         return posterior && work.data.cooler.kind === kind ? [{ work, posterior }] : [];
       });
       const own = members.map(({ work, posterior }) => {
-        const slopes = sharedErrorSlopes(work.data, posterior, sessions);
+        const slopes = sharedErrorSlopes(work.data, posterior, sessions, effects);
         return parameterShift(posterior, slopes, count);
       });
       const shifts = pooledShift(

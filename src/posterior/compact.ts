@@ -3,10 +3,11 @@ import { invertSpd } from '../fitting/dense.ts';
 import type { Model } from '../model/model.ts';
 import { shippedModel } from '../model/shipped-models.ts';
 import type { BenchPosterior, CoolerPosterior } from './bench-posterior.ts';
-import { coolerRuns, leakOf } from './cooler-runs.ts';
+import { type CoolerRuns, coolerRuns, leakOf } from './cooler-runs.ts';
 import { type CurvePosterior, factorOf, posteriorAt } from './curve-posterior.ts';
 import { RiseCurve } from './rise-curve.ts';
 import { componentFactors, runCovariance } from './scatter.ts';
+import { takeOff } from './session-effects.ts';
 
 /**
  * A posterior as plain data of a few kilobytes a cooler, to be written into a file and opened elsewhere.
@@ -25,6 +26,8 @@ export interface CompactPosterior {
   active: boolean[];
   /** `null`: runs without a session. */
   sessions: (string | null)[];
+  /** Sensor and paste state of each session, and the root of what is unknown of them; absent with one session. */
+  sessionEffects?: { offset_K: string; paste_K_per_W: string; root: string };
   warnings: string[];
   /** A shipped model by its name, a lab's own as data. */
   models: (string | Model)[];
@@ -84,7 +87,7 @@ export function compactPosterior(posterior: BenchPosterior): CompactPosterior {
     return known >= 0 ? known : models.push(model) - 1;
   };
   const coolers = posterior.coolers.map((cooler) => compactCooler(cooler, numberOf));
-  const { scatter } = posterior;
+  const { scatter, sessionEffects } = posterior;
   return {
     source: posterior.source,
     sigma: packNumbers(scatter.sigma),
@@ -93,6 +96,15 @@ export function compactPosterior(posterior: BenchPosterior): CompactPosterior {
     converged: scatter.converged,
     active: [...posterior.active],
     sessions: posterior.sessions.map((session) => session ?? null),
+    ...(sessionEffects
+      ? {
+          sessionEffects: {
+            offset_K: packNumbers(sessionEffects.offset_K),
+            paste_K_per_W: packNumbers(sessionEffects.paste_K_per_W),
+            root: packNumbers(sessionEffects.root),
+          },
+        }
+      : {}),
     warnings: [...posterior.warnings],
     models: models.map((model) => (shippedModel(model.name) === model ? model.name : model)),
     coolers,
@@ -134,6 +146,13 @@ export function restorePosterior(compact: CompactPosterior, bench: Bench): Bench
   const sigma = [...unpackNumbers(compact.sigma)];
   const curves = compact.models.map((model) => new RiseCurve(modelOf(model)));
   const used = sigma.map((s, k) => (compact.active[k] ? s : 0));
+  const sessions = compact.sessions.map((session) => session ?? undefined);
+  const packed = compact.sessionEffects;
+  const sessionEffects = packed && {
+    offset_K: unpackNumbers(packed.offset_K),
+    paste_K_per_W: unpackNumbers(packed.paste_K_per_W),
+    root: unpackNumbers(packed.root),
+  };
   return {
     bench,
     source: compact.source,
@@ -144,8 +163,15 @@ export function restorePosterior(compact: CompactPosterior, bench: Bench): Bench
       converged: compact.converged,
     },
     active: compact.active,
-    coolers: compact.coolers.map((cooler) => restoreCooler(cooler, compact.source, bench, curves, used)),
-    sessions: compact.sessions.map((session) => session ?? undefined),
+    coolers: compact.coolers.map((cooler) =>
+      restoreCooler(cooler, compact.source, bench, curves, used, (data) => {
+        if (!sessionEffects) return;
+        const session = data.runs.map((run) => sessions.indexOf(run.session));
+        takeOff(data, data.rise_K.slice(), session, sessionEffects);
+      }),
+    ),
+    ...(sessionEffects ? { sessionEffects } : {}),
+    sessions,
     warnings: compact.warnings,
   };
 }
@@ -163,11 +189,13 @@ function restoreCooler(
   bench: Bench,
   curves: readonly RiseCurve[],
   sigma: readonly number[],
+  correct: (data: CoolerRuns) => void,
 ): CoolerPosterior {
   const described = bench.coolers.find((one) => one.cooler === compact.cooler);
   const own = bench.runs.filter((run) => run.source === source && run.cooler === compact.cooler);
   const data = described && coolerRuns(bench, described, source, own);
   if (!data) throw new Error(`restorePosterior: the bench has no runs of "${compact.cooler}" on ${source}`);
+  correct(data);
   const n = data.runs.length;
   const factors = componentFactors(data, compact.typical_K_per_W);
   const inverse = runCovariance(data, factors, sigma);

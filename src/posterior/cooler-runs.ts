@@ -61,6 +61,13 @@ export function sensorOffset(bench: Bench, session: string | undefined): SensorO
   return { value_K: weight * mean, u_K: Math.sqrt((1 - weight) * prior) };
 }
 
+/** Standard uncertainty of the offset of a session's rises on a source, K. */
+export function offsetUncertainty(bench: Bench, source: string, session: string | undefined): number {
+  if (source === 'heater') return sensorOffset(bench, session).u_K;
+  const sensor = bench.chips.find((chip) => chip.chip === source)?.sensor_systematic_K ?? 2;
+  return Math.hypot(sensor, bench.instruments.ambient_temperature.systematic_K);
+}
+
 /** A run that shows the sensors' offset and nothing of the cooler. */
 export function isZeroLoad(run: Run): boolean {
   return run.power_W === 0;

@@ -185,6 +185,8 @@ export interface ScatterPart {
   readonly jacobian: Float64Array;
   readonly columns: number;
   readonly priorPrecision: Float64Array;
+  /** Covariance that the sensor states of the sessions give the runs, n × n; absent with one session. */
+  readonly sensorStates?: Float64Array;
 }
 
 /** The bench's scatters by restricted maximum likelihood over all coolers together. */
@@ -196,8 +198,8 @@ export function estimateScatter(
 ): BenchScatter {
   const blocks = parts.map((part): Block => {
     const n = part.residual_K.length;
-    const known = new Float64Array(n * n);
-    for (let i = 0; i < n; i++) known[i * n + i] = part.data.known_K[i] ** 2;
+    const known = part.sensorStates?.slice() ?? new Float64Array(n * n);
+    for (let i = 0; i < n; i++) known[i * n + i] += part.data.known_K[i] ** 2;
     return {
       y: part.residual_K,
       design: part.jacobian,

@@ -32,7 +32,7 @@ function scatterComponent(posterior: BenchPosterior, k: number): ScatterComponen
     value: sigma[k],
     low: sigma[k] * Math.exp(-half),
     high: sigma[k] * Math.exp(half),
-    assumed: assumed[k] || !posterior.active[k],
+    assumed: assumed[k],
   };
 }
 

@@ -4,7 +4,13 @@ import type { CurvePosterior } from '../posterior/curve-posterior.ts';
 import { limitExcess } from '../posterior/pipe-limit.ts';
 import { curveValues } from '../posterior/rise-curve.ts';
 import { MOUNT, READING, SAMPLE, SESSION, SHAPE, shapeCorrelation } from '../posterior/scatter.ts';
-import { LEAK, PASTE, POWER_SCALE, sharedErrorSlopes } from '../posterior/shared-error-order.ts';
+import {
+  addSessionSlopes,
+  LEAK,
+  PASTE,
+  POWER_SCALE,
+  sharedErrorSlopes,
+} from '../posterior/shared-error-order.ts';
 import type { NormalMixture } from '../statistics/mixture.ts';
 import type { ComponentFactor } from '../statistics/reml.ts';
 
@@ -116,7 +122,7 @@ function curveAt(
   const nudged = curveValues(loads, p);
   fitted.curve.evaluate(fitted.eta, operating(power_W, speed * (1 + NUDGE)), leak, nudged);
   const shapeVariance = (sigma[SHAPE] * typical_K_per_W) ** 2;
-  const slopes = sharedErrorSlopes(data, fitted, posterior.sessions);
+  const slopes = sharedErrorSlopes(data, fitted, posterior.sessions, posterior.sessionEffects);
   const borrowed = cooler.borrowedShift[index];
   const out: CurveAt[] = [];
   const k = new Float64Array(n);
@@ -164,7 +170,7 @@ function curveAt(
     let cross = 0;
     for (let i = 0; i < n; i++) cross += a[i] * k[i];
     varianceSlopes[SHAPE] += shapeVariance * loading * loading - 2 * cross;
-    const { mean, run } = sensitivities(a, slopes, h, borrowed, {
+    const { mean, run } = sensitivities(posterior, a, slopes, h, borrowed, {
       power_W: power_W[l],
       slope: at.slope_K_per_W[l],
       leakSlope: at.leakSlope[l],
@@ -199,6 +205,7 @@ function operating(power_W: readonly number[], speed: number) {
  * way of the other coolers (hᵀ·borrowed shift), and directly.
  */
 function sensitivities(
+  posterior: BenchPosterior,
   a: Float64Array,
   slopes: Float64Array,
   h: Float64Array,
@@ -218,7 +225,7 @@ function sensitivities(
   run[POWER_SCALE] -= here.power_W * here.slope;
   run[PASTE] -= here.loading;
   // The present session is the last that the runs name.
-  run[size - 1] -= 1;
+  addSessionSlopes(run, posterior.sessions.length - 1, here.loading, -1, posterior.sessionEffects);
   return { mean, run };
 }
 

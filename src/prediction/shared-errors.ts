@@ -1,6 +1,6 @@
 import type { Bench } from '../bench/bench.ts';
 import type { BenchPosterior } from '../posterior/bench-posterior.ts';
-import { leakOf, sensorOffset } from '../posterior/cooler-runs.ts';
+import { leakOf, offsetUncertainty } from '../posterior/cooler-runs.ts';
 import { SESSION } from '../posterior/scatter.ts';
 import { FIRST_OFFSET, LEAK, PASTE, POWER_SCALE, sharedErrorCount } from '../posterior/shared-error-order.ts';
 import { swappedSource } from './swapped-source.ts';
@@ -21,23 +21,18 @@ export function sharedUncertainties(posterior: BenchPosterior): Float64Array {
   const out = new Float64Array(sharedErrorCount(sessions));
   out[POWER_SCALE] = powerScale(bench, source);
   out[LEAK] = leakOf(bench, source).uncertainty;
-  // With one session its paste state is common to every run; with several it is among the scatters.
-  out[PASTE] = posterior.active[SESSION] ? 0 : posterior.scatter.sigma[SESSION];
-  (sessions.length > 0 ? sessions : [undefined]).forEach((session, k) => {
-    out[FIRST_OFFSET + k] = offsetUncertainty(bench, source, session);
-  });
+  if (posterior.sessionEffects) {
+    out.fill(1, FIRST_OFFSET);
+    return out;
+  }
+  out[PASTE] = posterior.scatter.sigma[SESSION];
+  out[FIRST_OFFSET] = offsetUncertainty(bench, source, sessions[0]);
   return out;
 }
 
 function powerScale(bench: Bench, source: string): number {
   if (source === 'heater') return bench.instruments.power.systematic_percent / 100;
   return (bench.chips.find((chip) => chip.chip === source)?.power_systematic_percent ?? 3) / 100;
-}
-
-function offsetUncertainty(bench: Bench, source: string, session: string | undefined): number {
-  if (source === 'heater') return sensorOffset(bench, session).u_K;
-  const sensor = bench.chips.find((chip) => chip.chip === source)?.sensor_systematic_K ?? 2;
-  return Math.hypot(sensor, bench.instruments.ambient_temperature.systematic_K);
 }
 
 /** Variance that a vector of sensitivities gives with these uncertainties. */

@@ -1,20 +1,21 @@
 import type { Run } from '../bench/bench.ts';
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
 import { isZeroLoad, relativeSpeed } from '../posterior/cooler-runs.ts';
-import { MOUNT, READING, SAMPLE, SESSION } from '../posterior/scatter.ts';
+import { MOUNT, READING, SAMPLE } from '../posterior/scatter.ts';
 import { PASTE, sharedErrorCount } from '../posterior/shared-error-order.ts';
 import { type HeatPoint, jointRise } from './joint-rise.ts';
 import type { TermPrior } from './term-prior.ts';
 
 /**
  * The errors that all runs on a chip have in common, after those of the heater bench: chip's sensor (K), its power figure
- * (relative), its leak (W/K), its term (K/W), then the paste state of each session that the heater's runs do not share (K/W).
+ * (relative), its leak (W/K), its term (K/W), the effect of the base's thickness on it (relative), then the paste state of each session that the heater's runs do not share (K/W).
  */
 export interface SharedErrors {
   readonly sensor: number;
   readonly power: number;
   readonly leak: number;
   readonly term: number;
+  readonly base: number;
   /** Column of a session's paste state, by session name. */
   readonly pasteOf: ReadonlyMap<string | undefined, number>;
   readonly count: number;
@@ -27,14 +28,22 @@ export function sharedErrors(
 ): SharedErrors {
   const first = sharedErrorCount(heater.sessions);
   const pasteOf = new Map<string | undefined, number>();
-  let next = first + 4;
+  let next = first + 5;
   for (const session of sessions) {
     if (pasteOf.has(session)) continue;
     // With one session on the bench its paste is in the heater's runs too.
-    const common = !heater.active[SESSION] && heater.sessions.includes(session);
+    const common = !heater.sessionEffects && heater.sessions.includes(session);
     pasteOf.set(session, common ? PASTE : next++);
   }
-  return { sensor: first, power: first + 1, leak: first + 2, term: first + 3, pasteOf, count: next };
+  return {
+    sensor: first,
+    power: first + 1,
+    leak: first + 2,
+    term: first + 3,
+    base: first + 4,
+    pasteOf,
+    count: next,
+  };
 }
 
 /** Runs on a chip, each beside what the heater's runs of its cooler and the prior of the term predict. */
@@ -102,6 +111,7 @@ export function chipRuns(
       design[row + shared.power] = slope * run.power_W;
       design[row + shared.leak] = -slope * y;
       design[row + shared.term] = q;
+      design[row + shared.base] = q * prior.baseEffect_K_per_W(c.data.cooler);
       design[row + (shared.pasteOf.get(run.session) ?? PASTE)] += q;
       for (let j = first; j < end; j++) {
         own[i * n + j] +=

@@ -170,7 +170,7 @@ function oneModel(
     }
   }
   const sensitivity = new Float64Array(count * shared);
-  const slopes = sharedErrorSlopes(data, fitted, posterior.sessions);
+  const slopes = sharedErrorSlopes(data, fitted, posterior.sessions, posterior.sessionEffects);
   const borrowed = cooler.borrowedShift[index];
   for (let t = 0; t < count; t++) {
     const row = t * shared;

@@ -1,7 +1,6 @@
 import { type BenchPosterior, benchPosterior, type CoolerPosterior } from '../posterior/bench-posterior.ts';
 import { coolerRuns } from '../posterior/cooler-runs.ts';
 import { modelsOf } from '../posterior/models-of.ts';
-import { SESSION } from '../posterior/scatter.ts';
 import { type RiseDistribution, riseDistributions } from '../prediction/rise-distribution.ts';
 import { FIRST_OFFSET, LEAK, PASTE, POWER_SCALE } from '../prediction/shared-errors.ts';
 import type { SwappedDistribution, SwappedPosterior } from '../prediction/swapped-source.ts';
@@ -84,7 +83,7 @@ function onSharedErrors(
     const to = new Float64Array(size);
     to[shared.power] = from[POWER_SCALE];
     to[shared.leak] = from[LEAK];
-    if (!alone.active[SESSION]) to[shared.pasteOf.get(presentSession) ?? PASTE] += from[PASTE];
+    if (!alone.sessionEffects) to[shared.pasteOf.get(presentSession) ?? PASTE] += from[PASTE];
     // A chip's sensor is on the die and stays the same from session to session.
     for (let k = FIRST_OFFSET; k < from.length; k++) to[shared.sensor] += from[k];
     return to;
