@@ -8,6 +8,14 @@ import { normalQuantile } from '../statistics/distributions.ts';
 import type { CoolerAtLevel, PairTest } from './rise-at-levels.ts';
 
 /**
+ * With runs at one or two fan speeds only, how the rise bends between them comes from the formulas and what is usual for
+ * them. On virtual benches that is off by about this share of the gain, one standard deviation.
+ */
+const UNSEEN_BEND = 0.1;
+/** Relative speeds within this factor are one speed. */
+const SAME_SPEED = 1.05;
+
+/**
  * What a cooler gains from being louder: its rise at one level less its rise at a higher one.
  *
  * Both rises come from the same runs, so what is uncertain of the cooler's resistance as a whole cancels and only how it
@@ -39,6 +47,7 @@ export function decibelsWorth(
     variance += ((a.meanSensitivity[k] - b.meanSensitivity[k]) * test.shared[k]) ** 2;
   }
   const gain_K = from.limits.middle_K - to.limits.middle_K;
+  if (speedsRun(cooler) < 3) variance += (UNSEEN_BEND * gain_K) ** 2;
   const half = normalQuantile((1 + test.level) / 2) * Math.sqrt(variance);
   return {
     cooler: from.cooler,
@@ -50,4 +59,10 @@ export function decibelsWorth(
     high_K: gain_K + half,
     extrapolated: from.limits.extrapolated || to.limits.extrapolated,
   };
+}
+
+/** Number of fan speeds at which a cooler was run. */
+function speedsRun(cooler: CoolerPosterior): number {
+  const sorted = [...cooler.data.speed].sort((a, b) => a - b);
+  return sorted.filter((speed, i) => i === 0 || speed > SAME_SPEED * sorted[i - 1]).length;
 }

@@ -37,7 +37,7 @@ const shown = ({ held, count, perBench }: Share): string => {
 
 function linesOf(name: string, tally: EqualNoiseTally): string[] {
   return [
-    `${name}: speed ${shown(tally.speed)}; fresh run ${shown(tally.freshRun)}; mean ${shown(tally.mean)}, at an end ${shown(tally.meanAtEnd)}`,
+    `${name}: speed ${shown(tally.speed)}; fresh run ${shown(tally.freshRun)}; mean ${shown(tally.mean)}, at an end ${shown(tally.meanAtEnd)}; what 5 dB buy ${shown(tally.bought)}`,
     `  half-width of the mean ${tally.halfWidth_K.toFixed(2)} K, at a known speed ${tally.halfWidthAtKnownSpeed_K.toFixed(2)} K`,
     `  all pairs of a bench true ${shown(tally.allPairs)}; over 3 K apart resolved ${shown(tally.resolved)}; wrong way ${tally.wrongWay}`,
   ];

@@ -1,5 +1,6 @@
 import { readBench } from '../../src/bench/read-bench.ts';
 import { compareFrom } from '../../src/comparison/compare.ts';
+import { soundTradeOffFrom } from '../../src/equal-noise/sound-trade-off.ts';
 import type { VirtualBenchOptions } from '../../src/lab/bench-options.ts';
 import type { BenchTruth } from '../../src/lab/bench-truth.ts';
 import { makeVirtualBench } from '../../src/lab/virtual-bench.ts';
@@ -15,6 +16,8 @@ export interface EqualNoiseTally {
   freshRun: Share;
   mean: Share;
   meanAtEnd: Share;
+  /** What 5 dB buy, where neither end is extrapolated. */
+  bought: Share;
   /** Benches in which every pair's difference at equal sound is in its interval, by load and level. */
   allPairs: Share;
   /** Pairs that truly lie over 3 K apart and are resolved. */
@@ -61,13 +64,22 @@ export function equalNoiseStudy(
     freshRun: share(),
     mean: share(),
     meanAtEnd: share(),
+    bought: share(),
     allPairs: share(),
     resolved: share(),
     wrongWay: 0,
     halfWidth_K: 0,
     halfWidthAtKnownSpeed_K: 0,
   };
-  const shares = [tally.speed, tally.freshRun, tally.mean, tally.meanAtEnd, tally.allPairs, tally.resolved];
+  const shares = [
+    tally.speed,
+    tally.freshRun,
+    tally.mean,
+    tally.meanAtEnd,
+    tally.bought,
+    tally.allPairs,
+    tally.resolved,
+  ];
   for (let b = 0; b < benches; b++) {
     const seed = first + b;
     const options = make(seed);
@@ -111,6 +123,14 @@ export function equalNoiseStudy(
             add(tally.freshRun, reading >= p.run_low_K && reading <= p.run_high_K ? 1 : 0);
           }
         });
+      }
+      for (const b of soundTradeOffFrom(posterior, { power_W: [top], sound_dBA }).bought) {
+        if (b.extrapolated) continue;
+        const { fan_min_rpm = 0 } = bench.coolers.find((c) => c.cooler === b.cooler)!;
+        const louder = trueSpeed(truth, b.cooler, sound_dBA + 5, fan_min_rpm);
+        const truly =
+          truth.rise_K(b.cooler, top, speeds.get(b.cooler)!) - truth.rise_K(b.cooler, top, louder);
+        add(tally.bought, truly >= b.low_K && truly <= b.high_K ? 1 : 0);
       }
       for (const load of [least, top]) {
         const { pairs } = compareFrom(posterior, { power_W: [load], sound_dBA });
