@@ -70,7 +70,7 @@ export interface Asymptote {
 
 /** Belief in the number of exponentials before the data: a cooler has a base and an air side at least. */
 const termPrior = [0.05, 0.1, 0.45, 0.4];
-const wellKnown = 0.07;
+const wellKnown = 0.09;
 const nodes = 11;
 
 /**
@@ -113,9 +113,9 @@ export function fitAsymptote(
     : fit.starts(12, Math.min(longest, 2 * length));
   const law = finished?.following ?? options.following;
   if (law) fit.following = law;
-  let two = finished ? fit.foresee(starts[1], 2, 0) : fit.refine(starts[1], 2, 0, 8, 0.5, 0.02);
+  let two = finished ? fit.foresee(starts[1], 2, 0) : fit.refine(starts[1], 2, 0, 8, 0.5, 0.06);
   let three =
-    n <= 20 ? undefined : finished ? fit.foresee(starts[2], 3, 0) : fit.refine(starts[2], 3, 0, 8, 0.5, 0.02);
+    n <= 20 ? undefined : finished ? fit.foresee(starts[2], 3, 0) : fit.refine(starts[2], 3, 0, 8, 0.5, 0.06);
   // Correlated noise and a poor optimum look alike here, so in doubt a second start is tried.
   if (three && two && !finished && three.chiSquare > 1.4 * (n - 7)) {
     const between = Float64Array.of(
@@ -123,7 +123,7 @@ export function fitAsymptote(
       0.6 * two.logTaus[0] + 0.4 * two.logTaus[1],
       two.logTaus[1],
     );
-    const other = fit.refine(between, 3, 0, 8, 0.5, 0.02);
+    const other = fit.refine(between, 3, 0, 8, 0.5, 0.06);
     if (other && other.chiSquare < three.chiSquare) {
       three = other;
       starts[2] = between;
@@ -137,8 +137,8 @@ export function fitAsymptote(
       n,
     );
     if (fit.following !== 'ladder') {
-      two = fit.refine(starts[1], 2, 0, 8, 0.5, 0.02);
-      three = three && fit.refine(starts[2], 3, 0, 8, 0.5, 0.02);
+      two = fit.refine(starts[1], 2, 0, 8, 0.5, 0.06);
+      three = three && fit.refine(starts[2], 3, 0, 8, 0.5, 0.06);
     }
   }
   if (!finished) {
@@ -377,7 +377,7 @@ function differenceVariance(log: LogBlocks, first: number, end: number): number 
 
 let residualRoom = new Float64Array(2048);
 
-/** Noise from the residuals of rows after the first sixth, where blocks follow the curve closely. */
+/** Noise from the residuals of rows after the first third, where blocks follow the curve closely. */
 function residualNoise(
   log: LogBlocks,
   first: number,
@@ -388,7 +388,7 @@ function residualNoise(
   air: Float64Array,
 ): ReadingNoise {
   const taus = Array.from(mode.logTaus, Math.exp);
-  const begin = first + Math.floor((end - first) / 6);
+  const begin = first + Math.floor((end - first) / 3);
   if (residualRoom.length < end - begin) residualRoom = new Float64Array(end - begin);
   const residuals = residualRoom;
   let k = 0;

@@ -7,7 +7,7 @@ import type { LogBlocks } from './log-blocks.ts';
  *
  * Where to look first comes from the finished fit: as rows come in, the normal matrix of the linearised fit grows,
  * and the corner of its inverse is the variance of the asymptote at that time. From there the log is really fitted up
- * to a few times, each a quarter later, until one fit is sure enough. Only the noise of the readings is taken from the
+ * to a few times, each three tenths later, until one fit is sure enough. Only the noise of the readings is taken from the
  * whole log; a bench knows its noise.
  *
  * @returns seconds after the step, or `undefined` when the log ended before
@@ -28,7 +28,7 @@ export function earlyStop(
   for (
     let attempt = 0;
     attempt < 8 && time < total;
-    attempt++, time = Math.max(time * 1.25, time + log.interval_s)
+    attempt++, time = Math.max(time * 1.3, time + log.interval_s)
   ) {
     let stop = first;
     let high = end;

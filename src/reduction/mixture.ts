@@ -16,6 +16,17 @@ export interface MixtureComponent {
 
 const logTwoPi = Math.log(2 * Math.PI);
 
+/** After a step from a settled state every element moves the same way; one time in twenty the state was not settled. */
+const overshootDoubt = 3;
+
+function overshoots(mode: ExponentialMode): boolean {
+  const { amplitudes_K, terms } = mode;
+  let largest = 0;
+  for (let i = 0; i < terms; i++)
+    if (Math.abs(amplitudes_K[i]) > Math.abs(largest)) largest = amplitudes_K[i];
+  return amplitudes_K[terms - 1] * largest < 0;
+}
+
 /**
  * A mode as a component: its evidence, its asymptote and how much of the response is still missing in the window.
  *
@@ -40,6 +51,7 @@ export function componentOf(
     0.5 * (size - 1 - terms) * logTwoPi - terms * (Math.log(fit.swing_K) + Math.log(fit.high - fit.low));
   for (let i = 2; i <= terms; i++) logWeight += Math.log(i);
   if (spacing > 0) logWeight += Math.log(spacing);
+  if (terms > 1 && overshoots(mode)) logWeight -= overshootDoubt;
   const gradient = new Float64Array(size);
   const taus = Array.from(mode.logTaus, Math.exp);
   let short = 0;

@@ -1,7 +1,7 @@
 import type { LogBlocks } from './log-blocks.ts';
 
 /**
- * One load step as a response to be fitted: about a hundred blocks whose length grows with time since the step,
+ * One load step as a response to be fitted: about fifty blocks whose length grows with time since the step,
  * because a sum of exponentials has nothing to say faster than that. Times count from the step.
  */
 export interface ResponseBlocks {
@@ -16,7 +16,7 @@ export interface ResponseBlocks {
   readonly loadDeviation?: Float64Array;
 }
 
-/** Most blocks a response is cut into; the rule below needs about seventy. */
+/** Most blocks a response is cut into; the rule below needs about fifty. */
 export const mostBlocks = 256;
 
 const room = {
@@ -45,13 +45,13 @@ export function responseBlocks(
 ): ResponseBlocks {
   const { time_s, timeVariance, rows, source_C, ambient_C, power_W, interval_s } = log;
   const total = time_s[end - 1] - origin_s + interval_s;
-  const longest = total / 40;
+  const longest = total / 34;
   const out = room;
   let i = first;
   let k = 0;
   while (i < end) {
     const begin = time_s[i];
-    const stop = begin + Math.min(longest, 0.15 * (begin - origin_s)) - 0.5 * interval_s;
+    const stop = begin + Math.min(longest, 0.18 * (begin - origin_s)) - 0.5 * interval_s;
     let n = 0;
     let t = 0;
     let tt = 0;
