@@ -145,14 +145,16 @@ export function fitAsymptote(
     const best = three && two && three.chiSquare < 0.97 * two.chiSquare ? three : (two ?? fit.constant());
     noise = residualNoise(log, first, end, origin_s, blocks, best, fit.ambientOf(best));
     fit.setWhitening(whitening(blocks, noise));
-    two = fit.refine(starts[1], 2, 0, 8, 0.05);
+    // Two exponentials that leave twice as much are out of the question with fifty blocks.
+    two =
+      three && two && three.chiSquare < 0.5 * two.chiSquare
+        ? undefined
+        : fit.refine(starts[1], 2, 0, 8, 0.05);
     three = three && fit.refine(starts[2], 3, 0, 12, 0.05);
   }
   // Fewer than two exponentials are only worth a look when the second one is small against the noise.
   const plain =
-    !two ||
-    Math.abs(two.amplitudes_K[0]) < 12 * Math.sqrt(two.covariance[two.size + 1]) ||
-    two.chiSquare > 3 * n;
+    !(two ?? three) || (two && Math.abs(two.amplitudes_K[0]) < 12 * Math.sqrt(two.covariance[two.size + 1]));
   const modes = plain ? [fit.constant(), fit.refine(starts[0], 1, 0, 5), two, three] : [two, three];
   let scale = Infinity;
   for (const mode of modes) {
