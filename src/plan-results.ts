@@ -1,0 +1,121 @@
+/** What `plan` and `rehearse` take and return; part of the public result shapes. */
+import type { Conditions } from './results.ts';
+
+/** `power_W` is not used: the loads to decide are `target_W`. */
+export interface PlanOptions extends Conditions {
+  /** Loads at which the coolers are to be told apart, W. */
+  target_W: number | readonly number[];
+  /** Time on the bench. */
+  hours: number;
+  /** `order`: as many pairs told apart as can be; `prediction`: the narrowest predictions at the targets. */
+  goal?: 'order' | 'prediction';
+  settle_air_min?: number;
+  settle_liquid_min?: number;
+  remount_min?: number;
+}
+
+export interface PlanRun {
+  order: number;
+  cooler: string;
+  sample: string;
+  power_W: number;
+  fan_rpm: number;
+  /** Fit it with fresh paste before this run. */
+  remount: boolean;
+  minutes: number;
+  /** Information on its cooler's rise at the targets, nats: half the logarithm of variance before over after. */
+  gain: number;
+}
+
+export interface PlannedPair {
+  a: string;
+  b: string;
+  power_W: number;
+  /** a − b at best estimate, K. */
+  difference_K: number;
+  /** Told apart by the runs there are. */
+  resolved_now: boolean;
+  /** Chance that the plan tells them apart. */
+  resolved_chance: number;
+  /** Chance that any number of mounts of the samples at hand would, at that load. */
+  ever_chance: number;
+  /** Where that is less than one in five: a load within reach that would tell them apart, if there is one. */
+  other_load_W: number | null;
+  /** Fresh mounts of each, one reading a mount, that tell the difference at best estimate; null: none within reason. */
+  mounts_each: number | null;
+  /** Samples of each, mounted once, that do; null: none within reason. */
+  samples_each: number | null;
+}
+
+export interface PlannedCooler {
+  cooler: string;
+  power_W: number;
+  rise_K: number;
+  /** Standard uncertainty now and after the plan, errors that all coolers share left out, K. */
+  u_now_K: number;
+  u_after_K: number;
+  /** Chance that it is the coolest at that load, as known now. */
+  p_best: number;
+  /** Worth a place on the real chip, where time is dearer. */
+  take_to_chip: boolean;
+  /** Greatest load that heater, temperature limit and the cooler's own runs allow, W. */
+  most_W: number;
+}
+
+export interface PlanResult {
+  bench: string;
+  source: string;
+  goal: 'order' | 'prediction';
+  runs: PlanRun[];
+  expected: {
+    hours: number;
+    target_W: number[];
+    pairs_in_all: number;
+    resolved_now: number;
+    /** Expected number of pairs told apart after the plan. */
+    resolved_after: number;
+    pairs: PlannedPair[];
+    coolers: PlannedCooler[];
+    /** After so many hours the rest of the plan buys less than one pair in twenty hours; null: it pays to the end. */
+    stop_after_hours: number | null;
+    /** Time assumptions, in words. */
+    times: string;
+    /** What it comes to, in sentences. */
+    sentences: string[];
+  };
+  warnings: string[];
+}
+
+export interface RehearseOptions extends Conditions {
+  /** As `plan` gives them; `remount: false` goes on with the mount before it. */
+  runs: readonly {
+    cooler: string;
+    sample?: string;
+    power_W: number;
+    fan_rpm?: number;
+    remount?: boolean;
+    minutes?: number;
+  }[];
+  repeats?: number;
+}
+
+export interface RehearsedPair {
+  a: string;
+  b: string;
+  power_W: number;
+  /** Share of the repeats in which the two were told apart, the right way or the wrong. */
+  resolved_fraction: number;
+  /** Share in which they were told apart the wrong way round. */
+  false_fraction: number;
+}
+
+export interface RehearseResult {
+  bench: string;
+  repeats: number;
+  hours: number;
+  pairs: RehearsedPair[];
+  /** Pairs told apart per repeat, and those told apart the wrong way round. */
+  resolved_mean: number;
+  false_mean: number;
+  warnings: string[];
+}

@@ -1,0 +1,223 @@
+import { bestProbabilities } from '../comparison/best-probability.ts';
+import { differenceInterval, resolvableDifference, riseLimits } from '../comparison/rise-limits.ts';
+import { MOUNT, READING, SAMPLE } from '../posterior/scatter.ts';
+import type { PlannedCooler, PlannedPair, PlanResult } from '../results.ts';
+import { normalCdf } from '../statistics/distributions.ts';
+import { mixtureDeviation } from '../statistics/mixture.ts';
+import type { Design } from './exchange.ts';
+import { chanceResolved, outlookAfter } from './outlook.ts';
+import { isResolvedNow, type PlannedCoolerState, type PlanTask, plannedRuns } from './plan-task.ts';
+import type { Visit } from './visits.ts';
+
+/** A pair with less chance than this stays a tie for all practical purposes. */
+const HARDLY_EVER = 0.2;
+/** More fittings or samples than this are no advice. */
+const MOST = 24;
+/** Pairs an hour below which the bench is better used otherwise. */
+const PAYS_PER_HOUR = 0.05;
+/** A cooler with at least this chance to be the best is worth the chip's time. */
+const MAY_BE_BEST = 0.05;
+const LOADS_TRIED = 10;
+
+/** What a plan should buy, and what no plan would. */
+export function expectedOf(task: PlanTask, visits: readonly Visit[], design: Design): PlanResult['expected'] {
+  const { question, coolers, time } = task;
+  const after = coolers.map(({ posterior, at }, c) =>
+    outlookAfter(
+      question,
+      posterior,
+      at,
+      plannedRuns(
+        visits.filter((visit) => visit.cooler === c),
+        at,
+      ),
+    ),
+  );
+  const pairs: PlannedPair[] = [];
+  const states: PlannedCooler[] = [];
+  question.power_W.forEach((power_W, l) => {
+    const best = bestProbabilities(
+      coolers.map((one) => one.limitsNow[l]),
+      task.multiple,
+    );
+    coolers.forEach((one, c) => {
+      states.push({
+        cooler: one.name,
+        power_W,
+        rise_K: one.limitsNow[l].middle_K,
+        u_now_K: mixtureDeviation(one.limitsNow[l].distribution.mean),
+        u_after_K: after[c][l].left_K,
+        p_best: best[c],
+        take_to_chip: best[c] >= MAY_BE_BEST,
+        most_W: one.most_W,
+      });
+    });
+    for (let i = 0; i < coolers.length; i++) {
+      for (let j = i + 1; j < coolers.length; j++) {
+        const chance = chanceResolved(after[i][l], after[j][l], question, visits.length);
+        pairs.push(pairOf(task, i, j, l, chance));
+      }
+    }
+  });
+  const hours = visits.reduce((sum, visit) => sum + visit.minutes, 0) / 60;
+  const expected = {
+    hours,
+    target_W: [...question.power_W],
+    pairs_in_all: pairs.length,
+    resolved_now: pairs.filter((pair) => pair.resolved_now).length,
+    resolved_after: pairs.reduce((sum, pair) => sum + pair.resolved_chance, 0),
+    pairs,
+    coolers: states,
+    stop_after_hours: task.goal === 'order' ? stopAfter(design, question.power_W.length) : null,
+    times: time.source,
+  };
+  return { ...expected, sentences: sentences(expected, task) };
+}
+
+/** The first hour after which the rest of the greedy path no longer pays. */
+function stopAfter({ path }: Design, loads: number): number | null {
+  const last = path[path.length - 1];
+  for (const step of path) {
+    if (step === last) break;
+    const hours = (last.cost - step.cost) / 60;
+    if ((loads * (last.utility - step.utility)) / hours < PAYS_PER_HOUR) return step.cost / 60;
+  }
+  return null;
+}
+
+function pairOf(task: PlanTask, i: number, j: number, l: number, chance: number): PlannedPair {
+  const { question, coolers, multiple } = task;
+  const [a, b] = [coolers[i], coolers[j]];
+  const now = differenceInterval(a.limitsNow[l], b.limitsNow[l], question.shared, multiple);
+  const apart = Math.abs(now.rise_K);
+  const loading = (a.limitsNow[l].distribution.loading_W + b.limitsNow[l].distribution.loading_W) / 2;
+  const scatter = question.posterior.scatter.sigma;
+  const ever = everChance(task, a, b, l);
+  const mounts = smallest((k) => resolvableDifference(scatter, loading, k, multiple) <= apart);
+  const each = (scatter[SAMPLE] ** 2 + scatter[MOUNT] ** 2) * loading ** 2 + scatter[READING] ** 2;
+  const samples = smallest((k) => multiple * Math.sqrt((2 * each) / k) <= apart);
+  const isResolved = isResolvedNow(task, i, j, l);
+  return {
+    a: a.name,
+    b: b.name,
+    power_W: question.power_W[l],
+    difference_K: now.rise_K,
+    resolved_now: isResolved,
+    resolved_chance: chance,
+    ever_chance: isResolved ? 1 : ever,
+    other_load_W: !isResolved && ever < HARDLY_EVER ? otherLoad(task, a, b) : null,
+    mounts_each: mounts,
+    samples_each: samples,
+  };
+}
+
+function smallest(isEnough: (count: number) => boolean): number | null {
+  for (let count = 1; count <= MOST; count++) if (isEnough(count)) return count;
+  return null;
+}
+
+/**
+ * Chance that the difference, as it is believed now, is larger than what the samples at hand leave open however often they are mounted: their own
+ * scatter about the mean of all samples, and the errors that all runs share.
+ */
+function everChance(task: PlanTask, a: PlannedCoolerState, b: PlannedCoolerState, l: number): number {
+  return everBetween(task, a, b, a.limitsNow[l], b.limitsNow[l]);
+}
+
+function everBetween(
+  task: PlanTask,
+  a: PlannedCoolerState,
+  b: PlannedCoolerState,
+  first: PlannedCoolerState['limitsNow'][number],
+  second: PlannedCoolerState['limitsNow'][number],
+): number {
+  const { question, multiple } = task;
+  const scatter = question.posterior.scatter.sigma[SAMPLE];
+  let left = 0;
+  for (const [one, at] of [
+    [a, first],
+    [b, second],
+  ] as const) {
+    const samples = new Set(one.posterior.data.sample).size;
+    left += (scatter * at.distribution.loading_W) ** 2 / samples;
+  }
+  for (let k = 0; k < question.shared.length; k++) {
+    left += ((first.sensitivity[k] - second.sensitivity[k]) * question.shared[k]) ** 2;
+  }
+  const limit = multiple * Math.sqrt(left);
+  const difference = first.middle_K - second.middle_K;
+  const spread = Math.hypot(
+    mixtureDeviation(first.distribution.mean),
+    mixtureDeviation(second.distribution.mean),
+  );
+  return normalCdf((difference - limit) / spread) + normalCdf((-difference - limit) / spread);
+}
+
+/** A load within reach of both at which they would more likely than not be told apart in the end. */
+function otherLoad(task: PlanTask, a: PlannedCoolerState, b: PlannedCoolerState): number | null {
+  const { question } = task;
+  const low = Math.max(a.posterior.data.powerLow_W, b.posterior.data.powerLow_W);
+  const high = Math.min(a.most_W, b.most_W);
+  if (!(high > low)) return null;
+  const loads = Array.from(
+    { length: LOADS_TRIED },
+    (_, k) => 5 * Math.round((low + ((high - low) * k) / (LOADS_TRIED - 1)) / 5),
+  ).filter((load) => load <= high);
+  const first = riseLimits(question.posterior, a.posterior, a.at, loads, question.critical);
+  const second = riseLimits(question.posterior, b.posterior, b.at, loads, question.critical);
+  let best: { load: number; chance: number } | undefined;
+  loads.forEach((load, k) => {
+    const chance = everBetween(task, a, b, first[k], second[k]);
+    if (!best || chance > best.chance) best = { load, chance };
+  });
+  return best && best.chance > 0.5 ? best.load : null;
+}
+
+function sentences(
+  {
+    pairs,
+    coolers,
+    resolved_now,
+    resolved_after,
+    pairs_in_all,
+    hours,
+    stop_after_hours,
+  }: Omit<PlanResult['expected'], 'sentences'>,
+  task: PlanTask,
+): string[] {
+  const out: string[] = [];
+  if (task.visits.length === 0 || hours === 0) {
+    out.push('No run within these hours tells anything worth its time.');
+  }
+  out.push(
+    `${resolved_now} of ${pairs_in_all} pairs are told apart by the runs there are; after ${hours.toFixed(1)} h it should be ${resolved_after.toFixed(1)}.`,
+  );
+  const hardly = pairs.filter((pair) => !pair.resolved_now && pair.ever_chance < HARDLY_EVER);
+  const elsewhere = hardly.filter((pair) => pair.other_load_W !== null);
+  if (hardly.length > 0) {
+    out.push(
+      `${named(hardly)} will hardly be told apart at that load however long one tests these samples${elsewhere.length > 0 ? `; ${elsewhere.map((pair) => `${pair.a} and ${pair.b} would be at ${pair.other_load_W} W`).join(', ')}` : ''}.`,
+    );
+  }
+  for (const power_W of task.question.power_W) {
+    const here = coolers.filter((one) => one.power_W === power_W);
+    const take = here.filter((one) => one.take_to_chip).map((one) => one.cooler);
+    const leave = here.filter((one) => !one.take_to_chip).map((one) => one.cooler);
+    out.push(
+      `At ${power_W} W take ${take.join(', ')} to the real chip${leave.length > 0 ? `; ${leave.join(', ')} can hardly be the coolest, so do not bother` : ''}.`,
+    );
+  }
+  if (stop_after_hours !== null) {
+    out.push(
+      `Stop after ${stop_after_hours.toFixed(1)} h: what follows buys less than one pair in twenty hours.`,
+    );
+  }
+  return out;
+}
+
+function named(pairs: readonly PlannedPair[]): string {
+  const names = pairs.map((pair) => `${pair.a} and ${pair.b}`);
+  return names.length <= 4
+    ? names.join(', ')
+    : `${names.slice(0, 4).join(', ')} and ${names.length - 4} other pairs`;
+}

@@ -1,0 +1,211 @@
+import type { Bench } from '../bench/bench.ts';
+import { BenchError } from '../bench/bench-error.ts';
+import { makeRandom } from '../lab/random.ts';
+import type { PlanOptions, PlanResult, PlanRun } from '../results.ts';
+import { withoutRuns } from '../screening/without.ts';
+import { type Design, exchangeDesign } from './exchange.ts';
+import { expectedOf } from './expected.ts';
+import { chanceResolved, type Outlook, outlookAfter } from './outlook.ts';
+import { isResolvedNow, type PlanTask, plannedRuns, planTask } from './plan-task.ts';
+import type { Visit } from './visits.ts';
+
+/**
+ * The next runs for a question, within some hours on the bench.
+ *
+ * A plan is a set of visits: a sample freshly fitted and run at one load or two. What each is worth follows from the posterior alone, before
+ * anything is read: the runs that would come are appended to the cooler's own, the variance that is left follows in closed form from the scatter
+ * model (so that a second reading on a mount is worth little where mounts scatter, and a second sample much where samples do), and with it the
+ * chance that each pair is told apart. Runs above the tested loads also show whether a heat-pipe limit is there. Visits are chosen by gain per
+ * minute and then exchanged until nothing helps; their order, which costs nothing, is random, so that a drift of the bench hits no cooler alone.
+ *
+ * @throws BenchError on a condition that cannot be met
+ * @example plan(bench, { target_W: 200, hours: 8 }).runs[0] // { order: 1, cooler: …, remount: true, minutes: 45, … }
+ */
+export function plan(whole: Bench, options: PlanOptions): PlanResult {
+  const bench = withoutRuns(whole, options.without);
+  const target_W = targetsOf(options);
+  const hours = hoursOf(options);
+  const task = planTask(bench, options, target_W);
+  const design = designFor(task, hours);
+  const visits = shuffled(
+    design.selection.map((k) => task.visits[k]),
+    options.seed ?? 1,
+  );
+  return {
+    bench: bench.name,
+    source: task.question.posterior.source,
+    goal: task.goal,
+    runs: runsOf(task, visits),
+    expected: expectedOf(task, visits, design),
+    warnings: [...bench.warnings, ...task.question.posterior.warnings, ...warningsOf(task, target_W)],
+  };
+}
+
+function targetsOf({ target_W }: PlanOptions): number[] {
+  const list = typeof target_W === 'number' ? [target_W] : [...(target_W ?? [])];
+  if (list.length === 0 || !list.every((load) => load > 0 && load <= 1e5)) {
+    throw new BenchError('--target', 1, 1, 'give the load to decide in W, above 0, such as 200 or 150,250');
+  }
+  return [...new Set(list)].sort((a, b) => a - b);
+}
+
+function hoursOf({ hours }: PlanOptions): number {
+  if (!(hours > 0 && hours <= 1000)) {
+    throw new BenchError(
+      '--hours',
+      1,
+      1,
+      `${hours} is no time on the bench; give hours above 0 and up to 1000`,
+    );
+  }
+  return hours;
+}
+
+/** Chooses the visits. */
+function designFor(task: PlanTask, hours: number): Design {
+  const worth = new Worth(task);
+  return exchangeDesign({
+    candidates: task.visits.length,
+    cost: (k) => task.visits[k].minutes,
+    budget: hours * 60,
+    utility: (selection) => worth.of(selection),
+  });
+}
+
+/** What selections are worth, each cooler's outlook and each pair's chance worked out once. */
+class Worth {
+  private readonly task: PlanTask;
+  private readonly states = new Map<string, number>();
+  private readonly outlooks: (readonly Outlook[])[] = [];
+  private readonly chances = new Map<number, number>();
+
+  /** Pairs that the runs there are leave untold at some load; the others are told and count as that. */
+  private readonly isOpen: boolean[];
+
+  constructor(task: PlanTask) {
+    this.task = task;
+    this.isOpen = task.coolers.flatMap((_, i) =>
+      task.coolers.map(
+        (_, j) => i < j && task.question.power_W.some((_, l) => !isResolvedNow(task, i, j, l)),
+      ),
+    );
+  }
+
+  of(selection: readonly number[]): number {
+    const { coolers, visits, goal } = this.task;
+    const chosen = coolers.map(() => [] as number[]);
+    for (const k of selection) chosen[visits[k].cooler].push(k);
+    const states = chosen.map((list, c) => this.stateOf(c, list));
+    let sum = 0;
+    if (goal === 'prediction') {
+      for (const state of states) for (const outlook of this.outlooks[state]) sum -= spreadOf(outlook);
+      return sum;
+    }
+    for (let i = 0; i < states.length; i++) {
+      for (let j = i + 1; j < states.length; j++) {
+        sum += this.isOpen[i * states.length + j] ? this.chanceOf(states[i], states[j], selection.length) : 1;
+      }
+    }
+    // Where no pair has a chance worth the name, the hours still go to the coolers that are known worst.
+    for (const state of states) {
+      for (const { left_K } of this.outlooks[state]) sum -= INFORMATION * Math.log(left_K);
+    }
+    return sum;
+  }
+
+  private stateOf(cooler: number, list: number[]): number {
+    const { task } = this;
+    list.sort((a, b) => a - b);
+    const key = `${cooler}:${list.join()}`;
+    let state = this.states.get(key);
+    if (state === undefined) {
+      const { posterior, at } = task.coolers[cooler];
+      const planned = plannedRuns(
+        list.map((k) => task.visits[k]),
+        at,
+      );
+      state = this.outlooks.push(outlookAfter(task.question, posterior, at, planned)) - 1;
+      this.states.set(key, state);
+    }
+    return state;
+  }
+
+  /** Over the loads of the question, the mean chance. */
+  private chanceOf(a: number, b: number, mounts: number): number {
+    const key = (mounts * 1e6 + a) * 1e6 + b;
+    let chance = this.chances.get(key);
+    if (chance === undefined) {
+      const { question } = this.task;
+      const first = this.outlooks[a];
+      const second = this.outlooks[b];
+      chance = 0;
+      first.forEach((one, l) => {
+        chance! += chanceResolved(one, second[l], question, mounts) / first.length;
+      });
+      this.chances.set(key, chance);
+    }
+    return chance;
+  }
+}
+
+/** Worth in pairs of a cooler's rise known e times better. */
+const INFORMATION = 0.01;
+
+/** Expected half-width of a prediction, K. */
+function spreadOf({ prospects }: Outlook): number {
+  return prospects.reduce((sum, { weight, down_K, up_K }) => sum + (weight * (down_K + up_K)) / 2, 0);
+}
+
+function shuffled(visits: readonly Visit[], seed: number): Visit[] {
+  const random = makeRandom(seed).split('plan');
+  const out = [...visits];
+  for (let i = out.length - 1; i > 0; i--) {
+    const j = random.integer(0, i);
+    [out[i], out[j]] = [out[j], out[i]];
+  }
+  return out;
+}
+
+/** The visits as runs, loads rising within each, with what every run tells on top of those before it. */
+function runsOf(task: PlanTask, visits: readonly Visit[]): PlanRun[] {
+  const runs: PlanRun[] = [];
+  const done = task.coolers.map(() => [] as Visit[]);
+  const left = task.coolers.map(({ posterior, at }) => outlookAfter(task.question, posterior, at, []));
+  for (const visit of visits) {
+    const { name, posterior, at } = task.coolers[visit.cooler];
+    const settle = task.time.settle_min(posterior.data.cooler);
+    visit.loads_W.forEach((power_W, k) => {
+      const so_far = [...done[visit.cooler], { ...visit, loads_W: visit.loads_W.slice(0, k + 1) }];
+      const after = outlookAfter(task.question, posterior, at, plannedRuns(so_far, at));
+      const before = left[visit.cooler];
+      const gain =
+        after.reduce((sum, one, l) => sum + Math.log(before[l].left_K / one.left_K), 0) / after.length;
+      left[visit.cooler] = after;
+      runs.push({
+        order: runs.length + 1,
+        cooler: name,
+        sample: visit.sample,
+        power_W,
+        fan_rpm: Math.round(at.fan_rpm),
+        remount: k === 0,
+        minutes: settle + (k === 0 ? task.time.remount_min : 0),
+        gain: Math.max(0, gain),
+      });
+    });
+    done[visit.cooler].push(visit);
+  }
+  return runs;
+}
+
+function warningsOf(task: PlanTask, target_W: readonly number[]): string[] {
+  const top = target_W[target_W.length - 1];
+  const short = task.coolers.filter((one) => one.most_W < top);
+  return [
+    ...(short.length > 0
+      ? [
+          `${top} W is beyond what may be run on ${short.map((one) => `${one.name} (up to ${Math.floor(one.most_W)} W)`).join(', ')}: the heater, a temperature limit or too large a step from the loads run so far; planned there is the greatest load within reach`,
+        ]
+      : []),
+    ...task.coolers.flatMap(({ name, at }) => at.notes.map((note) => `${name}: ${note}`)),
+  ];
+}
