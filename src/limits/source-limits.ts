@@ -6,7 +6,9 @@ import { type LimitLoad, type LimitQuestion, limitLoad, type RiseAt } from './li
 
 /** Loads at which the curves are followed; between them the resistance is taken as straight. */
 const STEPS = 20;
-const ROUNDS = 2;
+/** The answers are taken on the curve itself again until none moves by more than this share, at most so many times. */
+const TOLERANCE = 1e-5;
+const ROUNDS = 12;
 /** How far beyond the greatest load run the limit is looked for, as a multiple. */
 const REACH = 3;
 /** Where following begins, as a share of the least load run. */
@@ -89,7 +91,12 @@ function refined(
     const { predictions } = predictFrom(posterior, { ...conditions, coolers: [cooler], power_W });
     const fresh = predictions.filter((p) => at.every((old) => old.power_W !== p.power_W));
     at = [...at, ...fresh].sort((a, b) => a.power_W - b.power_W);
+    const before = found;
     found = limitLoad({ ...question, rise: followed(at) });
+    const moved = (['value', 'low', 'high'] as const).map((end) =>
+      Math.abs((found[end] ?? 0) - (before[end] ?? 0)),
+    );
+    if (Math.max(...moved) < TOLERANCE * question.to_W) break;
   }
   return { found, followed: at };
 }

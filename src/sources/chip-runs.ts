@@ -8,7 +8,8 @@ import type { TermPrior } from './term-prior.ts';
 
 /**
  * The errors that all runs on a chip have in common, after those of the heater bench: chip's sensor (K), its power figure
- * (relative), its leak (W/K), its term (K/W), the effect of the base's thickness on it (relative), then the paste state of each session that the heater's runs do not share (K/W).
+ * (relative), its leak (W/K), its term (K/W), the effect of the base's thickness on it (relative), then the paste state of
+ * each session that the heater's runs do not share (K/W).
  */
 export interface SharedErrors {
   readonly sensor: number;

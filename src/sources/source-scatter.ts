@@ -11,11 +11,24 @@ export interface SourceScatter {
 }
 
 /**
- * Before any run: log-normal about 3 mK/W, a factor of 1.8 either way (common practice, no source). The geometry of the shipped
- * chips makes 2 to 3 mK/W between bases of 2 and 6 mm; unevenness adds to that.
+ * Before any run: log-normal, a factor of 1.8 either way, about 3 % of the term up to 0.1 K/W and 8 % of what is beyond, but no
+ * less than 2 mK/W (common practice, no source). A term of that size under a lid is mostly the chip's own joint, the same under
+ * every cooler; the large term of a bare small die is mostly paste, which differs by a sixth from cooler to cooler.
  */
-export const SCATTER_MIDDLE_K_PER_W = 0.003;
+const JOINT_SHARE = 0.03;
+const PASTE_SHARE = 0.08;
+const JOINT_K_PER_W = 0.1;
+const LEAST_K_PER_W = 0.002;
 const SCATTER_LOG_SPREAD = 0.6;
+
+/** The middle of what is expected of the scatter for a term of this size, K/W. */
+export function likelyScatter(term_K_per_W: number): number {
+  const size = Math.abs(term_K_per_W);
+  const likely =
+    JOINT_SHARE * Math.min(size, JOINT_K_PER_W) + PASTE_SHARE * Math.max(size - JOINT_K_PER_W, 0);
+  return Math.max(LEAST_K_PER_W, likely);
+}
+
 /** Share of information from the runs below which the scatter is called assumed. */
 const ASSUMED_SHARE = 0.35;
 const NODES = 61;
@@ -28,16 +41,18 @@ const REACH = 3;
  * predictions is the mean of the variance, not that of the likeliest value.
  *
  * @param covarianceAt  covariance of the residuals at a scatter in K/W, n × n, a fresh array each time
+ * @param likely_K_per_W  middle of the prior
  */
 export function sourceScatter(
   residual_K: Float64Array,
   covarianceAt: (scatter_K_per_W: number) => Float64Array,
+  likely_K_per_W: number,
 ): SourceScatter {
   const n = residual_K.length;
   const at: { sigma: number; log: number }[] = [];
   for (let k = 0; k < NODES; k++) {
     const z = REACH * ((2 * k) / (NODES - 1) - 1);
-    const sigma = SCATTER_MIDDLE_K_PER_W * Math.exp(SCATTER_LOG_SPREAD * z);
+    const sigma = likely_K_per_W * Math.exp(SCATTER_LOG_SPREAD * z);
     at.push({ sigma, log: -0.5 * z * z + (n > 0 ? logDensity(residual_K, covarianceAt(sigma)) : 0) });
   }
   const top = Math.max(...at.map(({ log }) => log));

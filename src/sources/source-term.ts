@@ -5,7 +5,7 @@ import { SESSION } from '../posterior/scatter.ts';
 import { sharedUncertainties } from '../prediction/shared-errors.ts';
 import { chipOf } from './chip-description.ts';
 import { type ChipRuns, chipRuns, runsOn, type SharedErrors, sharedErrors } from './chip-runs.ts';
-import { type SourceScatter, sourceScatter } from './source-scatter.ts';
+import { likelyScatter, type SourceScatter, sourceScatter } from './source-scatter.ts';
 import { type TermPrior, termPrior } from './term-prior.ts';
 
 /** Everything that the runs on a chip say, beside the heater's: n runs, S shared errors. */
@@ -46,7 +46,6 @@ export function sourceTerm(heater: BenchPosterior, source: string): SourceTerm {
   const { bench } = heater;
   const chip = chipOf(bench, source);
   const leak = chip.leak_W_per_K;
-  const prior = termPrior(bench, source);
   const sessions = heater.coolers.flatMap((one) => runsOn(heater, one, source).map((run) => run.session));
   const presentSession = sessions.length > 0 ? sessions[sessions.length - 1] : heater.sessions.at(-1);
   const shared = sharedErrors(heater, [...sessions, presentSession]);
@@ -55,22 +54,32 @@ export function sourceTerm(heater: BenchPosterior, source: string): SourceTerm {
   uncertainty[shared.sensor] = Math.hypot(chip.sensor_systematic_K, ambientSystematic(bench));
   uncertainty[shared.power] = chip.power_systematic_percent / 100;
   uncertainty[shared.leak] = leak.uncertainty;
-  uncertainty[shared.term] = prior.shared_K_per_W;
   for (const column of shared.pasteOf.values()) {
-    if (column > shared.term) uncertainty[column] = heater.scatter.sigma[SESSION];
+    if (column > shared.base) uncertainty[column] = heater.scatter.sigma[SESSION];
   }
-  const runs = chipRuns(heater, source, leak.value, prior, shared);
-  const baseVariance = heater.coolers.map((one) => prior.own_K_per_W(one.data.cooler) ** 2);
-  const scatter = sourceScatter(runs.residual_K, (sigma) =>
-    withShared(
-      ownCovariance(
-        runs,
-        baseVariance.map((v) => v + sigma * sigma),
-      ),
-      runs,
-      uncertainty,
-    ),
+  const under = (prior: TermPrior) => {
+    uncertainty[shared.term] = prior.shared_K_per_W;
+    uncertainty[shared.base] = prior.baseSpread;
+    const runs = chipRuns(heater, source, leak.value, prior, shared);
+    const baseVariance = heater.coolers.map((one) => prior.own_K_per_W(one.data.cooler) ** 2);
+    const covarianceAt = (sigma: number): Float64Array => {
+      const variance = baseVariance.map((v) => v + sigma * sigma);
+      return withShared(ownCovariance(runs, variance), runs, uncertainty);
+    };
+    return { prior, runs, baseVariance, covarianceAt };
+  };
+  const first = under(termPrior(bench, source));
+  const rough = roughTerm(
+    first.runs,
+    shared.term,
+    first.prior,
+    first.covarianceAt(likelyScatter(first.prior.usual_K_per_W)),
   );
+  const { prior, runs, baseVariance, covarianceAt } =
+    first.prior.from === 'assumed' && first.runs.runs.length > 0
+      ? under(termPrior(bench, source, rough))
+      : first;
+  const scatter = sourceScatter(runs.residual_K, covarianceAt, likelyScatter(rough));
   const coolerVariance = baseVariance.map((v) => v + scatter.value ** 2);
   const ownFactor = ownCovariance(runs, coolerVariance);
   const inverse = withShared(ownFactor, runs, uncertainty);
@@ -97,6 +106,18 @@ export function sourceTerm(heater: BenchPosterior, source: string): SourceTerm {
 
 function ambientSystematic(bench: Bench): number {
   return bench.instruments.ambient_temperature.systematic_K;
+}
+
+/** The term with the residuals' covariance at a likely scatter, K/W: good enough to say how large a scatter is likely. */
+function roughTerm(runs: ChipRuns, column: number, prior: TermPrior, covariance: Float64Array): number {
+  const n = runs.residual_K.length;
+  const count = n > 0 ? runs.design.length / n : 0;
+  if (!invertSpd(covariance, n)) return prior.usual_K_per_W;
+  const weighted = product(covariance, runs.residual_K);
+  return weighted.reduce(
+    (sum, w, i) => sum + w * runs.design[i * count + column] * prior.shared_K_per_W ** 2,
+    prior.usual_K_per_W,
+  );
 }
 
 /** Own covariance with the scatter of the term between coolers, which the runs of one cooler share. */

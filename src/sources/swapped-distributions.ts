@@ -82,6 +82,7 @@ function swapOne(
   const heaterErrors = sharedErrorCount(heater.sessions);
   for (let k = 0; k < heaterErrors; k++) mean[k] = -damping * joint.sensitivity[t * heaterErrors + k];
   mean[shared.term] = damping * heat;
+  mean[shared.base] = damping * heat * term.prior.baseEffect_K_per_W(heater.coolers[index].data.cooler);
   mean[shared.leak] = -slope * rise * damping;
   const run = mean.slice();
   run[shared.sensor] += 1;

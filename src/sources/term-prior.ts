@@ -1,21 +1,25 @@
 import type { Bench, Cooler } from '../bench/bench.ts';
 import { shippedSource } from '../spreading/shipped-sources.ts';
 import type { Source } from '../spreading/source.ts';
-import { type SwapTerm, swapTerm } from '../spreading/source-resistance.ts';
+import { sensorResistance, swapTerm, USUAL_CONDITIONS } from '../spreading/source-resistance.ts';
 import { geometryOf } from './chip-description.ts';
 
 /** What is known of a source's term, the resistance that it has more than the heater, before any run on it. */
 export interface TermPrior {
   /** `geometry`: from the source's shape. `assumed`: nothing is known of it. */
   readonly from: 'geometry' | 'assumed';
-  /** Term of one cooler, K/W: a thick base forgives a small die. */
-  readonly value_K_per_W: (cooler: Cooler) => number;
-  /** Standard uncertainty that all coolers share, K/W. */
-  readonly shared_K_per_W: number;
-  /** What is left open for one cooler alone because its base is not known, K/W. */
-  readonly own_K_per_W: (cooler: Cooler) => number;
   /** The term's middle on a base of the usual thickness, K/W. */
   readonly usual_K_per_W: number;
+  /** Its standard uncertainty, which all coolers share, K/W. */
+  readonly shared_K_per_W: number;
+  /** Term of one cooler, K/W: a thick base forgives a small die. */
+  readonly value_K_per_W: (cooler: Cooler) => number;
+  /** How the term of one cooler differs by its base's thickness, K/W, for a base effect of 1; 0 where that is not known. */
+  readonly baseEffect_K_per_W: (cooler: Cooler) => number;
+  /** Standard uncertainty of the base effect: how far it may be from what is in `value_K_per_W`. */
+  readonly baseSpread: number;
+  /** What is left open for one cooler alone because its base is not known, K/W. */
+  readonly own_K_per_W: (cooler: Cooler) => number;
 }
 
 /** Common practice, no source: a chip under its lid has up to about 0.2 K/W more than a heater block's even face. */
@@ -26,50 +30,69 @@ const ASSUMED_SPREAD_K_PER_W = 0.08;
  * Common practice, no source.
  */
 const SHAPE_SHARE = 0.15;
+/** How far the effect of the base may be from what a known shape says, as a share (an assumption). */
+const KNOWN_SPREAD = 0.5;
+/**
+ * For a source of unknown shape the effect is taken from a shipped one in proportion to the two terms, and this part of it,
+ * give or take: a joint under the lid is in the term and answers to no base (an assumption).
+ */
+const LIKENESS = 'one-die';
+const LIKELY_EFFECT = 0.9;
+const LIKELY_SPREAD = 0.6;
+/** Least and most that the proportion is taken to be: a term that is small by chance has an effect all the same. */
+const LEAST_SIZE = 0.5;
+const MOST_SIZE = 8;
 /** Copper, as coolers' bases are; W/mK. */
 const BASE_CONDUCTIVITY = 390;
+/** Thicker bases than this are heat sinks of their own kind: the effect has run out, mm. */
+const THICKEST_MM = 8;
+const THINNEST_MM = 1;
 
 /**
  * Prior of a chip's term: from its shape where bench.yaml or a shipped source gives one, else 0.05 ± 0.08 K/W.
  *
+ * @param found_K_per_W  the term as far as the runs have shown it: for a source of unknown shape it says how much the base matters
  * @example termPrior(bench, 'one-die').from // 'geometry'
  */
-export function termPrior(bench: Bench, source: string): TermPrior {
-  const to = geometryOf(bench, source);
-  const from = shippedSource('heater');
-  if (!to || !from) {
-    return {
-      from: 'assumed',
-      value_K_per_W: () => ASSUMED_K_PER_W,
-      shared_K_per_W: ASSUMED_SPREAD_K_PER_W,
-      own_K_per_W: () => 0,
-      usual_K_per_W: ASSUMED_K_PER_W,
-    };
-  }
-  return fromShapes(from, to);
+export function termPrior(bench: Bench, source: string, found_K_per_W = ASSUMED_K_PER_W): TermPrior {
+  const heater = shippedSource('heater') as Source;
+  const shape = geometryOf(bench, source);
+  const like = shape ?? (shippedSource(LIKENESS) as Source);
+  const effect = baseEffect(heater, like);
+  const { parts, value_K_per_W, standard_uncertainty_K_per_W: whole } = swapTerm(heater, like);
+  const ofBase = parts.find((part) => part.cause === 'base')?.u_K_per_W ?? 0;
+  const ratio = Math.min(Math.max(found_K_per_W / value_K_per_W, LEAST_SIZE), MOST_SIZE);
+  const [size, spread] = shape ? [1, KNOWN_SPREAD] : [LIKELY_EFFECT * ratio, LIKELY_SPREAD * ratio];
+  const usual = shape ? value_K_per_W : ASSUMED_K_PER_W;
+  return {
+    from: shape ? 'geometry' : 'assumed',
+    usual_K_per_W: usual,
+    shared_K_per_W: shape
+      ? Math.hypot(Math.sqrt(Math.max(whole ** 2 - ofBase ** 2, 0)), SHAPE_SHARE * usual)
+      : ASSUMED_SPREAD_K_PER_W,
+    value_K_per_W: (cooler) => usual + size * effect(cooler),
+    baseEffect_K_per_W: effect,
+    baseSpread: spread,
+    own_K_per_W: (cooler) => (cooler.base_thickness_mm === undefined ? size * ofBase : 0),
+  };
 }
 
-function fromShapes(from: Source, to: Source): TermPrior {
-  const known = new Map<number | undefined, SwapTerm>();
-  const term = (thickness_mm: number | undefined): SwapTerm => {
-    let found = known.get(thickness_mm);
-    if (!found) {
-      const base = thickness_mm === undefined ? undefined : { thickness_mm, k_W_per_mK: BASE_CONDUCTIVITY };
-      found = swapTerm(from, to, base);
-      known.set(thickness_mm, found);
-    }
-    return found;
+/** Term on a cooler's base less that on the usual one, K/W. */
+function baseEffect(from: Source, to: Source): (cooler: Cooler) => number {
+  const term = (thickness_mm: number): number => {
+    const conditions = { ...USUAL_CONDITIONS, base: { thickness_mm, k_W_per_mK: BASE_CONDUCTIVITY } };
+    return sensorResistance(to, conditions) - sensorResistance(from, conditions);
   };
-  const usual = term(undefined);
-  const ownPart = usual.parts.find((part) => part.cause === 'base')?.u_K_per_W ?? 0;
-  return {
-    from: 'geometry',
-    value_K_per_W: (cooler) => term(cooler.base_thickness_mm).value_K_per_W,
-    shared_K_per_W: Math.hypot(
-      Math.sqrt(Math.max(usual.standard_uncertainty_K_per_W ** 2 - ownPart ** 2, 0)),
-      SHAPE_SHARE * usual.value_K_per_W,
-    ),
-    own_K_per_W: (cooler) => (cooler.base_thickness_mm === undefined ? ownPart : 0),
-    usual_K_per_W: usual.value_K_per_W,
+  const usual = term(USUAL_CONDITIONS.base.thickness_mm);
+  const known = new Map<number, number>();
+  return ({ base_thickness_mm }) => {
+    if (base_thickness_mm === undefined) return 0;
+    const thickness = Math.min(Math.max(base_thickness_mm, THINNEST_MM), THICKEST_MM);
+    let effect = known.get(thickness);
+    if (effect === undefined) {
+      effect = term(thickness) - usual;
+      known.set(thickness, effect);
+    }
+    return effect;
   };
 }

@@ -5,7 +5,7 @@ import { shippedModel } from '../../src/model/shipped-models.ts';
 import { type BenchPosterior, benchPosterior } from '../../src/posterior/bench-posterior.ts';
 import { MOUNT, READING, SAMPLE, SESSION, SHAPE, shapeCorrelation } from '../../src/posterior/scatter.ts';
 import { sharedVariance } from '../../src/prediction/shared-errors.ts';
-import { sourceTerm } from '../../src/sources/source-term.ts';
+import { type SourceTerm, sourceTerm } from '../../src/sources/source-term.ts';
 import { swappedDistributions } from '../../src/sources/swapped-distributions.ts';
 import { mixtureDeviation, mixtureMean } from '../../src/statistics/mixture.ts';
 
@@ -52,7 +52,7 @@ interface Reading {
 }
 
 /** Everything at once: readings on both sources and the target in one normal distribution, conditioned by a matrix library. */
-function oneStep(heater: BenchPosterior, scatter: number, target: Reading) {
+function oneStep(heater: BenchPosterior, term: SourceTerm, target: Reading) {
   const { sigma } = heater.scatter;
   const curveOf = (name: string) => heater.coolers.find((one) => one.data.cooler.cooler === name)!;
   const readings: Reading[] = bench.runs.map((run) => ({
@@ -64,6 +64,7 @@ function oneStep(heater: BenchPosterior, scatter: number, target: Reading) {
   }));
   const all = [...readings, target];
   const prior = { mean: 0.05, deviation: 0.08 };
+  const betweenCoolers = term.coolerVariance[0];
   // ln R of each cooler is linear about its mode R̂: rise ≈ Q·R̂·(1 + ln R − ln R̂).
   const resistance = (r: Reading) => Math.exp(curveOf(r.cooler).curves[0].eta[0]);
   const expected = all.map((r) => {
@@ -79,7 +80,7 @@ function oneStep(heater: BenchPosterior, scatter: number, target: Reading) {
         const { curves, typical_K_per_W } = curveOf(a.cooler);
         perHeat += (resistance(a) * curves[0].prior.deviation[0]) ** 2;
         perHeat += (sigma[SHAPE] * typical_K_per_W) ** 2 * shapeCorrelation(a.heat, 1, b.heat, 1);
-        if (both) perHeat += scatter ** 2;
+        if (both) perHeat += betweenCoolers;
         if (a.sample !== undefined && a.sample === b.sample) {
           perHeat += sigma[SAMPLE] ** 2;
           if (a.source === b.source && a.mount === b.mount) perHeat += sigma[MOUNT] ** 2;
@@ -118,7 +119,7 @@ describe('heater first, chip second', () => {
     const sensitivity = new Float64Array(found.meanSensitivity.length).fill(1);
     sensitivity.set(term.uncertainty);
     const variance = mixtureDeviation(found.mean) ** 2 + sharedVariance(found.meanSensitivity, sensitivity);
-    const expected = oneStep(heater, term.scatter.value, { cooler, source: 'small', heat });
+    const expected = oneStep(heater, term, { cooler, source: 'small', heat });
     expect(mixtureMean(found.mean)).toBeCloseTo(expected.rise_K, 4);
     expect(Math.sqrt(variance)).toBeCloseTo(Math.sqrt(expected.variance), 4);
     expect(found.runShift_K).toBeCloseTo(0, 9);

@@ -1,40 +1,54 @@
 import { describe, expect, it } from 'vitest';
-import { SCATTER_MIDDLE_K_PER_W, sourceScatter } from '../../src/sources/source-scatter.ts';
+import { likelyScatter, sourceScatter } from '../../src/sources/source-scatter.ts';
 
 const heat = [70, 140, 70, 140, 70, 140];
 const residual = Float64Array.of(0.9, 1.5, -0.4, -1.1, 0.2, 0.5);
 
 describe('scatter of the term between coolers', () => {
   it('is what adaptive quadrature over the same density gives', () => {
-    const found = sourceScatter(residual, (sigma) => {
-      const covariance = new Float64Array(36);
-      for (let i = 0; i < 6; i++) {
-        for (let j = 0; j < 6; j++) {
-          const same = Math.floor(i / 2) === Math.floor(j / 2) ? sigma ** 2 * heat[i] * heat[j] : 0;
-          covariance[6 * i + j] = 1 + (i === j ? 0.09 : 0) + same;
+    const found = sourceScatter(
+      residual,
+      (sigma) => {
+        const covariance = new Float64Array(36);
+        for (let i = 0; i < 6; i++) {
+          for (let j = 0; j < 6; j++) {
+            const same = Math.floor(i / 2) === Math.floor(j / 2) ? sigma ** 2 * heat[i] * heat[j] : 0;
+            covariance[6 * i + j] = 1 + (i === j ? 0.09 : 0) + same;
+          }
         }
-      }
-      return covariance;
-    });
+        return covariance;
+      },
+      0.003,
+    );
     // scipy 1.17, test/published/scripts/source-scatter.py
     expect(found.value / 0.006747922805937612).toBeCloseTo(1, 3);
     expect(found.low / 0.0033418929918479982).toBeCloseTo(1, 2);
     expect(found.high / 0.011771521434449806).toBeCloseTo(1, 2);
   });
   it('is the assumption without runs, and says so', () => {
-    const none = sourceScatter(new Float64Array(0), () => new Float64Array(0));
+    const none = sourceScatter(new Float64Array(0), () => new Float64Array(0), 0.003);
     expect(none.assumed).toBe(true);
-    expect(none.low).toBeLessThan(SCATTER_MIDDLE_K_PER_W);
-    expect(none.high).toBeGreaterThan(SCATTER_MIDDLE_K_PER_W);
+    expect(none.low).toBeLessThan(0.003);
+    expect(none.high).toBeGreaterThan(0.003);
   });
   it('falls where coolers agree and rises where they do not', () => {
     const at = (spread: number) =>
-      sourceScatter(Float64Array.of(-spread, spread, -spread, spread), (sigma) => {
-        const covariance = new Float64Array(16);
-        for (let i = 0; i < 4; i++) covariance[5 * i] = 0.01 + (140 * sigma) ** 2;
-        return covariance;
-      }).value;
+      sourceScatter(
+        Float64Array.of(-spread, spread, -spread, spread),
+        (sigma) => {
+          const covariance = new Float64Array(16);
+          for (let i = 0; i < 4; i++) covariance[5 * i] = 0.01 + (140 * sigma) ** 2;
+          return covariance;
+        },
+        0.003,
+      ).value;
     expect(at(0.05)).toBeLessThan(at(0.5));
     expect(at(0.5)).toBeLessThan(at(2));
+  });
+  it('is expected to grow with the term', () => {
+    expect(likelyScatter(0)).toBe(0.002);
+    expect(likelyScatter(0.1)).toBeCloseTo(0.003, 12);
+    expect(likelyScatter(0.3)).toBeCloseTo(0.019, 12);
+    expect(likelyScatter(-0.1)).toBe(likelyScatter(0.1));
   });
 });
