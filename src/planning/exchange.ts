@@ -6,6 +6,8 @@ export interface DesignProblem {
   cost(candidate: number): number;
   readonly budget: number;
   utility(selection: readonly number[]): number;
+  /** Selections within the budget from which to exchange besides the greedy one. */
+  readonly starts?: readonly (readonly number[])[];
 }
 
 /** A selection with its worth after each greedy step. */
@@ -24,8 +26,9 @@ const LEAST_GAIN = 1e-9;
 /**
  * A good selection within a budget: greedy by gain per cost, then exchange.
  *
- * Greedy selection alone can be misled: the second half of a pair is worth nothing without the first. So afterwards every selected candidate
- * is tried against every other, and the best exchange kept, until none helps; what is left of the budget is filled again.
+ * Greedy selection is never far off where returns diminish, but not where two candidates are worth something only together. So every selected
+ * candidate is afterwards tried against every other and the best exchange kept, until none helps, what is left of the budget is filled again, and the
+ * same is done from any other start that is given; the best end counts.
  *
  * Source: Fedorov (1972) Theory of Optimal Experiments, chapter 3; Mitchell (1974) Technometrics 16, 203.
  *
@@ -34,46 +37,69 @@ const LEAST_GAIN = 1e-9;
  * exchangeDesign({ candidates: 21, cost: () => 1, budget: 2, utility: logDeterminantOfLine }).selection // [0, 20]
  */
 export function exchangeDesign(problem: DesignProblem): Design {
-  const { budget, utility } = problem;
-  let selection: number[] = [];
-  let worth = utility(selection);
-  const path = [{ cost: 0, utility: worth }];
-  const costOf = (chosen: readonly number[]) => chosen.reduce((sum, k) => sum + problem.cost(k), 0);
-  const fill = (isStart: boolean) => {
-    for (;;) {
-      const spent = costOf(selection);
-      let best: { k: number; gain: number; rate: number } | undefined;
-      for (let k = 0; k < problem.candidates; k++) {
-        const cost = problem.cost(k);
-        if (spent + cost > budget + 1e-9) continue;
-        const gain = utility([...selection, k]) - worth;
-        if (!best || gain / cost > best.rate) best = { k, gain, rate: gain / cost };
-      }
-      if (!best || !(best.gain > LEAST_GAIN * (1 + Math.abs(worth)))) return;
-      selection = [...selection, best.k];
-      worth += best.gain;
-      if (isStart) path.push({ cost: spent + problem.cost(best.k), utility: worth });
+  const path = [{ cost: 0, utility: problem.utility([]) }];
+  const greedy = filled(problem, [], (selection, utility) => {
+    path.push({ cost: costOf(problem, selection), utility });
+  });
+  let best = exchanged(problem, greedy);
+  for (const start of problem.starts ?? []) {
+    if (costOf(problem, start) > problem.budget + 1e-9) continue;
+    const end = exchanged(problem, filled(problem, start));
+    if (problem.utility(end) > problem.utility(best) + leastGain(problem.utility(best))) best = end;
+  }
+  return { selection: best, utility: problem.utility(best), path };
+}
+
+function costOf(problem: DesignProblem, selection: readonly number[]): number {
+  return selection.reduce((sum, k) => sum + problem.cost(k), 0);
+}
+
+function leastGain(worth: number): number {
+  return LEAST_GAIN * (1 + Math.abs(worth));
+}
+
+/** Adds the candidate with most gain per cost until none fits or helps. */
+function filled(
+  problem: DesignProblem,
+  start: readonly number[],
+  onStep?: (selection: readonly number[], utility: number) => void,
+): number[] {
+  let selection = [...start];
+  let worth = problem.utility(selection);
+  for (;;) {
+    const spent = costOf(problem, selection);
+    let best: { k: number; gain: number; rate: number } | undefined;
+    for (let k = 0; k < problem.candidates; k++) {
+      const cost = problem.cost(k);
+      if (spent + cost > problem.budget + 1e-9) continue;
+      const gain = problem.utility([...selection, k]) - worth;
+      if (!best || gain / cost > best.rate) best = { k, gain, rate: gain / cost };
     }
-  };
-  fill(true);
+    if (!best || !(best.gain > leastGain(worth))) return selection;
+    selection = [...selection, best.k];
+    worth += best.gain;
+    onStep?.(selection, worth);
+  }
+}
+
+function exchanged(problem: DesignProblem, start: readonly number[]): number[] {
+  let selection = [...start];
   for (let pass = 0; pass < PASSES; pass++) {
-    let improved = false;
+    const before = selection;
     for (let place = 0; place < selection.length; place++) {
       const rest = selection.filter((_, i) => i !== place);
-      const spent = costOf(rest);
+      const spent = costOf(problem, rest);
+      const worth = problem.utility(selection);
       let best = { k: selection[place], utility: worth };
       for (let k = 0; k < problem.candidates; k++) {
-        if (k === selection[place] || spent + problem.cost(k) > budget + 1e-9) continue;
-        const value = utility([...rest, k]);
-        if (value > best.utility + LEAST_GAIN * (1 + Math.abs(worth))) best = { k, utility: value };
+        if (k === selection[place] || spent + problem.cost(k) > problem.budget + 1e-9) continue;
+        const utility = problem.utility([...rest, k]);
+        if (utility > best.utility + leastGain(worth)) best = { k, utility };
       }
-      if (best.k === selection[place]) continue;
-      selection = [...rest.slice(0, place), best.k, ...rest.slice(place)];
-      worth = best.utility;
-      improved = true;
+      if (best.k !== selection[place]) selection = [...rest.slice(0, place), best.k, ...rest.slice(place)];
     }
-    fill(false);
-    if (!improved) break;
+    if (selection === before) break;
+    selection = filled(problem, selection);
   }
-  return { selection, utility: worth, path };
+  return selection;
 }

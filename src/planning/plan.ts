@@ -69,7 +69,28 @@ function designFor(task: PlanTask, hours: number): Design {
     cost: (k) => task.visits[k].minutes,
     budget: hours * 60,
     utility: (selection) => worth.of(selection),
+    starts: [evenStart(task, hours)],
   });
+}
+
+/** Every cooler in turn at the greatest target within reach, its samples in turn: what anybody would do without a plan. */
+function evenStart({ coolers, visits, question }: PlanTask, hours: number): number[] {
+  const top = question.power_W[question.power_W.length - 1];
+  const plain = coolers.map((one, c) =>
+    visits.flatMap(({ cooler, loads_W }, k) =>
+      cooler === c && loads_W.length === 1 && loads_W[0] === Math.min(top, Math.floor(one.most_W)) ? [k] : [],
+    ),
+  );
+  const start: number[] = [];
+  let left = hours * 60;
+  for (let turn = 0; plain.length > 0; turn++) {
+    const own = plain[turn % plain.length];
+    const k = own[Math.floor(turn / plain.length) % Math.max(own.length, 1)];
+    if (k === undefined || visits[k].minutes > left) return start;
+    left -= visits[k].minutes;
+    start.push(k);
+  }
+  return start;
 }
 
 /** What selections are worth, each cooler's outlook and each pair's chance worked out once. */

@@ -1,0 +1,186 @@
+import { describe, expect, it } from 'vitest';
+import { readBench } from '../../src/bench/read-bench.ts';
+import { compare } from '../../src/commands.ts';
+import { demoBench } from '../../src/demo/init.ts';
+import { benchTime } from '../../src/planning/bench-time.ts';
+import { outlookAfter } from '../../src/planning/outlook.ts';
+import { plan } from '../../src/planning/plan.ts';
+import { plannedRuns, planTask } from '../../src/planning/plan-task.ts';
+import { rehearse } from '../../src/planning/rehearse.ts';
+import { afterRuns, expectedRise, extendRuns } from '../../src/planning/with-planned-runs.ts';
+import { riseDistributions } from '../../src/prediction/rise-distribution.ts';
+import { mixtureMean } from '../../src/statistics/mixture.ts';
+
+const bench = readBench(demoBench().files);
+
+describe('a plan', () => {
+  const result = plan(bench, { target_W: 200, hours: 8 });
+
+  it('keeps to the hours, the heater and the fans', () => {
+    expect(result.runs.length).toBeGreaterThan(4);
+    const minutes = result.runs.reduce((sum, run) => sum + run.minutes, 0);
+    expect(minutes).toBeLessThanOrEqual(8 * 60);
+    expect(result.expected.hours).toBeCloseTo(minutes / 60, 9);
+    result.runs.forEach((run, k) => {
+      const cooler = bench.coolers.find((one) => one.cooler === run.cooler)!;
+      expect(run.order).toBe(k + 1);
+      expect(run.power_W).toBeLessThanOrEqual(bench.heater.power_max_W!);
+      expect(run.fan_rpm).toBeLessThanOrEqual(cooler.fan_max_rpm);
+      expect(run.gain).toBeGreaterThanOrEqual(0);
+      const settle = cooler.kind === 'liquid' ? 45 : 30;
+      expect(run.minutes).toBe(settle + (run.remount ? 15 : 0));
+    });
+    expect(result.runs[0].remount).toBe(true);
+  });
+
+  it('goes on with a mount only where the run before it stood on it', () => {
+    result.runs.forEach((run, k) => {
+      if (run.remount) return;
+      expect(result.runs[k - 1]).toMatchObject({ cooler: run.cooler, sample: run.sample });
+      expect(result.runs[k - 1].power_W).toBeLessThan(run.power_W);
+    });
+  });
+
+  it('says of every pair and cooler what to expect', () => {
+    const { pairs, coolers, sentences, resolved_now } = result.expected;
+    expect(pairs).toHaveLength(21);
+    expect(coolers).toHaveLength(7);
+    const now = compare(bench, { power_W: [200] });
+    expect(resolved_now).toBe(now.pairs.filter((pair) => pair.resolved.length > 0).length);
+    pairs.forEach((pair, k) => {
+      expect(pair).toMatchObject({ a: now.pairs[k].a, b: now.pairs[k].b });
+      expect(pair.difference_K).toBeCloseTo(now.pairs[k].difference[0].rise_K, 9);
+      for (const chance of [pair.resolved_chance, pair.ever_chance]) {
+        expect(chance).toBeGreaterThanOrEqual(0);
+        expect(chance).toBeLessThanOrEqual(1 + 1e-9);
+      }
+    });
+    for (const one of coolers) expect(one.u_after_K).toBeLessThanOrEqual(one.u_now_K + 1e-9);
+    expect(coolers.some((one) => one.take_to_chip)).toBe(true);
+    expect(sentences.length).toBeGreaterThan(1);
+  });
+
+  it('is the same for the same seed and of the same visits for another', () => {
+    expect(plan(bench, { target_W: 200, hours: 8 })).toEqual(result);
+    const other = plan(bench, { target_W: 200, hours: 8, seed: 2 });
+    const bag = (runs: typeof result.runs) =>
+      runs.map((run) => `${run.cooler}/${run.sample}/${run.power_W}`).sort();
+    expect(bag(other.runs)).toEqual(bag(result.runs));
+  });
+
+  it('does not ask for a load that the heater or a limit forbids', () => {
+    const capped = { ...bench, heater: { ...bench.heater, power_max_W: 190, temperature_limit_C: 55 } };
+    const { runs, expected, warnings } = plan(capped, { target_W: 200, hours: 6 });
+    for (const run of runs) {
+      expect(run.power_W).toBeLessThanOrEqual(190);
+      expect(
+        22 + expected.coolers.find((one) => one.cooler === run.cooler)!.rise_K * (run.power_W / 200),
+      ).toBeLessThan(55);
+    }
+    expect(warnings.join()).toMatch(/200 W is beyond what may be run on/);
+  });
+
+  it('narrows predictions where that is the goal', () => {
+    const { runs, expected } = plan(bench, { target_W: 200, hours: 8, goal: 'prediction' });
+    // Spread over the coolers: what is known worst gains most.
+    expect(new Set(runs.map((run) => run.cooler)).size).toBeGreaterThan(3);
+    expect(expected.coolers.filter((one) => one.u_after_K < 0.97 * one.u_now_K).length).toBeGreaterThan(3);
+  });
+
+  it('refuses what is no question', () => {
+    expect(() => plan(bench, { target_W: 0, hours: 8 })).toThrow(/--target:1:1/);
+    expect(() => plan(bench, { target_W: [], hours: 8 })).toThrow(/--target:1:1/);
+    expect(() => plan(bench, { target_W: 200, hours: 0 })).toThrow(/--hours:1:1/);
+  });
+});
+
+describe('what planned runs tell', () => {
+  const task = planTask(bench, { target_W: 200, hours: 1 }, [200]);
+  const [one] = task.coolers;
+  const left = (visits: { sample: string; loads_W: number[] }[]) =>
+    outlookAfter(
+      task.question,
+      one.posterior,
+      one.at,
+      plannedRuns(
+        visits.map((visit) => ({ ...visit, cooler: 0, minutes: 1 })),
+        one.at,
+      ),
+    )[0].left_K;
+
+  it('a fresh mount beats another reading, and a second sample beats a fresh mount of the first', () => {
+    const oneReading = left([{ sample: '1', loads_W: [200] }]);
+    const sameMount = left([{ sample: '1', loads_W: [199, 200] }]);
+    const freshMount = left([
+      { sample: '1', loads_W: [200] },
+      { sample: '1', loads_W: [200] },
+    ]);
+    const newSample = left([
+      { sample: '1', loads_W: [200] },
+      { sample: '9', loads_W: [200] },
+    ]);
+    expect(sameMount).toBeLessThan(oneReading);
+    expect(freshMount).toBeLessThan(sameMount);
+    expect(newSample).toBeLessThan(freshMount);
+  });
+
+  it('a run that reads what is expected moves nothing', () => {
+    const { posterior } = task.question;
+    const extended = extendRuns(posterior, one.posterior, [
+      { sample: '1', mount: 'new', power_W: 200, fan_rpm: one.at.fan_rpm },
+    ]);
+    const rise = (cooler: typeof one.posterior) =>
+      mixtureMean(riseDistributions(posterior, { ...cooler, limits: [] }, [200], 1)[0].mean);
+    const expected = expectedRise(posterior, one.posterior, 200, one.at.fan_rpm);
+    expect(Math.abs(rise(afterRuns(extended)) - expected)).toBeLessThan(0.25);
+    // A fresh mount 3 K above what is expected lifts the mean by a part of that.
+    const lifted = rise(afterRuns(extended, [expected + 3])) - rise(afterRuns(extended));
+    expect(lifted).toBeGreaterThan(0.2);
+    expect(lifted).toBeLessThan(2);
+  });
+});
+
+describe('a rehearsal', () => {
+  const { runs, expected } = plan(bench, { target_W: 200, hours: 8 });
+  const result = rehearse(bench, { runs, repeats: 300, power_W: [200] });
+
+  it('tells apart as many pairs as the plan expects', () => {
+    expect(result.pairs).toHaveLength(21);
+    expect(result.hours).toBeCloseTo(expected.hours, 9);
+    const share = (count: number) => (100 * count) / 21;
+    expect(Math.abs(share(result.resolved_mean) - share(expected.resolved_after))).toBeLessThan(5);
+    expect(share(result.false_mean)).toBeLessThan(1);
+  });
+
+  it('is the same for the same seed', () => {
+    expect(rehearse(bench, { runs, repeats: 20, power_W: [200] })).toEqual(
+      rehearse(bench, { runs, repeats: 20, power_W: [200] }),
+    );
+    expect(rehearse(bench, { runs, repeats: 20, power_W: [200], seed: 2 })).not.toEqual(
+      rehearse(bench, { runs, repeats: 20, power_W: [200] }),
+    );
+  });
+
+  it('refuses a plan that is none', () => {
+    expect(() => rehearse(bench, { runs: [] })).toThrow(/--runs:1:1/);
+    expect(() => rehearse(bench, { runs: [{ cooler: 'Nobody', power_W: 100 }] })).toThrow(
+      /--runs:2:1.*Nobody/,
+    );
+    expect(() => rehearse(bench, { runs, repeats: 0 })).toThrow(/--repeats:1:1/);
+  });
+});
+
+describe('time on the bench', () => {
+  it('is as asked for, as the bench says, or as usual', () => {
+    const air = bench.coolers.find((one) => one.kind === 'air')!;
+    expect(benchTime(bench).settle_min(air)).toBe(30);
+    expect(benchTime(bench, { remount_min: 20 }).remount_min).toBe(20);
+    const stated = { ...bench, extra: { planning: { settle_air_min: 40 } } };
+    expect(benchTime(stated).settle_min(air)).toBe(40);
+    expect(benchTime(stated, { settle_air_min: 25 }).settle_min(air)).toBe(25);
+    expect(() => benchTime({ ...bench, extra: { planning: { settle: 4 } } })).toThrow(/no key "settle"/);
+    expect(() => benchTime({ ...bench, extra: { planning: { remount_min: -1 } } })).toThrow(
+      /minutes above 0/,
+    );
+  });
+});
