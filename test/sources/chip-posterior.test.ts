@@ -205,7 +205,10 @@ describe('limits', () => {
     const [given] = predict(bench, { source: chip, ambient_C: 22 }).limits!;
     expect(held.power_W).toBeCloseTo(given.power_W!, 0);
     expect(held.high_W! - held.low_W!).toBeGreaterThan(given.high_W! - given.low_W!);
-    expect(predict(bench, { source: chip, ambient_C: 95 }).limits![0]).toMatchObject({ power_W: null });
+    const cold = edited(1, 3, (_, text) =>
+      text.replace('temperature_limit_C: 90', 'temperature_limit_C: 20'),
+    );
+    expect(predict(cold, { source: chip }).limits![0]).toMatchObject({ limit_C: 20, power_W: null });
   });
 });
 
