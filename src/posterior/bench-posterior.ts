@@ -13,7 +13,7 @@ import {
 } from './curve-posterior.ts';
 import { aiccSkill, leaveLoadOut, modelWeights } from './model-weights.ts';
 import { type LimitNode, limitNodes, limitPrior } from './pipe-limit.ts';
-import { benchPrior, pooledShift } from './pooling.ts';
+import { benchPrior, heavyTailed, pooledShift } from './pooling.ts';
 import { RiseCurve } from './rise-curve.ts';
 import {
   assumedScatter,
@@ -128,9 +128,9 @@ export function benchPosterior(
       useScatter(work, scatter, active);
       work.curves = curves.flatMap((curve, m) => {
         if (!applies(curve.model, work.data)) return [];
-        const prior = ownPrior(priorsOf[c][m], curve, work.data.cooler);
         const at = work.curves.findIndex((posterior) => posterior.curve === curve);
         const before = work.curves[at];
+        const prior = ownPrior(heavyTailed(priorsOf[c][m], before), curve, work.data.cooler);
         // A model that plays no part keeps its first fit; only its spread is renewed at the end.
         if (before && work.weights[at] < IDLE_WEIGHT) return [before];
         return [fitCurve(curve, work.data, leak, work.factor, prior, startsFor(curve, prior, work, before))];
@@ -372,11 +372,17 @@ function bestCurve(work: Work): CurvePosterior {
 /** Skill of every model on every cooler and the weights that follow. */
 function judge(works: readonly Work[], curves: readonly RiseCurve[]): void {
   for (const work of works) {
-    const skill = work.curves.map((posterior) => {
-      if (!posterior.covariance.every(Number.isFinite)) return Number.NEGATIVE_INFINITY;
-      if (work.data.loadGroups < 2) return aiccSkill(posterior);
-      return leaveLoadOut(work.data, posterior, work.inverse).reduce((a, b) => a + b, 0);
+    const judged = work.curves.map((posterior) => {
+      if (!posterior.covariance.every(Number.isFinite))
+        return { leftOut: Number.NEGATIVE_INFINITY, together: Number.NEGATIVE_INFINITY };
+      const { leftOut, together } = leaveLoadOut(work.data, posterior, work.inverse);
+      if (work.data.loadGroups < 2) return { leftOut: aiccSkill(posterior), together };
+      return { leftOut: leftOut.reduce((a, b) => a + b, 0), together };
     });
+    const likeliest = Math.max(...judged.map(({ together }) => together));
+    const skill = judged.map(({ leftOut, together }) =>
+      together < likeliest - OUT_OF_THE_QUESTION ? Number.NEGATIVE_INFINITY : leftOut,
+    );
     const hasLimit = (m: number) => work.curves[m].curve.model.limit !== undefined;
     const without = Math.max(...skill.filter((_, m) => !hasLimit(m)));
     // A model with a pipe limit counts only where the runs show one. Where they do not, its limit is only a prior, and that
@@ -398,6 +404,12 @@ function judge(works: readonly Work[], curves: readonly RiseCurve[]): void {
     work.weights = work.weights.map((w) => w / total);
   });
 }
+
+/**
+ * A model under which a cooler's runs as a whole are e¹⁰ times less likely than under another is out of the question there. Left-out
+ * loads alone would not see it: what a wrong curve misses at every load alike passes for the mounts' own resistance.
+ */
+const OUT_OF_THE_QUESTION = 10;
 
 /** Log predictive density by which a model with a limit has to beat the others for the limit to count as seen. */
 const SEEN = 2;

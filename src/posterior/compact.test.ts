@@ -13,8 +13,21 @@ it('packs every double without loss', () => {
   expect([...unpackNumbers(packNumbers(values))]).toEqual(values);
 });
 
-it('answers the same after a way through text', () => {
-  const { files } = makeVirtualBench({ seed: 5, coolers: 3, speeds: [1, 0.6], mounts: 2, zeroLoadRuns: 1 });
+it.each([
+  ['one session', {}],
+  [
+    'two sessions, tied by a reference cooler',
+    { sessions: ['spring', 'autumn'], reference_cooler: 'cooler-1', scatter: { session_K_per_W: 0.004 } },
+  ],
+])('answers the same after a way through text: %s', (_name, more) => {
+  const { files } = makeVirtualBench({
+    seed: 5,
+    coolers: 3,
+    speeds: [1, 0.6],
+    mounts: 2,
+    zeroLoadRuns: 1,
+    ...more,
+  });
   const bench = readBench(files);
   const [own, ...others] = modelsOf(bench);
   // One model that is not among the shipped ones, as a lab's own would be.

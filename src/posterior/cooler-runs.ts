@@ -1,4 +1,5 @@
 import type { Bench, Cooler, Run } from '../bench/bench.ts';
+import { densityShare } from '../room/bench-air.ts';
 
 /**
  * The runs of one cooler on one source, as columns.
@@ -10,7 +11,7 @@ export interface CoolerRuns {
   readonly source: string;
   readonly runs: readonly Run[];
   readonly power_W: Float64Array;
-  /** Fan speed over the cooler's greatest. */
+  /** Fan speed over the cooler's greatest, times the density of the air over the bench's mean. */
   readonly speed: Float64Array;
   readonly more: ReadonlyMap<string, Float64Array>;
   readonly rise_K: Float64Array;
@@ -98,7 +99,10 @@ export function coolerRuns(
     return value;
   };
   const power_W = Float64Array.from(runs, (run) => run.power_W);
-  const speed = Float64Array.from(runs, (run) => relativeSpeed(cooler, run.fan_rpm));
+  const speed = Float64Array.from(
+    runs,
+    (run) => relativeSpeed(cooler, run.fan_rpm) * densityShare(bench, run),
+  );
   const rise_K = Float64Array.from(runs, (run) => run.source_C - run.ambient_C - offset(run.session));
   const sampleNumber = numbering();
   const mountNumber = numbering();

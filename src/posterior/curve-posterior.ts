@@ -85,6 +85,9 @@ export function fitCurve(
   return posteriorAt(curve, data, leak_W_per_K, factor, prior, fit.parameters, fit);
 }
 
+/** Distance on the fitting scale within which a parameter is on its bound. */
+const ON_BOUND = 1e-9;
+
 /** The Gaussian posterior about a mode that is already known, for example after the scatters have moved a little. */
 export function posteriorAt(
   curve: RiseCurve,
@@ -99,6 +102,9 @@ export function posteriorAt(
   const p = curve.parameterCount;
   const at = curveValues(n, p);
   curve.evaluate(eta, data, leak_W_per_K, at);
+  // A parameter on a bound is pushed farther than it may go: it stays there and takes no part in the spread.
+  const held = curve.scales.map(({ low, high }, j) => eta[j] <= low + ON_BOUND || eta[j] >= high - ON_BOUND);
+  for (let i = 0; i < n; i++) for (let j = 0; j < p; j++) if (held[j]) at.jacobian[i * p + j] = 0;
   const residual_K = Float64Array.from(at.rise_K, (rise, i) => data.rise_K[i] - rise);
   const weightedResidual = residual_K.slice();
   solveLower(factor, n, weightedResidual);
@@ -116,6 +122,7 @@ export function posteriorAt(
   const covariance = information.slice();
   for (let j = 0; j < p; j++) covariance[j * p + j] += 1 / prior.deviation[j] ** 2;
   if (!invertSpd(covariance, p)) covariance.fill(Number.NaN);
+  for (let j = 0; j < p; j++) if (held[j]) covariance[j * p + j] = 0;
   return {
     curve,
     prior,

@@ -2,6 +2,14 @@ import { cholesky, logDeterminant, solveLower } from '../fitting/dense.ts';
 import type { CoolerRuns } from './cooler-runs.ts';
 import type { CurvePosterior } from './curve-posterior.ts';
 
+/** How well one fitted curve foretells the runs of its cooler. */
+export interface Skill {
+  /** Log predictive density of each load group, had it been left out. */
+  readonly leftOut: Float64Array;
+  /** Log density of all runs together under the curve's prior and the scatters. */
+  readonly together: number;
+}
+
 /**
  * Log predictive density of each load of a cooler when that load is left out, for one fitted curve.
  *
@@ -12,13 +20,8 @@ import type { CurvePosterior } from './curve-posterior.ts';
  * Source: Rasmussen and Williams (2006), Gaussian Processes for Machine Learning, 5.4.2; Sundararajan and Keerthi (2001).
  *
  * @param inverse  V⁻¹, n × n
- * @returns one log density per load group
  */
-export function leaveLoadOut(
-  data: CoolerRuns,
-  posterior: CurvePosterior,
-  inverse: Float64Array,
-): Float64Array {
+export function leaveLoadOut(data: CoolerRuns, posterior: CurvePosterior, inverse: Float64Array): Skill {
   const n = data.runs.length;
   const p = posterior.eta.length;
   const { covariance, weightedJacobian, prior, eta } = posterior;
@@ -46,6 +49,13 @@ export function leaveLoadOut(
   for (let i = 0; i < n; i++) {
     for (let j = 0; j < n; j++) pulled[i] += omega[i * n + j] * departure[j];
   }
+  const whole = omega.slice();
+  let together = Number.NEGATIVE_INFINITY;
+  if (cholesky(whole, n)) {
+    let quadratic = 0;
+    for (let i = 0; i < n; i++) quadratic += departure[i] * pulled[i];
+    together = (logDeterminant(whole, n) - quadratic - n * Math.log(2 * Math.PI)) / 2;
+  }
   const out = new Float64Array(data.loadGroups);
   for (let group = 0; group < data.loadGroups; group++) {
     const rows: number[] = [];
@@ -62,7 +72,7 @@ export function leaveLoadOut(
     const quadratic = scaled.reduce((sum, value) => sum + value * value, 0);
     out[group] = (logDeterminant(block, m) - quadratic - m * Math.log(2 * Math.PI)) / 2;
   }
-  return out;
+  return { leftOut: out, together };
 }
 
 /** Weight, in coolers, of the assumption that every model is as good as another. */

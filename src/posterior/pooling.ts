@@ -123,6 +123,31 @@ export function pooledShift(
   return shifts;
 }
 
+/** Degrees of freedom of the spread between coolers: now and then one is built quite differently. */
+const TAIL_FREEDOM = 4;
+
+/**
+ * A pooled prior for a cooler that lies far from the others, as a Student's t would have it.
+ *
+ * A normal spread learnt from coolers that are alike would drag the odd one to them against its own runs. The t with ν degrees of freedom is a normal
+ * whose deviation grows with the distance already found, by √((ν + z²)/(ν + 1)); near the mean it is left as it is,
+ * and it never gets wider than the model file's own prior.
+ *
+ * @param before  the cooler's last fit of this formula
+ */
+export function heavyTailed(prior: CurvePrior, before: CurvePosterior | undefined): CurvePrior {
+  if (!before || !prior.pooled) return prior;
+  const most = statedPrior(before.curve).deviation;
+  return {
+    ...prior,
+    deviation: prior.deviation.map((deviation, j) => {
+      const z = (before.eta[j] - prior.mean[j]) / deviation;
+      const grown = deviation * Math.sqrt(Math.max(1, (TAIL_FREEDOM + z * z) / (TAIL_FREEDOM + 1)));
+      return Math.min(grown, Math.max(deviation, most[j]));
+    }),
+  };
+}
+
 /** b = H·η̂ + JᵀV⁻¹(y − f): where the runs alone would pull the parameters, times their information. */
 function informationTarget(posterior: CurvePosterior, p: number): Float64Array {
   const target = new Float64Array(p);
