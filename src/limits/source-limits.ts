@@ -5,9 +5,9 @@ import { geometryOf } from '../sources/chip-description.ts';
 import { type LimitLoad, type LimitQuestion, limitLoad, type RiseAt } from './limit-load.ts';
 
 /** Loads at which the curves are followed; between them the resistance is taken as straight. */
-const STEPS = 20;
+const STEPS = 12;
 /** The answers are taken on the curve itself again until none moves by more than this share, at most so many times. */
-const TOLERANCE = 1e-5;
+const TOLERANCE = 1e-4;
 const ROUNDS = 12;
 /** How far beyond the greatest load run the limit is looked for, as a multiple. */
 const REACH = 3;
