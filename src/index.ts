@@ -22,6 +22,8 @@ export {
   type FlatnessResult,
   flatness,
 } from './flatness.ts';
+export { plan } from './planning/plan.ts';
+export { rehearse } from './planning/rehearse.ts';
 export { report } from './report/report.ts';
 export type * from './results.ts';
 export { screen } from './screening/screen.ts';

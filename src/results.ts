@@ -6,6 +6,7 @@
 
 import type { SoundTradeOff } from './sound-results.ts';
 
+export type * from './plan-results.ts';
 export type * from './screen-results.ts';
 export type * from './session-results.ts';
 export type * from './sound-results.ts';

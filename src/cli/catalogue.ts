@@ -35,6 +35,16 @@ export const catalogue: readonly CatalogueEntry[] = [
     load: async () => (await import('./commands/flatness.ts')).flatness,
   },
   {
+    name: 'plan',
+    summary: 'which runs to do next, in order, and what they should buy',
+    load: async () => (await import('./commands/plan.ts')).plan,
+  },
+  {
+    name: 'rehearse',
+    summary: 'a plan carried out on the fitted virtual lab, many times',
+    load: async () => (await import('./commands/rehearse.ts')).rehearse,
+  },
+  {
     name: 'screen',
     summary: 'strange runs and mounts, their likely cause, and the run that would tell',
     load: async () => (await import('./commands/screen.ts')).screen,

@@ -39,18 +39,19 @@ export function benchTime(bench: Bench, options: TimeOptions = {}): BenchTime {
     value('settle_air_min') === undefined || value('settle_liquid_min') === undefined
       ? loggedTimes(bench)
       : undefined;
+  const isAllStated = KEYS.every((key) => value(key) !== undefined);
   const sources = [
-    KEYS.some((key) => value(key) !== undefined) ? 'as stated' : '',
-    logged && logged.size > 0 ? 'from the logs where a cooler has them' : '',
-    KEYS.every((key) => value(key) !== undefined) ? '' : 'usual times otherwise',
-  ].filter((text) => text !== '');
+    ...(KEYS.some((key) => value(key) !== undefined) ? ['as stated'] : []),
+    ...(logged && logged.size > 0 ? ['from the logs where a cooler has them'] : []),
+    ...(isAllStated ? [] : ['usual ones']),
+  ];
   return {
     settle_min(cooler) {
       const key = cooler.kind === 'liquid' ? 'settle_liquid_min' : 'settle_air_min';
       return value(key) ?? logged?.get(cooler.cooler) ?? USUAL[key];
     },
     remount_min: value('remount_min') ?? USUAL.remount_min,
-    source: sources.join(', '),
+    source: sources.join(', else '),
   };
 }
 

@@ -1,0 +1,83 @@
+import { BenchError } from '../../bench/bench-error.ts';
+import { answerOptions } from '../bench-command.ts';
+import type { Command, GivenOptions } from '../command.ts';
+import { parseLoads, readConditions } from '../conditions.ts';
+import { jsonText } from '../json.ts';
+import { openBench } from '../open-bench.ts';
+import { writeFileWhole } from '../write-whole.ts';
+
+const { power: _, ...conditions } = answerOptions;
+
+export const plan: Command = {
+  name: 'plan',
+  operand: 'bench',
+  about: `Chooses the next runs for a question within some hours: which coolers, at which
+loads, on how many fresh mounts; what they should buy; which pairs no time would
+tell apart; and prints a run sheet. Times on the bench stand in bench.yaml under
+planning: settle_air_min, settle_liquid_min, remount_min.`,
+  example: 'heatladder plan demo-bench --target 200 --hours 8 -o plan.csv',
+  options: {
+    target: { value: 'W', describe: 'loads at which to tell the coolers apart: 200 or 150,250' },
+    hours: { value: 'H', describe: 'hours on the bench' },
+    goal: { value: 'NAME', describe: 'order (default): pairs told apart; prediction: narrowest predictions' },
+    output: { alias: 'o', value: 'FILE', describe: 'write the runs as a table; - for standard output' },
+    ...conditions,
+  },
+  run: async ({ folder, options, output }) => {
+    const target_W = targetOf(options);
+    const hours = hoursOf(options);
+    const goal = goalOf(options);
+    const bench = await openBench(folder);
+    const result = (await import('../../planning/plan.ts')).plan(bench, {
+      ...readConditions(options, bench),
+      target_W,
+      hours,
+      goal,
+    });
+    for (const warning of new Set(result.warnings)) output.warn(warning);
+    const place = options.output;
+    if (typeof place === 'string') {
+      const text = (await import('../../planning/plan-table.ts')).planCsv(result);
+      if (place === '-') {
+        output.result(text);
+        return;
+      }
+      writeFileWhole(place, new TextEncoder().encode(text), '-o');
+    }
+    if (options.json === true) output.result(jsonText(result));
+    else output.result((await import('../../tables/plan-tables.ts')).planTables(result, output.width));
+  },
+};
+
+function targetOf({ target }: GivenOptions): number[] {
+  if (typeof target !== 'string') {
+    throw new BenchError(
+      '--target',
+      1,
+      1,
+      'the load to decide is missing; give it in W, such as --target 200',
+    );
+  }
+  try {
+    return parseLoads(target);
+  } catch (error) {
+    if (!(error instanceof BenchError)) throw error;
+    const what = error.message.slice(error.message.indexOf(': ') + 2);
+    throw new BenchError('--target', error.line, error.column, what);
+  }
+}
+
+function hoursOf({ hours }: GivenOptions): number {
+  const value = typeof hours === 'string' && /^(\d+\.?\d*|\.\d+)$/.test(hours) ? Number(hours) : Number.NaN;
+  if (!(value > 0 && value <= 1000)) {
+    const given = typeof hours === 'string' ? `"${hours}" is no time` : 'the time on the bench is missing';
+    throw new BenchError('--hours', 1, 1, `${given}; give hours above 0 and up to 1000, such as --hours 8`);
+  }
+  return value;
+}
+
+function goalOf({ goal }: GivenOptions): 'order' | 'prediction' {
+  if (goal === undefined || goal === 'order') return 'order';
+  if (goal === 'prediction') return goal;
+  throw new BenchError('--goal', 1, 1, `"${goal}" is no goal; give order or prediction`);
+}

@@ -1,0 +1,53 @@
+import { bindColumns, type ColumnPlan } from '../bench/columns.ts';
+import { readTable, shown } from '../bench/table.ts';
+import { writeTable } from '../bench/write-table.ts';
+import type { PlanResult, RehearseOptions } from '../results.ts';
+
+const COLUMNS = ['order', 'cooler', 'sample', 'power_W', 'fan_rpm', 'remount', 'minutes', 'gain'] as const;
+
+/** A plan as a table: one row a run, in the order to be done, with room beside it for what is read. */
+export function planCsv({ runs, source }: Pick<PlanResult, 'runs' | 'source'>): string {
+  const rows = runs.map((run) => ({ ...run, gain: Number(run.gain.toPrecision(4)), source }));
+  return writeTable([...COLUMNS, 'source'], rows);
+}
+
+const plan: ColumnPlan = {
+  texts: [{ name: 'cooler', required: true }, { name: 'sample' }, { name: 'remount' }, { name: 'minutes' }],
+  numbers: [
+    { quantity: 'power', dimension: 'power', required: true, low: 0, above: true },
+    { quantity: 'fan', dimension: 'speed', low: 0, high: 1e6 },
+  ],
+};
+
+const YES = ['true', 'yes', '1'];
+const NO = ['false', 'no', '0'];
+
+/**
+ * Reads a plan that `plan -o` wrote or a person did: `cooler, power_W`, optional `sample, fan_rpm, remount (true or false), minutes`; other columns
+ * are left alone. Without `remount` every run is on fresh paste.
+ *
+ * @throws BenchError at the cell that is wrong
+ */
+export function readPlan(file: string, bytes: Uint8Array): RehearseOptions['runs'] {
+  const bound = bindColumns(readTable(file, bytes), plan);
+  return bound.table.rows.map((row) => {
+    const remount = bound.text(row, 'remount')?.toLowerCase();
+    if (remount !== undefined && !YES.includes(remount) && !NO.includes(remount)) {
+      throw bound.fault(row, 'remount', `remount is ${shown(remount)}; true or false is accepted`);
+    }
+    const minutes = bound.text(row, 'minutes');
+    if (minutes !== undefined && !(Number(minutes) > 0)) {
+      throw bound.fault(row, 'minutes', `minutes is ${shown(minutes)}; a number above 0 is accepted`);
+    }
+    const sample = bound.name(row, 'sample');
+    const fan_rpm = bound.number(row, 'fan_rpm');
+    return {
+      cooler: bound.requiredName(row, 'cooler'),
+      power_W: bound.requiredNumber(row, 'power_W'),
+      ...(sample !== undefined && { sample }),
+      ...(fan_rpm !== undefined && { fan_rpm }),
+      ...(remount !== undefined && { remount: YES.includes(remount) }),
+      ...(minutes !== undefined && { minutes: Number(minutes) }),
+    };
+  });
+}

@@ -1,0 +1,129 @@
+import { SAFETY_LINES } from '../report/safety.ts';
+import type { PlanResult, RehearseResult } from '../results.ts';
+import { table } from './table.ts';
+import { printable, wrap } from './text-width.ts';
+import { fixed } from './uncertainty.ts';
+import { chance, load, plain } from './wording.ts';
+
+const MOST_PAIRS = 30;
+
+/** Hours and minutes on the bench after each run. */
+function clock(minutes: number): string {
+  return `${Math.floor(minutes / 60)}:${String(Math.round(minutes % 60)).padStart(2, '0')}`;
+}
+
+function runSheet(result: PlanResult, width: number): string {
+  let minutes = 0;
+  return table(
+    [
+      { title: 'cooler', align: 'left' },
+      { title: 'run', align: 'right' },
+      { title: 'sample', align: 'left' },
+      { title: 'paste', align: 'left' },
+      { title: 'load', unit: 'W', align: 'right' },
+      { title: 'fan', unit: 'rpm', align: 'right' },
+      { title: 'done at', unit: 'h', align: 'right' },
+      { title: 'source / ambient', unit: '°C', align: 'right' },
+    ],
+    result.runs.map((run) => {
+      minutes += run.minutes;
+      return [
+        run.cooler,
+        String(run.order),
+        run.sample,
+        run.remount ? 'fresh' : 'as it is',
+        plain(run.power_W),
+        String(run.fan_rpm),
+        clock(minutes),
+        '_____ / _____',
+      ];
+    }),
+    { width },
+  );
+}
+
+/**
+ * What `plan` found, for a person: a run sheet to print, with the safety lines, and what the runs should buy.
+ *
+ * @returns text with a line end after the last line
+ */
+export function planTables(result: PlanResult, width = 80): string {
+  const { expected } = result;
+  const lines: string[] = [
+    printable(`Run sheet, ${result.bench}, source: ${result.source}, ${expected.hours.toFixed(1)} h`),
+    ...wrap('Before any heat:', width),
+    ...SAFETY_LINES.flatMap((line) => wrap(`- ${line}`, width, 2)),
+    '',
+  ];
+  if (result.runs.length > 0) lines.push(runSheet(result, width), '');
+  for (const sentence of expected.sentences) lines.push(...wrap(printable(sentence), width));
+  lines.push(`Times: ${expected.times}.`);
+  const open = expected.pairs.filter((pair) => !pair.resolved_now);
+  if (open.length > 0) {
+    const shown = [...open].sort((a, b) => b.resolved_chance - a.resolved_chance).slice(0, MOST_PAIRS);
+    lines.push('', 'Pairs that are not told apart yet');
+    lines.push(
+      table(
+        [
+          { title: 'pair', align: 'left' },
+          { title: 'at', unit: 'W', align: 'right' },
+          { title: 'apart', unit: 'K', align: 'right' },
+          { title: 'told by the plan', unit: '%', align: 'right' },
+          { title: 'told ever', unit: '%', align: 'right' },
+          { title: 'mounts of each', align: 'right' },
+          { title: 'samples of each', align: 'right' },
+        ],
+        shown.map((pair) => [
+          `${pair.a} - ${pair.b}`,
+          plain(pair.power_W),
+          fixed(pair.difference_K, 1),
+          chance(pair.resolved_chance),
+          chance(pair.ever_chance),
+          pair.mounts_each === null ? 'too many' : String(pair.mounts_each),
+          pair.samples_each === null ? 'too many' : String(pair.samples_each),
+        ]),
+        { width },
+      ),
+    );
+    if (shown.length < open.length) lines.push('--json gives all of them.');
+    lines.push(
+      ...wrap(
+        'Told ever: by any number of mounts of the samples at hand, at that load. Mounts and samples of each: what would tell the difference as it stands, one reading a mount.',
+        width,
+      ),
+    );
+  }
+  return `${lines.join('\n')}\n`;
+}
+
+/**
+ * What `rehearse` found, for a person.
+ *
+ * @returns text with a line end after the last line
+ */
+export function rehearseTables(result: RehearseResult, width = 80): string {
+  const shown = [...result.pairs].sort((a, b) => b.resolved_fraction - a.resolved_fraction);
+  const lines = [
+    `${result.repeats} rehearsals of ${result.hours.toFixed(1)} h: ${result.resolved_mean.toFixed(1)} of ${result.pairs.length} pairs told apart on average, ${result.false_mean.toFixed(2)} of them the wrong way round`,
+    '',
+    table(
+      [
+        { title: 'pair', align: 'left' },
+        { title: 'load', align: 'right' },
+        { title: 'told apart', unit: '%', align: 'right' },
+        { title: 'the wrong way', unit: '%', align: 'right' },
+      ],
+      shown
+        .slice(0, MOST_PAIRS)
+        .map((pair) => [
+          `${pair.a} - ${pair.b}`,
+          load(pair.power_W),
+          fixed(100 * pair.resolved_fraction, 1),
+          fixed(100 * pair.false_fraction, 1),
+        ]),
+      { width },
+    ),
+  ];
+  if (shown.length > MOST_PAIRS) lines.push('--json gives all of them.');
+  return `${lines.join('\n')}\n`;
+}
