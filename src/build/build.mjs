@@ -3,7 +3,8 @@
  *
  * models  models/*.yaml → src/model/shipped.generated.ts, then every compile-*.mjs of this folder: each exports one
  *         function that takes the repository's root as a URL and writes one generated module
- * page    src/report/page/page.ts → src/report/page.generated.ts and src/report/plotly.generated.ts
+ * page    src/report/page/page.ts → src/report/page.generated.ts, its worker → engine.generated.ts and the chart library →
+ *         plotly.generated.ts
  * code    src/cli/heatladder.ts → dist/cli, src/index.ts → dist/index.js
  * types   declarations → dist/types
  *
@@ -80,8 +81,15 @@ async function buildPage() {
     return;
   }
   const style = 'src/report/page/page.css';
-  const [script, css, plotly] = await Promise.all([
+  const { version } = JSON.parse(readFileSync(at('package.json'), 'utf8'));
+  const [script, engine, css, plotly] = await Promise.all([
     bundleToText({ entryPoints: [entry], format: 'iife', platform: 'browser', minify: true }),
+    bundleToText({
+      entryPoints: ['src/report/page/worker.ts'],
+      format: 'iife',
+      platform: 'browser',
+      minify: true,
+    }),
     existsSync(at(style)) ? bundleToText({ entryPoints: [style], minify: true }) : '',
     bundleToText({
       entryPoints: ['plotly.js-dist'],
@@ -97,6 +105,17 @@ async function buildPage() {
       '// Made from src/report/page by the build; not to be edited.',
       `export const pageScript: string = ${JSON.stringify(script)};`,
       `export const pageStyle: string = ${JSON.stringify(css)};`,
+      '/** Version of the package that the page was built with. */',
+      `export const pageVersion: string = ${JSON.stringify(version)};`,
+      '',
+    ].join('\n'),
+  );
+  const packedEngine = gzipSync(engine, { level: 9 });
+  writeIfChanged(
+    at('src/report/engine.generated.ts'),
+    [
+      '// What reads and fits a bench in a worker of the page, minified, gzipped and in base64, by the build; not to be edited.',
+      `export const engineGzipBase64: string = ${JSON.stringify(packedEngine.toString('base64'))};`,
       '',
     ].join('\n'),
   );
@@ -111,7 +130,9 @@ async function buildPage() {
       '',
     ].join('\n'),
   );
-  say(`page: script ${kilobytes(script.length)}, chart library ${kilobytes(packed.length)} gzipped`);
+  say(
+    `page: script ${kilobytes(script.length)}, engine ${kilobytes(packedEngine.length)} and chart library ${kilobytes(packed.length)} gzipped`,
+  );
 }
 
 async function bundleToText(options) {

@@ -2,8 +2,8 @@ import type { Bench } from '../bench/bench.ts';
 import { readBenchFolder } from './read-folder.ts';
 
 /**
- * The bench of a folder. The library that knows every unit is slow to load and is loaded only for a column whose unit
- * is not listed.
+ * The bench of a folder. The library that knows every unit and reads formulas is slow to load and is loaded only for a
+ * column whose unit is not listed and for a lab's own models.
  *
  * @throws BenchError at the first fault of the folder or its files
  */
@@ -20,5 +20,13 @@ export async function openBench(folder: string): Promise<Bench> {
     ]);
     registerUnitConverter(await loadUnitConverter());
   }
-  return readBench(files);
+  const bench = readBench(files);
+  if (bench.modelFiles.size > 0) {
+    const [{ useModelReader }, { readModel }] = await Promise.all([
+      import('../posterior/models-of.ts'),
+      import('../model/read-model.ts'),
+    ]);
+    useModelReader(readModel);
+  }
+  return bench;
 }

@@ -1,35 +1,49 @@
 import type { Bench } from '../bench/bench.ts';
-import { compare, fit as fitModels, predict } from '../commands.ts';
+import { posteriorOf } from '../posterior/posterior-of.ts';
+import { coolersAsked, levelOf, loadsAsked } from '../prediction/conditions.ts';
 import type { Conditions } from '../results.ts';
+import { requireBridges } from '../sessions/method-bridge.ts';
+import { posteriorFor } from '../sources/posterior-for.ts';
+import { comparedBench } from './compared-bench.ts';
 import { pageDocument } from './document.ts';
-import { gatherPage, pageLoads } from './gather.ts';
-import { pageScript, pageStyle } from './page.generated.ts';
+import { engineGzipBase64 } from './engine.generated.ts';
+import { pageScript, pageStyle, pageVersion } from './page.generated.ts';
+import { type FileHash, fittedSources, pageData } from './page-data.ts';
 import { plotlyGzipBase64, plotlySha256 } from './plotly.generated.ts';
 
+export interface ReportOptions {
+  /** SHA-256 of the files that were read, for the evidence; see `fileHashes`. */
+  hashes?: readonly FileHash[];
+}
+
 /**
- * One self-contained page of all that a bench says: the answer, the order at each load, rise against load, where the
+ * One self-contained page of all that a bench says: the answer at any load and condition, charts to publish, where the
  * order changes, differences, evidence and safety.
  *
- * @param conditions  as for `compare`; `power_W` adds loads to the page's grid, the greatest of them shown first
+ * @param conditions  as for `compare`: the conditions shown first, with the greatest load asked for; `coolers` and `level`
+ *   hold for the whole page
  * @returns HTML that opens from a file, asks the network for nothing, and runs only its own scripts
  * @throws BenchError on a condition that cannot be met
  */
-export function report(bench: Bench, conditions: Conditions = {}): string {
-  const source = conditions.source ?? 'heater';
-  const asked = conditions.coolers;
-  const run_W = bench.runs
-    .filter((run) => run.source === source && (asked === undefined || asked.includes(run.cooler)))
-    .map((run) => run.power_W);
-  const onGrid: Conditions = { ...conditions, power_W: pageLoads(run_W, conditions.power_W ?? []) };
-  const data = gatherPage(bench, conditions, {
-    fit: fitModels(bench, conditions),
-    predict: predict(bench, onGrid),
-    compare: compare(bench, onGrid),
+export function report(whole: Bench, conditions: Conditions = {}, options: ReportOptions = {}): string {
+  levelOf(conditions);
+  loadsAsked(conditions, () => [1]);
+  const bench = comparedBench(whole, conditions);
+  const asked = coolersAsked(posteriorFor(bench, conditions.source), conditions);
+  requireBridges(
+    bench,
+    asked.map((cooler) => cooler.data.cooler.cooler),
+  );
+  const posteriors = fittedSources(bench).map((source) => posteriorOf(bench, source));
+  const data = pageData(bench, posteriors, conditions, {
+    version: pageVersion,
+    hashes: options.hashes ?? [],
   });
   return pageDocument(data, {
     script: pageScript,
     style: pageStyle,
     chartLibraryGzipBase64: plotlyGzipBase64,
     chartLibrarySha256: plotlySha256,
+    engineGzipBase64,
   });
 }

@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { expect, it } from 'vitest';
-import { sha256Base64 } from './sha256.ts';
+import { sha256Base64, sha256Hex } from './sha256.ts';
 
 const base64 = (bytes: Iterable<number>): string => btoa(String.fromCharCode(...bytes));
 const fromHex = (hex: string): string => base64(hex.match(/../g)!.map((pair) => Number.parseInt(pair, 16)));
@@ -14,6 +14,7 @@ it.each([
   ],
 ])('digests %s as the standard does', (text, hex) => {
   expect(sha256Base64(text)).toBe(fromHex(hex));
+  expect(sha256Hex(new TextEncoder().encode(text))).toBe(hex);
 });
 
 it('agrees with the platform on any text', async () => {

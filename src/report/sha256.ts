@@ -29,7 +29,22 @@ const turn = (x: number, n: number): number => (x >>> n) | (x << (32 - n));
  * @example sha256Base64('abc') // 'ungWv48Bz+pBQUDeXa4iI7ADYaOWF3qctBD/YfIAFa0='
  */
 export function sha256Base64(text: string): string {
-  const message = new TextEncoder().encode(text);
+  let bytes = '';
+  for (const byte of sha256(new TextEncoder().encode(text))) bytes += String.fromCharCode(byte);
+  return btoa(bytes);
+}
+
+/**
+ * The digest of a file's bytes in hexadecimal digits, as evidence names it.
+ *
+ * @example sha256Hex(new TextEncoder().encode('abc')).slice(0, 8) // 'ba7816bf'
+ */
+export function sha256Hex(bytes: Uint8Array): string {
+  return Array.from(sha256(bytes), (byte) => byte.toString(16).padStart(2, '0')).join('');
+}
+
+/** The 32 bytes of the digest. */
+function sha256(message: Uint8Array): Uint8Array {
   const padded = new Uint8Array(Math.ceil((message.length + 9) / 64) * 64);
   padded.set(message);
   padded[message.length] = 0x80;
@@ -57,8 +72,9 @@ export function sha256Base64(text: string): string {
       hash[i] += x;
     });
   }
-  let bytes = '';
-  for (const word of hash)
-    for (const shift of [24, 16, 8, 0]) bytes += String.fromCharCode((word >>> shift) & 255);
-  return btoa(bytes);
+  const digest = new DataView(new ArrayBuffer(32));
+  hash.forEach((word, i) => {
+    digest.setInt32(4 * i, word);
+  });
+  return new Uint8Array(digest.buffer);
 }

@@ -9,8 +9,8 @@ import {
 } from 'node:fs';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import type { PageData } from '../../src/report/page/page-data.ts';
-import { unpackCompare } from '../../src/report/page/page-data.ts';
+import { Answers } from '../../src/report/answers.ts';
+import type { PageData } from '../../src/report/page-data.ts';
 import type { CompareResult, FitResult, PredictResult } from '../../src/results.ts';
 import { type Ended, heatladder, temporaryFolder } from './run-cli.ts';
 
@@ -119,7 +119,9 @@ describe('report', () => {
     expect(html).not.toContain(folder.path);
     expect(html.length).toBeLessThan(3.5e6);
     const block = /<script type="application\/json" id="page-data">(.*?)<\/script>/s.exec(html)?.[1] ?? '';
-    const page = unpackCompare((JSON.parse(block) as PageData).compare);
+    const data = JSON.parse(block) as PageData;
+    expect(data.hashes.map((one) => one.file)).toContain('runs.csv');
+    const page = new Answers(data).overLoads({ source: 'heater' });
     const loads = page.loads.map((at) => at.power_W).join();
     expect(page.loads.length).toBeGreaterThan(10);
     const printed = await json<CompareResult>('compare', 'demo', '--power', loads);

@@ -30,6 +30,7 @@ export async function openPage(
   browser: Browser,
   path: string,
   options: Parameters<Browser['newContext']>[0] = {},
+  fragment = '',
 ): Promise<Watched> {
   const context = await browser.newContext({ viewport: { width: 1280, height: 900 }, ...options });
   const page = await context.newPage();
@@ -37,9 +38,10 @@ export async function openPage(
   page.on('console', (message) => heard.push(`console ${message.type()}: ${message.text()}`));
   page.on('pageerror', (error) => heard.push(`error: ${error.message}`));
   page.on('request', (request) => {
-    if (request.url() !== `file://${path}`) heard.push(`request: ${request.url().slice(0, 100)}`);
+    if (request.url().split('#')[0] !== `file://${path}`)
+      heard.push(`request: ${request.url().slice(0, 100)}`);
   });
-  await page.goto(`file://${path}`);
+  await page.goto(`file://${path}${fragment}`);
   await page.waitForSelector('html[data-ready]');
   return { page, heard };
 }

@@ -1,40 +1,67 @@
-import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { createHash } from 'node:crypto';
+import { mkdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
-import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import type { Browser } from 'playwright-core';
+import { parse } from 'csv-parse/sync';
+import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import type { CompareResult, PredictResult } from '../../src/results.ts';
 import { answerAt } from '../../src/tables/answer.ts';
+import { heatladder, temporaryFolder } from '../cli/run-cli.ts';
 import { browserWanted, openBrowser, openPage, type Watched } from './browser.ts';
-import { EXAMPLE_LOADS, examplePage } from './example-page.ts';
+import { exampleFiles, MARKUP } from './example-bench.ts';
 
-const folder = mkdtempSync(join(tmpdir(), 'heatladder-page-'));
-const path = join(folder, 'report.html');
-const example = examplePage();
-writeFileSync(path, example.html);
-afterAll(() => rmSync(folder, { recursive: true, force: true }));
+const folder = temporaryFolder();
+const inside = (...parts: string[]): string => join(folder.path, ...parts);
+const path = inside('report.html');
+let html = '';
+
+function writeBench(name: string, files: ReadonlyMap<string, Uint8Array | string>): void {
+  for (const [file, bytes] of files) {
+    mkdirSync(join(inside(name), file, '..'), { recursive: true });
+    writeFileSync(inside(name, file), bytes);
+  }
+}
+
+async function json<T>(...args: string[]): Promise<T> {
+  const ended = await heatladder([...args, '--json'], folder.path);
+  expect(ended.stderr).not.toMatch(/^[^\n]+:\d+:\d+: /);
+  return JSON.parse(ended.stdout) as T;
+}
+
+beforeAll(async () => {
+  writeBench('bench', exampleFiles());
+  const ended = await heatladder(['report', 'bench', '-o', 'report.html'], folder.path);
+  expect(ended).toMatchObject({ status: 0, stdout: '' });
+  html = readFileSync(path, 'utf8');
+});
+afterAll(folder.remove);
 
 const plain = (text: string | null): string => (text ?? '').replaceAll('\u00a0', ' ');
 
 describe('the page as text', () => {
   it('holds no name as markup', () => {
-    expect(example.html).toContain('Reed Lane &lt;b&gt;bench&lt;/b&gt; &amp; co');
-    expect(example.html).not.toContain('<b>bench');
-    expect(example.html).not.toContain('<script>alert');
+    expect(html).toContain('Reed Lane &lt;b&gt;bench&lt;/b&gt; &amp; co');
+    expect(html).not.toContain('<b>bench');
   });
 
   it('has a policy that lets nothing in and names no address of the network to load from', () => {
-    const policy = /http-equiv="Content-Security-Policy" content="([^"]*)"/.exec(example.html)?.[1];
+    const policy = /http-equiv="Content-Security-Policy" content="([^"]*)"/.exec(html)?.[1];
     expect(policy).toMatch(
       /^default-src 'none'; script-src( 'sha256-[A-Za-z0-9+/=]{44}'){2}; worker-src blob:; img-src data: blob:; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'$/,
     );
-    expect(example.html).not.toMatch(/<(?:link|img|iframe|script)[^>]*\s(?:src|href)=/);
+    expect(html).not.toMatch(/<(?:link|img|iframe|script)[^>]*\s(?:src|href)=/);
   });
 
-  it('says the answer and the safety lines without its script', () => {
-    const body = plain(example.html.replace(/<script[\s\S]*?<\/script>/g, ''));
-    const at = example.compare.loads[example.data.start];
-    expect(body).toContain(answerAt(at, example.compare)[0]);
+  it('says the answer, the evidence and the safety lines without its script', async () => {
+    const body = plain(html.replace(/<script[\s\S]*?<\/script>/g, ''));
+    const printed = await json<CompareResult>('compare', 'bench', '--power', '180');
+    const [sentence] = answerAt(printed.loads[0], printed);
+    expect(body).toContain(sentence.split(': ')[0]);
+    for (const [file, bytes] of exampleFiles()) {
+      expect(body).toContain(createHash('sha256').update(bytes).digest('hex'));
+      expect(body).toContain(file);
+    }
     for (const words of [
       'cut-out',
       'guarded',
@@ -50,72 +77,268 @@ describe('the page as text', () => {
 
 describe.skipIf(!browserWanted)('the page in a browser', () => {
   let browser: Browser;
-  let opened: Watched;
   beforeAll(async () => {
     browser = await openBrowser();
-    opened = await openPage(browser, path);
   });
   afterAll(() => browser?.close());
 
-  it('draws its chart, says nothing on the console and asks the network for nothing', async () => {
-    await opened.page.waitForSelector('#rise-chart[data-drawn] .scatterlayer .trace');
-    const marks = await opened.page.locator('#rise-chart .points path').count();
-    expect(marks).toBe(example.data.coolers.reduce((sum, c) => sum + c.runs.length, 0));
-    expect(opened.heard).toEqual([]);
-  });
-
-  it('follows the load control in sentence, table, pairs and chart', async () => {
-    const { page } = opened;
-    await page.waitForSelector('#rise-chart[data-drawn]');
-    await page.locator('#pairs summary').click();
-    const shapes = page.locator('#rise-chart .layer-above > .shapelayer');
-    const index = EXAMPLE_LOADS.indexOf(300);
-    const before = {
-      table: await page.locator('#order-rows').innerHTML(),
-      pairs: await page.locator('#pair-rows').innerHTML(),
-    };
-    const pathBefore = await shapes.innerHTML();
-    await page.locator('#load').fill(String(index));
-    const at = example.compare.loads[index];
-    expect(plain(await page.locator('#headline').textContent())).toBe(answerAt(at, example.compare)[0]);
-    expect(plain(await page.locator('#load-shown').textContent())).toBe('300 W');
-    expect(await page.locator('#load').getAttribute('aria-valuetext')).toBe('300\u00a0W');
-    expect(await page.locator('#order-rows').innerHTML()).not.toBe(before.table);
-    expect(await page.locator('#pair-rows').innerHTML()).not.toBe(before.pairs);
-    const rows = await page.locator('#order-rows tr').allTextContents();
-    expect(rows).toHaveLength(at.order.length);
-    at.order.forEach((entry, i) => {
-      expect(rows[i]).toContain(entry.cooler);
-      expect(rows[i]).toContain(`${entry.rise_K.toFixed(1)}*`);
+  async function drawn(options: Parameters<Browser['newContext']>[0] = {}, fragment = ''): Promise<Watched> {
+    const opened = await openPage(browser, path, options, fragment);
+    await opened.page.waitForFunction(() => {
+      const charts = [...document.querySelectorAll<HTMLElement>('.chart')];
+      return charts.length > 0 && charts.every((chart) => chart.dataset.drawn === 'yes');
     });
-    await expect.poll(() => shapes.innerHTML()).not.toBe(pathBefore);
-    expect(opened.heard).toEqual([]);
-  });
+    return opened;
+  }
 
-  it('draws the coolers and the measure that are chosen', async () => {
-    const { page, heard } = await openPage(browser, path);
-    await page.waitForSelector('#rise-chart[data-drawn]');
-    const marks = page.locator('#rise-chart .points path');
-    const all = await marks.count();
-    await page.getByRole('checkbox', { name: 'Wren Low' }).uncheck();
-    await expect.poll(() => marks.count()).toBe(all - example.data.coolers[5].runs.length);
-    await page.getByRole('radio', { name: 'rise per watt' }).check();
-    await expect.poll(() => page.locator('#rise-chart .ytitle').textContent()).toContain('K/W');
-    for (const box of await page.getByRole('checkbox').all()) await box.uncheck();
-    await expect.poll(() => marks.count()).toBe(0);
+  /** The numbers of a chart as its button saves them, by row. */
+  async function saved(page: Page, chart: string): Promise<Record<string, string>[]> {
+    const [download] = await Promise.all([
+      page.waitForEvent('download'),
+      page.locator(`button[data-save="${chart}"][data-format="csv"]`).click(),
+    ]);
+    return parse(readFileSync(await download.path()), { columns: true }) as Record<string, string>[];
+  }
+
+  it('draws every chart, says nothing on the console and asks the network for nothing', async () => {
+    const { page, heard } = await drawn();
+    expect(
+      await page.locator('.chart').evaluateAll((all) => all.map((one) => (one as HTMLElement).dataset.chart)),
+    ).toEqual(['bars', 'rise', 'places', 'pairs', 'sound', 'value', 'residuals']);
+    for (const chart of await page.locator('.chart').all()) {
+      expect(await chart.locator('.scatterlayer .trace').count()).toBeGreaterThan(0);
+    }
     expect(heard).toEqual([]);
     await page.context().close();
   });
 
+  it('follows the load in sentence, table and every chart that stands at a load', async () => {
+    const { page, heard } = await drawn({ viewport: { width: 1280, height: 9000 } });
+    const charts = ['bars', 'rise', 'places', 'pairs', 'sound', 'value'];
+    const look = (id: string): Promise<string> => page.locator(`#${id}-chart`).innerHTML();
+    const before = await Promise.all(charts.map(look));
+    await page.locator('#load').fill('250');
+    expect(plain(await page.locator('#load-shown').textContent())).toBe('250 W');
+    expect(await page.locator('#load').getAttribute('aria-valuetext')).toBe('250\u00a0W');
+    const printed = await json<CompareResult>('compare', 'bench', '--power', '250');
+    const [sentence] = answerAt(printed.loads[0], printed);
+    const told = plain(
+      `${await page.locator('#headline').textContent()} ${await page.locator('#beneath').textContent()}`,
+    );
+    expect(told.startsWith(sentence.split(': ')[0])).toBe(true);
+    const rows = await page.locator('#order-rows tr').allTextContents();
+    printed.loads[0].order.forEach((entry, i) => {
+      expect(rows[i]).toContain(entry.cooler);
+      expect(rows[i]).toContain(`${entry.rise_K.toFixed(1)}*`);
+    });
+    for (const [i, id] of charts.entries())
+      await expect.poll(() => look(id), { message: id }).not.toBe(before[i]);
+    expect(heard).toEqual([]);
+    await page.context().close();
+  });
+
+  it.each([
+    ['full speed', [], (_: Page) => Promise.resolve()],
+    [
+      'a share of the greatest speed and another room',
+      ['--fan', '64%', '--ambient', '27.5'],
+      async (page: Page) => {
+        await page.getByRole('radio', { name: 'a share of it' }).check();
+        await page.locator('#speed-value').fill('64');
+        await page.locator('#room').fill('27.5');
+      },
+    ],
+    [
+      'equal sound',
+      ['--sound', '35.5'],
+      async (page: Page) => {
+        await page.getByRole('radio', { name: 'equal sound' }).check();
+        await page.locator('#speed-value').fill('35.5');
+      },
+    ],
+  ] as const)('gives the numbers of the command line to 1e-9 at %s', async (_name, options, set) => {
+    const { page, heard } = await drawn();
+    await set(page);
+    await page.locator('#load').fill('217');
+    const printed = await json<CompareResult>('compare', 'bench', '--power', '217', ...options);
+    const bars = await saved(page, 'bars');
+    const { order } = printed.loads[0];
+    expect(bars.map((row) => row.cooler)).toEqual(order.map((e) => e.cooler));
+    order.forEach((e, i) => {
+      expect(Math.abs(Number(bars[i].rise_K) - e.rise_K)).toBeLessThanOrEqual(1e-9);
+      expect(Math.abs(Number(bars[i].low_K) - e.mean_low_K)).toBeLessThanOrEqual(1e-9);
+      expect(Math.abs(Number(bars[i].high_K) - e.mean_high_K)).toBeLessThanOrEqual(1e-9);
+      expect(Math.abs(Number(bars[i].chance_of_the_least_rise) - e.p_best)).toBeLessThanOrEqual(1e-9);
+      expect(bars[i].letters).toBe(e.tiers.join(' '));
+    });
+    const pairs = await saved(page, 'pairs');
+    expect(pairs).toHaveLength(printed.pairs.length);
+    for (const row of pairs) {
+      const pair = printed.pairs.find(
+        (p) => [p.a, p.b].includes(row.cooler) && [p.a, p.b].includes(row.cooler_than),
+      )!;
+      const d = pair.difference[0];
+      const [low, high] = pair.a === row.cooler ? [-d.high_K, -d.low_K] : [d.low_K, d.high_K];
+      expect(Math.abs(Number(row.low_K) - low)).toBeLessThanOrEqual(1e-9);
+      expect(Math.abs(Number(row.high_K) - high)).toBeLessThanOrEqual(1e-9);
+    }
+    const rise = await saved(page, 'rise');
+    const loads = [...new Set(rise.map((row) => row.power_W))].join();
+    const predicted = await json<PredictResult>('predict', 'bench', '--power', loads, ...options);
+    expect(rise).toHaveLength(predicted.predictions.length);
+    predicted.predictions.forEach((p, i) => {
+      expect(rise[i].cooler).toBe(p.cooler);
+      for (const key of [
+        'rise_K',
+        'mean_low_K',
+        'mean_high_K',
+        'run_low_K',
+        'run_high_K',
+        'fan_rpm',
+      ] as const) {
+        expect(Math.abs(Number(rise[i][key]) - p[key])).toBeLessThanOrEqual(1e-9);
+      }
+    });
+    expect(heard).toEqual([]);
+    await page.context().close();
+  });
+
+  it('keeps the controls in the address, and opens where an address says', async () => {
+    const { page, heard } = await drawn({}, '#load=233&sound=37&room=25');
+    expect(plain(await page.locator('#load-shown').textContent())).toBe('233 W');
+    expect(plain(await page.locator('#speed-shown').textContent())).toBe('37 dBA');
+    expect(plain(await page.locator('#conditions').textContent())).toContain(
+      'equal sound of 37 dBA, room at 25 °C',
+    );
+    expect(plain(await page.locator('#headline').textContent())).toContain('At 233 W');
+    await page.locator('#load').fill('140');
+    await expect
+      .poll(() => page.evaluate(() => location.hash))
+      .toBe('#load=140&sound=37&source=heater&room=25');
+    expect(heard).toEqual([]);
+    await page.context().close();
+  });
+
+  it('draws the coolers, the measure and the pairs that are chosen', async () => {
+    const { page, heard } = await drawn();
+    await page.locator('#rise-title').scrollIntoViewIfNeeded();
+    const marks = page.locator('#rise-chart .points path');
+    const all = await marks.count();
+    await page.getByRole('checkbox', { name: 'cooler-2' }).uncheck();
+    await expect.poll(() => marks.count()).toBeLessThan(all);
+    await page.getByRole('radio', { name: 'rise per watt' }).check();
+    await expect.poll(() => page.locator('#rise-chart .ytitle').textContent()).toContain('K/W');
+    for (const box of await page.getByRole('checkbox').all()) await box.uncheck();
+    await expect.poll(() => marks.count()).toBe(0);
+    const dots = page.locator('#pairs-chart .points path');
+    expect(await dots.count()).toBe(4);
+    await page.locator('#against').selectOption('every pair');
+    await page.locator('#pairs-title').scrollIntoViewIfNeeded();
+    await expect.poll(() => dots.count()).toBe(10);
+    expect(heard).toEqual([]);
+    await page.context().close();
+  });
+
+  it('saves a chart as a drawing and as pictures of the sizes it says', async () => {
+    const { page, heard } = await drawn();
+    for (const [format, width, height] of [
+      ['svg', 0, 0],
+      ['png-1920', 1920, 1080],
+      ['png-3840', 3840, 2160],
+    ] as const) {
+      const [download] = await Promise.all([
+        page.waitForEvent('download'),
+        page.locator(`button[data-save="rise"][data-format="${format}"]`).click(),
+      ]);
+      const bytes = readFileSync(await download.path());
+      if (format === 'svg') {
+        const text = bytes.toString('utf8');
+        expect(text).toMatch(/^<svg[^>]*width="960"[^>]*height="540"/);
+        expect(text).toContain('Rise against load');
+      } else {
+        expect(bytes.subarray(1, 4).toString()).toBe('PNG');
+        expect([bytes.readUInt32BE(16), bytes.readUInt32BE(20)]).toEqual([width, height]);
+      }
+    }
+    expect(heard.filter((line) => !line.startsWith('request: blob:'))).toEqual([]);
+    await page.context().close();
+  });
+
+  it('reads and fits another bench folder, with the numbers of the command line', async () => {
+    const other = new Map<string, Uint8Array | string>(exampleFiles(3, 29));
+    other.set(
+      'bench.yaml',
+      new TextDecoder()
+        .decode(other.get('bench.yaml') as Uint8Array)
+        .replace(/^name:.*$/m, 'name: Second bench'),
+    );
+    other.set('notes.txt', 'not read');
+    other.set(
+      'models/own.yaml',
+      `name: own\ntitle: A formula of the lab\nsource: the lab\ninputs: {P: W, n: "1"}\nparameters:\n  R0: {unit: K/W, start: 0.1, low: 0.001, high: 2}\n  R1: {unit: K/W, start: 0.08, low: 0.001, high: 2}\nresistance: R0 + R1 / n^0.7\n`,
+    );
+    writeBench('second', other);
+    const { page, heard } = await drawn({}, '#load=111');
+    await page.locator('#folder').setInputFiles(inside('second'));
+    await expect.poll(() => page.title(), { timeout: 30_000 }).toBe('Second bench: coolers compared');
+    await page.locator('#load').fill('150');
+    const printed = await json<CompareResult>('compare', 'second', '--power', '150');
+    const bars = await saved(page, 'bars');
+    printed.loads[0].order.forEach((e, i) => {
+      expect(bars[i].cooler).toBe(e.cooler);
+      expect(Math.abs(Number(bars[i].high_K) - e.mean_high_K)).toBeLessThanOrEqual(1e-9);
+    });
+    expect(await page.locator('#evidence').textContent()).toContain('models/own.yaml');
+    await page.waitForSelector('#rise-chart[data-drawn]');
+    expect(heard.filter((line) => !line.startsWith('request: blob:'))).toEqual([]);
+    await page.context().close();
+  });
+
+  it('shows the first fault of a folder in the words of the command line, and stays as it was', async () => {
+    writeBench(
+      'broken',
+      new Map([
+        ['bench.yaml', 'name: broken\n'],
+        ['runs.csv', 'cooler,power_W,fan_rpm,source_C,ambient_C\nA,x,900,40,22\n'],
+      ]),
+    );
+    const { page, heard } = await drawn();
+    const told = await heatladder(['fit', 'broken'], folder.path);
+    await page.locator('#folder').setInputFiles(inside('broken'));
+    await expect.poll(() => page.locator('#folder-fault').textContent()).toBe(told.stderr.trimEnd());
+    expect(told.stderr).toMatch(/^runs\.csv:2:3: /);
+    expect(await page.title()).toBe(`${MARKUP}: coolers compared`);
+    expect(heard.filter((line) => !line.startsWith('request: blob:'))).toEqual([]);
+    await page.context().close();
+  });
+
   it('works by the keyboard alone', async () => {
-    const { page, heard } = await openPage(browser, path);
+    const { page, heard } = await drawn();
+    const focus = (): Promise<string> =>
+      page.evaluate(() => {
+        const one = document.activeElement as HTMLInputElement;
+        return one.id || one.className || `${one.name} ${one.value}`;
+      });
     await page.keyboard.press('Tab');
-    expect(await page.evaluate(() => document.activeElement?.className)).toBe('skip');
+    expect(await focus()).toBe('skip');
     await page.keyboard.press('Tab');
-    expect(await page.evaluate(() => document.activeElement?.id)).toBe('load');
+    expect(await focus()).toBe('load');
     const before = await page.locator('#load-shown').textContent();
     await page.keyboard.press('ArrowRight');
     expect(await page.locator('#load-shown').textContent()).not.toBe(before);
+    await page.keyboard.press('Tab');
+    expect(await focus()).toBe('speed full');
+    await page.keyboard.press('ArrowRight');
+    expect(plain(await page.locator('#conditions').textContent())).toContain('fans at 70 %');
+    await page.keyboard.press('Tab');
+    await page.keyboard.press('ArrowLeft');
+    expect(plain(await page.locator('#conditions').textContent())).toContain('fans at 69 %');
+    for (const wanted of ['source', 'room']) {
+      await page.keyboard.press('Tab');
+      expect(await focus()).toBe(wanted);
+    }
+    for (let i = 0; i < 80 && (await focus()) !== 'folder'; i++) await page.keyboard.press('Tab');
+    expect(await focus()).toBe('folder');
     expect(heard).toEqual([]);
     await page.context().close();
   });
@@ -125,8 +348,7 @@ describe.skipIf(!browserWanted)('the page in a browser', () => {
     ['by night', { colorScheme: 'dark' }],
     ['on a phone', { viewport: { width: 390, height: 844 } }],
   ] as const)('has no fault that axe can find, %s', async (_name, options) => {
-    const { page, heard } = await openPage(browser, path, options);
-    await page.waitForSelector('#rise-chart[data-drawn]');
+    const { page, heard } = await drawn(options, '#load=200&sound=36');
     await page.evaluate(() => {
       for (const details of document.querySelectorAll('details')) details.open = true;
     });

@@ -2,14 +2,15 @@ import { BenchError } from '../../bench/bench-error.ts';
 import type { Command } from '../command.ts';
 import { conditionOptions, readConditions } from '../conditions.ts';
 import { openBench } from '../open-bench.ts';
+import { readBenchFolder } from '../read-folder.ts';
 import { writeFileWhole } from '../write-whole.ts';
 
 export const report: Command = {
   name: 'report',
   operand: 'bench',
-  about: `Writes one self-contained page: the answer in a sentence, the order at each
-load, rise against load for every cooler, where the order changes, and the
-evidence.`,
+  about: `Writes one self-contained page: the answer in a sentence, the order at any
+load, fan speed or sound level, charts to publish, where the order changes, and
+the evidence. The page opens other bench folders too.`,
   example: 'heatladder report demo-bench -o report.html',
   options: {
     output: { alias: 'o', value: 'FILE', describe: 'the page to write; - for standard output' },
@@ -27,7 +28,11 @@ evidence.`,
     }
     const bench = await openBench(folder);
     const conditions = readConditions(options, bench);
-    const page = (await import('../../report/report.ts')).report(bench, conditions);
+    const [{ report: makePage }, { fileHashes }] = await Promise.all([
+      import('../../report/report.ts'),
+      import('../../report/file-hashes.ts'),
+    ]);
+    const page = makePage(bench, conditions, { hashes: fileHashes(readBenchFolder(folder)) });
     for (const warning of bench.warnings) output.warn(warning);
     if (place === '-') output.result(page);
     else writeFileWhole(place, new TextEncoder().encode(page), '-o');

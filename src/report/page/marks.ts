@@ -3,7 +3,8 @@
  *
  * Eight hues, chosen in OKLCH so that any two stay at least 0.1 apart in OKLab for full colour vision and for the three
  * dichromacies as simulated by Machado, Oliveira and Fernandes (2009), and hold 3:1 against the paper by day and 4.5:1
- * by night. The shape of the mark is the second coding: it differs between neighbours and between coolers of one hue.
+ * by night. The shape of the mark is the second coding: it differs between neighbours and between coolers of one hue: nine shapes
+ * and eight hues make 72 pairs before one comes again.
  */
 export const HUES = 8;
 
@@ -28,7 +29,7 @@ const SHAPES: readonly { name: string; path: string }[] = [
 
 /** The chart library's name of the shape. */
 export function symbol(place: number): string {
-  return SHAPES[(place + Math.floor(place / HUES)) % SHAPES.length].name;
+  return SHAPES[place % SHAPES.length].name;
 }
 
 /** Style property that holds the colour, so that day, night and print each have their own. */
@@ -36,8 +37,16 @@ export function colourProperty(place: number): string {
   return `--hue-${place % HUES}`;
 }
 
-/** The mark as a small drawing beside a name; the name says what it is. */
+/** The mark as a small drawing beside a name; the name says what it is. Its shape stands in the page's sprite. */
 export function markSvg(place: number): string {
-  const { path } = SHAPES[(place + Math.floor(place / HUES)) % SHAPES.length];
-  return `<svg class="mark" viewBox="-6 -6 12 12" aria-hidden="true"><path d="${path}" fill="var(${colourProperty(place)})"/></svg>`;
+  return `<svg class="mark" aria-hidden="true"><use href="#mark-${place}"/></svg>`;
+}
+
+/** The marks of so many coolers, once for the whole page. */
+export function markSprite(count: number): string {
+  const symbols = Array.from({ length: count }, (_, place) => {
+    const { path } = SHAPES[place % SHAPES.length];
+    return `<symbol id="mark-${place}" viewBox="-6 -6 12 12"><path d="${path}" fill="var(${colourProperty(place)})"/></symbol>`;
+  });
+  return `<svg class="unseen" aria-hidden="true">${symbols.join('')}</svg>`;
 }

@@ -1,4 +1,4 @@
-import type { CompareResult, LoadOrder } from '../../results.ts';
+import type { LoadOrder } from '../../results.ts';
 import { leadersAt } from '../../tables/answer.ts';
 import { interval } from '../../tables/uncertainty.ts';
 import { chance, load, percent } from '../../tables/wording.ts';
@@ -45,8 +45,11 @@ export function intervalDrawing(
   );
 }
 
-/** Rows of the order at one load: names with marks, rise, interval drawn and written, letters, chance. */
-export function orderRows(at: LoadOrder, places: ReadonlyMap<string, number>): string {
+/**
+ * Rows of the order at one load: names with marks, rise, interval drawn and written, temperature of the source, letters,
+ * chance.
+ */
+export function orderRows(at: LoadOrder, places: ReadonlyMap<string, number>, ambient_C: number): string {
   const span = spanOf(at.order.flatMap((e) => [e.mean_low_K, e.mean_high_K]));
   const leaders = new Set(leadersAt(at).map((e) => e.cooler));
   return at.order
@@ -59,6 +62,7 @@ export function orderRows(at: LoadOrder, places: ReadonlyMap<string, number>): s
         `<td class="number">${e.rise_K.toFixed(1)}${e.extrapolated ? '<abbr title="beyond the loads run">*</abbr>' : ''}</td>` +
         `<td class="drawing">${intervalDrawing(e.mean_low_K, e.rise_K, e.mean_high_K, span, colourProperty(place), e.extrapolated)}</td>` +
         `<td class="number wide">${interval(e.mean_low_K, e.mean_high_K)}</td>` +
+        `<td class="number wide">${(ambient_C + e.rise_K).toFixed(1)}</td>` +
         `<td class="letters">${letters}</td>` +
         `<td class="number wide">${chance(e.p_best)}</td></tr>`
       );
@@ -74,47 +78,4 @@ export function orderScale(at: LoadOrder): string {
 
 export function orderCaption(at: LoadOrder, level: number): string {
   return `Rise above ambient at ${load(at.power_W)}, least first, with ${percent(level)} intervals of the true mean. Coolers that share a letter are not told apart, and their order is then no ranking.`;
-}
-
-/** Rows of the pair differences at one load, those with the best placed coolers first. */
-export function pairRows(result: CompareResult, index: number, places: ReadonlyMap<string, number>): string {
-  const at = result.loads[index];
-  const rank = new Map(at.order.map((e, i) => [e.cooler, i]));
-  const rankOf = (name: string): number => rank.get(name) ?? at.order.length;
-  const pairs = result.pairs
-    .map((pair) => {
-      const d = pair.difference[index];
-      const turned = rankOf(pair.a) > rankOf(pair.b);
-      return {
-        one: turned ? pair.b : pair.a,
-        other: turned ? pair.a : pair.b,
-        value: turned ? -d.rise_K : d.rise_K,
-        low: turned ? -d.high_K : d.low_K,
-        high: turned ? -d.low_K : d.high_K,
-      };
-    })
-    .sort((x, y) => rankOf(x.one) - rankOf(y.one) || rankOf(x.other) - rankOf(y.other));
-  const span = spanOf([0, ...pairs.flatMap((p) => [p.low, p.high])]);
-  const zero = share(0, span);
-  return pairs
-    .map((p) => {
-      const told = p.low > 0 || p.high < 0;
-      const drawing = intervalDrawing(
-        p.low,
-        p.value,
-        p.high,
-        span,
-        told ? '--strong' : '--quiet',
-        false,
-      ).replace('<line', `<line class="zero" x1="${zero}" x2="${zero}" y1="0" y2="100%"/><line`);
-      return (
-        `<tr><th scope="row">${markSvg(places.get(p.one) ?? 0)}<span class="name">${escapeHtml(p.one)}</span></th>` +
-        `<td class="name">${markSvg(places.get(p.other) ?? 0)}<span class="name">${escapeHtml(p.other)}</span></td>` +
-        `<td class="number">${p.value.toFixed(1).replace('-', '−')}</td>` +
-        `<td class="drawing">${drawing}</td>` +
-        `<td class="number wide">${interval(p.low, p.high).replaceAll('-', '−')}</td>` +
-        `<td>${told ? 'told apart' : 'a tie'}</td></tr>`
-      );
-    })
-    .join('');
 }

@@ -1,108 +1,259 @@
-import { answerAt } from '../../tables/answer.ts';
-import { load } from '../../tables/wording.ts';
+import { BenchError } from '../../bench/bench-error.ts';
+import { load, plain } from '../../tables/wording.ts';
+import { answerPieces } from '../answer-rows.ts';
+import { Answers, conditionName } from '../answers.ts';
+import { crossingsOf, evidenceOf, FIRST_VIEW, orderAnswers, pageBody, shownAt } from '../body.ts';
+import type { Shown, View } from '../charts/chart.ts';
+import { speedControl } from '../controls.ts';
+import type { PageData } from '../page-data.ts';
+import { firstState, fromFragment, type PageState, type SpeedChoice, toFragment } from '../state.ts';
+import { fitFolder } from './another-bench.ts';
+import { byId } from './dom.ts';
 import { unparted } from './escape.ts';
-import { colourProperty } from './marks.ts';
-import { orderCaption, orderRows, orderScale, pairRows } from './order-table.ts';
-import { type PageData, unpackCompare } from './page-data.ts';
+import { paperInk } from './ink.ts';
+import { Panels } from './panels.ts';
 import { type Plotly, unpackPlotly } from './plotly.ts';
-import { type Ink, riseLayout, riseTraces, type View } from './rise-chart.ts';
+import { chartAs, type Format, handOver } from './save.ts';
 
-/** The page's script: the load control drives the answer, the tables and the mark in the chart. */
+/** The page's script: the controls drive the answer, the tables and the charts. */
 
-function byId<T extends HTMLElement>(id: string): T {
-  const found = document.getElementById(id);
-  if (found === null) throw new Error(`the page has no element "${id}"`);
-  return found as T;
-}
+/** How long a control has rested before what is slow follows, ms. */
+const REST = 160;
+const SPOKEN_AFTER = 700;
 
-const data = JSON.parse(byId('page-data').textContent ?? '') as PageData;
-const compare = unpackCompare(data.compare);
-const places = new Map(data.coolers.map((c, i) => [c.cooler, i]));
-
-const slider = byId<HTMLInputElement>('load');
 let plotly: Plotly | undefined;
-let drawn = false;
-let wantedLine_W = 0;
+let panels: Panels;
+let listening = new AbortController();
 
-function ink(): Ink {
-  const style = getComputedStyle(document.documentElement);
-  const colour = (name: string): string => style.getPropertyValue(name).trim();
-  return {
-    text: colour('--text'),
-    quiet: colour('--quiet'),
-    rule: colour('--rule'),
-    paper: colour('--paper'),
-    hue: (place) => colour(colourProperty(place)),
+/** Calls the last of several calls in a row, once they have ceased for so long. */
+function atRest(wait: number): (call: () => void) => void {
+  let timer = 0;
+  return (call) => {
+    clearTimeout(timer);
+    timer = setTimeout(call, wait) as unknown as number;
   };
 }
 
-const chosen = (): number => Math.min(compare.loads.length - 1, Math.max(0, Number(slider.value)));
+/** Brings a bench to life in the page's elements, which show its first state. */
+function start(answers: Answers, fragment: string): void {
+  listening = new AbortController();
+  const on = { signal: listening.signal };
+  const first = firstState(answers);
+  let state = first;
+  let view: View = FIRST_VIEW;
+  let shown: Shown = shownAt(answers, first, view);
+  panels = new Panels(shown);
+  if (plotly) panels.use(plotly);
+  const slow = atRest(REST);
+  const keep = atRest(REST);
+  const speak = atRest(SPOKEN_AFTER);
 
-function showLoad(): void {
-  const index = chosen();
-  const at = compare.loads[index];
-  if (at === undefined) return;
-  const words = unparted(load(at.power_W));
-  slider.setAttribute('aria-valuetext', words);
-  byId('load-shown').textContent = words;
-  const [headline, ...rest] = answerAt(at, compare);
-  byId('headline').textContent = unparted(headline);
-  byId('beneath').textContent = unparted(rest.join(' '));
-  byId('order-caption').textContent = unparted(orderCaption(at, compare.level));
-  byId('order-scale').innerHTML = orderScale(at);
-  byId('order-rows').innerHTML = orderRows(at, places);
-  for (const place of document.querySelectorAll('.load-here')) place.textContent = words;
-  if (byId<HTMLDetailsElement>('pairs').open) showPairs();
-  moveLine(at.power_W);
+  /** Takes another state: sentence and table at once, charts at the next picture, what runs over all loads at rest. */
+  function take(next: PageState): void {
+    state = next;
+    showControls();
+    keep(() => history.replaceState(null, '', `#${toFragment(state)}`));
+    try {
+      const before = shown;
+      shown = shownAt(answers, next, view);
+      byId('fault').textContent = '';
+      tell();
+      const moved = conditionName(shown.conditions) !== conditionName(before.conditions);
+      const roomMoved = next.ambient_C !== before.state.ambient_C;
+      panels.show(shown, moved || roomMoved ? 'all' : 'load');
+      if (moved) slow(() => tellOverLoads(next.source !== before.state.source));
+    } catch (error) {
+      if (!(error instanceof BenchError)) throw error;
+      byId('fault').textContent = unparted(error.message.replace(/^--[\w-]+:\d+:\d+: /, ''));
+    }
+    performance.mark('told');
+  }
+
+  function tell(): void {
+    const pieces = answerPieces(shown.compare, shown.state, answers);
+    byId('conditions').innerHTML = pieces.conditions;
+    byId('headline').innerHTML = pieces.headline;
+    byId('beneath').innerHTML = pieces.beneath;
+    byId('order-caption').innerHTML = pieces.caption;
+    byId('order-scale').innerHTML = pieces.scale;
+    byId('order-rows').innerHTML = pieces.rows;
+    byId('remarks').hidden = pieces.remarks === '';
+    byId('remark-list').innerHTML = pieces.remarks;
+    speak(() => {
+      byId('spoken').textContent = byId('headline').textContent;
+    });
+  }
+
+  function tellOverLoads(otherSource: boolean): void {
+    if (document.getElementById('order-answers')) {
+      byId('order-answers').innerHTML = orderAnswers(shown);
+      byId('crossings').innerHTML = crossingsOf(shown);
+    }
+    if (otherSource) byId('evidence').innerHTML = evidenceOf(shown);
+  }
+
+  function showControls(): void {
+    const span = answers.span({ source: state.source });
+    const slider = byId<HTMLInputElement>('load');
+    put(slider, span.from_W, span.to_W, span.step_W, state.power_W);
+    reads(slider, byId('load-shown'), load(state.power_W));
+    for (const radio of document.querySelectorAll<HTMLInputElement>('#controls input[name=speed]')) {
+      radio.checked = radio.value === state.speed;
+    }
+    const speed = speedControl(state, answers);
+    byId('speed-row').hidden = speed === undefined;
+    if (speed) {
+      const range = byId<HTMLInputElement>('speed-value');
+      byId('speed-label').textContent = speed.label;
+      put(range, speed.min, speed.max, speed.step, speed.value);
+      reads(range, byId('speed-shown'), `${plain(speed.value)} ${speed.unit}`);
+    }
+    const source = byId<HTMLSelectElement>('source');
+    if (source.value !== state.source) source.value = state.source;
+    const room = byId<HTMLInputElement>('room');
+    if (document.activeElement !== room) room.value = plain(state.ambient_C);
+  }
+
+  byId('load').addEventListener(
+    'input',
+    (event) => take({ ...state, power_W: Number((event.target as HTMLInputElement).value) }),
+    on,
+  );
+  byId('speed-value').addEventListener(
+    'input',
+    (event) => {
+      const value = Number((event.target as HTMLInputElement).value);
+      const key = { percent: 'fan_percent', rpm: 'fan_rpm', sound: 'sound_dBA', full: undefined }[
+        state.speed
+      ];
+      if (key) take({ ...state, [key]: value });
+    },
+    on,
+  );
+  byId('controls').addEventListener(
+    'change',
+    ({ target }) => {
+      if (target instanceof HTMLInputElement && target.name === 'speed') {
+        take({ ...state, speed: target.value as SpeedChoice });
+      } else if (target instanceof HTMLSelectElement && target.id === 'source') {
+        take({ ...state, source: target.value });
+      }
+    },
+    on,
+  );
+  byId('room').addEventListener(
+    'input',
+    ({ target }) => {
+      const room = target as HTMLInputElement;
+      if (room.value !== '' && room.validity.valid) take({ ...state, ambient_C: Number(room.value) });
+    },
+    on,
+  );
+  byId('room').addEventListener('blur', showControls, on);
+  byId('controls').addEventListener('submit', (event) => event.preventDefault(), on);
+  byId('rise-choice').addEventListener(
+    'change',
+    () => {
+      const measure = document.querySelector<HTMLInputElement>('input[name=measure]:checked')?.value;
+      const boxes = [...document.querySelectorAll<HTMLInputElement>('#drawn input')];
+      const hidden = new Set(boxes.filter((box) => !box.checked).map((box) => box.value));
+      look({ ...view, measure: measure === 'resistance' ? 'resistance' : 'rise', hidden }, 'rise');
+    },
+    on,
+  );
+  document.getElementById('against')?.addEventListener(
+    'change',
+    ({ target }) => {
+      const { value } = target as HTMLSelectElement;
+      const cooler = value.startsWith('cooler:') ? value.slice(7) : undefined;
+      const kind = value === 'all' ? 'all' : 'front';
+      look({ ...view, against: cooler === undefined ? { kind } : { kind: 'cooler', cooler } }, 'pairs');
+    },
+    on,
+  );
+
+  /** Shows the same answer with another choice of a chart. */
+  function look(next: View, chart: string): void {
+    view = next;
+    shown = { ...shown, view };
+    panels.show(shown, 'all', chart);
+  }
+
+  for (const button of document.querySelectorAll<HTMLButtonElement>('button[data-save]')) {
+    button.addEventListener(
+      'click',
+      () => {
+        const chart = panels.chartOf(button.dataset.save ?? '');
+        if (!chart) return;
+        button.disabled = true;
+        chartAs(chart, shown, button.dataset.format as Format, plotly)
+          .then(handOver)
+          .catch((error: unknown) => {
+            byId('fault').textContent = `This browser cannot make the picture: ${String(error)}`;
+          })
+          .finally(() => {
+            button.disabled = false;
+          });
+      },
+      on,
+    );
+    button.disabled = plotly === undefined && button.dataset.format !== 'csv';
+  }
+  byId('folder').addEventListener(
+    'change',
+    ({ target }) => {
+      const input = target as HTMLInputElement;
+      const { files } = input;
+      if (files && files.length > 0) void fitFolder(files, answers.data.version, showOther);
+    },
+    on,
+  );
+  addEventListener(
+    'hashchange',
+    () => {
+      if (location.hash.slice(1) !== toFragment(state)) take(fromFragment(location.hash, state, answers));
+    },
+    on,
+  );
+  for (const id of ['load', 'speed-value', 'source', 'room', 'folder']) {
+    byId<HTMLInputElement>(id).disabled = false;
+  }
+  for (const radio of document.querySelectorAll<HTMLInputElement>('#controls input')) radio.disabled = false;
+  // A browser that comes back to the page may have kept the controls where they were.
+  showControls();
+  const asked = fromFragment(fragment, first, answers);
+  if (toFragment(asked) !== toFragment(first)) take(asked);
 }
 
-let lineAsked = false;
-
-/** Moves the chart's line at the next picture, once however often the control has moved until then. */
-function moveLine(power_W: number): void {
-  wantedLine_W = power_W;
-  if (!drawn || lineAsked) return;
-  lineAsked = true;
-  requestAnimationFrame(() => {
-    lineAsked = false;
-    void plotly?.relayout(byId('rise-chart'), { 'shapes[0].x0': wantedLine_W, 'shapes[0].x1': wantedLine_W });
-  });
+function put(range: HTMLInputElement, min: number, max: number, step: number, value: number): void {
+  range.min = String(min);
+  range.max = String(Math.max(max, value));
+  range.step = String(step);
+  if (Number(range.value) !== value) range.value = String(value);
 }
 
-function showPairs(): void {
-  byId('pair-rows').innerHTML = pairRows(compare, chosen(), places);
+function reads(range: HTMLInputElement, output: HTMLElement, words: string): void {
+  range.setAttribute('aria-valuetext', unparted(words));
+  output.textContent = unparted(words);
 }
 
-/** The chart's own choices: what is drawn, and which coolers. */
-function view(): View {
-  const boxes = [...document.querySelectorAll<HTMLInputElement>('#drawn input')];
-  const measure = document.querySelector<HTMLInputElement>('input[name=measure]:checked')?.value;
-  return {
-    data,
-    measure: measure === 'resistance' ? 'resistance' : 'rise',
-    drawn: boxes.map((box) => box.checked),
-  };
+/** Puts another bench in the place of this one. */
+function showOther(data: PageData): void {
+  listening.abort();
+  panels.close();
+  const answers = new Answers(data);
+  byId('page').innerHTML = pageBody(shownAt(answers, firstState(answers), FIRST_VIEW));
+  document.title = `${answers.bench.name}: coolers compared`;
+  history.replaceState(null, '', '#');
+  start(answers, '');
+  scrollTo(0, 0);
+  const headline = byId('headline');
+  headline.tabIndex = -1;
+  headline.focus({ preventScroll: true });
+  byId('spoken').textContent = `${answers.bench.name} is read and fitted. ${headline.textContent}`;
 }
 
-function draw(): void {
-  if (plotly === undefined) return;
-  const place = byId('rise-chart');
-  const width = place.clientWidth;
-  const height = Math.round(Math.min(520, Math.max(320, width * 0.58)));
-  const colours = ink();
-  const layout = riseLayout(view(), colours, compare.loads[chosen()]?.power_W ?? 0, width, height);
-  void plotly.react(place, riseTraces(view(), colours), layout, { displayModeBar: false }).then(() => {
-    if (!drawn) performance.mark('chart');
-    drawn = true;
-    place.dataset.drawn = 'yes';
-  });
-}
-
-slider.addEventListener('input', showLoad);
-byId('choice').addEventListener('change', draw);
-byId('pairs').addEventListener('toggle', showPairs);
-slider.disabled = false;
-showLoad();
+start(new Answers(JSON.parse(byId('page-data').textContent ?? '') as PageData), location.hash);
 document.documentElement.dataset.ready = 'yes';
 performance.mark('controls');
 
@@ -112,20 +263,24 @@ requestAnimationFrame(() => {
     unpackPlotly(byId('plotly-packed'))
       .then((library) => {
         plotly = library;
-        draw();
+        panels.use(library);
+        for (const button of document.querySelectorAll<HTMLButtonElement>('button[data-save]')) {
+          button.disabled = false;
+        }
       })
       .catch(() => {
-        byId('rise-chart').textContent =
-          'This browser cannot draw the chart; the table below holds the same numbers.';
+        for (const place of document.querySelectorAll('.chart')) {
+          place.textContent = 'This browser cannot draw the chart; its numbers stand in the table below.';
+        }
       });
   }, 30);
 });
 
-let waiting = 0;
-addEventListener('resize', () => {
-  clearTimeout(waiting);
-  waiting = setTimeout(draw, 120) as unknown as number;
+const resized = atRest(120);
+addEventListener('resize', () => resized(() => panels.redraw()));
+matchMedia('(prefers-color-scheme: dark)').addEventListener('change', () => panels.redraw());
+addEventListener('beforeprint', () => {
+  panels.fillTables();
+  panels.redraw(paperInk);
 });
-matchMedia('(prefers-color-scheme: dark)').addEventListener('change', draw);
-addEventListener('beforeprint', draw);
-addEventListener('afterprint', draw);
+addEventListener('afterprint', () => panels.redraw());

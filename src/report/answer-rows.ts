@@ -1,0 +1,45 @@
+import type { CompareResult } from '../results.ts';
+import { answerAt } from '../tables/answer.ts';
+import { percent } from '../tables/wording.ts';
+import type { Answers } from './answers.ts';
+import { prose } from './page/escape.ts';
+import { orderCaption, orderRows, orderScale } from './page/order-table.ts';
+import { conditionWords, type PageState } from './state.ts';
+
+/** The pieces of the answer that change with the controls, as HTML. */
+export interface AnswerPieces {
+  conditions: string;
+  headline: string;
+  beneath: string;
+  caption: string;
+  scale: string;
+  rows: string;
+  remarks: string;
+}
+
+/** The sentence, the table and the remarks at the chosen load and condition. */
+export function answerPieces(compare: CompareResult, state: PageState, answers: Answers): AnswerPieces {
+  const at = compare.loads[0];
+  const [headline, ...rest] = shortHeadline(answerAt(at, compare));
+  const known = new Set([...answers.bench.warnings, ...answers.posterior(state.source).warnings]);
+  const remarks = [...new Set(compare.warnings)].filter((one) => !known.has(one));
+  return {
+    conditions: prose(`${conditionWords(state)}, intervals at ${percent(compare.level)}`),
+    headline: prose(headline),
+    beneath: prose(rest.join(' ')),
+    caption: prose(orderCaption(at, compare.level)),
+    scale: orderScale(at),
+    rows: orderRows(at, answers.places, state.ambient_C),
+    remarks: remarks.map((one) => `<li>${prose(one)}</li>`).join(''),
+  };
+}
+
+/** A headline is read at a glance: of a long first sentence, what follows its colon is a sentence of its own. */
+export function shortHeadline([first, ...rest]: readonly string[]): string[] {
+  const colon = first.indexOf(': ');
+  if (first.length <= MOST_LETTERS || colon < 0) return [first, ...rest];
+  const after = first.slice(colon + 2);
+  return [`${first.slice(0, colon)}.`, after[0].toUpperCase() + after.slice(1), ...rest];
+}
+
+const MOST_LETTERS = 90;

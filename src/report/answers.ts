@@ -1,0 +1,240 @@
+import { soundAtSpeed } from '../acoustics/fan-sound.ts';
+import type { Bench } from '../bench/bench.ts';
+import { compareFrom } from '../comparison/compare.ts';
+import type { BenchPosterior } from '../posterior/bench-posterior.ts';
+import { restorePosterior } from '../posterior/compact.ts';
+import { rememberPosterior } from '../posterior/posterior-of.ts';
+import { MOUNT, READING, SAMPLE } from '../posterior/scatter.ts';
+import { leastSpeedOf, soundOf } from '../prediction/conditions.ts';
+import { fitResultOf } from '../prediction/fit-result.ts';
+import { predictFrom } from '../prediction/predict.ts';
+import { distributionsFor } from '../prediction/swapped-source.ts';
+import type { CompareResult, Conditions, FitResult, Prediction } from '../results.ts';
+import { posteriorFor } from '../sources/posterior-for.ts';
+import { mixtureMean } from '../statistics/mixture.ts';
+import { unpackBench } from './bench-pack.ts';
+import { curveLoads, type LoadSpan, loadSpan } from './loads.ts';
+import type { PageData } from './page-data.ts';
+
+/** A cooler's curve over the grid of loads, in columns. */
+export interface CoolerCurve {
+  cooler: string;
+  /** Place in the bench's list of coolers, which gives its mark and colour. */
+  place: number;
+  predictions: Prediction[];
+}
+
+/** A run beside what the cooler's mean curve says, the sensors' offset taken off both. */
+export interface RunResidual {
+  run: string;
+  cooler: string;
+  place: number;
+  power_W: number;
+  fan_rpm: number;
+  rise_K: number;
+  residual_K: number;
+}
+
+/** How a cooler's rise at one load goes with its sound, from its least stable to its greatest speed. */
+export interface SoundCurve {
+  cooler: string;
+  place: number;
+  points: {
+    fan_rpm: number;
+    sound_dBA: number;
+    rise_K: number;
+    low_K: number;
+    high_K: number;
+    extrapolated: boolean;
+  }[];
+}
+
+/** Points of a curve of rise against sound. */
+const SOUND_POINTS = 9;
+/** Loads at which bands are evaluated, and at which every pair is. */
+const CURVE_LOADS = 26;
+const ORDER_LOADS = 38;
+
+/**
+ * A bench that answers at any condition: the functions of the command line over the posteriors that the page holds.
+ *
+ * What depends only on the condition (speed, source, level) is kept for the conditions asked for last.
+ */
+export class Answers {
+  readonly data: PageData;
+  readonly bench: Bench;
+  /** Every cooler with runs, in the bench's order: its place gives its mark and colour. */
+  readonly places: ReadonlyMap<string, number>;
+  private readonly kept = new Map<string, unknown>();
+
+  constructor(data: PageData) {
+    this.data = data;
+    this.bench = unpackBench(data.bench);
+    for (const compact of data.posteriors) rememberPosterior(restorePosterior(compact, this.bench));
+    const names = this.bench.coolers.map((one) => one.cooler);
+    this.places = new Map(names.map((name, i) => [name, i]));
+  }
+
+  /** Sources that answers can be had for, the heater first where it was run. */
+  get sources(): string[] {
+    const fitted = this.data.posteriors.map((one) => one.source);
+    const chips = fitted.includes('heater') ? this.bench.chips.map((one) => one.chip) : [];
+    return [...fitted, ...chips];
+  }
+
+  posterior(source = 'heater'): BenchPosterior {
+    return posteriorFor(this.bench, source);
+  }
+
+  fit(conditions: Conditions): FitResult {
+    const posterior = this.posterior(conditions.source);
+    return this.keep(`fit ${conditions.source}`, () => fitResultOf(posterior, posterior.coolers));
+  }
+
+  span(conditions: Conditions): LoadSpan {
+    const run = this.posterior(conditions.source).coolers.flatMap((one) => [
+      one.data.powerLow_W,
+      one.data.powerHigh_W,
+    ]);
+    return loadSpan(run, this.data.asked.power_W ?? []);
+  }
+
+  /** The comparison at one load. */
+  at(conditions: Conditions, power_W: number): CompareResult {
+    return compareFrom(this.posterior(conditions.source), { ...conditions, power_W: [power_W] });
+  }
+
+  /** The comparison over all loads of the page. */
+  overLoads(conditions: Conditions): CompareResult {
+    return this.keep(`order ${conditionName(conditions)}`, () => {
+      const power_W = curveLoads(this.span(conditions), ORDER_LOADS);
+      return compareFrom(this.posterior(conditions.source), { ...conditions, power_W });
+    });
+  }
+
+  /** Rise against load of every cooler. */
+  curves(conditions: Conditions): CoolerCurve[] {
+    return this.keep(`curves ${conditionName(conditions)}`, () => {
+      const power_W = curveLoads(this.span(conditions), CURVE_LOADS);
+      const { predictions } = predictFrom(this.posterior(conditions.source), { ...conditions, power_W });
+      return this.byCooler(predictions);
+    });
+  }
+
+  private byCooler(predictions: readonly Prediction[]): CoolerCurve[] {
+    const found = new Map<string, Prediction[]>();
+    for (const one of predictions) {
+      const list = found.get(one.cooler);
+      if (list) list.push(one);
+      else found.set(one.cooler, [one]);
+    }
+    return [...found].map(([cooler, list]) => ({
+      cooler,
+      place: this.places.get(cooler) ?? 0,
+      predictions: list,
+    }));
+  }
+
+  /** Whether any cooler was metered. */
+  get hasSound(): boolean {
+    return this.bench.noise.length > 0 || this.bench.runs.some((run) => run.sound_dBA !== undefined);
+  }
+
+  get background_dBA(): number | undefined {
+    return this.bench.instruments.sound_level.background_dBA;
+  }
+
+  /** Metered levels that the coolers reach, least and greatest. */
+  soundRange(): { low_dBA: number; high_dBA: number } {
+    return this.keep('sound range', () => {
+      const levels = this.posterior(this.sources[0]).coolers.flatMap((one) => {
+        const law = soundOf(this.bench).laws.get(one.data.cooler.cooler);
+        if (!law) return [];
+        const ends = [leastSpeedOf(one, law).fan_rpm, one.data.cooler.fan_max_rpm];
+        return ends.filter((n) => n > 0).map((n) => soundAtSpeed(law, n).metered_dBA);
+      });
+      const floor = this.background_dBA === undefined ? 0 : Math.floor(this.background_dBA) + 1;
+      return {
+        low_dBA: Math.max(floor, Math.floor(Math.min(...levels, 60))),
+        high_dBA: Math.ceil(Math.max(...levels, floor + 1)),
+      };
+    });
+  }
+
+  /** Rise against sound at one load, for the coolers that were metered. */
+  soundCurves(conditions: Conditions, power_W: number): SoundCurve[] {
+    const posterior = this.posterior(conditions.source);
+    const { laws } = soundOf(this.bench);
+    return posterior.coolers.flatMap((cooler) => {
+      const { cooler: name, fan_max_rpm } = cooler.data.cooler;
+      const law = laws.get(name);
+      if (!law || !(fan_max_rpm > 0)) return [];
+      if (conditions.coolers && !conditions.coolers.includes(name)) return [];
+      const least = leastSpeedOf(cooler, law).fan_rpm;
+      const points = Array.from({ length: SOUND_POINTS }, (_, k) => {
+        const fan_rpm = least * (fan_max_rpm / least) ** (k / (SOUND_POINTS - 1));
+        const { sound_dBA: _sound, fan_percent: _share, ...rest } = conditions;
+        const [one] = predictFrom(posterior, {
+          ...rest,
+          coolers: [name],
+          power_W: [power_W],
+          fan_rpm,
+        }).predictions;
+        return {
+          fan_rpm,
+          sound_dBA: soundAtSpeed(law, fan_rpm).metered_dBA,
+          rise_K: one.rise_K,
+          low_K: one.mean_low_K,
+          high_K: one.mean_high_K,
+          extrapolated: one.extrapolated,
+        };
+      });
+      return [{ cooler: name, place: this.places.get(name) ?? 0, points }];
+    });
+  }
+
+  /** Every run of the source beside its cooler's mean curve at the run's own load and speed. */
+  residuals(conditions: Conditions): RunResidual[] {
+    return this.keep(`residuals ${conditions.source}`, () => {
+      const posterior = this.posterior(conditions.source);
+      return posterior.coolers.flatMap((cooler) => {
+        const { data, notRunOn } = cooler;
+        if (notRunOn !== undefined) return [];
+        return data.runs.map((run, i): RunResidual => {
+          const [at] = distributionsFor(posterior, cooler, [run.power_W], data.speed[i]);
+          const rise_K = data.rise_K[i] - (at.runShift_K ?? 0);
+          return {
+            run: run.run,
+            cooler: data.cooler.cooler,
+            place: this.places.get(data.cooler.cooler) ?? 0,
+            power_W: run.power_W,
+            fan_rpm: run.fan_rpm,
+            rise_K,
+            residual_K: rise_K - mixtureMean(at.mean),
+          };
+        });
+      });
+    });
+  }
+
+  /** Standard deviation of one reading of a fresh mount of a fresh sample about the mean, K. */
+  freshScatter(conditions: Conditions, power_W: number): number {
+    const { sigma } = this.posterior(conditions.source).scatter;
+    return Math.hypot(sigma[MOUNT] * power_W, sigma[SAMPLE] * power_W, sigma[READING]);
+  }
+
+  /** What `find` gives for this name, found once; the oldest of a hundred is dropped. */
+  private keep<T>(name: string, find: () => T): T {
+    if (this.kept.has(name)) return this.kept.get(name) as T;
+    const value = find();
+    if (this.kept.size >= 100) this.kept.delete(this.kept.keys().next().value as string);
+    this.kept.set(name, value);
+    return value;
+  }
+}
+
+/** A name for everything about a condition that a comparison depends on, the load left out. */
+export function conditionName(conditions: Conditions): string {
+  const { power_W: _load, ...rest } = conditions;
+  return JSON.stringify(Object.entries(rest).sort(([a], [b]) => (a < b ? -1 : 1)));
+}

@@ -1,0 +1,173 @@
+import { load, percent } from '../../tables/wording.ts';
+import { axis, baseLayout, type Chart, remark, type Shown, shortened, unmarked } from './chart.ts';
+
+/** The difference of two coolers at the chosen load, the one that is in front named first. */
+export interface PairRow {
+  one: string;
+  other: string;
+  rise_K: number;
+  low_K: number;
+  high_K: number;
+  told: boolean;
+}
+
+/**
+ * Every pair at the chosen load, those with the coolers in front first.
+ *
+ * `rise_K` is the other's rise less the one's, so that it is what the one is ahead by.
+ */
+export function pairRows({ compare }: Shown): PairRow[] {
+  const rank = new Map(compare.loads[0]?.order.map((e, i) => [e.cooler, i]));
+  const rankOf = (name: string): number => rank.get(name) ?? rank.size;
+  return compare.pairs
+    .map((pair): PairRow => {
+      const d = pair.difference[0];
+      const turned = rankOf(pair.a) < rankOf(pair.b);
+      return {
+        one: turned ? pair.a : pair.b,
+        other: turned ? pair.b : pair.a,
+        rise_K: turned ? -d.rise_K : d.rise_K,
+        low_K: turned ? -d.high_K : d.low_K,
+        high_K: turned ? -d.low_K : d.high_K,
+        told: d.low_K > 0 || d.high_K < 0,
+      };
+    })
+    .sort((x, y) => rankOf(x.one) - rankOf(y.one) || rankOf(x.other) - rankOf(y.other));
+}
+
+/** The pairs that are drawn: those of the cooler in front, of a named one (which then comes first), or all. */
+export function drawnPairs(shown: Shown): PairRow[] {
+  const all = pairRows(shown);
+  const { against } = shown.view;
+  if (against.kind === 'all') return all;
+  const front = shown.compare.loads[0]?.order[0]?.cooler;
+  const named = against.kind === 'cooler' ? against.cooler : front;
+  return all
+    .filter((pair) => pair.one === named || pair.other === named)
+    .map((pair) =>
+      pair.one === named
+        ? pair
+        : {
+            one: pair.other,
+            other: pair.one,
+            rise_K: -pair.rise_K,
+            low_K: -pair.high_K,
+            high_K: -pair.low_K,
+            told: pair.told,
+          },
+    );
+}
+
+/**
+ * Differences at the chosen load: a full dot where the two are told apart, a hollow one with a thin line where they tie.
+ */
+export const pairsChart: Chart = {
+  id: 'pairs',
+  title: 'Differences between coolers',
+  follows: 'load',
+  byRows: true,
+  about: ({ compare }) =>
+    `How much cooler the first of the two is. The intervals of all pairs hold together at ${percent(compare.level)}: a full mark is a pair told apart, a hollow one a tie.`,
+  label: ({ state, compare }) =>
+    `Differences of the true mean rise between pairs of ${compare.loads[0]?.order.length ?? 0} coolers at ${load(state.power_W)}, with intervals.`,
+  has: (answers) => answers.places.size > 1,
+  height: (shown) => 68 + 26 * Math.max(1, drawnPairs(shown).length),
+  table: (shown) => ({
+    caption: `Differences of the true mean rise at ${load(shown.state.power_W)}, every pair`,
+    columns: [
+      { name: 'cooler', kind: 'cooler' },
+      { name: 'cooler than', kind: 'cooler' },
+      { name: 'by', unit: 'K', kind: 'number', decimals: 2 },
+      { name: 'low', unit: 'K', kind: 'number', decimals: 2 },
+      { name: 'high', unit: 'K', kind: 'number', decimals: 2 },
+      { name: 'verdict', kind: 'text' },
+    ],
+    rows: pairRows(shown).map((p) => [
+      p.one,
+      p.other,
+      p.rise_K,
+      p.low_K,
+      p.high_K,
+      p.told ? 'told apart' : 'a tie',
+    ]),
+  }),
+  draw: (shown, ink, size) => {
+    const pairs = drawnPairs(shown);
+    const narrow = size.width < 560;
+    const y = pairs.map((_, i) => i);
+    const oneName = new Set(pairs.map((p) => p.one)).size === 1 && pairs.length > 0;
+    const names = pairs.map((p) => {
+      const most = narrow ? 15 : oneName ? 26 : 17;
+      return unmarked(
+        oneName
+          ? `than ${shortened(p.other, most)}`
+          : narrow
+            ? shortened(`${shortened(p.one, 8)} / ${shortened(p.other, 8)}`, 19)
+            : `${shortened(p.one, most)} than ${shortened(p.other, most)}`,
+      );
+    });
+    const reach = [Math.min(0, ...pairs.map((p) => p.low_K)), Math.max(0, ...pairs.map((p) => p.high_K))];
+    const air = (reach[1] - reach[0]) * 0.03 || 1;
+    const data = [true, false].map((told) => {
+      const own = pairs.map((p, i) => ({ p, i })).filter(({ p }) => p.told === told);
+      return {
+        type: 'scatter',
+        mode: 'markers',
+        x: own.map(({ p }) => p.rise_K),
+        y: own.map(({ i }) => i),
+        marker: {
+          symbol: told ? 'circle' : 'circle-open',
+          size: told ? 9 : 8,
+          color: told ? ink.text : ink.quiet,
+          line: { width: 1.75, color: told ? ink.text : ink.quiet },
+        },
+        error_x: {
+          type: 'data',
+          symmetric: false,
+          array: own.map(({ p }) => p.high_K - p.rise_K),
+          arrayminus: own.map(({ p }) => p.rise_K - p.low_K),
+          color: told ? ink.text : ink.quiet,
+          thickness: told ? 2.5 : 1,
+          width: 0,
+        },
+        hovertemplate: own.map(
+          ({ p }) =>
+            `${unmarked(p.one)} than ${unmarked(p.other)}: ${p.rise_K.toFixed(2)} K (${p.low_K.toFixed(2)} to ${p.high_K.toFixed(2)} K), ${told ? 'told apart' : 'a tie'}<extra></extra>`,
+        ),
+      };
+    });
+    const title = oneName
+      ? `${unmarked(shortened(pairs[0].one, 30))} is cooler by, K, at ${load(shown.state.power_W)}`
+      : `the first is cooler by, K, at ${load(shown.state.power_W)}`;
+    return {
+      data,
+      layout: {
+        ...baseLayout(ink, size, { l: narrow ? 138 : oneName ? 214 : 290, r: 16, t: 20, b: 46 }),
+        xaxis: { ...axis(ink), title: { text: title, standoff: 8 }, range: [reach[0] - air, reach[1] + air] },
+        yaxis: {
+          ...axis(ink),
+          ticks: '',
+          range: [Math.max(pairs.length, 1) - 0.4, -0.6],
+          tickmode: 'array',
+          tickvals: y,
+          ticktext: names,
+          color: ink.text,
+          gridcolor: ink.rule,
+        },
+        shapes: [
+          {
+            type: 'line',
+            xref: 'x',
+            yref: 'paper',
+            x0: 0,
+            x1: 0,
+            y0: 0,
+            y1: 1,
+            line: { color: ink.text, width: 1 },
+          },
+        ],
+        annotations: [remark('no difference', ink, { x: 0, yref: 'paper', y: 1, yanchor: 'bottom' })],
+      },
+    };
+  },
+};

@@ -1,0 +1,142 @@
+import { placesOf, placeWords } from '../page/place-strips.ts';
+import {
+  axis,
+  baseLayout,
+  type Chart,
+  loadLine,
+  moveLoadLine,
+  type Shown,
+  shortened,
+  thin,
+  unmarked,
+} from './chart.ts';
+
+const ROW = 34;
+
+/**
+ * The places that each cooler may hold against load: a strip for each, its top edge the first place, its bottom edge the
+ * last. A tie is a range of places, so it is as tall as the coolers in it; a place that the test is sure of is thin.
+ */
+export const placeChart: Chart = {
+  id: 'places',
+  title: 'Places each cooler may hold',
+  follows: 'condition',
+  byRows: true,
+  atRest: true,
+  about: () =>
+    'Each strip runs from the least to the greatest load; its top edge is the first place, its bottom edge the last. A thin bar is a place that the test is sure of, a tall one a tie. Paler parts lie beyond the loads run.',
+  label: (shown) => {
+    const result = shown.answers.overLoads(shown.conditions);
+    return `Strips of the places that each cooler may hold against load. ${rowsOf(shown)
+      .slice(0, 4)
+      .map((name) => placeWords(name, result))
+      .join('. ')}`;
+  },
+  has: (answers) => answers.places.size > 1,
+  height: (shown) => 64 + ROW * rowsOf(shown).length,
+  moveLoad: moveLoadLine,
+  table: (shown) => {
+    const result = shown.answers.overLoads(shown.conditions);
+    return {
+      caption: 'Places that each cooler may hold, by stretch of loads',
+      columns: [
+        { name: 'cooler', kind: 'cooler' },
+        { name: 'from', unit: 'W', kind: 'number' },
+        { name: 'to', unit: 'W', kind: 'number' },
+        { name: 'best place', kind: 'number' },
+        { name: 'worst place', kind: 'number' },
+        { name: 'beyond what was run', kind: 'text' },
+      ],
+      rows: rowsOf(shown).flatMap((name) =>
+        placesOf(name, result).map(({ from, to, best, worst, beyond }) => [
+          name,
+          result.loads[from].power_W,
+          result.loads[to].power_W,
+          best,
+          worst,
+          beyond ? 'yes' : 'no',
+        ]),
+      ),
+    };
+  },
+  draw: (shown, ink, size) => {
+    const result = shown.answers.overLoads(shown.conditions);
+    const names = rowsOf(shown);
+    const field = Math.max(names.length, 1);
+    const loads = result.loads.map((at) => at.power_W);
+    const edge = (i: number): number =>
+      i <= 0 ? loads[0] : i >= loads.length ? loads[loads.length - 1] : (loads[i - 1] + loads[i]) / 2;
+    const narrow = size.width < 560;
+    const left = narrow ? 118 : 190;
+    const data = names.flatMap((name, row) => {
+      const place = shown.answers.places.get(name) ?? 0;
+      const colour = ink.hue(place);
+      const y = (at: number): number => row + 0.06 + (0.88 * at) / field;
+      return [true, false].map((beyond) => {
+        const xs: (number | null)[] = [];
+        const ys: (number | null)[] = [];
+        for (const part of placesOf(name, result)) {
+          if (part.beyond !== beyond) continue;
+          const [x0, x1] = [edge(part.from), edge(part.to + 1)];
+          const [y0, y1] = [y(part.best - 1), y(part.worst)];
+          xs.push(x0, x1, x1, x0, x0, null);
+          ys.push(y0, y0, y1, y1, y0, null);
+        }
+        return {
+          type: 'scatter',
+          mode: 'lines',
+          x: xs,
+          y: ys,
+          fill: 'toself',
+          fillcolor: beyond ? thin(colour, 0.4) : colour,
+          line: { width: 0 },
+          hoveron: 'fills',
+          hoverinfo: 'text',
+          text: unmarked(placeWords(name, result)),
+        };
+      });
+    });
+    return {
+      data,
+      layout: {
+        ...baseLayout(ink, size, { l: left, r: 14, t: 8, b: 46 }),
+        xaxis: {
+          ...axis(ink),
+          title: { text: 'load, W', standoff: 8 },
+          range: [loads[0], loads[loads.length - 1]],
+          showgrid: false,
+        },
+        yaxis: {
+          ...axis(ink),
+          ticks: '',
+          showgrid: false,
+          range: [names.length, 0],
+          tickmode: 'array',
+          tickvals: names.map((_, i) => i + 0.5),
+          ticktext: names.map((name) => unmarked(shortened(name, narrow ? 15 : 26))),
+          color: ink.text,
+        },
+        shapes: [
+          loadLine(shown.state.power_W, ink),
+          ...names.map((_, i) => ({
+            type: 'rect',
+            layer: 'below',
+            xref: 'paper',
+            x0: 0,
+            x1: 1,
+            y0: i + 0.06,
+            y1: i + 0.94,
+            fillcolor: thin(ink.quiet, 0.1),
+            line: { width: 0 },
+          })),
+        ],
+      },
+    };
+  },
+};
+
+/** Coolers in the order of a middling load. */
+function rowsOf(shown: Shown): string[] {
+  const { loads } = shown.answers.overLoads(shown.conditions);
+  return loads[Math.floor((loads.length - 1) / 2)]?.order.map((e) => e.cooler) ?? [];
+}

@@ -1,0 +1,133 @@
+import { symbol } from '../page/marks.ts';
+import {
+  axis,
+  baseLayout,
+  besidePoints,
+  type Chart,
+  remark,
+  type Shown,
+  shortened,
+  thin,
+  unmarked,
+} from './chart.ts';
+
+/** Standard normal 97.5 % quantile, for the band of the bench's own scatter. */
+const TWO_SIDED_95 = 1.959964;
+
+/** Every run less its cooler's mean curve, against load, over the scatter that the bench leads one to expect. */
+export const residualChart: Chart = {
+  id: 'residuals',
+  title: 'What the curves leave over',
+  follows: 'source',
+  about: () =>
+    'Each mark is a run less its cooler’s mean curve at the run’s own load and speed. The band is where 95 % of runs on fresh mounts of fresh samples should lie, from the scatter of this bench; runs outside it are named. Marks of one load stand side by side in the order of the bench.',
+  label: ({ answers, conditions }) =>
+    `Residuals of ${answers.residuals(conditions).length} runs against load, ${strange(answers.residuals(conditions), answers, conditions).length} of them outside the expected scatter.`,
+  has: () => true,
+  height: (_, width) => Math.round(Math.min(420, Math.max(300, width * 0.45))),
+  table: ({ answers, conditions }) => ({
+    caption: 'Runs less the curves of their coolers',
+    columns: [
+      { name: 'cooler', kind: 'cooler' },
+      { name: 'run', kind: 'text' },
+      { name: 'power', unit: 'W', kind: 'number' },
+      { name: 'fan', unit: 'rpm', kind: 'number', decimals: 0 },
+      { name: 'measured rise', unit: 'K', kind: 'number', decimals: 2 },
+      { name: 'residual', unit: 'K', kind: 'number', decimals: 2 },
+      { name: 'expected within', unit: 'K', kind: 'number', decimals: 2 },
+    ],
+    rows: answers
+      .residuals(conditions)
+      .map((r) => [
+        r.cooler,
+        r.run,
+        r.power_W,
+        r.fan_rpm,
+        r.rise_K,
+        r.residual_K,
+        TWO_SIDED_95 * answers.freshScatter(conditions, r.power_W),
+      ]),
+  }),
+  draw: (shown, ink, size) => {
+    const { answers, conditions } = shown;
+    const all = answers.residuals(conditions);
+    const most = Math.max(...all.map((r) => r.power_W)) * 1.08;
+    const field = answers.places.size;
+    const spread = most * 0.045;
+    const shifted = (power_W: number, place: number): number =>
+      power_W + (field > 1 ? (place / (field - 1) - 0.5) * spread : 0);
+    const grid = Array.from({ length: 25 }, (_, k) => (most * k) / 24);
+    const edge = grid.map((P) => TWO_SIDED_95 * answers.freshScatter(conditions, P));
+    const outside = strange(all, answers, conditions);
+    const furthest = Math.max(...all.map((r) => Math.abs(r.residual_K)), ...edge) * 1.12;
+    const coolers = [...new Set(all.map((r) => r.cooler))];
+    return {
+      data: [
+        {
+          type: 'scatter',
+          mode: 'lines',
+          x: [...grid, ...[...grid].reverse()],
+          y: [...edge, ...edge.map((e) => -e).reverse()],
+          fill: 'toself',
+          fillcolor: thin(ink.quiet, 0.12),
+          line: { width: 0 },
+          hoverinfo: 'skip',
+        },
+        ...coolers.map((cooler) => {
+          const own = all.filter((r) => r.cooler === cooler);
+          const place = own[0].place;
+          return {
+            type: 'scatter',
+            mode: 'markers',
+            name: unmarked(cooler),
+            x: own.map((r) => shifted(r.power_W, place)),
+            y: own.map((r) => r.residual_K),
+            text: own.map((r) => `run ${unmarked(r.run)}, ${r.power_W} W, ${r.fan_rpm} rpm`),
+            marker: { symbol: symbol(place), size: 7.5, color: ink.hue(place), opacity: 0.9 },
+            hovertemplate: '%{y:.2f} K, %{text}<extra>%{fullData.name}</extra>',
+          };
+        }),
+      ],
+      layout: {
+        ...baseLayout(ink, size, { l: 52, r: 14, t: 12, b: 46 }),
+        xaxis: { ...axis(ink), title: { text: 'load, W', standoff: 8 }, range: [0, most], showgrid: false },
+        yaxis: {
+          ...axis(ink),
+          title: { text: 'run less curve, K', standoff: 8 },
+          range: [-furthest, furthest],
+        },
+        shapes: [
+          { type: 'line', xref: 'paper', x0: 0, x1: 1, y0: 0, y1: 0, line: { color: ink.text, width: 1 } },
+        ],
+        annotations: [
+          remark('expected scatter, 95 %', ink, {
+            x: most,
+            y: edge[24],
+            xanchor: 'right',
+            yanchor: 'bottom',
+          }),
+          ...besidePoints(
+            outside.slice(0, 8).map((r) => ({
+              text: shortened(`${r.cooler}, run ${r.run}`, 34),
+              x: shifted(r.power_W, r.place),
+              y: r.residual_K,
+              colour: ink.text,
+            })),
+            { x: [0, most], y: [-furthest, furthest] },
+            { width: size.width - 66, height: size.height - 58 },
+            10,
+          ),
+        ],
+      },
+    };
+  },
+};
+
+type Residuals = ReturnType<Shown['answers']['residuals']>;
+
+/** Runs outside the scatter that is expected of 95 % of them, the furthest first. */
+function strange(all: Residuals, answers: Shown['answers'], conditions: Shown['conditions']): Residuals {
+  const far = (r: Residuals[number]): number =>
+    Math.abs(r.residual_K) / answers.freshScatter(conditions, r.power_W);
+  return all.filter((r) => far(r) > TWO_SIDED_95).sort((a, b) => far(b) - far(a));
+}

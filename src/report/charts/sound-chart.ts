@@ -1,0 +1,153 @@
+import { load, percent } from '../../tables/wording.ts';
+import type { SoundCurve } from '../answers.ts';
+import { symbol } from '../page/marks.ts';
+import {
+  axis,
+  baseLayout,
+  besidePoints,
+  type Chart,
+  remark,
+  type Shown,
+  shortened,
+  thin,
+  unmarked,
+} from './chart.ts';
+
+/** Rise against metered sound at the chosen load, each cooler from its least stable to its greatest speed. */
+export const soundChart: Chart = {
+  id: 'sound',
+  title: 'Rise against sound',
+  follows: 'load',
+  about: ({ compare, answers }) =>
+    `Each curve runs from the cooler’s least stable to its greatest fan speed; its marks are even ratios of speed. Levels are as metered, background included${answers.background_dBA === undefined ? '' : ` (${answers.background_dBA} dBA)`}. Bands are ${percent(compare.level)} intervals of the rise at the speed; what is not known of the sound itself is in the intervals at equal sound, which the control above gives. Ten dBA more is about twice as loud, as a rule of thumb.`,
+  label: ({ state }) => `Rise above ambient against metered sound level at ${load(state.power_W)}.`,
+  has: (answers) => answers.hasSound,
+  height: (_, width) => Math.round(Math.min(500, Math.max(320, width * 0.54))),
+  table: (shown) => ({
+    caption: `Rise against metered sound level at ${load(shown.state.power_W)}`,
+    columns: [
+      { name: 'cooler', kind: 'cooler' },
+      { name: 'fan', unit: 'rpm', kind: 'number', decimals: 0 },
+      { name: 'sound', unit: 'dBA', kind: 'number', decimals: 1 },
+      { name: 'rise', unit: 'K', kind: 'number', decimals: 2 },
+      { name: 'low', unit: 'K', kind: 'number', decimals: 2 },
+      { name: 'high', unit: 'K', kind: 'number', decimals: 2 },
+      { name: 'beyond what was run', kind: 'text' },
+    ],
+    rows: curvesOf(shown).flatMap(({ cooler, points }) =>
+      points.map((p) => [
+        cooler,
+        p.fan_rpm,
+        p.sound_dBA,
+        p.rise_K,
+        p.low_K,
+        p.high_K,
+        p.extrapolated ? 'yes' : 'no',
+      ]),
+    ),
+  }),
+  draw: (shown, ink, size) => {
+    const curves = curvesOf(shown);
+    const rises = curves.flatMap((c) => c.points.map((p) => p.rise_K));
+    const levels = curves.flatMap((c) => c.points.map((p) => p.sound_dBA));
+    // Down to a standstill everything runs hot: what was run sets the axis.
+    const within = curves.flatMap((c) => c.points.filter((p) => !p.extrapolated));
+    const known = (within.length > 0 ? within : curves.flatMap((c) => c.points)).flatMap((p) => [
+      p.low_K,
+      p.high_K,
+    ]);
+    const [low, high] = [Math.min(...known), Math.max(...known)];
+    const range: [number, number] = [
+      Math.min(low, ...rises) - (high - low) * 0.05,
+      Math.min(high + (high - low) * 0.3, Math.max(high, ...rises) + (high - low) * 0.05),
+    ];
+    const across: [number, number] = [Math.min(...levels) - 0.5, Math.max(...levels) + 0.3];
+    const margin = { l: 52, r: 90, t: 12, b: 46 };
+    const data = [
+      ...curves.map(({ place, points }) => ({
+        type: 'scatter',
+        mode: 'lines',
+        x: [...points.map((p) => p.sound_dBA), ...points.map((p) => p.sound_dBA).reverse()],
+        y: [...points.map((p) => p.high_K), ...points.map((p) => p.low_K).reverse()],
+        fill: 'toself',
+        fillcolor: thin(ink.hue(place), 0.1),
+        line: { width: 0 },
+        hoverinfo: 'skip',
+      })),
+      ...curves.map(({ cooler, place, points }) => ({
+        type: 'scatter',
+        mode: 'lines+markers',
+        name: unmarked(cooler),
+        x: points.map((p) => p.sound_dBA),
+        y: points.map((p) => p.rise_K),
+        customdata: points.map((p) => Math.round(p.fan_rpm)),
+        line: { color: ink.hue(place), width: 2 },
+        marker: {
+          symbol: points.map((p) => (p.extrapolated ? `${symbol(place)}-open` : symbol(place))),
+          size: 7,
+          color: ink.hue(place),
+        },
+        hovertemplate: '%{y:.1f} K at %{x:.1f} dBA, %{customdata} rpm<extra>%{fullData.name}</extra>',
+      })),
+    ];
+    return {
+      data,
+      layout: {
+        ...baseLayout(ink, size, margin),
+        xaxis: {
+          ...axis(ink),
+          title: { text: 'sound as metered, dBA', standoff: 8 },
+          range: across,
+        },
+        yaxis: {
+          ...axis(ink),
+          title: { text: `rise above ambient at ${load(shown.state.power_W)}, K`, standoff: 8 },
+          range,
+        },
+        shapes:
+          shown.state.speed === 'sound'
+            ? [
+                {
+                  type: 'line',
+                  xref: 'x',
+                  yref: 'paper',
+                  x0: shown.state.sound_dBA,
+                  x1: shown.state.sound_dBA,
+                  y0: 0,
+                  y1: 1,
+                  line: { color: ink.text, width: 1, dash: '2px,3px' },
+                },
+              ]
+            : [],
+        annotations: [
+          remark('hollow: a speed or load beyond those run', ink, {
+            xref: 'paper',
+            x: 1,
+            yref: 'paper',
+            y: 1,
+            xanchor: 'right',
+            yanchor: 'top',
+          }),
+          ...besidePoints(
+            curves.map((c) => {
+              const last = c.points[c.points.length - 1];
+              return {
+                text: shortened(c.cooler),
+                x: last.sound_dBA,
+                y: last.rise_K,
+                colour: ink.hue(c.place),
+              };
+            }),
+            { x: across, y: range },
+            { width: size.width - margin.l - margin.r, height: size.height - margin.t - margin.b },
+            margin.r,
+          ),
+        ],
+      },
+    };
+  },
+};
+
+function curvesOf(shown: Shown): SoundCurve[] {
+  return shown.answers.soundCurves(shown.conditions, shown.state.power_W);
+}

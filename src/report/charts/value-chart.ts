@@ -1,0 +1,141 @@
+import { load, percent, plain } from '../../tables/wording.ts';
+import { symbol } from '../page/marks.ts';
+import { axis, baseLayout, besidePoints, type Chart, type Shown, shortened, unmarked } from './chart.ts';
+
+interface Priced {
+  cooler: string;
+  place: number;
+  price: number;
+  rise_K: number;
+  low_K: number;
+  high_K: number;
+  tiers: string[];
+  /** No cheaper cooler is told apart as cooler. */
+  undominated: boolean;
+}
+
+/**
+ * Rise at the chosen load against price. A cooler is marked as worth its price where nothing that costs less, or the
+ * same, is told apart from it as cooler.
+ */
+export const valueChart: Chart = {
+  id: 'value',
+  title: 'Value for money',
+  follows: 'load',
+  about: ({ compare }) =>
+    `Price as coolers.csv gives it. Full marks: nothing at or below the price is told apart as cooler. Hollow marks: something cheaper is. Lines are ${percent(compare.level)} intervals.`,
+  label: ({ state }) => `Rise above ambient at ${load(state.power_W)} against price.`,
+  has: ({ bench }) => bench.coolers.filter((one) => one.price !== undefined).length > 1,
+  height: (_, width) => Math.round(Math.min(460, Math.max(310, width * 0.5))),
+  table: (shown) => ({
+    caption: `Price and rise at ${load(shown.state.power_W)}`,
+    columns: [
+      { name: 'cooler', kind: 'cooler' },
+      { name: 'price', kind: 'number', decimals: 2 },
+      { name: 'rise', unit: 'K', kind: 'number', decimals: 2 },
+      { name: 'low', unit: 'K', kind: 'number', decimals: 2 },
+      { name: 'high', unit: 'K', kind: 'number', decimals: 2 },
+      { name: 'letters', kind: 'text' },
+      { name: 'something cheaper is told apart as cooler', kind: 'text' },
+    ],
+    rows: priced(shown).map((p) => [
+      p.cooler,
+      p.price,
+      p.rise_K,
+      p.low_K,
+      p.high_K,
+      p.tiers.join(' '),
+      p.undominated ? 'no' : 'yes',
+    ]),
+  }),
+  draw: (shown, ink, size) => {
+    const all = priced(shown);
+    const prices = all.map((p) => p.price);
+    const low = Math.min(...all.map((p) => p.low_K));
+    const high = Math.max(...all.map((p) => p.high_K));
+    const air = (high - low) * 0.06 || 1;
+    const range: [number, number] = [low - air, high + air];
+    const reach = Math.max(...prices) - Math.min(...prices) || 1;
+    const margin = { l: 52, r: 90, t: 12, b: 46 };
+    const across: [number, number] = [Math.min(...prices) - reach * 0.06, Math.max(...prices) + reach * 0.03];
+    return {
+      data: all.map((p) => ({
+        type: 'scatter',
+        mode: 'markers',
+        x: [p.price],
+        y: [p.rise_K],
+        name: unmarked(p.cooler),
+        marker: {
+          symbol: p.undominated ? symbol(p.place) : `${symbol(p.place)}-open`,
+          size: p.undominated ? 12 : 10,
+          color: ink.hue(p.place),
+          line: { width: 1.5, color: ink.hue(p.place) },
+        },
+        error_y: {
+          type: 'data',
+          symmetric: false,
+          array: [p.high_K - p.rise_K],
+          arrayminus: [p.rise_K - p.low_K],
+          color: ink.hue(p.place),
+          thickness: 1.25,
+          width: 4,
+        },
+        hovertemplate: `${unmarked(p.cooler)}: ${p.rise_K.toFixed(1)} K at a price of ${plain(p.price)}<extra></extra>`,
+      })),
+      layout: {
+        ...baseLayout(ink, size, margin),
+        xaxis: {
+          ...axis(ink),
+          title: { text: 'price', standoff: 8 },
+          range: across,
+        },
+        yaxis: {
+          ...axis(ink),
+          title: { text: `rise above ambient at ${load(shown.state.power_W)}, K`, standoff: 8 },
+          range,
+        },
+        annotations: besidePoints(
+          all.map((p) => ({
+            text: shortened(p.cooler),
+            x: p.price,
+            y: p.rise_K,
+            colour: ink.hue(p.place),
+          })),
+          { x: across, y: range },
+          { width: size.width - margin.l - margin.r, height: size.height - margin.t - margin.b },
+          margin.r,
+        ),
+      },
+    };
+  },
+};
+
+/** Coolers with a price, the cheapest first. */
+function priced({ answers, compare }: Shown): Priced[] {
+  const priceOf = new Map(answers.bench.coolers.map((one) => [one.cooler, one.price]));
+  return (compare.loads[0]?.order ?? [])
+    .flatMap((e): Priced[] => {
+      const price = priceOf.get(e.cooler);
+      if (price === undefined) return [];
+      const beaten = compare.pairs.some((pair) => {
+        if (pair.a !== e.cooler && pair.b !== e.cooler) return false;
+        const other = priceOf.get(pair.a === e.cooler ? pair.b : pair.a);
+        const d = pair.difference[0];
+        const otherIsCooler = pair.a === e.cooler ? d.low_K > 0 : d.high_K < 0;
+        return otherIsCooler && other !== undefined && other <= price;
+      });
+      return [
+        {
+          cooler: e.cooler,
+          place: answers.places.get(e.cooler) ?? 0,
+          price,
+          rise_K: e.rise_K,
+          low_K: e.mean_low_K,
+          high_K: e.mean_high_K,
+          tiers: e.tiers,
+          undominated: !beaten,
+        },
+      ];
+    })
+    .sort((x, y) => x.price - y.price);
+}

@@ -1,0 +1,13 @@
+import type { FileHash } from './page-data.ts';
+import { sha256Hex } from './sha256.ts';
+
+/**
+ * SHA-256 of every file of a bench, in the order of their names.
+ *
+ * @param files  as for `readBench`
+ */
+export function fileHashes(files: ReadonlyMap<string, Uint8Array>): FileHash[] {
+  return [...files]
+    .map(([file, bytes]) => ({ file, sha256: sha256Hex(bytes) }))
+    .sort((a, b) => (a.file < b.file ? -1 : a.file > b.file ? 1 : 0));
+}

@@ -1,0 +1,52 @@
+/**
+ * The worker that reads and fits a bench folder inside the page: the same reader, reduction and fit as on the command
+ * line. Nothing leaves it but its answer.
+ */
+import { BenchError } from '../../bench/bench-error.ts';
+import { loadUnitConverter } from '../../bench/mathjs-units.ts';
+import { registerUnitConverter } from '../../bench/quantity.ts';
+import { isRead, readBench } from '../../bench/read-bench.ts';
+import { unlistedUnits } from '../../bench/unlisted-units.ts';
+import { readModel } from '../../model/read-model.ts';
+import { benchPosterior } from '../../posterior/bench-posterior.ts';
+import { modelsOf, useModelReader } from '../../posterior/models-of.ts';
+import { requireBridges } from '../../sessions/method-bridge.ts';
+import { comparedBench } from '../compared-bench.ts';
+import { fileHashes } from '../file-hashes.ts';
+import { fittedSources, pageData } from '../page-data.ts';
+import type { FitReply, FitRequest } from './worker-messages.ts';
+
+useModelReader(readModel);
+
+const reply = (message: FitReply): void => (postMessage as (message: FitReply) => void)(message);
+
+addEventListener('message', (event: MessageEvent<FitRequest>) => {
+  answer(event.data).catch((error: unknown) => {
+    const message = error instanceof Error ? error.message : String(error);
+    reply({ kind: 'fault', message, ours: !(error instanceof BenchError) });
+  });
+});
+
+async function answer({ files: list, version }: FitRequest): Promise<void> {
+  const files = new Map(list.filter(([path]) => isRead(path)));
+  reply({ kind: 'progress', words: 'reading', share: 0.02 });
+  if (unlistedUnits(files).length > 0) registerUnitConverter(await loadUnitConverter());
+  const bench = comparedBench(readBench(files), {});
+  const hashes = fileHashes(files);
+  const sources = fittedSources(bench);
+  if (sources.length === 0) {
+    throw new BenchError('runs.csv', 1, 1, 'no run has heat on; give at least one run with power above 0 W');
+  }
+  requireBridges(
+    bench,
+    bench.coolers.map((one) => one.cooler),
+  );
+  const models = modelsOf(bench);
+  const posteriors = sources.map((source, s) =>
+    benchPosterior(bench, models, source, (done, total) => {
+      const share = (s + done / total) / sources.length;
+      reply({ kind: 'progress', words: `fitting the runs on ${source}`, share: 0.05 + 0.9 * share });
+    }),
+  );
+  reply({ kind: 'done', data: pageData(bench, posteriors, {}, { version, hashes }) });
+}

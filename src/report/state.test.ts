@@ -1,0 +1,51 @@
+import { expect, it } from 'vitest';
+import type { Answers } from './answers.ts';
+import { conditionsOf, fromFragment, type PageState, toFragment } from './state.ts';
+
+const answers = {
+  sources: ['heater', 'Chip & co'],
+  hasSound: true,
+  bench: { ambient: { setpoint_C: 22, tolerance_K: 1 } },
+  data: { asked: { level: 0.9, power_W: [150], fan_percent: 60 } },
+} as unknown as Answers;
+const state: PageState = {
+  source: 'heater',
+  power_W: 180,
+  speed: 'full',
+  fan_percent: 70,
+  fan_rpm: 900,
+  sound_dBA: 35,
+  ambient_C: 22,
+};
+
+it.each([
+  state,
+  { ...state, speed: 'percent', fan_percent: 55 },
+  { ...state, speed: 'rpm', fan_rpm: 1210, source: 'Chip & co' },
+  { ...state, speed: 'sound', sound_dBA: 36.5, ambient_C: -3.5, power_W: 222.5 },
+] as PageState[])('comes back from its fragment', (one) => {
+  expect(
+    fromFragment(`#${toFragment(one)}`, { ...state, power_W: 1, speed: 'percent' }, answers),
+  ).toMatchObject({
+    source: one.source,
+    power_W: one.power_W,
+    speed: one.speed,
+    ambient_C: one.ambient_C,
+  });
+});
+
+it('keeps to itself where a fragment names what cannot be', () => {
+  for (const wrong of ['', '#load=&room=x', '#load=-4&source=nobody&fan=0&sound=900', '#%%%&load=1e9']) {
+    expect(fromFragment(wrong, state, answers)).toEqual(state);
+  }
+});
+
+it('gives a command its conditions, the rest of what the report was asked for among them', () => {
+  expect(conditionsOf(state, answers)).toEqual({ level: 0.9, source: 'heater' });
+  expect(conditionsOf({ ...state, speed: 'sound', ambient_C: 30 }, answers)).toEqual({
+    level: 0.9,
+    source: 'heater',
+    sound_dBA: 35,
+    ambient_C: 30,
+  });
+});

@@ -1,0 +1,133 @@
+import type { Conditions } from '../results.ts';
+import { plain } from '../tables/wording.ts';
+import type { Answers } from './answers.ts';
+
+/** How the fans' speeds are set: all at their greatest, at a share of it, at one speed, or at one level of sound. */
+export const SPEED_CHOICES = ['full', 'percent', 'rpm', 'sound'] as const;
+export type SpeedChoice = (typeof SPEED_CHOICES)[number];
+
+/** What the page is asked for: the position of every control. */
+export interface PageState {
+  source: string;
+  power_W: number;
+  speed: SpeedChoice;
+  fan_percent: number;
+  fan_rpm: number;
+  sound_dBA: number;
+  ambient_C: number;
+}
+
+/** Where the controls stand first: as the report was asked for, at the greatest load run where none was named. */
+export function firstState(answers: Answers): PageState {
+  const { asked } = answers.data;
+  const source = asked.source ?? answers.sources[0] ?? 'heater';
+  const greatest = Math.max(...answers.posterior(source).coolers.map((one) => one.data.powerHigh_W));
+  const { step_W } = answers.span({ source });
+  const sound = answers.hasSound ? answers.soundRange() : { low_dBA: 30, high_dBA: 40 };
+  const fastest = Math.max(1, ...answers.bench.coolers.map((one) => one.fan_max_rpm));
+  return {
+    source,
+    power_W: asked.power_W?.at(-1) ?? Math.round(greatest / step_W) * step_W,
+    speed:
+      asked.sound_dBA !== undefined
+        ? 'sound'
+        : asked.fan_rpm !== undefined
+          ? 'rpm'
+          : (asked.fan_percent ?? 100) === 100
+            ? 'full'
+            : 'percent',
+    fan_percent: asked.fan_percent ?? 70,
+    fan_rpm: asked.fan_rpm ?? Math.round(fastest / 200) * 100,
+    sound_dBA:
+      asked.sound_dBA ??
+      Math.min(sound.high_dBA, Math.max(sound.low_dBA, (answers.background_dBA ?? 26) + 9)),
+    ambient_C: asked.ambient_C ?? answers.bench.ambient.setpoint_C,
+  };
+}
+
+/**
+ * The state as the conditions of a command, the load left out. A room at the bench's own setpoint is the bench's own room, air
+ * density included.
+ */
+export function conditionsOf(state: PageState, answers: Answers): Conditions {
+  const { power_W, fan_rpm, fan_percent, sound_dBA, source, ambient_C, ...rest } = answers.data.asked;
+  const ownRoom = ambient_C === undefined && state.ambient_C === answers.bench.ambient.setpoint_C;
+  return {
+    ...rest,
+    source: state.source,
+    ...(ownRoom ? {} : { ambient_C: state.ambient_C }),
+    ...(state.speed === 'percent' ? { fan_percent: state.fan_percent } : {}),
+    ...(state.speed === 'rpm' ? { fan_rpm: state.fan_rpm } : {}),
+    ...(state.speed === 'sound' ? { sound_dBA: state.sound_dBA } : {}),
+  };
+}
+
+/** The speed condition in words. @example speedWords({ …, speed: 'sound', sound_dBA: 35 }) // 'equal sound of 35 dBA' */
+export function speedWords(state: PageState): string {
+  if (state.speed === 'percent') return `fans at ${plain(state.fan_percent)} % of their greatest speed`;
+  if (state.speed === 'rpm') return `every fan at ${plain(state.fan_rpm)} rpm`;
+  if (state.speed === 'sound') return `equal sound of ${plain(state.sound_dBA)} dBA`;
+  return 'full fan speed';
+}
+
+/** The whole condition in words. */
+export function conditionWords(state: PageState): string {
+  return `${state.source} as the source, ${speedWords(state)}, room at ${plain(state.ambient_C)} °C`;
+}
+
+/**
+ * The state as a fragment of an address, to be kept or sent.
+ *
+ * @example toFragment(state) // 'load=180&sound=35&source=heater&room=22'
+ */
+export function toFragment(state: PageState): string {
+  const speed: [string, number] | undefined =
+    state.speed === 'percent'
+      ? ['fan', state.fan_percent]
+      : state.speed === 'rpm'
+        ? ['rpm', state.fan_rpm]
+        : state.speed === 'sound'
+          ? ['sound', state.sound_dBA]
+          : undefined;
+  const parts: [string, string | number][] = [
+    ['load', state.power_W],
+    ...(speed ? [speed] : []),
+    ['source', state.source],
+    ['room', state.ambient_C],
+  ];
+  return parts.map(([name, value]) => `${name}=${encodeURIComponent(value)}`).join('&');
+}
+
+/** The state that a fragment names; whatever it leaves out or names wrongly stays as in `state`. */
+export function fromFragment(fragment: string, state: PageState, answers: Answers): PageState {
+  const given = new URLSearchParams(fragment.replace(/^#/, ''));
+  const number = (name: string, low: number, high: number): number | undefined => {
+    const text = given.get(name);
+    const value = text === null || text.trim() === '' ? Number.NaN : Number(text);
+    return value >= low && value <= high ? value : undefined;
+  };
+  const source = given.get('source');
+  const fan = number('fan', 1, 100);
+  const rpm = number('rpm', 1, 1e5);
+  const sound = answers.hasSound ? number('sound', 0, 140) : undefined;
+  const named = given.has('load') || given.has('room') || given.has('source');
+  return {
+    ...state,
+    ...(source !== null && answers.sources.includes(source) ? { source } : {}),
+    power_W: number('load', 1, 1e5) ?? state.power_W,
+    ambient_C: number('room', -60, 80) ?? state.ambient_C,
+    speed:
+      sound !== undefined
+        ? 'sound'
+        : rpm !== undefined
+          ? 'rpm'
+          : fan !== undefined
+            ? 'percent'
+            : named
+              ? 'full'
+              : state.speed,
+    fan_percent: fan ?? state.fan_percent,
+    fan_rpm: rpm ?? state.fan_rpm,
+    sound_dBA: sound ?? state.sound_dBA,
+  };
+}
