@@ -1,17 +1,25 @@
 import type { Bench } from './bench/bench.ts';
+import { BenchError } from './bench/bench-error.ts';
 import { compareFrom } from './comparison/compare.ts';
 import { soundTradeOffFrom } from './equal-noise/sound-trade-off.ts';
 import { pairClock } from './limits/pair-clock.ts';
 import { sourceLimits } from './limits/source-limits.ts';
 import { coolersAsked } from './prediction/conditions.ts';
 import { fitResultOf } from './prediction/fit-result.ts';
+import { checkInlet } from './prediction/inlet-air.ts';
 import { predictFrom } from './prediction/predict.ts';
 import type { CompareResult, Conditions, FitResult, PredictResult } from './results.ts';
+import { inOrientation } from './room/orientation.ts';
 import { withoutRuns } from './screening/without.ts';
 import { requireBridges } from './sessions/method-bridge.ts';
-import { onOneMethod } from './sessions/one-method.ts';
+import { type OneMethod, onOneMethod } from './sessions/one-method.ts';
 import { posteriorFor } from './sources/posterior-for.ts';
 import { withSourceTerm } from './sources/source-term-result.ts';
+
+/** The runs that answers stand on: none set aside, of one orientation, under one method. */
+function askedRuns(whole: Bench, conditions: Conditions): OneMethod {
+  return onOneMethod(inOrientation(withoutRuns(whole, conditions.without), conditions.orientation));
+}
 
 /**
  * Fits the formula models to every cooler of a bench.
@@ -20,7 +28,7 @@ import { withSourceTerm } from './sources/source-term-result.ts';
  * @throws BenchError where the bench has no runs on the source or a name is unknown
  */
 export function fit(whole: Bench, conditions: Conditions = {}): FitResult {
-  const { bench, warnings } = onOneMethod(withoutRuns(whole, conditions.without));
+  const { bench, warnings } = askedRuns(whole, conditions);
   const posterior = posteriorFor(bench, conditions.source);
   const result = withSourceTerm(fitResultOf(posterior, coolersAsked(posterior, conditions)), posterior);
   const { source, coolers, ambient_C, level } = conditions;
@@ -39,7 +47,7 @@ export function fit(whole: Bench, conditions: Conditions = {}): FitResult {
  * @example predict(bench, { power_W: [220] }).predictions[0].rise_K
  */
 export function predict(whole: Bench, conditions: Conditions = {}): PredictResult {
-  const { bench, warnings } = onOneMethod(withoutRuns(whole, conditions.without));
+  const { bench, warnings } = askedRuns(whole, conditions);
   const posterior = posteriorFor(bench, conditions.source);
   const result = withSourceTerm(predictFrom(posterior, conditions), posterior);
   // One load asked for is answered for that load alone.
@@ -59,11 +67,11 @@ export function predict(whole: Bench, conditions: Conditions = {}): PredictResul
  * @throws BenchError on a condition that cannot be met
  */
 export function compare(whole: Bench, conditions: Conditions = {}): CompareResult {
-  const { bench, warnings } = onOneMethod(withoutRuns(whole, conditions.without));
+  const { bench, warnings } = askedRuns(whole, conditions);
   const posterior = posteriorFor(bench, conditions.source);
   const asked = coolersAsked(posterior, conditions).map((cooler) => cooler.data.cooler.cooler);
   requireBridges(bench, asked);
-  const result = withSourceTerm(compareFrom(posterior, conditions), posterior);
+  const result = withSourceTerm(aboveInlet(compareFrom(posterior, conditions), conditions), posterior);
   const sound = conditions.sound_dBA === undefined ? undefined : soundTradeOffFrom(posterior, conditions);
   const clock = pairClock(bench, result);
   return {
@@ -71,5 +79,32 @@ export function compare(whole: Bench, conditions: Conditions = {}): CompareResul
     ...(clock && { clock }),
     ...(sound && { sound }),
     warnings: [...bench.warnings, ...warnings, ...result.warnings],
+  };
+}
+
+/** A comparison in air that enters every cooler warmer than the room: all rises are that much more, all differences the same. */
+function aboveInlet(result: CompareResult, conditions: Conditions): CompareResult {
+  checkInlet(conditions);
+  if (conditions.recirculation_percent !== undefined) {
+    throw new BenchError(
+      '--recirculation',
+      1,
+      1,
+      'a share of exhaust is for predict, since how warm it makes the inlet is known too roughly to rank by; give --inlet-rise in K, the same for every cooler',
+    );
+  }
+  const inlet_K = conditions.inlet_rise_K ?? 0;
+  if (inlet_K === 0) return result;
+  return {
+    ...result,
+    loads: result.loads.map((load) => ({
+      ...load,
+      order: load.order.map((entry) => ({
+        ...entry,
+        rise_K: entry.rise_K + inlet_K,
+        mean_low_K: entry.mean_low_K + inlet_K,
+        mean_high_K: entry.mean_high_K + inlet_K,
+      })),
+    })),
   };
 }

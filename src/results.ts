@@ -25,6 +25,14 @@ export interface Conditions {
   /** Coolers to answer for; default all with runs. */
   coolers?: readonly string[];
   ambient_C?: number;
+  /** Air pressure of the room that the answer is for, or its altitude in the standard atmosphere; default: the bench's own. */
+  pressure_hPa?: number;
+  altitude_m?: number;
+  /** How much warmer than the room the air enters the fans, as in a case, K; or the share of the cooler's exhaust in it, %. */
+  inlet_rise_K?: number;
+  recirculation_percent?: number;
+  /** Orientation as the runs name it; default: the one with most runs. */
+  orientation?: string;
   /** Confidence level, 0.5 < level < 1, default 0.95. */
   level?: number;
   seed?: number;

@@ -13,6 +13,11 @@ export const conditionOptions: OptionTable = {
   source: { value: 'NAME', describe: 'what makes the heat: heater (default) or a chip of the bench' },
   cooler: { value: 'NAMES', describe: 'only these coolers: A,B; a name with a comma in double quotes' },
   ambient: { value: 'C', describe: 'temperature of the room, °C (default: that of the bench)' },
+  altitude: { value: 'M', describe: 'altitude of the room, m (default: the air of the bench)' },
+  pressure: { value: 'HPA', describe: 'air pressure of the room, hPa, in place of --altitude' },
+  'inlet-rise': { value: 'K', describe: 'how much warmer than the room the inlet air is' },
+  recirculation: { value: 'PERCENT', describe: 'share of exhaust in the inlet air, 20%' },
+  orientation: { value: 'NAME', describe: 'as the runs name it (default: the one with most runs)' },
   level: { value: 'SHARE', describe: 'confidence of every interval, 0.5 to 1 (default 0.95)' },
   seed: { value: 'N', describe: 'start of the random numbers, a whole number (default 1)' },
   without: {
@@ -192,6 +197,15 @@ export function readConditions(given: GivenOptions, bench: Bench): Conditions {
   read('ambient', 'ambient_C', (v) =>
     ranged('ambient', v, -60, 80, 'a temperature from -60 to 80 °C such as 22'),
   );
+  read('altitude', 'altitude_m', (v) => ranged('altitude', v, -500, 9000, 'an altitude from -500 to 9000 m'));
+  read('pressure', 'pressure_hPa', (v) =>
+    ranged('pressure', v, 300, 1200, 'a pressure from 300 to 1200 hPa'),
+  );
+  read('inlet-rise', 'inlet_rise_K', (v) => ranged('inlet-rise', v, 0, 60, 'a rise from 0 to 60 K'));
+  read('recirculation', 'recirculation_percent', (v) =>
+    ranged('recirculation', v.replace(/\s*%$/, ''), 0, 90, 'a share from 0% to 90% such as 20%'),
+  );
+  read('orientation', 'orientation', (v) => v);
   read('level', 'level', level);
   read('seed', 'seed', parseSeed);
   read('without', 'without', (v) => parseNames(v, 'without').map(({ name }) => name));

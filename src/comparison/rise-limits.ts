@@ -1,7 +1,7 @@
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
 import { MOUNT, READING, SAMPLE } from '../posterior/scatter.ts';
 import type { SpeedCondition } from '../prediction/conditions.ts';
-import { isExtrapolated, meanMixture } from '../prediction/predict.ts';
+import { fanShare, isExtrapolated, meanMixture } from '../prediction/predict.ts';
 import { type DistributionAtSpeed, distributionsAt, withSpeedShifts } from '../prediction/speed-spread.ts';
 import { normalCdf } from '../statistics/distributions.ts';
 import { mixtureQuantile } from '../statistics/mixture.ts';
@@ -54,7 +54,7 @@ export function riseLimits(
       up_K: mixtureQuantile(own, 1 - tail, stretch) - middle_K,
       sensitivity: distribution.meanSensitivity,
       distribution,
-      extrapolated: isExtrapolated(cooler, distribution.power_W, at.speed),
+      extrapolated: isExtrapolated(cooler, distribution.power_W, fanShare(at)),
     };
   });
 }

@@ -6,6 +6,7 @@ import { BenchError } from '../bench/bench-error.ts';
 import { nearestName } from '../bench/nearest-name.ts';
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
 import type { Conditions } from '../results.ts';
+import { roomShare } from '../room/bench-air.ts';
 import type { SpeedSpread } from './speed-spread.ts';
 
 /** The fan speed at which one cooler is asked for, and what is known of the sound there. */
@@ -17,6 +18,11 @@ export interface SpeedCondition {
   readonly uncertainty: number;
   /** What is known of the relative speed, where sound was the condition. */
   readonly spread?: SpeedSpread;
+  /**
+   * Density of the room's air over that of the bench, where another room is asked for. It is in `speed`, since the air side
+   * answers to density as to fan speed.
+   */
+  readonly density?: number;
   /** Metered level there, background included, where sound was the condition. */
   readonly sound_dBA: number | null;
   readonly notes: readonly string[];
@@ -136,15 +142,49 @@ export function coolersAtSpeed(
       'more than one speed condition; give one of --fan-rpm, --fan and --sound',
     );
   }
+  const room = roomShare(posterior.bench, conditions);
   const { sound_dBA } = conditions;
   if (sound_dBA === undefined) {
-    return { coolers: asked.map((cooler) => ({ cooler, at: speedFor(cooler, conditions) })), warnings: [] };
+    return {
+      coolers: asked.map((cooler) => ({ cooler, at: inRoom(speedFor(cooler, conditions), room.share) })),
+      warnings: room.warnings,
+    };
   }
   const { heard, warnings } = coolersHeard(posterior, asked, conditions);
   const level = levelOf(conditions);
   return {
-    coolers: heard.map(({ cooler, law }) => ({ cooler, at: speedForSound(cooler, law, sound_dBA, level) })),
-    warnings,
+    coolers: heard.map(({ cooler, law }) => ({
+      cooler,
+      at: inRoom(speedForSound(cooler, law, sound_dBA, level), room.share),
+    })),
+    warnings: [...warnings, ...room.warnings],
+  };
+}
+
+/** Departures of density below this share stay unsaid. */
+const DENSITY_WORTH_SAYING = 0.01;
+
+/** A speed in a room where the air has another density: the air side is as at a speed changed in that proportion. */
+function inRoom(at: SpeedCondition, density: number): SpeedCondition {
+  if (density === 1 || at.fan_rpm === 0) return at;
+  const { spread } = at;
+  const percent = Math.round(Math.abs(density - 1) * 100);
+  const side = density < 1 ? 'thinner' : 'denser';
+  const note = `the room's air is ${percent} % ${side} than the bench's, which counts as so much ${density < 1 ? 'less' : 'more'} fan speed`;
+  return {
+    ...at,
+    speed: at.speed * density,
+    uncertainty: at.uncertainty * density,
+    ...(spread && {
+      spread: {
+        ...spread,
+        middle: spread.middle * density,
+        least: spread.least * density,
+        greatest: spread.greatest * density,
+      },
+    }),
+    density,
+    notes: Math.abs(density - 1) < DENSITY_WORTH_SAYING ? at.notes : [...at.notes, note],
   };
 }
 

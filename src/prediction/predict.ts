@@ -3,6 +3,7 @@ import type { Conditions, Prediction, PredictResult } from '../results.ts';
 import { normalQuantile, studentTQuantile } from '../statistics/distributions.ts';
 import { mixtureQuantile, type NormalMixture } from '../statistics/mixture.ts';
 import { coolersAtSpeed, levelOf, loadsAsked, roundLoads, type SpeedCondition } from './conditions.ts';
+import { checkInlet, type InletAir, inletAir } from './inlet-air.ts';
 import { sharedUncertainties, sharedVariance } from './shared-errors.ts';
 import { type DistributionAtSpeed, distributionsAt, withSpeedShifts } from './speed-spread.ts';
 
@@ -17,6 +18,7 @@ import { type DistributionAtSpeed, distributionsAt, withSpeedShifts } from './sp
  */
 export function predictFrom(posterior: BenchPosterior, conditions: Conditions): PredictResult {
   const level = levelOf(conditions);
+  checkInlet(conditions);
   const { coolers, warnings } = coolersAtSpeed(posterior, conditions);
   const loads = loadsAsked(conditions, () => roundLoads(posterior, 7));
   const shared = sharedUncertainties(posterior);
@@ -39,10 +41,12 @@ function predictionOf(
   conditions: Conditions,
 ): Prediction {
   const { data } = cooler;
-  const mean = meanMixture(distribution, shared, level);
-  const run = runMixture(distribution, shared, level);
+  const inlet = inletAir(cooler, conditions, distribution.power_W, at.speed);
+  const mean = aboveRoom(meanMixture(distribution, shared, level), inlet);
+  const run = aboveRoom(runMixture(distribution, shared, level), inlet);
   const rise_K = mixtureQuantile(mean, 0.5);
   const notes = [...at.notes, ...extrapolationNotes(cooler, distribution.power_W, at)];
+  if (inlet) notes.push(inlet.note);
   const ambient = conditions.ambient_C ?? posterior.bench.ambient.setpoint_C;
   const limit = temperatureLimit(posterior);
   if (limit !== undefined && ambient + rise_K > limit) {
@@ -62,8 +66,18 @@ function predictionOf(
     mean_high_K: mixtureQuantile(mean, 1 - tail),
     run_low_K: mixtureQuantile(run, tail),
     run_high_K: mixtureQuantile(run, 1 - tail),
-    extrapolated: isExtrapolated(cooler, distribution.power_W, at.speed),
+    extrapolated: isExtrapolated(cooler, distribution.power_W, fanShare(at)),
     notes,
+  };
+}
+
+/** A rise above the inlet air as one above the room. */
+function aboveRoom(mixture: NormalMixture, inlet: InletAir | undefined): NormalMixture {
+  if (!inlet) return mixture;
+  return {
+    weight: mixture.weight,
+    mean: mixture.mean.map((m) => m + inlet.rise_K),
+    deviation: mixture.deviation.map((d) => Math.hypot(d, inlet.u_K)),
   };
 }
 
@@ -109,6 +123,11 @@ function widened(mixture: NormalMixture, inside: number, stretch: number, outsid
   };
 }
 
+/** The fan's own relative speed, without what the density of another room's air does to it. */
+export function fanShare(at: SpeedCondition): number {
+  return at.speed / (at.density ?? 1);
+}
+
 /** Beyond the loads, the speeds or the source that were run on this cooler; metered loads that differ by a trifle count as run. */
 export function isExtrapolated(cooler: CoolerPosterior, power_W: number, speed: number): boolean {
   if (cooler.notRunOn !== undefined) return true;
@@ -139,7 +158,7 @@ function extrapolationNotes(cooler: CoolerPosterior, power_W: number, at: SpeedC
     notes.push(`beyond the greatest load run, ${round1(powerHigh_W)} W${pipes}`);
   }
   if (load < 0) notes.push(`below the least load run, ${round1(powerLow_W)} W`);
-  const speed = speedIsOutside(cooler, at.speed);
+  const speed = speedIsOutside(cooler, fanShare(at));
   const rpm = (share: number) => `${Math.round(share * described.fan_max_rpm)} rpm`;
   if (speed > 0) notes.push(`above the highest fan speed run, ${rpm(speedHigh)}`);
   if (speed < 0) notes.push(`below the lowest fan speed run, ${rpm(speedLow)}`);

@@ -1,8 +1,13 @@
 /** Pressure where none is stated: that of the standard atmosphere at sea level, hPa. */
 export const SEA_LEVEL_hPa = 1013.25;
 
-/** Humidity where none is stated, %: the middle of what offices have. From 20 % to 80 % density changes by 0.3 % at 20 °C. */
-const HUMIDITY_PERCENT = 50;
+/**
+ * Relative humidity where none is stated, %: of air that holds as much vapour as 50 % does at 20 °C. Warming a room does not
+ * wet it. From 20 % to 80 % density changes by 0.5 % at 20 °C.
+ */
+function usualHumidity(temperature_C: number): number {
+  return Math.min(100, 50 * Math.exp(0.061 * (20 - temperature_C)));
+}
 
 /**
  * Density of moist air.
@@ -19,7 +24,7 @@ const HUMIDITY_PERCENT = 50;
 export function airDensity(
   temperature_C: number,
   pressure_hPa = SEA_LEVEL_hPa,
-  humidity_percent = HUMIDITY_PERCENT,
+  humidity_percent = usualHumidity(temperature_C),
 ): number {
   if (!(pressure_hPa >= 300 && pressure_hPa <= 1200)) {
     throw new RangeError(`airDensity: pressure is ${pressure_hPa} hPa; 300 to 1200 hPa is accepted`);

@@ -1,0 +1,54 @@
+import type { Bench } from '../bench/bench.ts';
+import { BenchError } from '../bench/bench-error.ts';
+
+const known = new WeakMap<Bench, Map<string, Bench>>();
+
+/**
+ * The bench with the runs of one orientation only: how pipes and loops do on their side is a matter of running them so, not
+ * of reckoning.
+ *
+ * Without an orientation asked for it is the one with most runs, and the warning says what was left out. A run that names none
+ * belongs to those that name none.
+ *
+ * @throws BenchError where no run has the orientation asked for
+ */
+export function inOrientation(bench: Bench, asked: string | undefined): Bench {
+  const counts = new Map<string, number>();
+  for (const run of bench.runs) {
+    if (run.power_W <= 0) continue;
+    counts.set(run.orientation ?? '', (counts.get(run.orientation ?? '') ?? 0) + 1);
+  }
+  if (asked === undefined && counts.size < 2) return bench;
+  const orientation = asked ?? [...counts].reduce((a, b) => (b[1] > a[1] ? b : a))[0];
+  if (!counts.has(orientation)) {
+    const there = [...counts.keys()].filter((name) => name !== '').join(', ');
+    throw new BenchError(
+      '--orientation',
+      1,
+      1,
+      `no cooler was run in the orientation "${orientation}", and it cannot be reckoned from others; ${there ? `runs are there for ${there}` : 'no run names an orientation'}`,
+    );
+  }
+  if (counts.size < 2) return bench;
+  let byName = known.get(bench);
+  if (!byName) {
+    byName = new Map();
+    known.set(bench, byName);
+  }
+  let one = byName.get(orientation);
+  if (!one) {
+    const runs = bench.runs.filter((run) => run.power_W <= 0 || (run.orientation ?? '') === orientation);
+    const left = bench.runs.length - runs.length;
+    const name = orientation === '' ? 'that name no orientation' : `in the orientation "${orientation}"`;
+    one = {
+      ...bench,
+      runs,
+      warnings: [
+        ...bench.warnings,
+        `answers are from the runs ${name}; ${left} in others are left out (--orientation takes one of ${[...counts.keys()].filter((other) => other !== '').join(', ')})`,
+      ],
+    };
+    byName.set(orientation, one);
+  }
+  return one;
+}
