@@ -16,7 +16,7 @@ import type { Source } from './spreading/source.ts';
 
 export interface FlatnessConditions extends Conditions {
   /** Pressure on the contact, kPa; without it the gap is the most that it can be. */
-  pressure_kPa?: number;
+  contact_pressure_kPa?: number;
   /** Conductivity of the paste, low and high, W/mK; default 4 and 8 (common practice). */
   paste_W_per_mK?: readonly [number, number];
 }
@@ -56,7 +56,7 @@ export function flatness(bench: Bench, conditions: FlatnessConditions = {}): Fla
   const result = contactFlatness(bench, {
     power_W,
     coolers: conditions.coolers,
-    pressure_kPa: conditions.pressure_kPa,
+    pressure_kPa: conditions.contact_pressure_kPa,
     paste_W_per_mK: conditions.paste_W_per_mK,
     source,
     base: (cooler) => ({

@@ -13,17 +13,20 @@ whether it can explain the differences between coolers.`,
     ...answerOptions,
     power: { value: 'W', describe: 'loads: 150,250 or from:to:step, ends included (default 200)' },
     source: { value: 'NAME', describe: 'heat enters through the hot spots of this source (default: evenly)' },
-    pressure: { value: 'KPA', describe: 'pressure on the contact, kPa (default: the gap is a bound)' },
+    'contact-pressure': {
+      value: 'KPA',
+      describe: 'pressure of the base on the source (default: the gap is a bound)',
+    },
     paste: { value: 'LOW,HIGH', describe: 'what the paste conducts, W/mK (default 4,8)' },
   },
   run: (call) =>
     answerFromBench(
       call,
       async (bench, conditions) => {
-        const { pressure, paste } = call.options;
+        const { 'contact-pressure': pressure, paste } = call.options;
         return (await import('../../flatness.ts')).flatness(bench, {
           ...conditions,
-          ...(typeof pressure === 'string' && { pressure_kPa: readPressure(pressure) }),
+          ...(typeof pressure === 'string' && { contact_pressure_kPa: readPressure(pressure) }),
           ...(typeof paste === 'string' && { paste_W_per_mK: readPaste(paste) }),
         });
       },
@@ -38,7 +41,7 @@ function readPressure(text: string): number {
   const value = NUMBER.test(text) ? Number(text) : Number.NaN;
   if (value > 0 && value <= 1e5) return value;
   throw new BenchError(
-    '--pressure',
+    '--contact-pressure',
     1,
     1,
     `"${text}" is not a pressure; give kPa above 0 and up to 100000 such as 300`,
