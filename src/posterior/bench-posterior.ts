@@ -1,39 +1,23 @@
 import type { Bench, Cooler, Run } from '../bench/bench.ts';
-import { invertSpd } from '../fitting/dense.ts';
 import type { Model } from '../model/model.ts';
-import { addProduct, type ComponentFactor } from '../statistics/reml.ts';
-import { type CoolerRuns, coolerRuns, leakOf, offsetUncertainty } from './cooler-runs.ts';
+import type { ComponentFactor } from '../statistics/reml.ts';
+import { borrowedShifts } from './borrowed-shifts.ts';
+import { type CoolerRuns, coolerRuns, leakOf } from './cooler-runs.ts';
 import {
   type CurvePosterior,
   type CurvePrior,
-  factorOf,
   fitCurve,
   posteriorAt,
   statedPrior,
 } from './curve-posterior.ts';
-import { aiccSkill, leaveLoadOut, modelWeights } from './model-weights.ts';
+import { judge } from './judge.ts';
 import { type LimitNode, limitNodes, limitPrior } from './pipe-limit.ts';
-import { benchPrior, heavyTailed, pooledShift } from './pooling.ts';
+import { benchPrior, heavyTailed } from './pooling.ts';
 import { RiseCurve } from './rise-curve.ts';
-import {
-  assumedScatter,
-  type BenchScatter,
-  componentFactors,
-  estimateScatter,
-  runCovariance,
-  type ScatterPart,
-  SESSION,
-  SHAPE,
-} from './scatter.ts';
-import {
-  effectOn,
-  estimateSessionEffects,
-  priorSessionEffects,
-  type SessionEffects,
-  takeOff,
-} from './session-effects.ts';
-import { shapeScale } from './shape-scale.ts';
-import { sharedErrorCount, sharedErrorSlopes } from './shared-error-order.ts';
+import { assumedScatter, type BenchScatter, estimateScatter, SESSION } from './scatter.ts';
+import type { SessionEffects } from './session-effects.ts';
+import { SessionStates } from './session-states.ts';
+import { bestCurve, rescaleShape, scatterPart, startWork, useScatter, type Work } from './work.ts';
 
 /** Everything the runs say about one cooler. */
 export interface CoolerPosterior {
@@ -69,21 +53,6 @@ export interface BenchPosterior {
   readonly coolers: readonly CoolerPosterior[];
   readonly sessions: readonly (string | undefined)[];
   readonly warnings: readonly string[];
-}
-
-/** Working state of one cooler while the passes go on. */
-interface Work {
-  readonly data: CoolerRuns;
-  /** Median of rise over heat at the runs, K/W. */
-  readonly typical: number;
-  /** How many times the bench's own departure from the formulas this cooler's is. */
-  shapeScale: number;
-  factors: readonly ComponentFactor[];
-  factor: Float64Array;
-  inverse: Float64Array;
-  curves: CurvePosterior[];
-  skill: number[];
-  weights: number[];
 }
 
 /**
@@ -187,31 +156,6 @@ function groupRuns(bench: Bench, source: string): Map<string, Run[]> {
   return groups;
 }
 
-function startWork(data: CoolerRuns): Work {
-  const ratios = Array.from(data.rise_K, (rise, i) => rise / data.base_W[i]).sort((a, b) => a - b);
-  const typical = Math.max(ratios[Math.floor(ratios.length / 2)], 1e-4);
-  return {
-    data,
-    typical,
-    shapeScale: 1,
-    factors: componentFactors(data, typical),
-    factor: new Float64Array(0),
-    inverse: new Float64Array(0),
-    curves: [],
-    skill: [],
-    weights: [],
-  };
-}
-
-function useScatter(work: Work, scatter: BenchScatter, active: readonly boolean[]): void {
-  const n = work.data.runs.length;
-  const sigma = scatter.sigma.map((s, k) => (active[k] ? s : 0));
-  const covariance = runCovariance(work.data, work.factors, sigma);
-  work.factor = factorOf(covariance, n);
-  work.inverse = covariance;
-  if (!invertSpd(work.inverse, n)) throw new RangeError('the covariance of the runs cannot be inverted');
-}
-
 /** A model with an input that the runs do not carry cannot be used on them. */
 function applies(model: Model, data: CoolerRuns): boolean {
   if (model.limit !== undefined && !limitPrior(data.cooler)) return false;
@@ -252,168 +196,6 @@ function startsFor(
 /** Resistance for which the shipped models' starting values are written, K/W. */
 const TYPICAL_K_PER_W = 0.22;
 
-function scatterPart(work: Work): ScatterPart {
-  const best = bestCurve(work);
-  const p = best.eta.length;
-  const precision = new Float64Array(p * p);
-  for (let j = 0; j < p; j++) precision[j * p + j] = 1 / best.prior.deviation[j] ** 2;
-  // Residuals about the prior mean, since the restricted likelihood integrates over the whole prior.
-  const residual_K = best.residual_K.map((r, i) => {
-    let sum = r;
-    for (let j = 0; j < p; j++) sum += best.at.jacobian[i * p + j] * (best.eta[j] - best.prior.mean[j]);
-    return sum;
-  });
-  return {
-    data: work.data,
-    factors: work.factors,
-    residual_K,
-    jacobian: best.at.jacobian,
-    columns: p,
-    priorPrecision: precision,
-  };
-}
-
-/** Finds the cooler's own scale of shape and lays its factors out anew. */
-function rescaleShape(work: Work, scatter: BenchScatter, active: readonly boolean[]): void {
-  const { residual_K, jacobian, columns, priorPrecision } = scatterPart(work);
-  const n = residual_K.length;
-  const plain = componentFactors(work.data, work.typical);
-  const only = (k: (component: number) => boolean) =>
-    scatter.sigma.map((sigma, component) => (active[component] && k(component) ? sigma : 0));
-  const covariance = runCovariance(
-    work.data,
-    plain,
-    only((k) => k !== SHAPE),
-  );
-  for (let i = 0; i < n; i++) {
-    for (let j = 0; j < n; j++) {
-      for (let q = 0; q < columns; q++) {
-        const variance = 1 / priorPrecision[q * columns + q];
-        covariance[i * n + j] += variance * jacobian[i * columns + q] * jacobian[j * columns + q];
-      }
-    }
-  }
-  const shape = new Float64Array(n * n);
-  addProduct(shape, plain[SHAPE], scatter.sigma[SHAPE] ** 2, n);
-  const scale = shapeScale(residual_K, covariance, shape);
-  if (scale === work.shapeScale) return;
-  work.shapeScale = scale;
-  work.factors = componentFactors(work.data, scale * work.typical);
-}
-
-/** The sessions of a bench while curves and scatters settle: their effects are taken off the runs' rises as they get known. */
-class SessionStates {
-  effects: SessionEffects;
-  /** Whether any cooler was run in more than one session. */
-  readonly meet: boolean;
-  private readonly offset_K: readonly number[];
-  private readonly sessionOf = new Map<Work, number[]>();
-  /** The rises before any effect was taken off. */
-  private readonly rises = new Map<Work, Float64Array>();
-
-  constructor(
-    bench: Bench,
-    source: string,
-    sessions: readonly (string | undefined)[],
-    works: readonly Work[],
-  ) {
-    this.offset_K = sessions.map((session) => Math.max(offsetUncertainty(bench, source, session), 1e-6));
-    this.effects = priorSessionEffects(this.offset_K, assumedScatter().sigma[SESSION]);
-    for (const work of works) {
-      this.rises.set(work, work.data.rise_K.slice());
-      this.sessionOf.set(
-        work,
-        work.data.runs.map((run) => sessions.indexOf(run.session)),
-      );
-    }
-    this.meet = [...this.sessionOf.values()].some((list) => new Set(list).size > 1);
-  }
-
-  /** A cooler's part in the scatters with the sessions' effects left in, as the session's own scatter has to see them. */
-  asRead(work: Work, part: ScatterPart): ScatterPart {
-    const session = this.sessionOf.get(work) as number[];
-    const n = session.length;
-    const sensorStates = new Float64Array(n * n);
-    for (let i = 0; i < n; i++) {
-      for (let j = 0; j < n; j++) {
-        if (session[i] === session[j]) sensorStates[i * n + j] = this.offset_K[session[i]] ** 2;
-      }
-    }
-    const residual_K = part.residual_K.map(
-      (r, i) => r + effectOn(this.effects, session[i], work.data.base_W[i]),
-    );
-    return { ...part, residual_K, sensorStates };
-  }
-
-  /** New estimates of the effects; they are taken off the runs' rises. */
-  renew(works: readonly Work[], paste_K_per_W: number): void {
-    const parts = works.map((work) => ({
-      data: work.data,
-      posterior: bestCurve(work),
-      inverse: work.inverse,
-      session: this.sessionOf.get(work) as number[],
-    }));
-    this.effects = estimateSessionEffects(parts, this.offset_K, paste_K_per_W, this.effects);
-    for (const work of works) {
-      takeOff(
-        work.data,
-        this.rises.get(work) as Float64Array,
-        this.sessionOf.get(work) as number[],
-        this.effects,
-      );
-    }
-  }
-}
-
-function bestCurve(work: Work): CurvePosterior {
-  return work.curves[work.weights.indexOf(Math.max(...work.weights))];
-}
-
-/** Skill of every model on every cooler and the weights that follow. */
-function judge(works: readonly Work[], curves: readonly RiseCurve[]): void {
-  for (const work of works) {
-    const judged = work.curves.map((posterior) => {
-      if (!posterior.covariance.every(Number.isFinite))
-        return { leftOut: Number.NEGATIVE_INFINITY, together: Number.NEGATIVE_INFINITY };
-      const { leftOut, together } = leaveLoadOut(work.data, posterior, work.inverse);
-      if (work.data.loadGroups < 2) return { leftOut: aiccSkill(posterior), together };
-      return { leftOut: leftOut.reduce((a, b) => a + b, 0), together };
-    });
-    const likeliest = Math.max(...judged.map(({ together }) => together));
-    const skill = judged.map(({ leftOut, together }) =>
-      together < likeliest - OUT_OF_THE_QUESTION ? Number.NEGATIVE_INFINITY : leftOut,
-    );
-    const hasLimit = (m: number) => work.curves[m].curve.model.limit !== undefined;
-    const without = Math.max(...skill.filter((_, m) => !hasLimit(m)));
-    // A model with a pipe limit counts only where the runs show one. Where they do not, its limit is only a prior, and that
-    // prior is carried, whole, by the limit nodes that continue every other model.
-    work.skill = skill.map((value, m) =>
-      hasLimit(m) && value < without + SEEN ? Number.NEGATIVE_INFINITY : value,
-    );
-  }
-  const table = works.map((work) =>
-    curves.map((curve) => {
-      const m = work.curves.findIndex((posterior) => posterior.curve === curve);
-      return m < 0 ? Number.NEGATIVE_INFINITY : work.skill[m];
-    }),
-  );
-  const weights = modelWeights(table);
-  works.forEach((work, c) => {
-    work.weights = work.curves.map((posterior) => weights[c][curves.indexOf(posterior.curve)]);
-    const total = work.weights.reduce((a, b) => a + b, 0);
-    work.weights = work.weights.map((w) => w / total);
-  });
-}
-
-/**
- * A model under which a cooler's runs as a whole are e¹⁰ times less likely than under another is out of the question there. Left-out
- * loads alone would not see it: what a wrong curve misses at every load alike passes for the mounts' own resistance.
- */
-const OUT_OF_THE_QUESTION = 10;
-
-/** Log predictive density by which a model with a limit has to beat the others for the limit to count as seen. */
-const SEEN = 2;
-
 /** New bench priors for every formula, air and liquid coolers apart. */
 function pool(works: readonly Work[], curves: readonly RiseCurve[], priorsOf: CurvePrior[][]): void {
   for (const kind of ['air', 'liquid'] as const) {
@@ -436,62 +218,10 @@ function pool(works: readonly Work[], curves: readonly RiseCurve[], priorsOf: Cu
   }
 }
 
-/** For every cooler and curve, how the pooled prior moves with the errors that all runs share. */
-function borrowedShifts(
-  works: readonly Work[],
-  curves: readonly RiseCurve[],
-  sessions: readonly (string | undefined)[],
-  effects: SessionEffects | undefined,
-): Map<Work, Float64Array[]> {
-  const out = new Map<Work, Float64Array[]>(works.map((work) => [work, []]));
-  const count = sharedErrorCount(sessions);
-  for (const kind of ['air', 'liquid'] as const) {
-    for (const curve of curves) {
-      const members = works.flatMap((work) => {
-        const posterior = work.curves.find((one) => one.curve === curve);
-        return posterior && work.data.cooler.kind === kind ? [{ work, posterior }] : [];
-      });
-      const own = members.map(({ work, posterior }) => {
-        const slopes = sharedErrorSlopes(work.data, posterior, sessions, effects);
-        return parameterShift(posterior, slopes, count);
-      });
-      const shifts = pooledShift(
-        members.map(({ posterior }) => posterior),
-        own,
-      );
-      members.forEach(({ work, posterior }, c) => {
-        (out.get(work) as Float64Array[])[work.curves.indexOf(posterior)] = shifts[c];
-      });
-    }
-  }
-  return out;
-}
-
-/** C·JᵀV⁻¹·∂y/∂error, p × count. */
-function parameterShift(posterior: CurvePosterior, slopes: Float64Array, count: number): Float64Array {
-  const p = posterior.eta.length;
-  const n = posterior.residual_K.length;
-  const pull = new Float64Array(p * count);
-  for (let i = 0; i < n; i++) {
-    for (let j = 0; j < p; j++) {
-      const w = posterior.weightedJacobian[i * p + j];
-      for (let e = 0; e < count; e++) pull[j * count + e] += w * slopes[i * count + e];
-    }
-  }
-  const out = new Float64Array(p * count);
-  for (let j = 0; j < p; j++) {
-    for (let q = 0; q < p; q++) {
-      for (let e = 0; e < count; e++)
-        out[j * count + e] += posterior.covariance[j * p + q] * pull[q * count + e];
-    }
-  }
-  return out;
-}
-
 function finish(work: Work, borrowedShift: readonly Float64Array[]): CoolerPosterior {
   const { data } = work;
   const seen = Math.max(...data.base_W);
-  const best = work.curves[work.weights.indexOf(Math.max(...work.weights))];
+  const best = bestCurve(work);
   const seesLimit = best.curve.model.limit !== undefined;
   return {
     data,
