@@ -1,8 +1,9 @@
-import type { Run } from '../bench/bench.ts';
+import type { Bench, Run } from '../bench/bench.ts';
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
 import { isZeroLoad, relativeSpeed } from '../posterior/cooler-runs.ts';
 import { MOUNT, READING, SAMPLE } from '../posterior/scatter.ts';
 import { PASTE, sharedErrorCount } from '../posterior/shared-error-order.ts';
+import { densityShare } from '../room/bench-air.ts';
 import { type HeatPoint, jointRise } from './joint-rise.ts';
 import type { TermPrior } from './term-prior.ts';
 
@@ -84,7 +85,7 @@ export function chipRuns(
     }
   });
   const n = runs.length;
-  const points = runs.map((run, i) => heatPoint(heater.coolers[cooler[i]], run, leak_W_per_K));
+  const points = runs.map((run, i) => heatPoint(heater.bench, heater.coolers[cooler[i]], run, leak_W_per_K));
   const residual_K = new Float64Array(n);
   const design = new Float64Array(n * shared.count);
   const own = new Float64Array(n * n);
@@ -134,12 +135,12 @@ export function runsOn(posterior: BenchPosterior, cooler: CoolerPosterior, sourc
   );
 }
 
-function heatPoint(cooler: CoolerPosterior, run: Run, leak_W_per_K: number): HeatPoint {
+function heatPoint(bench: Bench, cooler: CoolerPosterior, run: Run, leak_W_per_K: number): HeatPoint {
   const rise = Math.max(run.source_C - run.ambient_C, 0);
   const known = cooler.data.runs.some((own) => own.sample === run.sample);
   return {
     base_W: Math.max(run.power_W - leak_W_per_K * rise, 0.05 * run.power_W),
-    speed: relativeSpeed(cooler.data.cooler, run.fan_rpm),
+    speed: relativeSpeed(cooler.data.cooler, run.fan_rpm) * densityShare(bench, run),
     ...(known ? { sample: run.sample } : {}),
   };
 }
