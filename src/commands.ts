@@ -9,17 +9,10 @@ import { fitResultOf } from './prediction/fit-result.ts';
 import { checkInlet } from './prediction/inlet-air.ts';
 import { predictFrom } from './prediction/predict.ts';
 import type { CompareResult, Conditions, FitResult, PredictResult } from './results.ts';
-import { inOrientation } from './room/orientation.ts';
-import { withoutRuns } from './screening/without.ts';
+import { askedRuns } from './sessions/asked-runs.ts';
 import { requireBridges } from './sessions/method-bridge.ts';
-import { type OneMethod, onOneMethod } from './sessions/one-method.ts';
 import { posteriorFor } from './sources/posterior-for.ts';
 import { withSourceTerm } from './sources/source-term-result.ts';
-
-/** The runs that answers stand on: none set aside, of one orientation, under one method. */
-function askedRuns(whole: Bench, conditions: Conditions): OneMethod {
-  return onOneMethod(inOrientation(withoutRuns(whole, conditions.without), conditions.orientation));
-}
 
 /**
  * Fits the formula models to every cooler of a bench.

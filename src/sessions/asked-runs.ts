@@ -1,0 +1,13 @@
+import type { Bench } from '../bench/bench.ts';
+import type { Conditions } from '../results.ts';
+import { inOrientation } from '../room/orientation.ts';
+import { withoutRuns } from '../screening/without.ts';
+import { type OneMethod, onOneMethod } from './one-method.ts';
+
+/** The runs that answers stand on: without those set aside, of one orientation, carried over to one method. */
+export function askedRuns(
+  bench: Bench,
+  { without, orientation }: Pick<Conditions, 'without' | 'orientation'>,
+): OneMethod {
+  return onOneMethod(inOrientation(withoutRuns(bench, without), orientation));
+}
