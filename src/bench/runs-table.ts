@@ -151,6 +151,29 @@ function placeOfCell(bound: BoundTable, row: Row, name: string): string {
   return placeName(bound.table, row, bound.numbers.get(name)?.index ?? bound.texts.get(name) ?? 0);
 }
 
+/**
+ * How far below ambient a source may read by what its two sensors can be wrong by together, K.
+ *
+ * @param sensor_K  systematic uncertainty of the source's own sensor; without one, that of the bench's
+ * @param u_K       standard uncertainty of the reading itself
+ */
+export function allowedBelowAmbient(
+  { source_temperature, ambient_temperature }: Instruments,
+  sensor_K = source_temperature.systematic_K,
+  u_K = 0,
+): number {
+  return (
+    3 *
+    Math.hypot(
+      sensor_K,
+      source_temperature.resolution_K,
+      ambient_temperature.systematic_K,
+      ambient_temperature.resolution_K,
+      u_K,
+    )
+  );
+}
+
 function refuseBelowAmbient(
   bound: BoundTable,
   row: Row,
@@ -161,19 +184,8 @@ function refuseBelowAmbient(
 ): void {
   const rise = run.source_C - run.ambient_C;
   if (rise >= 0) return;
-  const { source_temperature, ambient_temperature } = instruments;
-  let systematic = source_temperature.systematic_K;
-  if (run.source !== 'heater')
-    systematic = (chips.get(run.source) ?? defaultChip(run.source)).sensor_systematic_K;
-  const allowed =
-    3 *
-    Math.hypot(
-      systematic,
-      source_temperature.resolution_K,
-      ambient_temperature.systematic_K,
-      ambient_temperature.resolution_K,
-      run.u_K ?? 0,
-    );
+  const chip = run.source === 'heater' ? undefined : (chips.get(run.source) ?? defaultChip(run.source));
+  const allowed = allowedBelowAmbient(instruments, chip?.sensor_systematic_K, run.u_K);
   if (-rise > allowed) {
     throw bound.fault(
       row,

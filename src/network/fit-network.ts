@@ -3,6 +3,7 @@ import { BenchError } from '../bench/bench-error.ts';
 import { ExponentialFit } from '../reduction/exponential-fit.ts';
 import type { LogBlocks } from '../reduction/log-blocks.ts';
 import { scanLog } from '../reduction/log-scanner.ts';
+import type { LogScans } from '../reduction/reduce.ts';
 import { reduceLog, type StepResult } from '../reduction/reduce-log.ts';
 import { type CauerElement, cauerFromFoster } from './cauer.ts';
 import { type FosterElement, totalResistance } from './foster.ts';
@@ -25,8 +26,8 @@ export interface CoolerNetwork {
 
 export interface NetworkOptions {
   readonly source?: string;
-  /** Logs scanned already, by name. */
-  readonly scans?: ReadonlyMap<string, LogBlocks>;
+  /** Where a scanned log is had from, by name. */
+  readonly scans?: LogScans;
 }
 
 /** A step response cleared of its load: shares of the exponentials add up to one. */

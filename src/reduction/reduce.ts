@@ -1,13 +1,17 @@
 import type { Bench, LogEntry, Run } from '../bench/bench.ts';
 import { BenchError } from '../bench/bench-error.ts';
 import { didYouMean } from '../bench/nearest-name.ts';
+import { allowedBelowAmbient } from '../bench/runs-table.ts';
 import type { LogBlocks } from './log-blocks.ts';
 import { scanLog } from './log-scanner.ts';
 import { type ReductionOptions, reduceLog, type StepResult } from './reduce-log.ts';
 
+/** Scanned logs by file name: a map, or something that scans a log when it is asked for. */
+export type LogScans = Pick<ReadonlyMap<string, LogBlocks>, 'get'>;
+
 export interface ReduceOptions extends ReductionOptions {
-  /** Logs scanned already, by file name as in the index: for logs too long to be held as bytes. */
-  readonly scans?: ReadonlyMap<string, LogBlocks>;
+  /** Where a scanned log is had from, by file name as in the index: for logs too long to be held as bytes. */
+  readonly scans?: LogScans;
   /** Called after each log. */
   readonly onProgress?: (done: number, total: number, log: string) => void;
 }
@@ -77,6 +81,7 @@ export function reduce(bench: Bench, options: ReduceOptions = {}): ReduceResult 
           `run ${run.run} is made by line ${earlier.line} too; give each log a run of its own`,
         );
       }
+      refuseBelowAmbient(bench, run);
       names.set(run.run, entry);
       runs.push(run);
     });
@@ -96,6 +101,20 @@ export function reduce(bench: Bench, options: ReduceOptions = {}): ReduceResult 
     hours_logged: logged / 3600,
     warnings,
   };
+}
+
+/** A run that no sensor's error can explain is a fault of the log, as it is one in runs.csv. */
+function refuseBelowAmbient(bench: Bench, run: ReducedRun): void {
+  if (run.rise_K === null || run.u_K === null) return;
+  const chip = bench.chips.find((one) => one.chip === run.source);
+  const allowed = allowedBelowAmbient(bench.instruments, chip?.sensor_systematic_K, run.u_K);
+  if (-run.rise_K <= allowed) return;
+  throw new BenchError(
+    `logs/${run.log}`,
+    1,
+    1,
+    `the source of run ${run.run} settles ${(-run.rise_K).toFixed(1)} K below ambient, more than the ${allowed.toFixed(1)} K that the sensors can be wrong by; check whether the two columns are swapped`,
+  );
 }
 
 function scanOf(bench: Bench, entry: LogEntry, options: ReduceOptions): LogBlocks {
@@ -149,9 +168,17 @@ const numberColumns = [
 ] as const;
 const textColumns = ['session', 'method', 'started', 'orientation', 'paste', 'operator', 'note'] as const;
 
+/** Up to this a supply that is switched off may read, W. */
+const noLoad_W = 1;
+
+/** Far below what can be read, so that a row says the same in memory and in the file. */
+function rounded(value: number, decimals: number): number {
+  return Number(value.toFixed(decimals));
+}
+
 /**
  * The reduced runs as rows of runs.csv: source temperature is ambient plus the asymptote. Runs that are not usable
- * are left out.
+ * are left out; a run of at most 1 W is one without load. Temperatures are rounded to 0.1 mK, loads to 1 mW.
  *
  * @param result  of {@link reduce} with the same bench
  */
@@ -168,18 +195,18 @@ export function reducedRuns(bench: Bench, result: ReduceResult): Run[] {
       sample: reduced.sample,
       mount: reduced.mount ?? undefined,
       source: reduced.source,
-      power_W: reduced.power_W,
-      fan_rpm: reduced.fan_rpm,
-      source_C: reduced.ambient_C + reduced.rise_K,
-      ambient_C: reduced.ambient_C,
-      u_K: reduced.u_K,
+      power_W: reduced.power_W > noLoad_W ? rounded(reduced.power_W, 3) : 0,
+      fan_rpm: rounded(reduced.fan_rpm, 1),
+      source_C: rounded(reduced.ambient_C + reduced.rise_K, 4),
+      ambient_C: rounded(reduced.ambient_C, 4),
+      u_K: rounded(reduced.u_K, 5),
       extra,
       line: entry?.line ?? 0,
     };
     for (const name of numberColumns) {
       const written = extra[name] === undefined || extra[name] === '' ? Number.NaN : Number(extra[name]);
       const value = reduced.means[name] ?? written;
-      if (Number.isFinite(value)) run[name] = value;
+      if (Number.isFinite(value)) run[name] = rounded(value, 4);
       delete extra[name];
     }
     for (const name of textColumns) {

@@ -1,11 +1,13 @@
 import type { Bench, Run } from '../bench/bench.ts';
 import { BenchError } from '../bench/bench-error.ts';
 import { nearestName } from '../bench/nearest-name.ts';
+import { benchWithRuns } from '../reduction/bench-with-runs.ts';
 
 const copies = new WeakMap<Bench, Map<string, Bench>>();
 
 /**
- * A bench with some runs or mounts set aside, as a copy; the bench itself and its files stay as they are.
+ * A bench with some runs or mounts set aside, as a copy; the bench itself and its files stay as they are. Where the bench has logs only,
+ * these are reduced first.
  *
  * A name is the id of a run, or `cooler/sample/mount` for a whole fitting (on every source; `cooler/sample/mount/source` for one). A
  * warning in the copy says what is left out, so that no answer hides it. Asked twice with the same names, the same copy comes back
@@ -14,7 +16,8 @@ const copies = new WeakMap<Bench, Map<string, Bench>>();
  * @throws BenchError for a name that is no run and no mount of the bench, or where nothing would be left
  * @example withoutRuns(bench, ['r014', 'Rowan/1/2']).runs.length
  */
-export function withoutRuns(bench: Bench, names: readonly string[] | undefined): Bench {
+export function withoutRuns(whole: Bench, names: readonly string[] | undefined): Bench {
+  const bench = benchWithRuns(whole);
   if (names === undefined || names.length === 0) return bench;
   const key = JSON.stringify([...new Set(names)].sort());
   let known = copies.get(bench);
