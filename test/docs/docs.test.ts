@@ -1,0 +1,68 @@
+import { spawn } from 'node:child_process';
+import { existsSync, readdirSync, readFileSync } from 'node:fs';
+import { dirname, join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { describe, expect, it } from 'vitest';
+
+const root = fileURLToPath(new URL('../../', import.meta.url));
+const docs = join(root, 'docs');
+
+function pagesIn(folder: string): string[] {
+  return readdirSync(folder, { withFileTypes: true }).flatMap((entry) => {
+    const path = join(folder, entry.name);
+    return entry.isDirectory() ? pagesIn(path) : entry.name.endsWith('.md') ? [path] : [];
+  });
+}
+
+/** Anchors of a page as its headings make them. */
+function anchorsOf(text: string): Set<string> {
+  const headings = text.replace(/^```[\s\S]*?^```/gm, '').match(/^#+ .*$/gm) ?? [];
+  return new Set(
+    headings.map((heading) =>
+      heading
+        .replace(/^#+ /, '')
+        .toLowerCase()
+        .replace(/[^\p{L}\p{N} _-]/gu, '')
+        .replaceAll(' ', '-'),
+    ),
+  );
+}
+
+describe('documentation', () => {
+  it('made of the commands and the declarations is that of the build', async () => {
+    const [status, said] = await new Promise<[number | null, string]>((done, fail) => {
+      const child = spawn(process.execPath, [join(root, 'src/build/docs.mjs'), '--check'], {
+        stdio: ['ignore', 'ignore', 'pipe'],
+      });
+      let text = '';
+      child.stderr.setEncoding('utf8').on('data', (part: string) => {
+        text += part;
+      });
+      child.on('error', fail).on('close', (code) => done([code, text]));
+    });
+    expect(said).toBe('');
+    expect(status).toBe(0);
+  }, 180_000);
+
+  it.each(pagesIn(docs).map((path) => path.slice(docs.length + 1)))('%s has no dead link', (page) => {
+    const text = readFileSync(join(docs, page), 'utf8').replace(/^```[\s\S]*?^```/gm, '');
+    for (const [, target] of text.matchAll(/\]\(([^)\s]+)\)/g)) {
+      if (/^https?:/.test(target)) continue;
+      const [file, anchor] = target.split('#');
+      const path = file === '' ? join(docs, page) : join(docs, dirname(page), file);
+      expect(existsSync(path), `${page} links to ${target}`).toBe(true);
+      if (anchor === undefined) continue;
+      expect([...anchorsOf(readFileSync(path, 'utf8'))], `${page} links to ${target}`).toContain(anchor);
+    }
+  });
+
+  it('has every page in its index', () => {
+    const indexes = ['README.md', 'commands/README.md'].map((name) => {
+      const text = readFileSync(join(docs, name), 'utf8');
+      return [...text.matchAll(/\]\(([^)#\s]+)/g)].map(([, target]) => join(docs, dirname(name), target));
+    });
+    const listed = new Set(indexes.flat());
+    const missing = pagesIn(docs).filter((path) => path !== join(docs, 'README.md') && !listed.has(path));
+    expect(missing.map((path) => path.slice(docs.length + 1))).toEqual([]);
+  });
+});
