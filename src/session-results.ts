@@ -84,3 +84,37 @@ export interface UnbridgedPair {
   run: BridgingRun;
   verdict: string;
 }
+
+/** Plate and radiator of a liquid cooler at one fan and pump speed. */
+export interface LoopSplit {
+  source: string;
+  fan_rpm: number;
+  /** Null where the runs do not tell. */
+  pump_rpm: number | null;
+  runs: number;
+  mounts: number;
+  power_low_W: number;
+  power_high_W: number;
+  plate_K_per_W: number;
+  plate_u_K_per_W: number;
+  radiator_K_per_W: number;
+  radiator_u_K_per_W: number;
+}
+
+export interface PlateAndRadiator {
+  bench: string;
+  coolers: { cooler: string; splits: LoopSplit[]; verdict: string }[];
+  warnings: string[];
+}
+
+/** How one cooler's fan speed goes with its duty. */
+export interface FanDutyResult {
+  cooler: string;
+  runs: number;
+  samples: number;
+  /** Least speed at the least duty and so on: the monotone curve at the duties run. */
+  points: { duty_percent: number; fan_rpm: number }[];
+  /** Relative standard deviation of speed between samples at one duty, and of readings within a sample; null with one sample. */
+  sample_share: number | null;
+  reading_share: number;
+}
