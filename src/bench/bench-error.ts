@@ -2,7 +2,7 @@
  * A fault in what the user gave: exactly one place and one sentence that says what would be accepted.
  *
  * Everything that reads user input throws this and nothing else; the command line prints `message` and ends
- * with status 2.
+ * with status 2. The message is one line of at most 1,000 characters, whatever text of the user it quotes.
  */
 export class BenchError extends Error {
   readonly file: string;
@@ -16,10 +16,20 @@ export class BenchError extends Error {
    * @param what    what is wrong and what would be accepted
    */
   constructor(file: string, line: number, column: number, what: string) {
-    super(`${file}:${line}:${column}: ${what}`);
+    super(onOneLine(`${file}:${line}:${column}: ${what}`));
     this.name = 'BenchError';
     this.file = file;
     this.line = line;
     this.column = column;
   }
+}
+
+const LONGEST = 1000;
+
+/** Text that a file put into a message can neither break the line, move the cursor of a terminal, nor go on for pages. */
+function onOneLine(text: string): string {
+  const shown = text
+    .replace(/\s*[\r\n\u2028\u2029]+\s*/g, ' ')
+    .replace(/[\p{Cc}\u202a-\u202e\u2066-\u2069]/gu, '·');
+  return shown.length <= LONGEST ? shown : `${shown.slice(0, LONGEST - 301)} … ${shown.slice(-298)}`;
 }

@@ -36,7 +36,7 @@ export function readPlan(file: string, bytes: Uint8Array): RehearseOptions['runs
       throw bound.fault(row, 'remount', `remount is ${shown(remount)}; true or false is accepted`);
     }
     const minutes = bound.text(row, 'minutes');
-    if (minutes !== undefined && !(Number(minutes) > 0)) {
+    if (minutes !== undefined && !(Number(minutes) > 0 && Number.isFinite(Number(minutes)))) {
       throw bound.fault(row, 'minutes', `minutes is ${shown(minutes)}; a number above 0 is accepted`);
     }
     const sample = bound.name(row, 'sample');

@@ -64,8 +64,9 @@ function carriedOver(bench: Bench): OneMethod {
 /** Of some procedures that of the latest run: by `started` where every run has one, else the last in the file. */
 function presentMethod(bench: Bench, among: readonly string[]): string {
   const runs = bench.runs.filter((run) => run.power_W > 0 && among.includes(methodOf(run)));
-  const last = runs.every((run) => run.started !== undefined)
-    ? runs.reduce((a, b) => (Date.parse(b.started as string) >= Date.parse(a.started as string) ? b : a))
-    : runs[runs.length - 1];
+  const last =
+    runs.length > 0 && runs.every((run) => run.started !== undefined)
+      ? runs.reduce((a, b) => (Date.parse(b.started as string) >= Date.parse(a.started as string) ? b : a))
+      : runs[runs.length - 1];
   return last ? methodOf(last) : '';
 }
