@@ -23,7 +23,7 @@ const px = (value: number) => String(Math.round(value * 10) / 10);
 
 /** A table: aligned text, and HTML for readers who see it. Numbers stand at the right. */
 export function table(head: readonly string[], rows: readonly (readonly string[])[]): Shown {
-  const numeric = head.map((_, i) => rows.every((row) => /^[-−+]?[\d.]/.test(row[i]) || row[i] === '–'));
+  const numeric = head.map((_, i) => rows.every((row) => /^([-−+]?[\d.]+( (of|to) [-−+]?[\d.]+)?|–)$/.test(row[i])));
   const width = head.map((name, i) => Math.max(name.length, ...rows.map((row) => row[i].length)));
   const line = (cells: readonly string[]) =>
     cells.map((cell, i) => (numeric[i] ? cell.padStart(width[i]) : cell.padEnd(width[i]))).join('  ').trimEnd();

@@ -113,7 +113,7 @@ function commandPage(name, summary) {
         ...(name === 'init' ? [] : [':']),
       ].join(''),
       fenced('sh', line),
-      fenced('text', shortened(output)),
+      output.trim() === '' ? 'It prints nothing and writes the file.' : fenced('text', shortened(output)),
       ...(said ? ['On standard error:', fenced('text', shortened(said))] : []),
     ];
     if (/\n\s+--json\b/.test(usage)) {
