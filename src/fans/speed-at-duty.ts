@@ -1,0 +1,124 @@
+import type { Bench, Run } from '../bench/bench.ts';
+import { BenchError } from '../bench/bench-error.ts';
+import type { FanDutyResult } from '../session-results.ts';
+import { isotonic } from './isotonic.ts';
+
+/**
+ * How much fans of one kind differ at one duty, as a relative standard deviation, where only one was run: makers state
+ * ±10 % at full speed. Common practice, no source.
+ */
+const ASSUMED_SAMPLE_SHARE = 0.04;
+
+/** Two duties within this many points are one. */
+const SAME_DUTY = 0.5;
+
+/**
+ * Fan speed against duty of every cooler whose runs state `fan_duty_percent`: a curve that never falls, and how far apart
+ * the fans of several samples run at one duty.
+ *
+ * Speeds at one duty are averaged over samples, each sample counted once; the averages are then made to rise with the duty
+ * (isotonic regression), since a fan does not slow down when asked for more. The scatter between samples is of the mean of
+ * each one's speed over the curve's.
+ *
+ * A cooler with several fans counts with the speed that its runs state, that of one of them; the scatter between samples is then
+ * between sets of fans.
+ */
+export function fanDuties(bench: Bench): FanDutyResult[] {
+  return bench.coolers.flatMap(({ cooler }) => {
+    const runs = bench.runs.filter(
+      (run) => run.cooler === cooler && run.fan_duty_percent !== undefined && run.fan_rpm > 0,
+    );
+    return runs.length > 0 ? [dutyCurve(cooler, runs)] : [];
+  });
+}
+
+function dutyCurve(cooler: string, runs: readonly Run[]): FanDutyResult {
+  const duties: number[] = [];
+  for (const run of [...runs].sort((a, b) => dutyOf(a) - dutyOf(b))) {
+    if (duties.length === 0 || dutyOf(run) - duties[duties.length - 1] > SAME_DUTY) duties.push(dutyOf(run));
+  }
+  const samples = [...new Set(runs.map((run) => run.sample))];
+  const cells = duties.map((duty) =>
+    runs.filter((run) => dutyOf(run) >= duty && dutyOf(run) - duty <= SAME_DUTY),
+  );
+  const means = cells.map((cell) =>
+    mean(
+      samples.flatMap((sample) => {
+        const own = cell.filter((run) => run.sample === sample).map((run) => run.fan_rpm);
+        return own.length > 0 ? [mean(own)] : [];
+      }),
+    ),
+  );
+  const curve = isotonic(
+    means,
+    cells.map((cell) => new Set(cell.map((run) => run.sample)).size),
+  );
+  const ratios = samples.map((sample) =>
+    cells.flatMap((cell, d) =>
+      cell.filter((run) => run.sample === sample).map((run) => run.fan_rpm / curve[d]),
+    ),
+  );
+  const ofSample = ratios.map(mean);
+  const within = ratios.flatMap((own, s) => own.map((ratio) => (ratio - ofSample[s]) ** 2));
+  const freedom = Math.max(within.length - samples.length, 1);
+  const centre = mean(ofSample);
+  const between = ofSample.reduce((sum, m) => sum + (m - centre) ** 2, 0);
+  return {
+    cooler,
+    runs: runs.length,
+    samples: samples.length,
+    points: duties.map((duty_percent, d) => ({ duty_percent, fan_rpm: curve[d] })),
+    sample_share: samples.length > 1 ? Math.sqrt(between / (samples.length - 1)) : null,
+    reading_share: Math.sqrt(within.reduce((a, b) => a + b, 0) / freedom),
+  };
+}
+
+/**
+ * The speed of a cooler's fan at a duty between those run, and the standard uncertainty for a fresh sample's fan.
+ *
+ * @throws BenchError where the cooler's runs state no duty, or the duty lies outside those run
+ * @example speedAtDuty(bench, 'Rush', 60) // { fan_rpm: 1180, u_rpm: 47 }
+ */
+export function speedAtDuty(
+  bench: Bench,
+  cooler: string,
+  duty_percent: number,
+): { fan_rpm: number; u_rpm: number } {
+  const result = fanDuties(bench).find((one) => one.cooler === cooler);
+  if (!result) {
+    throw new BenchError('runs.csv', 1, 1, `no run of "${cooler}" states a fan_duty_percent; add the column`);
+  }
+  const { points } = result;
+  const first = points[0];
+  const last = points[points.length - 1];
+  if (!(duty_percent >= first.duty_percent - SAME_DUTY && duty_percent <= last.duty_percent + SAME_DUTY)) {
+    throw new BenchError(
+      'runs.csv',
+      1,
+      1,
+      `a duty of ${duty_percent} % is outside those run on "${cooler}"; ${first.duty_percent} to ${last.duty_percent} % can be answered`,
+    );
+  }
+  const above = points.findIndex((point) => point.duty_percent >= duty_percent);
+  let fan_rpm = last.fan_rpm;
+  if (above === 0) fan_rpm = first.fan_rpm;
+  else if (above > 0) {
+    const [low, high] = [points[above - 1], points[above]];
+    const share = (duty_percent - low.duty_percent) / (high.duty_percent - low.duty_percent);
+    fan_rpm = low.fan_rpm + share * (high.fan_rpm - low.fan_rpm);
+  }
+  const sample = result.sample_share ?? ASSUMED_SAMPLE_SHARE;
+  const relative = Math.hypot(
+    sample * Math.sqrt(1 + 1 / result.samples),
+    result.reading_share / Math.sqrt(result.runs / points.length),
+  );
+  return { fan_rpm, u_rpm: fan_rpm * relative };
+}
+
+function dutyOf(run: Run): number {
+  return run.fan_duty_percent as number;
+}
+
+function mean(values: readonly number[]): number {
+  return values.reduce((a, b) => a + b, 0) / values.length;
+}
