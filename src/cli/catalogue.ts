@@ -15,6 +15,11 @@ export const catalogue: readonly CatalogueEntry[] = [
     load: async () => (await import('./commands/init.ts')).init,
   },
   {
+    name: 'reduce',
+    summary: 'steady states from raw logs, and when each run could have been stopped',
+    load: async () => (await import('./commands/reduce.ts')).reduce,
+  },
+  {
     name: 'fit',
     summary: 'resistances, models with their weights, and the scatter of the bench',
     load: async () => (await import('./commands/fit.ts')).fit,

@@ -1,10 +1,25 @@
-import { type Dirent, readdirSync, readFileSync, realpathSync, statSync } from 'node:fs';
+import {
+  closeSync,
+  type Dirent,
+  openSync,
+  readdirSync,
+  readFileSync,
+  readSync,
+  realpathSync,
+  statSync,
+} from 'node:fs';
 import path from 'node:path';
 import { BenchError } from '../bench/bench-error.ts';
 import { isRead } from '../bench/read-bench.ts';
 import { shown } from '../bench/table.ts';
 
 const fileLimit = 1024 ** 3;
+const headLength = 16 * 1024;
+
+export interface FolderOptions {
+  /** `heads`: only the beginning of each log, enough for its header; logs may be longer than memory. Default `whole`. */
+  readonly logs?: 'whole' | 'heads';
+}
 
 /**
  * Reads the files of a bench folder, for `readBench`; every other file is left alone.
@@ -16,7 +31,7 @@ const fileLimit = 1024 ** 3;
  * @throws BenchError if there is no such folder, a link leads out of it, or a file cannot be read; the message names
  *   files by their place in the folder only
  */
-export function readBenchFolder(folder: string): Map<string, Uint8Array> {
+export function readBenchFolder(folder: string, options: FolderOptions = {}): Map<string, Uint8Array> {
   const root = openFolder(folder);
   const files = new Map<string, Uint8Array>();
   const visit = (below: string, depth: number) => {
@@ -31,9 +46,10 @@ export function readBenchFolder(folder: string): Map<string, Uint8Array> {
         if (depth < 4) visit(name, depth + 1);
       } else if (wantedFile) {
         if (!stats.isFile()) throw new BenchError(name, 1, 1, 'this is not a file; put a plain file there');
-        if (stats.size > fileLimit)
+        if (options.logs === 'heads' && name.startsWith('logs/')) files.set(name, readHead(root, name));
+        else if (stats.size > fileLimit)
           throw new BenchError(name, 1, 1, 'the file is larger than 1 GiB; split it');
-        files.set(name, readBytes(root, name));
+        else files.set(name, readBytes(root, name));
       }
     }
   };
@@ -76,6 +92,33 @@ function readBytes(root: string, name: string): Uint8Array {
     return new Uint8Array(buffer, byteOffset, byteLength);
   } catch (error) {
     throw unreadable(name, error);
+  }
+}
+
+function readHead(root: string, name: string): Uint8Array {
+  for (const piece of piecesOf(path.join(root, name), name, headLength)) return piece.slice();
+  return new Uint8Array(0);
+}
+
+/**
+ * A file piece by piece, each valid until the next is asked for.
+ *
+ * @param name  what messages call it
+ */
+export function* piecesOf(place: string, name: string, length: number): Generator<Uint8Array, void> {
+  const buffer = new Uint8Array(length);
+  let descriptor: number | undefined;
+  try {
+    descriptor = openSync(place, 'r');
+    for (;;) {
+      const read = readSync(descriptor, buffer, 0, length, null);
+      if (read === 0) return;
+      yield buffer.subarray(0, read);
+    }
+  } catch (error) {
+    throw unreadable(name, error);
+  } finally {
+    if (descriptor !== undefined) closeSync(descriptor);
   }
 }
 

@@ -1,0 +1,23 @@
+import path from 'node:path';
+import type { LogBlocks } from '../reduction/log-blocks.ts';
+import { createLogScanner } from '../reduction/log-scanner.ts';
+import type { LogScans } from '../reduction/reduce.ts';
+import { piecesOf } from './read-folder.ts';
+
+const pieceLength = 1024 * 1024;
+
+/**
+ * The logs of a bench folder, each scanned from the disk when it is asked for and then forgotten: memory grows neither
+ * with their length nor with their number.
+ */
+export function logsOnDisk(folder: string): LogScans {
+  return {
+    get(log: string): LogBlocks {
+      const scanner = createLogScanner(`logs/${log}`);
+      for (const piece of piecesOf(path.join(folder, 'logs', log), `logs/${log}`, pieceLength)) {
+        scanner.push(piece);
+      }
+      return scanner.finish();
+    },
+  };
+}

@@ -1,0 +1,35 @@
+/** A line on standard error that shows how far a long task has come, and leaves nothing behind. */
+export interface Progress {
+  at: (done: number, total: number) => void;
+  end: () => void;
+}
+
+/**
+ * Progress of a task, shown only where standard error is a terminal.
+ *
+ * @param what  what is counted, as in "logs"
+ */
+export async function startProgress(what: string): Promise<Progress> {
+  if (!process.stderr.isTTY) return { at: () => {}, end: () => {} };
+  const { SingleBar } = (await import('cli-progress')).default;
+  const bar = new SingleBar({
+    format: `{value} of {total} ${what} [{bar}] {eta_formatted} left`,
+    barsize: 24,
+    barCompleteChar: '=',
+    barIncompleteChar: ' ',
+    clearOnComplete: true,
+    hideCursor: true,
+    stream: process.stderr,
+  });
+  let started = false;
+  return {
+    at: (done, total) => {
+      if (!started) bar.start(total, done);
+      else bar.update(done);
+      started = true;
+    },
+    end: () => {
+      if (started) bar.stop();
+    },
+  };
+}
