@@ -118,3 +118,25 @@ export interface FanDutyResult {
   sample_share: number | null;
   reading_share: number;
 }
+
+/** What stands behind a published chart. */
+export interface ChartDecisions {
+  chart: string;
+  published: string;
+  /** Identity of the dataset as noted at publication; null where it was not. */
+  dataset: string | null;
+  /** Whether the files are those of the publication, those of its last correction, others, or not known. */
+  state: 'as published' | 'as corrected' | 'changed since' | 'not noted';
+  excluded: { name: string; reason: string; in_bench: boolean }[];
+  corrections: { date: string; what: string; dataset: string | null }[];
+  verdict: string;
+}
+
+export interface DecisionRecord {
+  bench: string;
+  /** SHA-256 of the list of the bench's files with theirs, hexadecimal. */
+  dataset: string;
+  files: { file: string; sha256: string }[];
+  charts: ChartDecisions[];
+  warnings: string[];
+}
