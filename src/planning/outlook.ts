@@ -37,7 +37,7 @@ export interface Question {
 /** A limit shows once it lifts a run by so many standard deviations of a fresh run. */
 const SHOWS = 2.5;
 /** What is left of the excess over a limit as an error, as a share of it: where it was run, and beyond what was run. */
-export const EXCESS_ERROR = { within: 0.12, beyond: 0.4 };
+export const EXCESS_ERROR = { within: 0.25, beyond: 0.5 };
 
 /** Whether a run at some heat shows a limit, given the scatter of a fresh run. */
 export function limitShows(node: LimitNode, seen_W: number, noise_K: number): boolean {

@@ -4,7 +4,7 @@ import { riseDistributions } from '../prediction/rise-distribution.ts';
 import { mixtureQuantile } from '../statistics/mixture.ts';
 
 /** Beyond this multiple of the greatest load run nothing is planned in one step: loads are raised in steps. */
-const BEYOND_RUN = 1.6;
+const BEYOND_RUN = 2;
 /** Share of the readings that have to stay below the temperature limit. */
 const SAFELY = 0.975;
 

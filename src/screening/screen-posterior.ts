@@ -23,7 +23,7 @@ export interface ScreenedSource {
  * along the patterns that the known faults leave; a run by its deleted residual, its mates on the mount included unless the mount as a whole
  * is strange.
  *
- * @param posteriorOfRuns  posterior of the bench with only only these runs
+ * @param posteriorOfRuns  posterior of the bench with only these runs
  */
 export function screenSource(
   bench: Bench,

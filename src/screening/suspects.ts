@@ -31,7 +31,7 @@ const WELL_IN_A_ROW = 2;
  * taken out, the bench fitted again without it, and the thing judged by what is left; then the next. What comes back is the fit without
  * those that stand; see {@link standing}.
  *
- * @param posteriorOfRuns  posterior of the bench with only only these runs
+ * @param posteriorOfRuns  posterior of the bench with only these runs
  */
 export function findSuspects(
   bench: Bench,
@@ -97,18 +97,28 @@ function strangest(now: CleanBench, mounts: readonly (readonly Run[])[]): Suspec
   }
   judged.sort((a, b) => b.evidence - a.evidence);
   const [first] = judged;
-  if (!first || first.evidence < LEAST_EVIDENCE) return [];
+  if (!first) return [];
+  if (judged.length > MANY_MOUNTS && first.p * judged.length > WORTH_A_LOOK) return [];
   const rivals = judged.filter(
-    (one) => one !== first && one.cooler === first.cooler && one.evidence > RIVAL * first.evidence,
+    (one) =>
+      one !== first &&
+      one.cooler === first.cooler &&
+      one.evidence > Math.min(RIVAL * first.evidence, first.evidence - NEAR),
   );
   return [first, ...rivals.slice(0, MOST_RIVALS)].map(suspectOf);
 }
 
+/** A rival has at least this share of the evidence, or lies within so much of it. */
 const RIVAL = 0.3;
+const NEAR = 3;
 const MOST_RIVALS = 2;
 
-/** Log odds from which it is worth looking closer. */
-const LEAST_EVIDENCE = 0.5;
+/**
+ * Among many mounts one bad one hardly swells the scatter, so that what is not even remarkable before it is taken out will not be so afterwards, and
+ * the fits can be saved.
+ */
+const MANY_MOUNTS = 40;
+const WORTH_A_LOOK = 0.3;
 
 /** Whether a strange mount is one through and through, or one run of it. */
 function suspectOf(judged: Judgement): Suspect {

@@ -42,6 +42,18 @@ export const SETTINGS: Record<string, Setting> = {
       scatter: { mount_K_per_W: 0.006, sample_K_per_W: 0.002 },
     },
   },
+  /** A target far above the loads run, where limits of pipes decide. */
+  far: {
+    target_W: 270,
+    coolers: 6,
+    within_K: 14,
+    options: {
+      samples: 2,
+      mounts: 2,
+      loads_W: [60, 120, 180],
+      scatter: { mount_K_per_W: 0.004, sample_K_per_W: 0.002 },
+    },
+  },
   /** More coolers, one sample each. */
   many: {
     target_W: 180,
