@@ -26,7 +26,7 @@ export function demoBench(options: InitOptions = {}): VirtualBench {
       { power_W: 120, speed: 0.75 },
       { power_W: 180, speed: 0.55 },
     ],
-    scatter: { mount_K_per_W: 0.003, sample_K_per_W: 0.0015, reading_K: 0.08 },
+    scatter: { mount_K_per_W: 0.0025, sample_K_per_W: 0.001, reading_K: 0.08 },
     heaterLeak: { value: 0.05, uncertainty: 0.01 },
     zeroLoadRuns: 2,
   });

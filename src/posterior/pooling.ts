@@ -9,6 +9,9 @@ const FEWEST = 3;
 const SPREAD_WEIGHT = 2;
 const SPREAD = 0.35;
 
+/** Degrees of freedom of the spread between coolers: now and then one is built quite differently. */
+const TAIL_FREEDOM = 4;
+
 /**
  * What the other coolers of a bench say about a formula's parameters: empirical Bayes by EM.
  *
@@ -122,9 +125,6 @@ export function pooledShift(
   }
   return shifts;
 }
-
-/** Degrees of freedom of the spread between coolers: now and then one is built quite differently. */
-const TAIL_FREEDOM = 4;
 
 /**
  * A pooled prior for a cooler that lies far from the others, as a Student's t would have it.

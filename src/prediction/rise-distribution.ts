@@ -51,6 +51,9 @@ export function excessShare(curve: CurvePosterior): number {
   return curve.curve.model.limit === undefined ? 1 : SLOPE_LEFT;
 }
 
+/** Student's t with four degrees of freedom over the normal quantile at 95 %: the spread of coolers has long tails. */
+const BORROWED_STRETCH = 2.776 / 1.96;
+
 /** A model with less weight than this does not move any printed digit. */
 export const LEAST_WEIGHT = 2e-3;
 
@@ -124,6 +127,9 @@ function curveAt(
   const shapeVariance = (sigma[SHAPE] * typical_K_per_W) ** 2;
   const slopes = sharedErrorSlopes(data, fitted, posterior.sessions, posterior.sessionEffects);
   const borrowed = cooler.borrowedShift[index];
+  // How a cooler answers to a speed that it was not run at is the others' word: now and then it is the odd one.
+  const outside = speed < data.speedLow * 0.97 || speed > data.speedHigh * 1.03;
+  const borrowing = outside ? BORROWED_STRETCH ** 2 : 1;
   const out: CurveAt[] = [];
   const k = new Float64Array(n);
   const u = new Float64Array(n);
@@ -156,7 +162,7 @@ function curveAt(
       let sum = 0;
       for (let q = 0; q < p; q++) sum += fitted.covariance[j * p + q] * h[q];
       ch[j] = sum;
-      variance += sum * h[j];
+      variance += borrowing * sum * h[j];
     }
     const a = new Float64Array(n);
     for (let i = 0; i < n; i++) {
