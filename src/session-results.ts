@@ -140,3 +140,28 @@ export interface DecisionRecord {
   charts: ChartDecisions[];
   warnings: string[];
 }
+
+export interface SessionSummary {
+  /** Empty where the runs name none. */
+  session: string;
+  runs: number;
+  coolers: number;
+  methods: string[];
+  /** Date of its earliest run; null where a run has none. */
+  started: string | null;
+}
+
+/** Everything that bears on whether old and new results are comparable. */
+export interface SessionsResult {
+  bench: string;
+  sessions: SessionSummary[];
+  /** Null where no reference cooler is named or it has no runs. */
+  control_chart: ControlChartResult | null;
+  bridges: MethodBridge[];
+  unbridged: UnbridgedPair[];
+  loops: PlateAndRadiator['coolers'];
+  fan_duties: FanDutyResult[];
+  /** Null where the files were not given. */
+  record: DecisionRecord | null;
+  warnings: string[];
+}

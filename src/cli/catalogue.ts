@@ -55,6 +55,11 @@ export const catalogue: readonly CatalogueEntry[] = [
     load: async () => (await import('./commands/screen.ts')).screen,
   },
   {
+    name: 'sessions',
+    summary: 'whether old and new results compare: control chart, methods, record',
+    load: async () => (await import('./commands/sessions.ts')).sessions,
+  },
+  {
     name: 'report',
     summary: 'one self-contained page of all of it',
     load: async () => (await import('./commands/report.ts')).report,

@@ -12,6 +12,7 @@ import path from 'node:path';
 import { BenchError } from '../bench/bench-error.ts';
 import { isRead } from '../bench/read-bench.ts';
 import { shown } from '../bench/table.ts';
+import { DECISIONS_FILE } from '../record/decisions-file.ts';
 
 const fileLimit = 1024 ** 3;
 const headLength = 16 * 1024;
@@ -22,7 +23,7 @@ export interface FolderOptions {
 }
 
 /**
- * Reads the files of a bench folder, for `readBench`; every other file is left alone.
+ * Reads the files of a bench folder, for `readBench`, and its `decisions.yaml`; every other file is left alone.
  *
  * A symbolic link is followed only to a place inside the folder.
  *
@@ -38,7 +39,7 @@ export function readBenchFolder(folder: string, options: FolderOptions = {}): Ma
     for (const entry of entriesOf(root, below)) {
       const name = below === '' ? entry.name : `${below}/${entry.name}`;
       const wantedFolder = /^(logs|flatness|models)(\/|$)/.test(name);
-      const wantedFile = isRead(name);
+      const wantedFile = isRead(name) || name === DECISIONS_FILE;
       if (!wantedFolder && !wantedFile) continue;
       if (entry.isSymbolicLink()) refuseLeadingOut(root, name);
       const stats = stat(root, name);

@@ -3,7 +3,8 @@ import { BenchError } from '../bench/bench-error.ts';
 import { withoutLeadingFolder } from '../bench/read-bench.ts';
 import type { ChartDecisions, DecisionRecord } from '../session-results.ts';
 import { datasetIdentity } from './dataset-identity.ts';
-import { DECISIONS_FILE, type RecordedChart, readDecisions } from './read-decisions.ts';
+import { DECISIONS_FILE } from './decisions-file.ts';
+import { type RecordedChart, readDecisions } from './read-decisions.ts';
 
 /**
  * What stands behind each published chart: which data to the last byte, what was left out of them and why, and what was

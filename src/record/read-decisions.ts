@@ -1,5 +1,6 @@
 import { isMap, isNode, isScalar, isSeq, LineCounter, type Node, parseDocument, type YAMLMap } from 'yaml';
 import { BenchError } from '../bench/bench-error.ts';
+import { DECISIONS_FILE } from './decisions-file.ts';
 
 /** A published chart as `decisions.yaml` records it. */
 export interface RecordedChart {
@@ -25,9 +26,6 @@ export interface RecordedCorrection {
   /** Identity of the dataset after it, where it changed the files. */
   readonly dataset?: string;
 }
-
-/** The file of the bench folder that keeps what was decided about published charts. */
-export const DECISIONS_FILE = 'decisions.yaml';
 
 const ACCEPTED =
   'accepted is a list charts: of mappings with chart, published and optionally dataset, excluded (name, reason) and corrections (date, what, dataset)';
