@@ -5,13 +5,19 @@
 
 export const examples = {
   init: { line: 'heatladder init demo-bench' },
-  reduce: { files: ['logs'], filesAre: 'two logs of half an hour beside it' },
+  reduce: { files: ['logs'], on: 'On a bench of two logs of half an hour each, at 120 W' },
   rehearse: {
     before: ['heatladder plan demo-bench --target 200 --hours 4 -o plan.csv'],
     line: 'heatladder rehearse demo-bench --runs plan.csv --repeats 50',
   },
-  simulate: { files: ['logs', 'profile'], filesAre: 'two logs of half an hour and a load profile beside it' },
-  flatness: { files: ['maps'], filesAre: 'depth-gauge maps of two bases beside it' },
+  simulate: {
+    files: ['logs', 'profile'],
+    on: 'On a bench of two logs of half an hour each, at 120 W, with a load profile',
+  },
+  flatness: {
+    files: ['maps'],
+    on: 'On the demo bench (`heatladder init demo-bench`), with depth-gauge maps of two bases put into its folder `flatness`',
+  },
 };
 
 const kinds = { logs, maps, profile };
@@ -68,12 +74,13 @@ function logs() {
     return `time_s,source_C,ambient_C,power_W,fan_rpm\n${rows.join('\n')}\n`;
   };
   return [
+    ['demo-logs/bench.yaml', 'name: Two logs (invented)\nambient: { setpoint_C: 22, tolerance_K: 1 }\n'],
     [
-      'demo-bench/logs.csv',
+      'demo-logs/logs.csv',
       'run,cooler,sample,mount,source,log\nlog-1,Siskin,1,3,heater,siskin-3.csv\nlog-2,Rowan,1,3,heater,rowan-3.csv\n',
     ],
-    ['demo-bench/logs/siskin-3.csv', log(1, 21.3, 260, 1900)],
-    ['demo-bench/logs/rowan-3.csv', log(2, 22.5, 310, 1750)],
+    ['demo-logs/logs/siskin-3.csv', log(1, 21.3, 260, 1900)],
+    ['demo-logs/logs/rowan-3.csv', log(2, 22.5, 310, 1750)],
   ];
 }
 

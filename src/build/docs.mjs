@@ -7,6 +7,7 @@
  */
 import { spawnSync } from 'node:child_process';
 import {
+  cpSync,
   existsSync,
   mkdirSync,
   mkdtempSync,
@@ -84,12 +85,12 @@ function fieldsOf(document) {
   return [...found].map(([path, types]) => [path, [...types].sort().join(', ') || 'empty here']);
 }
 
-function commandPage(name, summary) {
+function commandPage(name, summary, demo) {
   const { about, usage, example } = helpOf(name);
   const plan = examples[name] ?? {};
   const folder = mkdtempSync(join(tmpdir(), 'heatladder-docs-'));
   try {
-    if (name !== 'init') heatladder('heatladder init demo-bench', folder);
+    if (name !== 'init') cpSync(demo, join(folder, 'demo-bench'), { recursive: true });
     const extra = filesFor(plan.files ?? []);
     for (const [path, text] of extra) {
       mkdirSync(dirname(join(folder, path)), { recursive: true });
@@ -106,12 +107,11 @@ function commandPage(name, summary) {
       about,
       fenced('text', usage),
       '## Example',
-      [
-        name === 'init' ? 'In an empty folder:' : 'On the demo bench (`heatladder init demo-bench`)',
-        ...(plan.files ? [`, with ${plan.filesAre}`] : []),
-        ...(plan.before ? [`, after ${plan.before.map((text) => `\`${text}\``).join(', ')}`] : []),
-        ...(name === 'init' ? [] : [':']),
-      ].join(''),
+      name === 'init'
+        ? 'In an empty folder:'
+        : `${plan.on ?? 'On the demo bench (`heatladder init demo-bench`)'}${
+            plan.before ? `, after ${plan.before.map((text) => `\`${text}\``).join(', ')}` : ''
+          }:`,
       fenced('sh', line),
       output.trim() === '' ? 'It prints nothing and writes the file.' : fenced('text', shortened(output)),
       ...(said ? ['On standard error:', fenced('text', shortened(said))] : []),
@@ -170,7 +170,14 @@ function pages() {
   }
   const commands = catalogue();
   const made = new Map([['commands/README.md', indexPage(commands)]]);
-  for (const [name, summary] of commands) made.set(`commands/${name}.md`, commandPage(name, summary));
+  const folder = mkdtempSync(join(tmpdir(), 'heatladder-docs-'));
+  try {
+    heatladder('heatladder init demo-bench', folder);
+    const demo = join(folder, 'demo-bench');
+    for (const [name, summary] of commands) made.set(`commands/${name}.md`, commandPage(name, summary, demo));
+  } finally {
+    rmSync(folder, { recursive: true, force: true });
+  }
   made.set('api.md', apiReference(join(root, 'dist', 'types')));
   return made;
 }
