@@ -64,8 +64,7 @@ for (const bridging of [1, 2, 3]) {
   }
   console.log(`${bridging} run under both`);
   for (const [name, { held, count, width }] of [...tally].sort()) {
-    console.log(
-      `  ${name}: true ${((100 * held) / count).toFixed(1)} % of ${count}, width ${(width / count).toFixed(2)} K`,
-    );
+    const wide = Number.isNaN(width) ? '' : `, width ${(width / count).toFixed(2)} K`;
+    console.log(`  ${name}: true ${((100 * held) / count).toFixed(1)} % of ${count}${wide}`);
   }
 }
