@@ -81,8 +81,9 @@ function gather(section: Section): Quantity[] {
 }
 
 const number = v.number('needs a number');
-const positive = v.pipe(number, v.gtValue(0, 'must be greater than 0'));
-const notNegative = v.pipe(number, v.minValue(0, 'must not be negative'));
+const atMost = v.maxValue<number, number, string>(1e6, 'must be at most 1000000');
+const positive = v.pipe(number, v.gtValue(0, 'must be greater than 0'), atMost);
+const notNegative = v.pipe(number, v.minValue(0, 'must not be negative'), atMost);
 const percent = v.pipe(number, v.minValue(0, 'must not be negative'), v.maxValue(100, 'must be at most 100'));
 const temperature = v.pipe(
   number,

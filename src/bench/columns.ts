@@ -95,6 +95,7 @@ export class BoundTable {
     const refuse = (what: string) => fault(this.table, row, bound.index, what);
     const written = readNumber(cell, bound.name, refuse);
     const value = toBenchUnit(written, bound.conversion);
+    if (!Number.isFinite(value)) throw refuse(`${shown(cell)} is too large a number for ${bound.name}`);
     const { plan } = bound;
     const asWritten = (limit: number) => plain((limit - bound.conversion.offset) / bound.conversion.factor);
     const is = `${bound.name} is ${cell}`;

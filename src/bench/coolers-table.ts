@@ -7,8 +7,8 @@ export const coolersPlan: ColumnPlan = {
   texts: [{ name: 'cooler', required: true }, { name: 'kind' }],
   numbers: [
     { quantity: 'heat_pipes', dimension: 'plain', low: 0, high: 100, whole: true },
-    { quantity: 'heat_pipe_diameter', dimension: 'length', low: 0, above: true },
-    { quantity: 'base_thickness', dimension: 'length', low: 0, above: true },
+    { quantity: 'heat_pipe_diameter', dimension: 'length', low: 0, above: true, high: 1e4 },
+    { quantity: 'base_thickness', dimension: 'length', low: 0, above: true, high: 1e4 },
     { quantity: 'fan_max', dimension: 'speed', low: 0, high: 1e6 },
     { quantity: 'fan_min', dimension: 'speed', low: 0, high: 1e6 },
     { quantity: 'fans', dimension: 'plain', low: 0, high: 100, whole: true },

@@ -10,8 +10,8 @@ export const optionalRunNumbers: readonly NumberColumn[] = [
   { quantity: 'fan_duty', dimension: 'share', low: 0, high: 100 },
   { quantity: 'pump', dimension: 'speed', low: 0, high: 1e6 },
   { quantity: 'coolant', ...temperature },
-  { quantity: 'pressure', dimension: 'pressure', low: 0, above: true },
-  { quantity: 'torque', dimension: 'torque', low: 0 },
+  { quantity: 'pressure', dimension: 'pressure', low: 0, above: true, high: 1e4 },
+  { quantity: 'torque', dimension: 'torque', low: 0, high: 1e6 },
 ];
 
 /** The optional texts of a run, in runs.csv and in the index of the logs. */
@@ -27,11 +27,11 @@ export const optionalRunTexts: readonly string[] = [
 
 export const runsPlan: ColumnPlan = {
   numbers: [
-    { quantity: 'power', dimension: 'power', required: true, low: 0 },
+    { quantity: 'power', dimension: 'power', required: true, low: 0, high: 1e6 },
     { quantity: 'fan', dimension: 'speed', required: true, low: 0, high: 1e6 },
     { quantity: 'source', ...temperature, required: true },
     { quantity: 'ambient', ...temperature, required: true },
-    { quantity: 'u', dimension: 'difference', low: 0 },
+    { quantity: 'u', dimension: 'difference', low: 0, high: 1000 },
     ...optionalRunNumbers,
   ],
   texts: [

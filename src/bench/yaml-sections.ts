@@ -161,10 +161,10 @@ export class SectionReader {
           const at = node?.range?.[0] ?? offset;
           const source = isScalar(node) ? String(node.source ?? node.value) : undefined;
           if (source === undefined) throw this.fault(at, `${label} needs a number`);
-          return toBenchUnit(
-            readNumber(source.trim(), label, (what) => this.fault(at, what)),
-            reading.conversion,
-          );
+          const written = readNumber(source.trim(), label, (what) => this.fault(at, what));
+          const value = toBenchUnit(written, reading.conversion);
+          if (!Number.isFinite(value)) throw this.fault(at, `${label} is too large a number`);
+          return value;
         };
         out[target] =
           reading.quantity.dimension !== 'conductance'

@@ -10,6 +10,7 @@ const quote = 34;
 const comma = 44;
 const powersOfTen = Float64Array.from({ length: 23 }, (_, i) => 10 ** i);
 const longestRecord = 1 << 20;
+const mostColumns = 1000;
 const decimal = /^[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?$/;
 
 /** A log read piece by piece: memory does not grow with its length. */
@@ -356,8 +357,12 @@ class ByteScanner implements LogScanner {
     const start = p;
     const cells: string[] = [];
     const columns: number[] = [];
+    let column = 1;
+    let counted = start;
     for (;;) {
-      columns.push([...decode(bytes, start, p)].length + 1);
+      column += [...decode(bytes, counted, p)].length;
+      counted = p;
+      columns.push(column);
       if (bytes[p] === quote) {
         const close = closingQuote(bytes, p, end);
         if (close < 0) return start;
@@ -371,6 +376,14 @@ class ByteScanner implements LogScanner {
       }
       if (bytes[p] === newline) break;
       p++;
+      if (cells.length >= mostColumns) {
+        throw new BenchError(
+          this.file,
+          this.line,
+          1,
+          `more than ${mostColumns} columns; delete what is not needed`,
+        );
+      }
     }
     if (cells.length === 1 && /[;\t]/.test(cells[0])) {
       throw new BenchError(
