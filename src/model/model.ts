@@ -43,6 +43,8 @@ export interface Model {
    * the cooler's own pipes and it is never pooled over coolers.
    */
   readonly limit?: string;
+  /** Kind of cooler that the formula is for; absent: both. */
+  readonly kind?: 'air' | 'liquid';
   readonly resistanceText: string;
   /** Gives K/W over the inputs and parameters above, in their order. */
   readonly program: Program;

@@ -1,7 +1,7 @@
 /**
  * Reading a model file.
  *
- * A file holds `name`, `title`, `source`, optionally `range` and `limit` (the parameter that is the load of a pipe limit), `inputs` (name: unit), `parameters` (name: unit, start,
+ * A file holds `name`, `title`, `source`, optionally `range`, `kind` (air or liquid) and `limit` (the parameter that is the load of a pipe limit), `inputs` (name: unit), `parameters` (name: unit, start,
  * optionally low, high and prior: {mean, standard_deviation}) and `resistance`, a formula in K/W. Every key and
  * number is checked where it stands, so that the first fault is named by line and column.
  */
@@ -34,7 +34,7 @@ const LONGEST_FILE = 20_000;
 export const MOST_PARAMETERS = 40;
 
 const REQUIRED = ['name', 'title', 'source', 'inputs', 'parameters', 'resistance'];
-const OPTIONAL = ['range', 'limit'];
+const OPTIONAL = ['range', 'limit', 'kind'];
 
 interface Entry {
   readonly key: Node;
@@ -63,6 +63,7 @@ export function readModel(text: string, file: string): Model {
   const inputs = readInputs(reader, at('inputs'), dimensions);
   const parameters = readParameters(reader, at('parameters'), dimensions);
   const limit = entries.has('limit') ? readLimit(reader, at('limit'), parameters) : undefined;
+  const kind = entries.has('kind') ? readKind(reader, at('kind')) : undefined;
   const resistanceText = reader.string(at('resistance'), 'resistance');
   const formulaSource = reader.formulaSource(at('resistance').value as Node, resistanceText);
   const names = { inputs, parameters: parameters.map((parameter) => parameter.name) };
@@ -75,6 +76,7 @@ export function readModel(text: string, file: string): Model {
     source,
     ...(range === undefined ? {} : { range }),
     ...(limit === undefined ? {} : { limit }),
+    ...(kind === undefined ? {} : { kind }),
     inputs,
     parameters,
     resistanceText: resistanceText.trim().replace(/\s+/g, ' '),
@@ -117,6 +119,14 @@ function readParameters(reader: Reader, entry: Entry, dimensions: Map<string, Di
     }
     return readParameter(reader, name, each, dimensions);
   });
+}
+
+function readKind(reader: Reader, entry: Entry): 'air' | 'liquid' {
+  const kind = reader.string(entry, 'kind');
+  if (kind !== 'air' && kind !== 'liquid') {
+    throw reader.fault(entry.value, `kind is “${kind}”; air or liquid is accepted`);
+  }
+  return kind;
 }
 
 function readLimit(reader: Reader, entry: Entry, parameters: readonly ModelParameter[]): string {

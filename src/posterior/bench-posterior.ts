@@ -158,6 +158,7 @@ function groupRuns(bench: Bench, source: string): Map<string, Run[]> {
 
 /** A model with an input that the runs do not carry cannot be used on them. */
 function applies(model: Model, data: CoolerRuns): boolean {
+  if (model.kind !== undefined && model.kind !== data.cooler.kind) return false;
   if (model.limit !== undefined && !limitPrior(data.cooler)) return false;
   return model.inputs.every((input) => input === 'P' || input === 'n' || data.more.has(input));
 }
