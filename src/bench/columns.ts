@@ -77,7 +77,11 @@ export class BoundTable {
         `${shown(text)} holds a line break or an invisible character; write ${name} without it`,
       );
     }
-    return text?.normalize('NFC');
+    const normal = text?.normalize('NFC');
+    if (normal !== undefined && normal.length > 200) {
+      throw this.fault(row, name, `${shown(normal)} is too long; ${name} holds at most 200 characters`);
+    }
+    return normal;
   }
 
   requiredName(row: Row, name: string): string {

@@ -179,6 +179,21 @@ const faults: Record<string, [string, Record<string, string | Uint8Array>, strin
       'runs.csv:2:3: "1e999" is too large a number for power_W',
     ],
     [
+      'too large in watts',
+      runs('cooler,power_kW,fan_rpm,source_C,ambient_C\nA,1e308,900,61,22\n'),
+      'runs.csv:2:3: "1e308" is too large a number for power_kW',
+    ],
+    [
+      'too large for a heater',
+      runs(`${header}A,2e6,900,61,22\n`),
+      'runs.csv:2:3: power_W is 2e6; at most 1000000 is accepted',
+    ],
+    [
+      'endless name',
+      runs(`source,${header}${'x'.repeat(201)},A,150,900,61,22\n`),
+      `runs.csv:2:1: "${'x'.repeat(39)}…" is too long; source holds at most 200 characters`,
+    ],
+    [
       'unit in the cell',
       runs(`${header}A,150 W,1,61,22`),
       'runs.csv:2:3: "150 W" is a number with something after it; write the number alone, the unit is in the name power_W',
