@@ -35,6 +35,7 @@ export function screenSource(
   const notes: string[] = [];
   const judged: Judgement[] = [];
   const fittings: Run[][] = [];
+  const lone = new Set(clean.suspects.flatMap(({ kind, runs }) => (kind === 'run' ? runs : [])));
   const loads = bench.runs.filter((run) => run.source === source && !isZeroLoad(run));
   for (const runs of mountsOf(bench, source)) {
     const cooler = byName.get(runs[0].cooler);
@@ -44,8 +45,11 @@ export function screenSource(
         `${runs[0].cooler}: one mount only, so nothing on its own cooler can judge it; a second mount would`,
       );
     }
-    judged.push(judge(clean.posterior, cooler, runs, othersThan(clean, runs)));
-    fittings.push(runs);
+    // A run that is strange by itself does not speak for its mount.
+    const own = runs.filter((run) => !lone.has(run));
+    const block = own.length > 0 ? own : runs;
+    judged.push(judge(clean.posterior, cooler, block, othersThan(clean, block)));
+    fittings.push(block);
   }
   const mountP = holm(judged.map((one) => one.p));
   const mounts = judged.map((one, k): MountVerdict => {

@@ -45,18 +45,19 @@ export function findSuspects(
   let well = 0;
   while (p.length < most && well < WELL_IN_A_ROW) {
     const now = path[path.length - 1];
-    const rivals = strangest(now, mounts).flatMap((next) => {
+    const rivals = strangest(now, mounts).flatMap(({ next, evident }) => {
       const without = cleanBench(bench, [...now.suspects, next], posteriorOfRuns);
       const cooler = without.coolers.find((one) => one.cooler === next.runs[0].cooler);
       return cooler
-        ? [{ next, without, judged: judge(without.posterior, cooler, next.runs, without.isTrusted) }]
+        ? [{ next, evident, without, judged: judge(without.posterior, cooler, next.runs, without.isTrusted) }]
         : [];
     });
     if (rivals.length === 0) break;
     const worst = rivals.reduce((a, b) => (b.judged.evidence > a.judged.evidence ? b : a));
     const left = mounts.length - now.suspects.length;
     const family = worst.next.kind === 'mount' ? left : left * (mounts[0]?.length ?? 1);
-    p.push(Math.min(1, worst.judged.p * Math.max(family, 1)));
+    const own = Math.min(1, worst.judged.p * Math.max(family, 1));
+    p.push(worst.evident || own < OUTLIER ? own : 1);
     path.push(worst.without);
     well = p[p.length - 1] < STRAGGLER ? 0 : well + 1;
   }
@@ -64,6 +65,12 @@ export function findSuspects(
 }
 
 const STRAGGLER = 0.05;
+const OUTLIER = 0.01;
+/**
+ * Log odds from which a suspect is evident before it is taken out. One that is not may be hidden by another, and is then an outlier once both are out;
+ * as a mere straggler it does not count.
+ */
+const EVIDENT = 0.5;
 
 function cleanBench(
   bench: Bench,
@@ -87,7 +94,10 @@ export function mountsOf(bench: Bench, source: string): Run[][] {
  * What has most evidence against it, and its rivals: where a cooler has few mounts, the odd one makes the others look odd too, so each is
  * tried as the culprit and the one that the rest speaks against most clearly is it. Nothing where a healthy bench has as much.
  */
-function strangest(now: CleanBench, mounts: readonly (readonly Run[])[]): Suspect[] {
+function strangest(
+  now: CleanBench,
+  mounts: readonly (readonly Run[])[],
+): { next: Suspect; evident: boolean }[] {
   const judged: Judgement[] = [];
   for (const runs of mounts) {
     const left = runs.filter(now.isTrusted);
@@ -100,17 +110,17 @@ function strangest(now: CleanBench, mounts: readonly (readonly Run[])[]): Suspec
   if (!first) return [];
   if (judged.length > MANY_MOUNTS && first.p * judged.length > WORTH_A_LOOK) return [];
   const rivals = judged.filter(
-    (one) =>
-      one !== first &&
-      one.cooler === first.cooler &&
-      one.evidence > Math.min(RIVAL * first.evidence, first.evidence - NEAR),
+    (one) => one !== first && one.cooler === first.cooler && one.evidence > RIVAL * first.evidence,
   );
-  return [first, ...rivals.slice(0, MOST_RIVALS)].map(suspectOf);
+  const tried = first.evidence > EVIDENT ? [first, ...rivals.slice(0, MOST_RIVALS)] : [first];
+  return tried.map((one) => ({
+    next: suspectOf(one),
+    evident: one.evidence > EVIDENT,
+  }));
 }
 
-/** A rival has at least this share of the evidence, or lies within so much of it. */
+/** A rival has at least this share of the evidence. */
 const RIVAL = 0.3;
-const NEAR = 3;
 const MOST_RIVALS = 2;
 
 /**
