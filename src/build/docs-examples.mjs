@@ -10,6 +10,11 @@ export const examples = {
     before: ['heatladder plan demo-bench --target 200 --hours 4 -o plan.csv'],
     line: 'heatladder rehearse demo-bench --runs plan.csv --repeats 50',
   },
+  sessions: {
+    files: ['months'],
+    on: 'On a bench of six sessions, its reference cooler fitted twice in each',
+    line: 'heatladder sessions demo-months',
+  },
   simulate: {
     files: ['logs', 'profile'],
     on: 'On a bench of two logs of half an hour each, at 120 W, with a load profile',
@@ -20,7 +25,7 @@ export const examples = {
   },
 };
 
-const kinds = { logs, maps, profile };
+const kinds = { logs, maps, months, profile };
 
 /** Path → text of the files that the named kinds stand for. */
 export function filesFor(names) {
@@ -77,14 +82,43 @@ function logs() {
     ['demo-logs/bench.yaml', 'name: Two logs (invented)\nambient: { setpoint_C: 22, tolerance_K: 1 }\n'],
     [
       'demo-logs/logs.csv',
-      'run,cooler,sample,mount,source,log\nlog-1,Siskin,1,3,heater,siskin-3.csv\nlog-2,Rowan,1,3,heater,rowan-3.csv\n',
+      'run,cooler,sample,mount,source,log\nlog-1,Heron,1,1,heater,heron-1.csv\nlog-2,Rowan,1,1,heater,rowan-1.csv\n',
     ],
-    ['demo-logs/logs/siskin-3.csv', log(1, 21.3, 260, 1900)],
-    ['demo-logs/logs/rowan-3.csv', log(2, 22.5, 310, 1750)],
+    ['demo-logs/logs/heron-1.csv', log(1, 21.3, 260, 1900)],
+    ['demo-logs/logs/rowan-1.csv', log(2, 22.5, 310, 1750)],
   ];
 }
 
 /** Idle, a sustained load, a peak, and rest. */
 function profile() {
   return [['steps.csv', 'time_s,power_W\n0,20\n300,120\n900,180\n1000,60\n1800,60\n']];
+}
+
+/** Six sessions of two fittings of the reference cooler, and a cooler of its own in each; the sensor shifts before the last. */
+function months() {
+  const scatter = scatterFrom(3);
+  const rows = [];
+  for (let session = 1; session <= 6; session++) {
+    for (const [cooler, K_per_W] of [
+      ['Sedge', 0.19],
+      [`Newcomer ${session}`, 0.17 + 0.01 * session],
+    ]) {
+      for (const mount of [1, 2]) {
+        const fitted = K_per_W + 0.003 * scatter();
+        for (const load of [60, 120, 180]) {
+          const rise = fitted * load + 0.1 * scatter() + (session === 6 ? 1.2 : 0);
+          rows.push(
+            `${cooler},1,${session}.${mount},2025-0${session},2025-0${session}-12,${load},1500,${(22 + rise).toFixed(1)},22.0`,
+          );
+        }
+      }
+    }
+  }
+  return [
+    ['demo-months/bench.yaml', 'name: Six sessions (invented)\nreference_cooler: Sedge\n'],
+    [
+      'demo-months/runs.csv',
+      `cooler,sample,mount,session,started,power_W,fan_rpm,source_C,ambient_C\n${rows.join('\n')}\n`,
+    ],
+  ];
 }
