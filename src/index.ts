@@ -1,8 +1,8 @@
 /**
  * heatladder as a library: runs in Node and in a browser bundle.
  *
- * Read a bench with `readBench`, then ask `fit`, `predict` and `compare`; each returns what the command of that name prints
- * with `--json`.
+ * Read a bench with `readBench`, then ask `reduce`, `fit`, `predict`, `compare` and the others; each returns what the
+ * command of that name prints with `--json`. A bench of logs alone is reduced by whichever is asked first.
  */
 import { readModel } from './model/read-model.ts';
 import { useModelReader } from './posterior/models-of.ts';
@@ -13,6 +13,7 @@ export { loadUnitConverter } from './bench/mathjs-units.ts';
 export { registerUnitConverter } from './bench/quantity.ts';
 export { readBench } from './bench/read-bench.ts';
 export { unlistedUnits } from './bench/unlisted-units.ts';
+export { writeRuns } from './bench/write-runs.ts';
 export { compare, fit, predict } from './commands.ts';
 export { init } from './demo/init.ts';
 export { fanDuties, speedAtDuty } from './fans/speed-at-duty.ts';
@@ -24,15 +25,48 @@ export {
   flatness,
 } from './flatness.ts';
 export { plateAndRadiator } from './loop/plate-and-radiator.ts';
+export { type CauerElement, cauerFromFoster, fosterFromCauer } from './network/cauer.ts';
+export {
+  type CoolerNetwork,
+  fitNetwork,
+  type NetworkOptions,
+  networkAtSpeed,
+} from './network/fit-network.ts';
+export { type FosterElement, stepResponse } from './network/foster.ts';
+export { measuredImpedance } from './network/measured-impedance.ts';
+export { type LoadProfile, profileResponse } from './network/profile-response.ts';
+export { readProfile } from './network/profile-table.ts';
+export { type PulseTrain, pulseExtremes } from './network/pulse-train.ts';
+export type { ProfileStep } from './network/simulate.ts';
+export {
+  type StepImpedance,
+  type StructureFunction,
+  type StructureOptions,
+  structureFunction,
+} from './network/structure-function.ts';
+export { timeToLimit } from './network/time-to-limit.ts';
 export { plan } from './planning/plan.ts';
 export { rehearse } from './planning/rehearse.ts';
 export { datasetIdentity } from './record/dataset-identity.ts';
 export { decisionRecord, excludedFrom } from './record/decision-record.ts';
+export { benchWithRuns } from './reduction/bench-with-runs.ts';
+export type { LogBlocks } from './reduction/log-blocks.ts';
+export { createLogScanner, type LogScanner, scanLog } from './reduction/log-scanner.ts';
+export {
+  mergeRuns,
+  type ReducedRun,
+  type ReduceOptions,
+  type ReduceResult,
+  reduce,
+  reducedRuns,
+} from './reduction/reduce.ts';
+export { reduceLog, type StepResult } from './reduction/reduce-log.ts';
 export { report } from './report/report.ts';
 export type * from './results.ts';
 export { screen } from './screening/screen.ts';
 export { type ControlChartOptions, controlChart } from './sessions/control-chart.ts';
 export { bridgeBetween, unbridgedPairs } from './sessions/method-bridge.ts';
 export { type SessionsOptions, sessions } from './sessions/sessions-result.ts';
+export { type SimulateOptions, type SimulateResult, simulate } from './simulate.ts';
 
 useModelReader(readModel);

@@ -35,6 +35,11 @@ export const catalogue: readonly CatalogueEntry[] = [
     load: async () => (await import('./commands/compare.ts')).compare,
   },
   {
+    name: 'simulate',
+    summary: 'temperature against time for a load profile, its peak and its limit',
+    load: async () => (await import('./commands/simulate.ts')).simulate,
+  },
+  {
     name: 'flatness',
     summary: 'how flat each base is and what its unevenness costs at a load',
     load: async () => (await import('./commands/flatness.ts')).flatness,

@@ -15,8 +15,7 @@ const REACH = 3;
 const BELOW = 0.2;
 
 /** Temperature at which a source throttles or is switched off, °C: of bench.yaml, or of the shape it names. */
-export function limitOf(posterior: BenchPosterior): number | undefined {
-  const { bench, source } = posterior;
+export function limitOf({ bench, source }: Pick<BenchPosterior, 'bench' | 'source'>): number | undefined {
   if (source === 'heater') return bench.heater.temperature_limit_C;
   const stated = bench.chips.find((chip) => chip.chip === source)?.temperature_limit_C;
   return stated ?? geometryOf(bench, source)?.temperature_limit_C;

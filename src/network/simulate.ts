@@ -2,6 +2,7 @@ import type { Bench } from '../bench/bench.ts';
 import type { CauerElement } from './cauer.ts';
 import { type CoolerNetwork, fitNetwork, type NetworkOptions, networkAtSpeed } from './fit-network.ts';
 import { ladderResponse } from './ladder-response.ts';
+import { type LimitTimes, limitTimes } from './limit-times.ts';
 
 /** A row of a load profile; each is held until the next. */
 export interface ProfileStep {
@@ -25,6 +26,8 @@ export interface SimulateOptions extends NetworkOptions {
   readonly network?: CoolerNetwork;
   /** Steady resistance at a load and speed, K/W, from a fitted model; otherwise what the logs and runs show. */
   readonly resistance?: (power_W: number, fan_rpm: number) => number;
+  /** Temperature limit of the source, °C: when is it met? */
+  readonly limit_C?: number;
 }
 
 export interface SimulateResult {
@@ -40,6 +43,8 @@ export interface SimulateResult {
   peak_s: number;
   foster: { resistance_K_per_W: number; time_s: number }[];
   cauer: { resistance_K_per_W: number; capacity_J_per_K: number }[];
+  /** Where a limit was asked for. */
+  limit: LimitTimes | null;
   notes: string[];
 }
 
@@ -101,7 +106,15 @@ export function simulate(bench: Bench, options: SimulateOptions): SimulateResult
   source_C.forEach((value, i) => {
     if (value > source_C[peak]) peak = i;
   });
-  const notes = [...network.notes];
+  const { limit_C } = options;
+  const top = profile.reduce((most, row, i) => (row.power_W > profile[most].power_W ? i : most), 0);
+  const greatest = {
+    power_W: profile[top].power_W,
+    fan_rpm: speeds[top],
+    resistance_K_per_W: options.resistance?.(profile[top].power_W, speeds[top]),
+  };
+  // What the network says of other speeds holds only where no model says it better.
+  const notes = options.resistance ? [] : [...network.notes];
   const slow = network.speeds[0].fan_rpm;
   const fast = network.speeds[network.speeds.length - 1].fan_rpm;
   if (!options.resistance && speeds.some((rpm) => rpm < 0.97 * slow || rpm > 1.03 * fast)) {
@@ -121,6 +134,8 @@ export function simulate(bench: Bench, options: SimulateOptions): SimulateResult
     peak_s: time_s[peak],
     foster: network.foster.map((element) => ({ ...element })),
     cauer: network.cauer.map((rung) => ({ ...rung })),
+    limit:
+      limit_C === undefined ? null : limitTimes(network, limit_C, ambient_C, { time_s, source_C }, greatest),
     notes,
   };
 }
