@@ -23,7 +23,8 @@ const STEADY_SHARE = 0.3;
  * @example leastSpeed({ fan_max_rpm: 2000, … }, [1200]) // { fan_rpm: 600, assumed: true, reason: '… 30 % of its greatest …' }
  */
 export function leastSpeed(cooler: Cooler, seen_rpm: Iterable<number>): LeastSpeed {
-  if (cooler.fan_min_rpm !== undefined) return { fan_rpm: cooler.fan_min_rpm, assumed: false, reason: '' };
+  // A stated 0 says that the fan can stand still, not how slowly it turns steadily.
+  if (cooler.fan_min_rpm) return { fan_rpm: cooler.fan_min_rpm, assumed: false, reason: '' };
   const share = STEADY_SHARE * cooler.fan_max_rpm;
   let lowest = Number.POSITIVE_INFINITY;
   for (const rpm of seen_rpm) if (rpm > 0) lowest = Math.min(lowest, rpm);

@@ -85,7 +85,9 @@ export function speedAtLevel(
     }
   }
 
-  const bottom = Math.min(law.lowestSpeed_rpm, fan_min_rpm ?? Infinity, fan_max_rpm ?? Infinity) / 20;
+  // A least speed of 0 is a fan that can be let stand still: no end to look from.
+  const ends = [law.lowestSpeed_rpm, fan_min_rpm ?? 0, fan_max_rpm ?? 0].filter((n) => n > 0);
+  const bottom = Math.min(...ends) / 20;
   const top = 20 * Math.max(law.greatestSpeed_rpm, fan_max_rpm ?? 0);
   const speeds = lookedAt(bottom, top, law);
   const seen = mixturesAt(law, speeds);

@@ -90,6 +90,11 @@ const temperature = v.pipe(
   v.minValue(-273.15, 'is below absolute zero'),
   v.maxValue(1000, 'must be at most 1000 °C'),
 );
+const roomTemperature = v.pipe(
+  number,
+  v.minValue(-60, 'must be at least -60 °C'),
+  v.maxValue(80, 'must be at most 80 °C'),
+);
 const name = v.pipe(
   v.string('needs a name'),
   v.trim(),
@@ -139,7 +144,7 @@ const chipSchema = v.object(
 const schema = v.object({
   name: v.optional(name, 'bench'),
   ambient: v.optional(
-    v.object({ setpoint_C: v.optional(temperature, 22), tolerance_K: v.optional(notNegative, 1) }),
+    v.object({ setpoint_C: v.optional(roomTemperature, 22), tolerance_K: v.optional(notNegative, 1) }),
     {},
   ),
   instruments: v.optional(

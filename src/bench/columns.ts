@@ -107,7 +107,7 @@ export class BoundTable {
       throw refuse(`${is}; it must be greater than ${asWritten(plan.low)}`);
     }
     if (plan.low !== undefined && value < plan.low) {
-      if (plan.dimension === 'temperature')
+      if (plan.dimension === 'temperature' && value < -273.15)
         throw refuse(
           `${is}, which is below absolute zero; a temperature of at least ${asWritten(plan.low)} is accepted`,
         );

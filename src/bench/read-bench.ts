@@ -196,6 +196,12 @@ function gatherCoolers(
       }
       return { ...cooler, fan_max_rpm };
     }
+    if (seen && seen.fan_rpm > 0 && cooler.fan_max_rpm === 0) {
+      warnings.push(
+        `${seen.place}: ${shown(name)} turns at ${seen.fan_rpm} rpm, but its fan_max_rpm in coolers.csv is 0, which is a cooler without a fan; the highest speed seen is taken`,
+      );
+      return { ...cooler, fan_max_rpm: seen.fan_rpm, fan_max_stated: false };
+    }
     if (seen && seen.fan_rpm > cooler.fan_max_rpm * 1.05) {
       warnings.push(
         `${seen.place}: ${shown(name)} turns at ${seen.fan_rpm} rpm, more than 5 % above its fan_max_rpm of ${cooler.fan_max_rpm} in coolers.csv`,

@@ -10,7 +10,7 @@ export const optionalRunNumbers: readonly NumberColumn[] = [
   { quantity: 'fan_duty', dimension: 'share', low: 0, high: 100 },
   { quantity: 'pump', dimension: 'speed', low: 0, high: 1e6 },
   { quantity: 'coolant', ...temperature },
-  { quantity: 'pressure', dimension: 'pressure', low: 0, above: true, high: 1e4 },
+  { quantity: 'pressure', dimension: 'pressure', low: 300, high: 1200 },
   { quantity: 'torque', dimension: 'torque', low: 0, high: 1e6 },
 ];
 
@@ -30,7 +30,7 @@ export const runsPlan: ColumnPlan = {
     { quantity: 'power', dimension: 'power', required: true, low: 0, high: 1e6 },
     { quantity: 'fan', dimension: 'speed', required: true, low: 0, high: 1e6 },
     { quantity: 'source', ...temperature, required: true },
-    { quantity: 'ambient', ...temperature, required: true },
+    { quantity: 'ambient', dimension: 'temperature', low: -60, high: 80, required: true },
     { quantity: 'u', dimension: 'difference', low: 0, high: 1000 },
     ...optionalRunNumbers,
   ],

@@ -34,7 +34,7 @@ export function benchAir(bench: Bench): BenchAir {
     if (pressures.length > 0) pressure_hPa = mean(pressures);
     else if (typeof altitude === 'number') pressure_hPa = pressureAt('bench.yaml', altitude);
     const ambient = runs.length > 0 ? mean(runs.map((run) => run.ambient_C)) : bench.ambient.setpoint_C;
-    air = { pressure_hPa, stated, density_kg_per_m3: airDensity(ambient, pressure_hPa) };
+    air = { pressure_hPa, stated, density_kg_per_m3: density(ambient, pressure_hPa) };
     known.set(bench, air);
   }
   return air;
@@ -50,7 +50,7 @@ export function benchAir(bench: Bench): BenchAir {
 export function densityShare(bench: Bench, run: Run): number {
   const air = benchAir(bench);
   if (!air.stated) return 1;
-  return airDensity(run.ambient_C, run.pressure_hPa ?? air.pressure_hPa) / air.density_kg_per_m3;
+  return density(run.ambient_C, run.pressure_hPa ?? air.pressure_hPa) / air.density_kg_per_m3;
 }
 
 /**
@@ -83,7 +83,7 @@ export function roomShare(bench: Bench, room: Room): { share: number; warnings: 
   let pressure = pressure_hPa ?? air.pressure_hPa;
   if (altitude_m !== undefined) pressure = pressureAt('--altitude', altitude_m);
   const moved = pressure_hPa !== undefined || altitude_m !== undefined;
-  const share = airDensity(ambient_C ?? bench.ambient.setpoint_C, pressure) / air.density_kg_per_m3;
+  const share = density(ambient_C ?? bench.ambient.setpoint_C, pressure) / air.density_kg_per_m3;
   const warnings =
     moved && !air.stated
       ? ['the runs state no pressure_hPa: the bench is taken to stand at sea level, 1013 hPa']
@@ -96,6 +96,15 @@ function pressureAt(place: string, altitude_m: number): number {
     throw new BenchError(place, 1, 1, `an altitude of ${altitude_m} m is no room's; give -500 to 9000 m`);
   }
   return standardAtmosphere(altitude_m).pressure_hPa;
+}
+
+/** Density of the air of a room; what a faulty sensor logged beyond any room counts as the nearest end. */
+function density(ambient_C: number, pressure_hPa: number): number {
+  return airDensity(clamp(ambient_C, -60, 80), clamp(pressure_hPa, 300, 1200));
+}
+
+function clamp(value: number, low: number, high: number): number {
+  return Math.min(high, Math.max(low, value));
 }
 
 function mean(values: readonly number[]): number {

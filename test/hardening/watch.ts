@@ -45,6 +45,6 @@ function checkMessage(error: BenchError): void {
     error.column >= 1 &&
     /^[^\n]+:\d+:\d+: [^\n\r]{10,}$/.test(error.message) &&
     error.message.length < 6000 &&
-    !/\bat .*\(?[^ ]+:\d+:\d+\)?$|node_modules|file:\/\/(?!\/etc)/.test(error.message);
+    !/ at [^ ]+ \(.*:\d+:\d+\)|node_modules/.test(error.message);
   if (!fine) throw new Error(`not a message for people: ${JSON.stringify(error.message.slice(0, 400))}`);
 }
