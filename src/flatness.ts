@@ -8,6 +8,7 @@ import {
   type SurfaceRow,
 } from './contact/flatness.ts';
 import { predictFrom } from './prediction/predict.ts';
+import { benchWithRuns } from './reduction/bench-with-runs.ts';
 import type { Conditions } from './results.ts';
 import { geometryOf } from './sources/chip-description.ts';
 import { posteriorFor } from './sources/posterior-for.ts';
@@ -49,7 +50,8 @@ const USUAL_LOAD_W = 200;
  * @throws BenchError where the bench has no flatness map, or the source's shape is not known
  * @example flatness(bench, { power_W: [200] }).surfaces[0].rise_K
  */
-export function flatness(bench: Bench, conditions: FlatnessConditions = {}): FlatnessResult {
+export function flatness(whole: Bench, conditions: FlatnessConditions = {}): FlatnessResult {
+  const bench = benchWithRuns(whole);
   const power_W = conditions.power_W ?? [USUAL_LOAD_W];
   const source = conditions.source === undefined ? undefined : shapeOf(bench, conditions.source);
   const seen = observed(bench, conditions, power_W);

@@ -2,6 +2,7 @@ import type { Bench } from '../bench/bench.ts';
 import { BenchError } from '../bench/bench-error.ts';
 import { posteriorOf } from '../posterior/posterior-of.ts';
 import { ASSUMED, MOUNT, SESSION } from '../posterior/scatter.ts';
+import { benchWithRuns } from '../reduction/bench-with-runs.ts';
 import type { ControlChartResult, ControlPoint, ControlSeries } from '../session-results.ts';
 import { normalQuantile, studentTCdf } from '../statistics/distributions.ts';
 import { averageRunLength, type EwmaDesign, ewmaDeviation, limitForRunLength } from './ewma.ts';
@@ -45,7 +46,8 @@ const LEAST_FREEDOM = 8;
  * @throws BenchError where no reference cooler is named or it has no runs on the heater
  * @example controlChart(bench).verdict // 'Sedge reads as before in all 6 sessions.'
  */
-export function controlChart(bench: Bench, options: ControlChartOptions = {}): ControlChartResult {
+export function controlChart(whole: Bench, options: ControlChartOptions = {}): ControlChartResult {
+  const bench = benchWithRuns(whole);
   const cooler = options.cooler ?? bench.reference_cooler;
   if (cooler === undefined) {
     throw new BenchError(

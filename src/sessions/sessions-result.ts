@@ -2,6 +2,7 @@ import type { Bench } from '../bench/bench.ts';
 import { fanDuties } from '../fans/speed-at-duty.ts';
 import { plateAndRadiator } from '../loop/plate-and-radiator.ts';
 import { decisionRecord } from '../record/decision-record.ts';
+import { benchWithRuns } from '../reduction/bench-with-runs.ts';
 import type { SessionsResult } from '../session-results.ts';
 import { type ControlChartOptions, controlChart } from './control-chart.ts';
 import { unbridgedPairs } from './method-bridge.ts';
@@ -20,7 +21,8 @@ export interface SessionsOptions extends ControlChartOptions {
  *
  * @throws BenchError where a cooler is asked for that has no runs, or at a fault of `decisions.yaml`
  */
-export function sessions(bench: Bench, options: SessionsOptions = {}): SessionsResult {
+export function sessions(whole: Bench, options: SessionsOptions = {}): SessionsResult {
+  const bench = benchWithRuns(whole);
   const { files, ...chartOptions } = options;
   const summaries = sessionsOf(bench).map(({ session, runs }) => {
     const dates = runs.map((run) => run.started).filter((date) => date !== undefined);
