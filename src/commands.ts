@@ -76,7 +76,7 @@ export function compare(whole: Bench, conditions: Conditions = {}): CompareResul
 }
 
 /** A comparison in air that enters every cooler warmer than the room: all rises are that much more, all differences the same. */
-function aboveInlet(result: CompareResult, conditions: Conditions): CompareResult {
+export function aboveInlet(result: CompareResult, conditions: Conditions): CompareResult {
   checkInlet(conditions);
   if (conditions.recirculation_percent !== undefined) {
     throw new BenchError(

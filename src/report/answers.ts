@@ -1,5 +1,6 @@
 import { soundAtSpeed } from '../acoustics/fan-sound.ts';
 import type { Bench } from '../bench/bench.ts';
+import { aboveInlet } from '../commands.ts';
 import { compareFrom } from '../comparison/compare.ts';
 import type { BenchPosterior } from '../posterior/bench-posterior.ts';
 import { restorePosterior } from '../posterior/compact.ts';
@@ -101,15 +102,19 @@ export class Answers {
 
   /** The comparison at one load. */
   at(conditions: Conditions, power_W: number): CompareResult {
-    return compareFrom(this.posterior(conditions.source), { ...conditions, power_W: [power_W] });
+    return this.compare({ ...conditions, power_W: [power_W] });
   }
 
   /** The comparison over all loads of the page. */
   overLoads(conditions: Conditions): CompareResult {
     return this.keep(`order ${conditionName(conditions)}`, () => {
       const power_W = curveLoads(this.span(conditions), ORDER_LOADS);
-      return compareFrom(this.posterior(conditions.source), { ...conditions, power_W });
+      return this.compare({ ...conditions, power_W });
     });
+  }
+
+  private compare(conditions: Conditions): CompareResult {
+    return aboveInlet(compareFrom(this.posterior(conditions.source), conditions), conditions);
   }
 
   /** Rise against load of every cooler. */

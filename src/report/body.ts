@@ -83,7 +83,7 @@ function chartSection(chart: Chart, shown: Shown): string {
 ${id === 'places' ? `<ul class="answers" id="order-answers">${orderAnswers(shown)}</ul>` : ''}
 <p id="${id}-about">${prose(chart.about(shown))}</p>
 ${ownControls(id, shown)}
-<div class="chart" id="${id}-chart" role="img" aria-label="${escapeHtml(chart.label(shown))}" data-chart="${id}"></div>
+<div class="frame"><div class="chart" id="${id}-chart" role="img" aria-label="${escapeHtml(chart.label(shown))}" data-chart="${id}"></div>${chart.loadAt ? `<div class="load-line" id="${id}-line" hidden></div>` : ''}</div>
 <div class="under"><details data-table="${id}"><summary>The numbers of this chart</summary><div id="${id}-table">${tableHtml(chart.table(shown), shown.answers.places)}</div></details>
 <div class="exports" role="group" aria-label="${escapeHtml(title)}: save as">${EXPORTS.map(({ format, words, spoken }) => `<button type="button" data-save="${id}" data-format="${format}" aria-label="${spoken}" disabled>${words}</button>`).join('')}</div></div>
 ${id === 'places' ? `<h3>Loads at which two coolers change places</h3><div id="crossings">${crossingsOf(shown)}</div>` : ''}

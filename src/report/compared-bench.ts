@@ -1,10 +1,9 @@
 import type { Bench } from '../bench/bench.ts';
 import type { Conditions } from '../results.ts';
-import { withoutRuns } from '../screening/without.ts';
-import { onOneMethod } from '../sessions/one-method.ts';
+import { askedRuns } from '../sessions/asked-runs.ts';
 
-/** The bench that a comparison stands on: runs set aside taken out, methods brought to one, what that gave cause to say among its warnings. */
+/** The bench that a comparison stands on, with what setting runs aside or joining methods gave cause to say among its warnings. */
 export function comparedBench(whole: Bench, conditions: Conditions): Bench {
-  const { bench, warnings } = onOneMethod(withoutRuns(whole, conditions.without));
+  const { bench, warnings } = askedRuns(whole, conditions);
   return warnings.length === 0 ? bench : { ...bench, warnings: [...bench.warnings, ...warnings] };
 }

@@ -56,9 +56,9 @@ export function pageDocument(data: PageData, parts: PageParts): string {
 ${pageBody(shown)}
 </div>
 <script type="application/json" id="page-data">${jsonBlock(data)}</script>
-<script type="text/plain" id="engine-packed">${parts.engineGzipBase64}</script>
-<script type="text/plain" id="plotly-packed">${parts.chartLibraryGzipBase64}</script>
 <script>${script}</script>
+<script type="text/plain" id="plotly-packed">${parts.chartLibraryGzipBase64}</script>
+<script type="text/plain" id="engine-packed">${parts.engineGzipBase64}</script>
 </body>
 </html>
 `;

@@ -1,8 +1,9 @@
+import { labData } from '../../src/lab/lab-data.generated.ts';
 import { makeVirtualBench } from '../../src/lab/virtual-bench.ts';
 
 export const MARKUP = 'Reed Lane <b>bench</b> & co';
 
-/** Files of a bench of invented coolers with sound, prices, two speeds and a name that would be markup if it were not escaped. */
+/** Files of a bench of invented coolers with sound, prices, several speeds, a chip beside the heater and a name that would be markup if it were not escaped. */
 export function exampleFiles(coolers = 5, seed = 11): Map<string, Uint8Array> {
   const { files } = makeVirtualBench({
     seed,
@@ -18,6 +19,7 @@ export function exampleFiles(coolers = 5, seed = 11): Map<string, Uint8Array> {
       { power_W: 180, speed: 0.5 },
     ],
     zeroLoadRuns: 1,
+    chips: [{ chip: labData.chips[0], coolers: ['cooler-1', 'cooler-2'], loads_W: [80, 140] }],
   });
   return files;
 }

@@ -115,7 +115,7 @@ describe.skipIf(!browserWanted)('the page in a browser', () => {
   it('follows the load in sentence, table and every chart that stands at a load', async () => {
     const { page, heard } = await drawn({ viewport: { width: 1280, height: 9000 } });
     const charts = ['bars', 'rise', 'places', 'pairs', 'sound', 'value'];
-    const look = (id: string): Promise<string> => page.locator(`#${id}-chart`).innerHTML();
+    const look = (id: string): Promise<string> => page.locator(`#section-${id} .frame`).innerHTML();
     const before = await Promise.all(charts.map(look));
     await page.locator('#load').fill('250');
     expect(plain(await page.locator('#load-shown').textContent())).toBe('250 W');
@@ -155,6 +155,15 @@ describe.skipIf(!browserWanted)('the page in a browser', () => {
         await page.getByRole('radio', { name: 'equal sound' }).check();
         await page.locator('#speed-value').fill('35.5');
       },
+    ],
+    [
+      'a chip as the source',
+      ['--source', 'chip-a'],
+      (page: Page) =>
+        page
+          .locator('#source')
+          .selectOption('chip-a')
+          .then(() => {}),
     ],
   ] as const)('gives the numbers of the command line to 1e-9 at %s', async (_name, options, set) => {
     const { page, heard } = await drawn();

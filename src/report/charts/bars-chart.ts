@@ -7,6 +7,7 @@ import {
   baseLayout,
   type Chart,
   type Ink,
+  nameRoom,
   remark,
   type Shown,
   shortened,
@@ -64,7 +65,11 @@ export const barsChart: Chart = {
     const y = order.map((_, i) => i);
     const narrow = size.width < 560;
     const letters = [...new Set(order.flatMap((e) => e.tiers))];
-    const right = 34 + 16 * Math.min(letters.length, 8);
+    // Letters have an axis of their own beside the bars, one column each.
+    const names = order.map((e) => shortened(e.cooler, narrow ? 15 : 26));
+    const left = nameRoom(names);
+    const plot = size.width - left - 12;
+    const forLetters = Math.min(0.4, (18 + 16 * letters.length) / plot);
     const most = Math.max(...order.map((e) => e.mean_high_K), 1);
     const data = [
       {
@@ -103,14 +108,32 @@ export const barsChart: Chart = {
         },
         hoverinfo: 'skip',
       },
+      {
+        type: 'scatter',
+        mode: 'text',
+        xaxis: 'x2',
+        x: order.flatMap((e) => e.tiers.map((tier) => letters.indexOf(tier))),
+        y: order.flatMap((e, i) => e.tiers.map(() => i)),
+        text: order.flatMap((e) => e.tiers),
+        textfont: { size: 13.5, color: ink.text },
+        cliponaxis: false,
+        hoverinfo: 'skip',
+      },
     ];
     const layout = {
-      ...baseLayout(ink, size, { l: narrow ? 118 : 190, r: right, t: 26, b: 44 }),
+      ...baseLayout(ink, size, { l: left, r: 12, t: 26, b: 44 }),
       bargap: 0.3,
       xaxis: {
         ...axis(ink),
         title: { text: `rise above ambient at ${load(shown.state.power_W)}, K`, standoff: 8 },
         range: [0, most * 1.03],
+        domain: [0, 1 - forLetters],
+      },
+      xaxis2: {
+        visible: false,
+        fixedrange: true,
+        range: [-0.5 - 10 / 16, letters.length - 0.5],
+        domain: [1 - forLetters, 1],
       },
       yaxis: {
         ...axis(ink),
@@ -119,37 +142,11 @@ export const barsChart: Chart = {
         range: [order.length - 0.4, -0.6],
         tickmode: 'array',
         tickvals: y,
-        ticktext: order.map((e) => unmarked(shortened(e.cooler, narrow ? 15 : 26))),
+        ticktext: names.map(unmarked),
         color: ink.text,
       },
       annotations: [
-        ...letters.flatMap((letter, k) =>
-          order.flatMap((e, i) =>
-            e.tiers.includes(letter)
-              ? [
-                  {
-                    xref: 'paper',
-                    x: 1,
-                    y: i,
-                    xanchor: 'left',
-                    xshift: 14 + 16 * k,
-                    text: letter,
-                    showarrow: false,
-                    font: { size: 13.5, color: ink.text },
-                  },
-                ]
-              : [],
-          ),
-        ),
-        remark('ties', ink, {
-          xref: 'paper',
-          x: 1,
-          yref: 'paper',
-          y: 1,
-          xanchor: 'left',
-          xshift: 12,
-          yanchor: 'bottom',
-        }),
+        remark('ties', ink, { xref: 'x2', x: -0.5, yref: 'paper', y: 1, xanchor: 'left', yanchor: 'bottom' }),
         remark(unmarked(speedWords(shown.state)), ink, {
           xref: 'paper',
           x: 0,

@@ -64,8 +64,11 @@ export interface Chart {
   height: (shown: Shown, width: number) => number;
   /** What the drawing depends on beside the source: the chosen load, the speed condition, or neither. */
   follows: 'load' | 'condition' | 'source';
-  /** Where only a mark moves with the load: the change of layout that moves it. */
-  moveLoad?: (power_W: number) => object;
+  /**
+   * Where the chosen load stands in a drawing of this size, px: the page lays its own line there, which moves in no time. A
+   * drawing that stands alone holds the line itself.
+   */
+  loadAt?: (shown: Shown, size: Size) => { x: number; top: number; bottom: number };
   /** Its height grows with its rows, so that a picture of it cannot be of any height. */
   byRows?: boolean;
   /** Takes long to work out for a new condition, so it follows when the control rests. */
@@ -121,24 +124,34 @@ export function baseLayout(ink: Ink, { width, height }: Size, margin: object): P
   };
 }
 
-/** The line that marks the chosen load; it stands first among the shapes so that the page can move it. */
-export function loadLine(power_W: number, ink: Ink): object {
-  return {
-    type: 'line',
-    xref: 'x',
-    yref: 'paper',
-    x0: power_W,
-    x1: power_W,
-    y0: 0,
-    y1: 1,
-    line: { color: ink.text, width: 1, dash: '2px,3px' },
-  };
+/** The line that marks the chosen load in a drawing that stands alone; on the page a line above the drawing does. */
+export function loadLine({ state }: Shown, ink: Ink, size: Size): object[] {
+  if (!size.alone) return [];
+  const { power_W } = state;
+  return [
+    {
+      type: 'line',
+      xref: 'x',
+      yref: 'paper',
+      x0: power_W,
+      x1: power_W,
+      y0: 0,
+      y1: 1,
+      line: { color: ink.text, width: 1, dash: '2px,3px' },
+    },
+  ];
 }
 
-export const moveLoadLine = (power_W: number): object => ({
-  'shapes[0].x0': power_W,
-  'shapes[0].x1': power_W,
-});
+/** Place of the chosen load along an axis over these loads, px from the left of the drawing. */
+export function loadPx(
+  power_W: number,
+  [from, to]: readonly [number, number],
+  { width }: Size,
+  margin: { l: number; r: number },
+): number {
+  const share = Math.min(1, Math.max(0, (power_W - from) / (to - from)));
+  return margin.l + share * (width - margin.l - margin.r);
+}
 
 /** A quiet word inside a drawing. */
 export function remark(text: string, ink: Ink, at: object): object {
@@ -183,7 +196,27 @@ export interface PointLabel {
   x: number;
   y: number;
   colour: string;
+  /** Stands to the left of its point. */
+  toLeft?: boolean;
 }
+
+/** Labels as one trace: far quicker to draw than as many annotations. */
+export function labelTrace(labels: readonly PointLabel[], size = 12.5): PlotlyTrace {
+  return {
+    type: 'scatter',
+    mode: 'text',
+    x: labels.map((label) => label.x),
+    y: labels.map((label) => label.y),
+    text: labels.map(({ text, toLeft }) => (toLeft ? `${unmarked(text)}${GAP}` : `${GAP}${unmarked(text)}`)),
+    textposition: labels.map(({ toLeft }) => (toLeft ? 'middle left' : 'middle right')),
+    textfont: { size, color: labels.map((label) => label.colour) },
+    cliponaxis: false,
+    hoverinfo: 'skip',
+  };
+}
+
+/** Keeps a label off its mark. */
+const GAP = '\u2003';
 
 /** Height of a line and middling width of a letter at the labels' size, px. */
 const LINE = 15;
@@ -201,13 +234,14 @@ export function besidePoints(
   ranges: { x: readonly [number, number]; y: readonly [number, number] },
   plot: Size,
   over: number,
-): object[] {
+): PlotlyTrace {
   const taken: { left: number; right: number; middle: number }[] = [];
   const px = (value: number, [low, high]: readonly [number, number], length: number): number =>
     ((value - low) / (high - low)) * length;
-  return [...labels]
+  const perPx = (ranges.y[1] - ranges.y[0]) / plot.height;
+  const placed = [...labels]
     .sort((a, b) => b.y - a.y)
-    .map(({ text, x, y, colour }) => {
+    .map(({ text, x, y, colour }): PointLabel => {
       const at = px(x, ranges.x, plot.width);
       const width = text.length * LETTER + 10;
       const toLeft = at + width > plot.width + over;
@@ -221,15 +255,12 @@ export function besidePoints(
         if (!taken.some((t) => t.left < right && t.right > left && Math.abs(t.middle - middle) < LINE)) break;
       }
       taken.push({ left, right, middle });
-      return {
-        text: unmarked(text),
-        x,
-        y,
-        showarrow: false,
-        xanchor: toLeft ? 'right' : 'left',
-        xshift: toLeft ? -9 : 9,
-        yshift: wanted - middle,
-        font: { size: 12.5, color: colour },
-      };
+      return { text, x, y: y + (wanted - middle) * perPx, colour, toLeft };
     });
+  return labelTrace(placed);
+}
+
+/** Room for names to the left of a drawing, px: as much as the longest needs. */
+export function nameRoom(names: readonly string[]): number {
+  return Math.ceil(Math.max(30, ...names.map((name) => name.length * LETTER)) + 14);
 }

@@ -1,5 +1,5 @@
 import { load, percent } from '../../tables/wording.ts';
-import { axis, baseLayout, type Chart, remark, type Shown, shortened, unmarked } from './chart.ts';
+import { axis, baseLayout, type Chart, nameRoom, remark, type Shown, shortened, unmarked } from './chart.ts';
 
 /** The difference of two coolers at the chosen load, the one that is in front named first. */
 export interface PairRow {
@@ -97,14 +97,9 @@ export const pairsChart: Chart = {
     const y = pairs.map((_, i) => i);
     const oneName = new Set(pairs.map((p) => p.one)).size === 1 && pairs.length > 0;
     const names = pairs.map((p) => {
-      const most = narrow ? 15 : oneName ? 26 : 17;
-      return unmarked(
-        oneName
-          ? `than ${shortened(p.other, most)}`
-          : narrow
-            ? shortened(`${shortened(p.one, 8)} / ${shortened(p.other, 8)}`, 19)
-            : `${shortened(p.one, most)} than ${shortened(p.other, most)}`,
-      );
+      if (oneName) return `than ${shortened(p.other, narrow ? 15 : 26)}`;
+      if (narrow) return `${shortened(p.one, 9)} / ${shortened(p.other, 9)}`;
+      return `${shortened(p.one, 18)} than ${shortened(p.other, 18)}`;
     });
     const reach = [Math.min(0, ...pairs.map((p) => p.low_K)), Math.max(0, ...pairs.map((p) => p.high_K))];
     const air = (reach[1] - reach[0]) * 0.03 || 1;
@@ -142,7 +137,7 @@ export const pairsChart: Chart = {
     return {
       data,
       layout: {
-        ...baseLayout(ink, size, { l: narrow ? 138 : oneName ? 214 : 290, r: 16, t: 20, b: 46 }),
+        ...baseLayout(ink, size, { l: nameRoom(names), r: 16, t: 20, b: 46 }),
         xaxis: { ...axis(ink), title: { text: title, standoff: 8 }, range: [reach[0] - air, reach[1] + air] },
         yaxis: {
           ...axis(ink),
@@ -150,7 +145,7 @@ export const pairsChart: Chart = {
           range: [Math.max(pairs.length, 1) - 0.4, -0.6],
           tickmode: 'array',
           tickvals: y,
-          ticktext: names,
+          ticktext: names.map(unmarked),
           color: ink.text,
           gridcolor: ink.rule,
         },

@@ -4,8 +4,10 @@ import {
   baseLayout,
   type Chart,
   loadLine,
-  moveLoadLine,
+  loadPx,
+  nameRoom,
   type Shown,
+  type Size,
   shortened,
   thin,
   unmarked,
@@ -33,8 +35,13 @@ export const placeChart: Chart = {
       .join('. ')}`;
   },
   has: (answers) => answers.places.size > 1,
-  height: (shown) => 64 + ROW * rowsOf(shown).length,
-  moveLoad: moveLoadLine,
+  height: ({ compare }) => 54 + ROW * (compare.loads[0]?.order.length ?? 1),
+  loadAt: (shown, size) => {
+    const { loads } = shown.answers.overLoads(shown.conditions);
+    const margin = marginOf(shown, size);
+    const ends: [number, number] = [loads[0].power_W, loads[loads.length - 1].power_W];
+    return { x: loadPx(shown.state.power_W, ends, size, margin), top: margin.t, bottom: margin.b };
+  },
   table: (shown) => {
     const result = shown.answers.overLoads(shown.conditions);
     return {
@@ -66,8 +73,6 @@ export const placeChart: Chart = {
     const loads = result.loads.map((at) => at.power_W);
     const edge = (i: number): number =>
       i <= 0 ? loads[0] : i >= loads.length ? loads[loads.length - 1] : (loads[i - 1] + loads[i]) / 2;
-    const narrow = size.width < 560;
-    const left = narrow ? 118 : 190;
     const data = names.flatMap((name, row) => {
       const place = shown.answers.places.get(name) ?? 0;
       const colour = ink.hue(place);
@@ -99,7 +104,7 @@ export const placeChart: Chart = {
     return {
       data,
       layout: {
-        ...baseLayout(ink, size, { l: left, r: 14, t: 8, b: 46 }),
+        ...baseLayout(ink, size, marginOf(shown, size)),
         xaxis: {
           ...axis(ink),
           title: { text: 'load, W', standoff: 8 },
@@ -113,11 +118,11 @@ export const placeChart: Chart = {
           range: [names.length, 0],
           tickmode: 'array',
           tickvals: names.map((_, i) => i + 0.5),
-          ticktext: names.map((name) => unmarked(shortened(name, narrow ? 15 : 26))),
+          ticktext: namesOf(shown, size).map(unmarked),
           color: ink.text,
         },
         shapes: [
-          loadLine(shown.state.power_W, ink),
+          ...loadLine(shown, ink, size),
           ...names.map((_, i) => ({
             type: 'rect',
             layer: 'below',
@@ -134,6 +139,11 @@ export const placeChart: Chart = {
     };
   },
 };
+
+const namesOf = (shown: Shown, { width }: Size): string[] =>
+  rowsOf(shown).map((name) => shortened(name, width < 560 ? 15 : 26));
+
+const marginOf = (shown: Shown, size: Size) => ({ l: nameRoom(namesOf(shown, size)), r: 14, t: 8, b: 46 });
 
 /** Coolers in the order of a middling load. */
 function rowsOf(shown: Shown): string[] {

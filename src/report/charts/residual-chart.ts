@@ -87,6 +87,17 @@ export const residualChart: Chart = {
             hovertemplate: '%{y:.2f} K, %{text}<extra>%{fullData.name}</extra>',
           };
         }),
+        besidePoints(
+          outside.slice(0, 8).map((r) => ({
+            text: shortened(`${r.cooler}, run ${r.run}`, 34),
+            x: shifted(r.power_W, r.place),
+            y: r.residual_K,
+            colour: ink.text,
+          })),
+          { x: [0, most], y: [-furthest, furthest] },
+          { width: size.width - 66, height: size.height - 58 },
+          10,
+        ),
       ],
       layout: {
         ...baseLayout(ink, size, { l: 52, r: 14, t: 12, b: 46 }),
@@ -106,17 +117,6 @@ export const residualChart: Chart = {
             xanchor: 'right',
             yanchor: 'bottom',
           }),
-          ...besidePoints(
-            outside.slice(0, 8).map((r) => ({
-              text: shortened(`${r.cooler}, run ${r.run}`, 34),
-              x: shifted(r.power_W, r.place),
-              y: r.residual_K,
-              colour: ink.text,
-            })),
-            { x: [0, most], y: [-furthest, furthest] },
-            { width: size.width - 66, height: size.height - 58 },
-            10,
-          ),
         ],
       },
     };

@@ -8,12 +8,14 @@ import {
   type Chart,
   type Ink,
   type Label,
+  labelTrace,
   loadLine,
-  moveLoadLine,
+  loadPx,
   type PlotlyTrace,
   parted,
   remark,
   type Shown,
+  type Size,
   shortened,
   thin,
   unmarked,
@@ -38,7 +40,12 @@ export const riseChart: Chart = {
     `Rise above ambient against load for ${answers.curves(conditions).length} coolers, with bands and runs.`,
   has: () => true,
   height: (_, width) => Math.round(Math.min(540, Math.max(330, width * 0.58))),
-  moveLoad: moveLoadLine,
+  loadAt: (shown, size) => {
+    const span = shown.answers.span(shown.conditions);
+    const margin = marginOf(shown, size);
+    const x = loadPx(shown.state.power_W, [span.from_W, span.to_W], size, margin);
+    return { x, top: margin.t, bottom: margin.b };
+  },
   table: ({ answers, conditions }) => ({
     caption: 'Rise above ambient against load',
     columns: [
@@ -72,7 +79,7 @@ export const riseChart: Chart = {
     const curves = drawnCurves(shown);
     const { answers, state, view } = shown;
     const rise = view.measure === 'rise';
-    const named = (size.width >= 620 || size.alone === true) && curves.length <= 20;
+    const named = isNamed(shown, size);
     const range = uprightRange(shown, curves);
     const span = answers.span(shown.conditions);
     const limit_C = limitOf(answers, state.source);
@@ -80,7 +87,7 @@ export const riseChart: Chart = {
     const drawnLimit =
       rise && limit_K !== undefined && limit_K < range[1] && limit_K > range[0] ? limit_K : undefined;
     const tested = curves.flatMap((c) => c.predictions.filter((p) => !p.extrapolated).map((p) => p.power_W));
-    const margin = { l: 52, r: named ? 168 : 12, t: 12, b: 46 };
+    const margin = marginOf(shown, size);
     const each = ((range[1] - range[0]) / (size.height - margin.t - margin.b)) * 16;
     const labels: Label[] = curves.map((c) => ({
       text: c.cooler,
@@ -88,9 +95,22 @@ export const riseChart: Chart = {
       place: c.place,
     }));
     return {
-      data: curves
-        .flatMap((c) => bandsOf(c, rise, ink))
-        .concat(curves.flatMap((c) => linesOf(shown, c, ink))),
+      data: [
+        ...curves.flatMap((c) => bandsOf(c, rise, ink)),
+        ...curves.flatMap((c) => linesOf(shown, c, ink)),
+        ...(named
+          ? [
+              labelTrace(
+                parted(labels, range, each).map(({ text, y, place }) => ({
+                  text: shortened(text),
+                  x: span.to_W,
+                  y,
+                  colour: ink.hue(place),
+                })),
+              ),
+            ]
+          : []),
+      ],
       layout: {
         ...baseLayout(ink, size, margin),
         xaxis: {
@@ -105,7 +125,7 @@ export const riseChart: Chart = {
           range,
         },
         shapes: [
-          loadLine(state.power_W, ink),
+          ...loadLine(shown, ink, size),
           ...(drawnLimit === undefined
             ? []
             : [
@@ -159,24 +179,17 @@ export const riseChart: Chart = {
                   yanchor: 'bottom',
                 }),
               ]),
-          ...(named
-            ? parted(labels, range, each).map((label) => ({
-                xref: 'paper',
-                x: 1,
-                y: label.y,
-                xanchor: 'left',
-                xshift: 8,
-                align: 'left',
-                text: unmarked(shortened(label.text)),
-                showarrow: false,
-                font: { color: ink.hue(label.place), size: 12.5 },
-              }))
-            : []),
         ],
       },
     };
   },
 };
+
+/** Names stand at the ends of the curves where there is room for them. */
+const isNamed = (shown: Shown, size: Size): boolean =>
+  (size.width >= 620 || size.alone === true) && drawnCurves(shown).length <= 20;
+
+const marginOf = (shown: Shown, size: Size) => ({ l: 52, r: isNamed(shown, size) ? 168 : 12, t: 12, b: 46 });
 
 /** Temperature limit of a source, °C, where the bench states one. */
 export function limitOf({ bench }: Answers, source: string): number | undefined {

@@ -89,6 +89,20 @@ export const soundChart: Chart = {
         },
         hovertemplate: '%{y:.1f} K at %{x:.1f} dBA, %{customdata} rpm<extra>%{fullData.name}</extra>',
       })),
+      besidePoints(
+        curves.map((c) => {
+          const last = c.points[c.points.length - 1];
+          return {
+            text: shortened(c.cooler),
+            x: last.sound_dBA,
+            y: last.rise_K,
+            colour: ink.hue(c.place),
+          };
+        }),
+        { x: across, y: range },
+        { width: size.width - margin.l - margin.r, height: size.height - margin.t - margin.b },
+        margin.r,
+      ),
     ];
     return {
       data,
@@ -128,20 +142,6 @@ export const soundChart: Chart = {
             xanchor: 'right',
             yanchor: 'top',
           }),
-          ...besidePoints(
-            curves.map((c) => {
-              const last = c.points[c.points.length - 1];
-              return {
-                text: shortened(c.cooler),
-                x: last.sound_dBA,
-                y: last.rise_K,
-                colour: ink.hue(c.place),
-              };
-            }),
-            { x: across, y: range },
-            { width: size.width - margin.l - margin.r, height: size.height - margin.t - margin.b },
-            margin.r,
-          ),
         ],
       },
     };

@@ -59,29 +59,42 @@ export const valueChart: Chart = {
     const margin = { l: 52, r: 90, t: 12, b: 46 };
     const across: [number, number] = [Math.min(...prices) - reach * 0.06, Math.max(...prices) + reach * 0.03];
     return {
-      data: all.map((p) => ({
-        type: 'scatter',
-        mode: 'markers',
-        x: [p.price],
-        y: [p.rise_K],
-        name: unmarked(p.cooler),
-        marker: {
-          symbol: p.undominated ? symbol(p.place) : `${symbol(p.place)}-open`,
-          size: p.undominated ? 12 : 10,
-          color: ink.hue(p.place),
-          line: { width: 1.5, color: ink.hue(p.place) },
-        },
-        error_y: {
-          type: 'data',
-          symmetric: false,
-          array: [p.high_K - p.rise_K],
-          arrayminus: [p.rise_K - p.low_K],
-          color: ink.hue(p.place),
-          thickness: 1.25,
-          width: 4,
-        },
-        hovertemplate: `${unmarked(p.cooler)}: ${p.rise_K.toFixed(1)} K at a price of ${plain(p.price)}<extra></extra>`,
-      })),
+      data: [
+        ...all.map((p) => ({
+          type: 'scatter',
+          mode: 'markers',
+          x: [p.price],
+          y: [p.rise_K],
+          name: unmarked(p.cooler),
+          marker: {
+            symbol: p.undominated ? symbol(p.place) : `${symbol(p.place)}-open`,
+            size: p.undominated ? 12 : 10,
+            color: ink.hue(p.place),
+            line: { width: 1.5, color: ink.hue(p.place) },
+          },
+          error_y: {
+            type: 'data',
+            symmetric: false,
+            array: [p.high_K - p.rise_K],
+            arrayminus: [p.rise_K - p.low_K],
+            color: ink.hue(p.place),
+            thickness: 1.25,
+            width: 4,
+          },
+          hovertemplate: `${unmarked(p.cooler)}: ${p.rise_K.toFixed(1)} K at a price of ${plain(p.price)}<extra></extra>`,
+        })),
+        besidePoints(
+          all.map((p) => ({
+            text: shortened(p.cooler),
+            x: p.price,
+            y: p.rise_K,
+            colour: ink.hue(p.place),
+          })),
+          { x: across, y: range },
+          { width: size.width - margin.l - margin.r, height: size.height - margin.t - margin.b },
+          margin.r,
+        ),
+      ],
       layout: {
         ...baseLayout(ink, size, margin),
         xaxis: {
@@ -94,17 +107,6 @@ export const valueChart: Chart = {
           title: { text: `rise above ambient at ${load(shown.state.power_W)}, K`, standoff: 8 },
           range,
         },
-        annotations: besidePoints(
-          all.map((p) => ({
-            text: shortened(p.cooler),
-            x: p.price,
-            y: p.rise_K,
-            colour: ink.hue(p.place),
-          })),
-          { x: across, y: range },
-          { width: size.width - margin.l - margin.r, height: size.height - margin.t - margin.b },
-          margin.r,
-        ),
       },
     };
   },

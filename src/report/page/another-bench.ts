@@ -21,7 +21,7 @@ export async function fitFolder(
   tell('reading', 0);
   try {
     const files = await readPicked(picked);
-    engine ??= unpacked(byId('engine-packed'));
+    engine ??= unpacked('engine-packed');
     const address = URL.createObjectURL(new Blob([await engine], { type: 'text/javascript' }));
     running?.terminate();
     const worker = new Worker(address);

@@ -10,7 +10,6 @@ import { firstState, fromFragment, type PageState, type SpeedChoice, toFragment 
 import { fitFolder } from './another-bench.ts';
 import { byId } from './dom.ts';
 import { unparted } from './escape.ts';
-import { paperInk } from './ink.ts';
 import { Panels } from './panels.ts';
 import { type Plotly, unpackPlotly } from './plotly.ts';
 import { chartAs, type Format, handOver } from './save.ts';
@@ -260,7 +259,7 @@ performance.mark('controls');
 /** After the first picture stands, so that the large library holds nothing up. */
 requestAnimationFrame(() => {
   setTimeout(() => {
-    unpackPlotly(byId('plotly-packed'))
+    unpackPlotly()
       .then((library) => {
         plotly = library;
         panels.use(library);
@@ -281,6 +280,6 @@ addEventListener('resize', () => resized(() => panels.redraw()));
 matchMedia('(prefers-color-scheme: dark)').addEventListener('change', () => panels.redraw());
 addEventListener('beforeprint', () => {
   panels.fillTables();
-  panels.redraw(paperInk);
+  panels.drawForPaper();
 });
 addEventListener('afterprint', () => panels.redraw());

@@ -22,6 +22,9 @@ interface Panel {
 /** How long the controls have rested before a slow chart follows, ms. */
 const REST = 160;
 
+/** Width of a chart on a sheet of A4 between usual margins, px. */
+const PAPER_WIDTH = 680;
+
 const CONFIG = { displayModeBar: false };
 
 /**
@@ -57,7 +60,7 @@ export class Panels {
         }
         this.ask();
       },
-      { rootMargin: '80px' },
+      { rootMargin: '20px' },
     );
     for (const panel of this.panels) {
       this.watcher.observe(panel.place);
@@ -98,9 +101,9 @@ export class Panels {
   show(shown: Shown, change: Change, only?: string): void {
     this.shown = shown;
     for (const panel of this.panels) {
-      const { id, follows, moveLoad } = panel.chart;
+      const { id, follows, loadAt } = panel.chart;
       if (only !== undefined && id !== only) continue;
-      if (change === 'load' && follows !== 'load' && !moveLoad) continue;
+      if (change === 'load' && follows !== 'load' && !loadAt) continue;
       if (panel.due !== 'all') panel.due = change;
       if (change === 'all' || follows === 'load') panel.tableDue = true;
     }
@@ -109,10 +112,19 @@ export class Panels {
   }
 
   /** Draws all charts anew in other colours or another width. */
-  redraw(ink: Ink = screenInk()): void {
+  redraw(): void {
     for (const panel of this.panels) {
       panel.due = 'all';
-      if (panel.inView || ink === paperInk) this.draw(panel, ink);
+      if (panel.inView) this.draw(panel, screenInk());
+    }
+  }
+
+  /** Draws all charts for paper: the page still has its width on the screen when it is told that it will be printed. */
+  drawForPaper(): void {
+    for (const panel of this.panels) {
+      panel.due = 'all';
+      this.draw(panel, paperInk, PAPER_WIDTH);
+      panel.due = 'all';
     }
   }
 
@@ -151,14 +163,11 @@ export class Panels {
     place.style.minHeight = `${chart.height(this.shown, place.clientWidth)}px`;
   }
 
-  private draw(panel: Panel, ink: Ink): void {
+  private draw(panel: Panel, ink: Ink, width = panel.place.clientWidth): void {
     const { plotly, shown } = this;
     if (!plotly) return;
     const { chart, place } = panel;
-    if (panel.due === 'load' && panel.drawn && chart.moveLoad) {
-      void plotly.relayout(place, chart.moveLoad(shown.state.power_W));
-    } else {
-      const width = place.clientWidth;
+    if (panel.due === 'all' || !panel.drawn || chart.follows === 'load') {
       const height = chart.height(shown, width);
       const { data, layout } = chart.draw(shown, ink, { width, height });
       void plotly.react(place, data, layout, CONFIG);
@@ -169,8 +178,19 @@ export class Panels {
       panel.drawn = true;
       place.dataset.drawn = 'yes';
     }
+    if (chart.loadAt) this.moveLine(panel, width);
     panel.due = 'nothing';
     this.fillTable(panel);
+  }
+
+  private moveLine({ chart, place }: Panel, width: number): void {
+    const line = byId(`${chart.id}-line`);
+    const at = chart.loadAt?.(this.shown, { width, height: place.clientHeight });
+    line.hidden = at === undefined;
+    if (!at) return;
+    line.style.top = `${at.top}px`;
+    line.style.bottom = `${at.bottom}px`;
+    line.style.transform = `translateX(${at.x.toFixed(1)}px)`;
   }
 
   private fillTable(panel: Panel, closedToo = false): void {

@@ -21,10 +21,9 @@ export interface Plotly {
  * Unpacks the chart library from its block in the page and runs it. It is large, so this waits until the controls are
  * alive; its text is the one that the page's policy allows by hash.
  */
-export async function unpackPlotly(block: HTMLElement): Promise<Plotly> {
+export async function unpackPlotly(): Promise<Plotly> {
   const script = document.createElement('script');
-  script.textContent = await unpacked(block);
+  script.textContent = await unpacked('plotly-packed');
   document.head.append(script);
-  block.remove();
   return (globalThis as unknown as { Plotly: Plotly }).Plotly;
 }

@@ -1,0 +1,137 @@
+/**
+ * What the page of twelve coolers weighs and how fast it is in a real browser: node test/benchmarks/page-timing.mjs [repeats]
+ *
+ * Bars: 3.5 MB; controls and sentence alive in 0.6 s, first chart in 2.5 s; a step of a control in sentence and table within
+ * 16 ms and in the charts in view within 60 ms, medians. Prints the load of the machine beside them. Needs the build.
+ */
+import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { loadavg, tmpdir } from 'node:os';
+import { dirname, join } from 'node:path';
+import { fileURLToPath, pathToFileURL } from 'node:url';
+import { build } from 'esbuild';
+import { chromium } from 'playwright-core';
+
+const here = dirname(fileURLToPath(import.meta.url));
+const repeats = Number(process.argv[2] ?? 5);
+const STEPS = 40;
+const folder = mkdtempSync(join(tmpdir(), 'heatladder-page-timing-'));
+const middle = (values) => [...values].sort((a, b) => a - b)[Math.floor(values.length / 2)];
+const ms = (value) => `${value.toFixed(1)} ms`;
+
+async function examplePage() {
+  const outfile = join(folder, 'page.mjs');
+  await build({
+    stdin: {
+      contents: `import { exampleFiles } from '../page/example-bench.ts';
+import { readBench } from '../../src/bench/read-bench.ts';
+import { report } from '../../src/report/report.ts';
+export const page = () => report(readBench(exampleFiles(12)));`,
+      resolveDir: here,
+      loader: 'ts',
+    },
+    outfile,
+    bundle: true,
+    platform: 'node',
+    format: 'esm',
+    logLevel: 'error',
+    banner: {
+      js: "import { createRequire } from 'node:module'; const require = createRequire(import.meta.url);",
+    },
+  });
+  return (await import(pathToFileURL(outfile).href)).page();
+}
+
+/** Steps one control; how long until the answer stands and until the charts in view are drawn, ms. */
+async function steps(page, control, count) {
+  return page.evaluate(
+    async ({ control, count }) => {
+      const input = document.getElementById(control);
+      const [min, max, step] = ['min', 'max', 'step'].map((name) => Number(input[name]));
+      const told = [];
+      const drawn = [];
+      const next = () => new Promise((resolve) => requestAnimationFrame(resolve));
+      for (let k = 0; k < count; k++) {
+        const share = 0.2 + (0.6 * ((k * 7) % count)) / count;
+        await new Promise((resolve) => setTimeout(resolve, 30));
+        await next();
+        await next();
+        const value = min + Math.round((share * (max - min)) / step) * step;
+        const start = performance.now();
+        input.value = String(value);
+        input.dispatchEvent(new Event('input', { bubbles: true }));
+        // What the answer costs holds the layout of the page, too.
+        document.body.getBoundingClientRect();
+        const answered = performance.now() - start;
+        told.push(answered);
+        // The page's own frame callback was asked for first, so it has run when this one does.
+        const asked = performance.now();
+        const frame = await new Promise((resolve) => requestAnimationFrame(() => resolve(performance.now())));
+        document.body.getBoundingClientRect();
+        const mark = performance.getEntriesByName('charts').at(-1)?.startTime ?? frame;
+        drawn.push(Math.max(mark, asked) - start);
+      }
+      return { told, drawn };
+    },
+    { control, count },
+  );
+}
+
+try {
+  const html = await examplePage();
+  const path = join(folder, 'report.html');
+  writeFileSync(path, html);
+  console.log(`page of 12 coolers: ${(html.length / 1e6).toFixed(2)} MB`);
+  const browser = await chromium.launch({
+    executablePath: '/usr/bin/chromium',
+    args: ['--no-sandbox', '--disable-gpu', '--disable-background-networking', '--no-first-run'],
+  });
+  const alive = [];
+  const first = [];
+  let page;
+  for (let k = 0; k < repeats; k++) {
+    await page?.context().close();
+    page = await (await browser.newContext({ viewport: { width: 1280, height: 900 } })).newPage();
+    await page.goto(pathToFileURL(path).href);
+    await page.waitForSelector('#bars-chart[data-drawn]');
+    const marks = await page.evaluate(() =>
+      Object.fromEntries(performance.getEntriesByType('mark').map((mark) => [mark.name, mark.startTime])),
+    );
+    alive.push(marks.controls);
+    first.push(marks['drawn-bars']);
+  }
+  const load = () => `load ${loadavg()[0].toFixed(1)}`;
+  console.log(
+    `controls alive after ${ms(middle(alive))}, first chart after ${ms(middle(first))} (${load()})`,
+  );
+  await page.waitForFunction(() =>
+    [...document.querySelectorAll('.chart')].every((chart) => chart.dataset.drawn === 'yes'),
+  );
+  const conditions = [
+    ['load', 'full', 'load'],
+    ['share of full speed', 'percent', 'speed-value'],
+    ['equal sound', 'sound', 'speed-value'],
+    ['load at equal sound', 'sound', 'load'],
+  ];
+  for (const [name, choice, control] of conditions) {
+    await page.evaluate(() => scrollTo(0, 0));
+    await page.locator(`input[name=speed][value=${choice}]`).check();
+    for (const place of [
+      'answer',
+      'section-bars',
+      'section-rise',
+      'section-places',
+      'section-pairs',
+      'section-sound',
+    ]) {
+      await page.evaluate((id) => document.getElementById(id).scrollIntoView(), place);
+      await page.waitForTimeout(500);
+      const { told, drawn } = await steps(page, control, STEPS);
+      console.log(
+        `${name}, ${place} in view: answer ${ms(middle(told))}, charts ${ms(middle(drawn))} (${load()})`,
+      );
+    }
+  }
+  await browser.close();
+} finally {
+  rmSync(folder, { recursive: true, force: true });
+}
