@@ -32,7 +32,16 @@ export function apiReference(types) {
     ['Types', ofKind('interface', 'type')],
     ['Named by these, not exported', [...supporting.values()].sort(byName)],
   ].filter(([, list]) => list.length > 0);
-  const link = ({ name }) => `[${name}](#${name.toLowerCase()})`;
+  // Two headings that differ in case alone have one anchor, and the later one a number.
+  const anchors = new Map();
+  const seen = new Map();
+  for (const entry of sections.flatMap(([, list]) => list)) {
+    const anchor = entry.name.toLowerCase();
+    const before = seen.get(anchor) ?? 0;
+    seen.set(anchor, before + 1);
+    anchors.set(entry, before === 0 ? anchor : `${anchor}-${before}`);
+  }
+  const link = (entry) => `[${entry.name}](#${anchors.get(entry)})`;
   return `${[
     '# Library',
     "What `import { … } from 'heatladder'` gives, in Node and in a browser. Units are in the names: W, K, °C, rpm, dBA, s, mm, µm. Functions that answer from a bench return what the command of that name prints with `--json`.",

@@ -17,14 +17,18 @@ function pagesIn(folder: string): string[] {
 /** Anchors of a page as its headings make them. */
 function anchorsOf(text: string): Set<string> {
   const headings = text.replace(/^```[\s\S]*?^```/gm, '').match(/^#+ .*$/gm) ?? [];
+  const seen = new Map<string, number>();
   return new Set(
-    headings.map((heading) =>
-      heading
+    headings.map((heading) => {
+      const anchor = heading
         .replace(/^#+ /, '')
         .toLowerCase()
         .replace(/[^\p{L}\p{N} _-]/gu, '')
-        .replaceAll(' ', '-'),
-    ),
+        .replaceAll(' ', '-');
+      const before = seen.get(anchor) ?? 0;
+      seen.set(anchor, before + 1);
+      return before === 0 ? anchor : `${anchor}-${before}`;
+    }),
   );
 }
 
