@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { readBench } from '../src/bench/read-bench.ts';
-import { compare, fit, predict } from '../src/commands.ts';
+import { compare, fit as fitBench, predict } from '../src/commands.ts';
 import { demoBench } from '../src/demo/init.ts';
 
 /** The pair of the shipped lab that changes order above the loads tested. */
@@ -15,7 +15,7 @@ describe('demo bench over twenty seeds, held against the virtual lab without sca
 
   it('every cooler is fitted by models that converge', () => {
     for (const { bench, seed } of results) {
-      for (const cooler of fit(bench).coolers) {
+      for (const cooler of fitBench(bench).coolers) {
         for (const model of cooler.models) {
           if (model.weight < 0.01) continue;
           expect(model.reason, `${cooler.cooler} ${model.model} seed ${seed}`).toBe('');

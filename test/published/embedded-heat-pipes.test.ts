@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { readBench } from '../../src/bench/read-bench.ts';
-import { compare, fit, predict } from '../../src/commands.ts';
+import { compare, fit as fitBench, predict } from '../../src/commands.ts';
 
 /**
  * J.-C. Wang, Jordan Journal of Mechanical and Industrial Engineering 2(1), 2008, abstract: a heat sink with heat pipes
@@ -36,7 +36,7 @@ describe('base plate with embedded heat pipes, as published', () => {
   const published = bench([40, 90, 140, 190, 240]);
 
   it('gives back the published resistances', () => {
-    const [two, four] = fit(published).coolers;
+    const [two, four] = fitBench(published).coolers;
     expect(two.resistance_K_per_W).toBeCloseTo(0.27, 2);
     expect(four.resistance_K_per_W).toBeCloseTo(0.24, 2);
     expect(Math.abs(four.resistance_K_per_W - 0.24)).toBeLessThan(0.002);
