@@ -52,6 +52,7 @@ export { decisionRecord, excludedFrom } from './record/decision-record.ts';
 export { benchWithRuns } from './reduction/bench-with-runs.ts';
 export type { LogBlocks } from './reduction/log-blocks.ts';
 export { createLogScanner, type LogScanner, scanLog } from './reduction/log-scanner.ts';
+export { type LogScans, logsFrom } from './reduction/log-source.ts';
 export {
   mergeRuns,
   type ReducedRun,

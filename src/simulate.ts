@@ -9,7 +9,6 @@ import {
 import type { BenchPosterior, CoolerPosterior } from './posterior/bench-posterior.ts';
 import { predictFrom } from './prediction/predict.ts';
 import { benchWithRuns } from './reduction/bench-with-runs.ts';
-import type { LogScans } from './reduction/reduce.ts';
 import type { Conditions, Prediction } from './results.ts';
 import { askedRuns } from './sessions/asked-runs.ts';
 import { posteriorFor } from './sources/posterior-for.ts';
@@ -21,8 +20,6 @@ export interface SimulateOptions extends Pick<Conditions, 'source' | 'ambient_C'
   interval_s?: number;
   /** How long to go on after the last row of the profile, s. Default: five times the slowest time constant. */
   after_s?: number;
-  /** Where scanned logs are had from, for logs too long to be held as bytes. */
-  scans?: LogScans;
 }
 
 export interface SimulateResult extends NetworkSimulateResult {
@@ -48,7 +45,7 @@ export interface SimulateResult extends NetworkSimulateResult {
  */
 export function simulate(whole: Bench, options: SimulateOptions): SimulateResult {
   const { cooler, profile, source = 'heater', ambient_C, level = 0.95, without, ...rest } = options;
-  const network = fitNetwork(benchWithRuns(whole), cooler, { source, scans: rest.scans });
+  const network = fitNetwork(benchWithRuns(whole), cooler, { source });
   const { bench, warnings } = askedRuns(whole, { without });
   const fitted = bench.runs.some((run) => run.cooler === cooler && run.source === source && run.power_W > 0)
     ? fittedCooler(bench, cooler, source)

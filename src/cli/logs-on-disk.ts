@@ -1,7 +1,7 @@
 import path from 'node:path';
 import type { LogBlocks } from '../reduction/log-blocks.ts';
 import { createLogScanner } from '../reduction/log-scanner.ts';
-import type { LogScans } from '../reduction/reduce.ts';
+import type { LogScans } from '../reduction/log-source.ts';
 import { piecesOf } from './read-folder.ts';
 
 const pieceLength = 1024 * 1024;

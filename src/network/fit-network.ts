@@ -2,8 +2,7 @@ import type { Bench } from '../bench/bench.ts';
 import { BenchError } from '../bench/bench-error.ts';
 import { ExponentialFit } from '../reduction/exponential-fit.ts';
 import type { LogBlocks } from '../reduction/log-blocks.ts';
-import { scanLog } from '../reduction/log-scanner.ts';
-import type { LogScans } from '../reduction/reduce.ts';
+import { type LogScans, scannedLog } from '../reduction/log-source.ts';
 import { reduceLog, type StepResult } from '../reduction/reduce-log.ts';
 import { type CauerElement, cauerFromFoster } from './cauer.ts';
 import { type FosterElement, totalResistance } from './foster.ts';
@@ -53,8 +52,7 @@ export function fitNetwork(bench: Bench, cooler: string, options: NetworkOptions
   const shapes: Shape[] = [];
   const entries = bench.logs.filter((entry) => entry.cooler === cooler && entry.source === source);
   for (const entry of entries) {
-    const bytes = bench.logFiles.get(entry.log);
-    const log = options.scans?.get(entry.log) ?? (bytes && scanLog(`logs/${entry.log}`, bytes));
+    const log = scannedLog(bench, entry.log, options.scans);
     if (!log) continue;
     let loadBefore = 0;
     let riseBefore = 0;

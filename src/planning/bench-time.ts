@@ -1,6 +1,6 @@
 import type { Bench, Cooler } from '../bench/bench.ts';
 import { BenchError } from '../bench/bench-error.ts';
-import { reduce } from '../reduction/reduce.ts';
+import { reductionOf } from '../reduction/reduction-of.ts';
 
 /** What a run costs, min. Anything not given is as usual or as the bench says. */
 export interface TimeOptions {
@@ -86,9 +86,9 @@ function loggedTimes(bench: Bench): Map<string, number> {
   let out = logged.get(bench);
   if (out) return out;
   out = new Map();
+  const runs = bench.logs.length === 0 ? [] : reductionOf(bench).runs;
   logged.set(bench, out);
-  if (bench.logs.length === 0) return out;
-  for (const run of reduce(bench).runs) {
+  for (const run of runs) {
     const seconds = run.early_stop_s ?? run.settled_after_s;
     if (seconds === null) continue;
     const minutes = Math.max(LEAST_MIN, ROUND_MIN * Math.ceil(seconds / 60 / ROUND_MIN));

@@ -1,6 +1,7 @@
 import type { Bench, Run } from '../bench/bench.ts';
 import { BenchError } from '../bench/bench-error.ts';
-import { type ReducedRun, type ReduceOptions, reduce, reducedRuns } from './reduce.ts';
+import { type ReducedRun, type ReduceOptions, reducedRuns } from './reduce.ts';
+import { reductionOf } from './reduction-of.ts';
 
 const known = new WeakMap<Bench, Bench>();
 
@@ -11,24 +12,24 @@ const known = new WeakMap<Bench, Bench>();
  * speed stands nowhere gets the highest speed that its logs show. Asked twice, the same bench comes back and with it
  * everything that was computed from it.
  *
- * @param options  as for `reduce`; only those of the first call for a bench count
+ * @param onProgress  called after each log, where they have not been reduced before
  * @returns the bench itself where it has runs or no logs
  * @throws BenchError for a log that cannot be read, or where no log gives a usable run
  * @example benchWithRuns(bench).runs[0].u_K
  */
-export function benchWithRuns(bench: Bench, options: ReduceOptions = {}): Bench {
+export function benchWithRuns(bench: Bench, onProgress?: ReduceOptions['onProgress']): Bench {
   if (bench.runs.length > 0 || bench.logs.length === 0) return bench;
   let reduced = known.get(bench);
   if (!reduced) {
-    reduced = withReducedRuns(bench, options);
+    reduced = withReducedRuns(bench, onProgress);
     known.set(bench, reduced);
     known.set(reduced, reduced);
   }
   return reduced;
 }
 
-function withReducedRuns(bench: Bench, options: ReduceOptions): Bench {
-  const result = reduce(bench, { ...options, early_stop_K: 0 });
+function withReducedRuns(bench: Bench, onProgress: ReduceOptions['onProgress']): Bench {
+  const result = reductionOf(bench, onProgress);
   const runs = reducedRuns(bench, result);
   const left = result.runs.filter((run) => !run.usable);
   if (runs.length === 0) throw noneUsable(bench, left[0]);

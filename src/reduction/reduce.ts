@@ -3,11 +3,8 @@ import { BenchError } from '../bench/bench-error.ts';
 import { didYouMean } from '../bench/nearest-name.ts';
 import { allowedBelowAmbient } from '../bench/runs-table.ts';
 import type { LogBlocks } from './log-blocks.ts';
-import { scanLog } from './log-scanner.ts';
+import { type LogScans, scannedLog } from './log-source.ts';
 import { type ReductionOptions, reduceLog, type StepResult } from './reduce-log.ts';
-
-/** Scanned logs by file name: a map, or something that scans a log when it is asked for. */
-export type LogScans = Pick<ReadonlyMap<string, LogBlocks>, 'get'>;
 
 export interface ReduceOptions extends ReductionOptions {
   /** Where a scanned log is had from, by file name as in the index: for logs too long to be held as bytes. */
@@ -118,18 +115,14 @@ function refuseBelowAmbient(bench: Bench, run: ReducedRun): void {
 }
 
 function scanOf(bench: Bench, entry: LogEntry, options: ReduceOptions): LogBlocks {
-  const scanned = options.scans?.get(entry.log);
+  const scanned = scannedLog(bench, entry.log, options.scans);
   if (scanned) return scanned;
-  const bytes = bench.logFiles.get(entry.log);
-  if (!bytes) {
-    throw new BenchError(
-      'logs.csv',
-      entry.line,
-      1,
-      `logs/${entry.log} is not in the bench${didYouMean(entry.log, bench.logFiles.keys())}`,
-    );
-  }
-  return scanLog(`logs/${entry.log}`, bytes);
+  throw new BenchError(
+    'logs.csv',
+    entry.line,
+    1,
+    `logs/${entry.log} is not in the bench${didYouMean(entry.log, bench.logFiles.keys())}`,
+  );
 }
 
 function describe(entry: LogEntry, run: string, step: StepResult): ReducedRun {

@@ -20,7 +20,7 @@ stopped. Writes the usable runs to runs.csv; rows that no log made are kept.`,
   },
   run: async ({ folder, options, output }) => {
     const early_stop_K = earlyStopOf(options);
-    const { bench, scans } = await openFolder(folder);
+    const bench = await openFolder(folder);
     if (bench.logs.length === 0) {
       throw new BenchError(
         'logs.csv',
@@ -36,7 +36,7 @@ stopped. Writes the usable runs to runs.csv; rows that no log made are kept.`,
     const progress = await startProgress('logs reduced');
     let result: ReturnType<typeof reduceLogs>;
     try {
-      result = reduceLogs(bench, { scans, early_stop_K, onProgress: progress.at });
+      result = reduceLogs(bench, { early_stop_K, onProgress: progress.at });
     } finally {
       progress.end();
     }

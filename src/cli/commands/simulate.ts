@@ -4,7 +4,7 @@ import { answerOptions } from '../bench-command.ts';
 import type { Command, GivenOptions } from '../command.ts';
 import { readConditions } from '../conditions.ts';
 import { jsonText } from '../json.ts';
-import { openFolder, reduceWhereNeeded } from '../open-bench.ts';
+import { openFolder, reducedWhereNeeded } from '../open-bench.ts';
 
 const { source, ambient, level, without, json } = answerOptions;
 
@@ -32,7 +32,7 @@ until the next.`,
     const interval_s = secondsOf(options, 'interval', 0.01);
     const after_s = secondsOf(options, 'after', 0);
     const opened = await openFolder(folder);
-    const { coolers, ...conditions } = readConditions(options, opened.bench);
+    const { coolers, ...conditions } = readConditions(options, opened);
     if (coolers?.length !== 1) {
       const what = coolers ? `${coolers.length} names are given` : 'the cooler is missing';
       throw new BenchError('--cooler', 1, 1, `${what}; give one such as --cooler Heron`);
@@ -48,14 +48,13 @@ until the next.`,
         `${interval_s} s over ${span_s} s is more than ${MOST_TIMES} times; give a longer interval`,
       );
     }
-    const bench = await reduceWhereNeeded(opened);
+    const bench = await reducedWhereNeeded(opened);
     const result = (await import('../../simulate.ts')).simulate(bench, {
       ...conditions,
       cooler: coolers[0],
       profile,
       interval_s,
       after_s,
-      scans: opened.scans,
     });
     for (const warning of result.warnings) output.warn(warning);
     if (options.json === true) output.result(jsonText(result));
