@@ -3,6 +3,7 @@ import type { Conditions } from '../results.ts';
 import type { Invocation, OptionTable } from './command.ts';
 import { conditionOptions, readConditions } from './conditions.ts';
 import { jsonText } from './json.ts';
+import { metaOf } from './meta.ts';
 import { openBench } from './open-bench.ts';
 
 /** The conditions and `--json`: what every command that answers from a bench takes. */
@@ -26,5 +27,9 @@ export async function answerFromBench<Result extends { warnings: string[] }>(
   const conditions = readConditions(call.options, bench);
   const result = await compute(bench, conditions);
   for (const warning of new Set([...bench.warnings, ...result.warnings])) call.output.warn(warning);
-  call.output.result(call.options.json === true ? jsonText(result) : await print(result, call.output.width));
+  call.output.result(
+    call.options.json === true
+      ? jsonText({ ...result, meta: metaOf(call.folder, call.options) })
+      : await print(result, call.output.width),
+  );
 }

@@ -3,6 +3,7 @@ import { answerOptions } from '../bench-command.ts';
 import type { Command, GivenOptions } from '../command.ts';
 import { parseLoads, readConditions } from '../conditions.ts';
 import { jsonText } from '../json.ts';
+import { metaOf } from '../meta.ts';
 import { openBench } from '../open-bench.ts';
 import { writeFileWhole } from '../write-whole.ts';
 
@@ -44,7 +45,7 @@ planning: settle_air_min, settle_liquid_min, remount_min.`,
       }
       writeFileWhole(place, new TextEncoder().encode(text), '-o');
     }
-    if (options.json === true) output.result(jsonText(result));
+    if (options.json === true) output.result(jsonText({ ...result, meta: metaOf(folder, options) }));
     else output.result((await import('../../tables/plan-tables.ts')).planTables(result, output.width));
   },
 };

@@ -2,6 +2,7 @@ import { join } from 'node:path';
 import { BenchError } from '../../bench/bench-error.ts';
 import type { Command, GivenOptions } from '../command.ts';
 import { jsonText } from '../json.ts';
+import { metaOf } from '../meta.ts';
 import { openFolder } from '../open-bench.ts';
 import { startProgress } from '../progress.ts';
 import { writeFileWhole } from '../write-whole.ts';
@@ -44,10 +45,11 @@ stopped. Writes the usable runs to runs.csv; rows that no log made are kept.`,
     const made = reducedRuns(bench, result);
     const rows = mergeRuns(bench, made);
     const write = options['no-write'] !== true && rows.length > 0;
+    const meta = options.json === true ? metaOf(folder, options, true) : undefined;
     if (write)
       writeFileWhole(join(folder, 'runs.csv'), new TextEncoder().encode(writeRuns(rows)), 'runs.csv');
     if (options.json === true) {
-      output.result(jsonText({ ...result, written: write, rows: rows.length }));
+      output.result(jsonText({ ...result, written: write, rows: rows.length, meta }));
       return;
     }
     const { reduceTables } = await import('../../tables/reduce-tables.ts');

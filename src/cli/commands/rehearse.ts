@@ -4,6 +4,7 @@ import { answerOptions } from '../bench-command.ts';
 import type { Command, GivenOptions } from '../command.ts';
 import { readConditions } from '../conditions.ts';
 import { jsonText } from '../json.ts';
+import { metaOf } from '../meta.ts';
 import { openBench } from '../open-bench.ts';
 
 export const rehearse: Command = {
@@ -29,7 +30,7 @@ each pair is told apart, and how often the wrong way round.`,
     ]);
     const result = carryOut(bench, { ...conditions, runs: readPlan(file, bytes), repeats });
     for (const warning of new Set(result.warnings)) output.warn(warning);
-    if (options.json === true) output.result(jsonText(result));
+    if (options.json === true) output.result(jsonText({ ...result, meta: metaOf(folder, options) }));
     else output.result((await import('../../tables/plan-tables.ts')).rehearseTables(result, output.width));
   },
 };

@@ -4,6 +4,7 @@ import { answerOptions } from '../bench-command.ts';
 import type { Command, GivenOptions } from '../command.ts';
 import { readConditions } from '../conditions.ts';
 import { jsonText } from '../json.ts';
+import { metaOf } from '../meta.ts';
 import { openFolder, reducedWhereNeeded } from '../open-bench.ts';
 
 const { source, ambient, level, without, json } = answerOptions;
@@ -57,7 +58,7 @@ until the next.`,
       after_s,
     });
     for (const warning of result.warnings) output.warn(warning);
-    if (options.json === true) output.result(jsonText(result));
+    if (options.json === true) output.result(jsonText({ ...result, meta: metaOf(folder, options, true) }));
     else {
       const { simulateTables } = await import('../../tables/simulate-tables.ts');
       output.result(simulateTables(result, profile, output.width));
