@@ -263,7 +263,7 @@ describe.skipIf(!browserWanted)('the page in a browser', () => {
       if (format === 'svg') {
         const text = bytes.toString('utf8');
         expect(text).toMatch(/^<svg[^>]*width="960"[^>]*height="540"/);
-        expect(text).toContain('Rise against load');
+        expect(text).toContain('Rise above ambient against load');
       } else {
         expect(bytes.subarray(1, 4).toString()).toBe('PNG');
         expect([bytes.readUInt32BE(16), bytes.readUInt32BE(20)]).toEqual([width, height]);

@@ -23,10 +23,11 @@ import {
 export const barsChart: Chart = {
   id: 'bars',
   title: 'The order as a chart',
+  savedTitle: ({ state }) => `Rise above ambient at ${load(state.power_W)}`,
   follows: 'load',
   byRows: true,
   about: ({ compare }) =>
-    `Bars are the rise above ambient, lines their ${percent(compare.level)} intervals. Coolers that share a letter are not told apart, and their order is then no ranking. Hollow bars lie beyond the loads, speeds or source run.`,
+    `Bars are the rise above ambient, lines their ${percent(compare.level)} intervals. Coolers that share a letter are not told apart, and their order is then no ranking. Paler bars lie beyond the loads, speeds or source run.`,
   label: ({ state, compare }) =>
     `Bars of the rise above ambient of ${compare.loads[0]?.order.length ?? 0} coolers at ${load(state.power_W)}, with intervals and tie letters.`,
   has: () => true,
@@ -120,6 +121,11 @@ export const barsChart: Chart = {
         hoverinfo: 'skip',
       },
     ];
+    const words = [
+      ...(size.alone ? [] : [speedWords(shown.state)]),
+      ...(order.some((e) => e.extrapolated) ? ['paler bars: beyond the loads, speeds or source run'] : []),
+    ];
+    const under = words.join('; ');
     const layout = {
       ...baseLayout(ink, size, { l: left, r: 12, t: 26, b: 44 }),
       bargap: 0.3,
@@ -147,7 +153,7 @@ export const barsChart: Chart = {
       },
       annotations: [
         remark('ties', ink, { xref: 'x2', x: -0.5, yref: 'paper', y: 1, xanchor: 'left', yanchor: 'bottom' }),
-        remark(unmarked(speedWords(shown.state)), ink, {
+        remark(unmarked(under), ink, {
           xref: 'paper',
           x: 0,
           yref: 'paper',

@@ -52,6 +52,8 @@ export interface Drawing {
 export interface Chart {
   id: string;
   title: string;
+  /** Heading of a saved picture, which stands without the page. */
+  savedTitle: (shown: Shown) => string;
   /** A paragraph under the title; `undefined` where nothing is to be explained. */
   about: (shown: Shown) => string;
   /** What the drawing says to those who cannot see it; the table holds the numbers. */

@@ -64,6 +64,7 @@ export function drawnPairs(shown: Shown): PairRow[] {
 export const pairsChart: Chart = {
   id: 'pairs',
   title: 'Differences between coolers',
+  savedTitle: ({ state }) => `Differences between coolers at ${load(state.power_W)}`,
   follows: 'load',
   byRows: true,
   about: ({ compare }) =>

@@ -22,6 +22,7 @@ const ROW = 34;
 export const placeChart: Chart = {
   id: 'places',
   title: 'Places each cooler may hold',
+  savedTitle: () => 'Places each cooler may hold against load',
   follows: 'condition',
   byRows: true,
   atRest: true,

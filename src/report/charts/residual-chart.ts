@@ -18,6 +18,7 @@ const TWO_SIDED_95 = 1.959964;
 export const residualChart: Chart = {
   id: 'residuals',
   title: 'What the curves leave over',
+  savedTitle: () => 'Runs less the curves of their coolers',
   follows: 'source',
   about: () =>
     'Each mark is a run less its cooler’s mean curve at the run’s own load and speed. The band is where 95 % of runs on fresh mounts of fresh samples should lie, from the scatter of this bench; runs outside it are named. Marks of one load stand side by side in the order of the bench.',

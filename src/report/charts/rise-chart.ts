@@ -31,6 +31,7 @@ const SAME_SPEED = 0.03;
 export const riseChart: Chart = {
   id: 'rise',
   title: 'Rise against load',
+  savedTitle: () => 'Rise above ambient against load',
   follows: 'condition',
   about: (shown) => {
     const other = otherRuns(shown);

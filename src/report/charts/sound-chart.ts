@@ -17,6 +17,7 @@ import {
 export const soundChart: Chart = {
   id: 'sound',
   title: 'Rise against sound',
+  savedTitle: ({ state }) => `Rise against sound at ${load(state.power_W)}`,
   follows: 'load',
   about: ({ compare, answers }) =>
     `Each curve runs from the cooler’s least stable to its greatest fan speed; its marks are even ratios of speed. Levels are as metered, background included${answers.background_dBA === undefined ? '' : ` (${answers.background_dBA} dBA)`}. Bands are ${percent(compare.level)} intervals of the rise at the speed; what is not known of the sound itself is in the intervals at equal sound, which the control above gives. Ten dBA more is about twice as loud, as a rule of thumb.`,

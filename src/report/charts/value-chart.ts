@@ -21,6 +21,7 @@ interface Priced {
 export const valueChart: Chart = {
   id: 'value',
   title: 'Value for money',
+  savedTitle: ({ state }) => `Rise and price at ${load(state.power_W)}`,
   follows: 'load',
   about: ({ compare }) =>
     `Price as coolers.csv gives it. Full marks: nothing at or below the price is told apart as cooler. Hollow marks: something cheaper is. Lines are ${percent(compare.level)} intervals.`,

@@ -63,7 +63,7 @@ function picture(chart: Chart, shown: Shown) {
     paper_bgcolor: paperInk.paper,
     annotations: [
       ...((layout.annotations as object[] | undefined) ?? []),
-      heading(chart.title, 28, 20, paperInk.text),
+      heading(chart.savedTitle(shown), 28, 20, paperInk.text),
       heading(under, 6, 13, paperInk.quiet),
     ],
   };
