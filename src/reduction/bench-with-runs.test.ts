@@ -96,6 +96,40 @@ describe('a bench of logs', () => {
     );
   });
 
+  it.each([
+    ['source_C', 'source_F', undefined],
+    [
+      'fan_rpm',
+      'fan_rpm',
+      /^logs\/two\.csv:1:1: the mean fan_rpm of run r2 is -1[\d.]+; 0 to 1000000 is accepted/,
+    ],
+    [
+      'power_W',
+      'power_W',
+      /^logs\/two\.csv:1:1: the mean power_W of run r2 is -[\d.]+; 0 to 1000000 is accepted/,
+    ],
+  ])('has no run that runs.csv would not take: %s', (column, name, message) => {
+    const k = good.split('\n')[0].split(',').indexOf(column);
+    const lines = good
+      .trim()
+      .split('\n')
+      .map((line) => line.split(','));
+    const negative = lines.map((cells, i) =>
+      cells
+        .map((cell, j) => (j !== k ? cell : i === 0 ? name : message ? String(-Number(cell)) : cell))
+        .join(','),
+    );
+    const bench = benchFrom({
+      'bench.yaml': yaml,
+      'logs.csv': index,
+      'logs/one.csv': good,
+      'logs/two.csv': `${negative.join('\n')}\n`,
+    });
+    expect(() => benchWithRuns(bench)).toThrow(
+      message ?? /^logs\/two\.csv:1:1: the source of run r2 settles/,
+    );
+  });
+
   it('is refused where a source settles below ambient', () => {
     const swapped = good.replace('source_C,ambient_C', 'ambient_C,source_C');
     const bench = benchFrom({

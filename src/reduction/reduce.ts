@@ -1,9 +1,9 @@
 import type { Bench, LogEntry, Run } from '../bench/bench.ts';
 import { BenchError } from '../bench/bench-error.ts';
 import { didYouMean } from '../bench/nearest-name.ts';
-import { allowedBelowAmbient } from '../bench/runs-table.ts';
 import type { LogBlocks } from './log-blocks.ts';
 import { type LogScans, scannedLog } from './log-source.ts';
+import { noLoad_W, refuseImplausible } from './plausible-run.ts';
 import { type ReductionOptions, reduceLog, type StepResult } from './reduce-log.ts';
 
 export interface ReduceOptions extends ReductionOptions {
@@ -78,7 +78,7 @@ export function reduce(bench: Bench, options: ReduceOptions = {}): ReduceResult 
           `run ${run.run} is made by line ${earlier.line} too; give each log a run of its own`,
         );
       }
-      refuseBelowAmbient(bench, run);
+      refuseImplausible(bench, run);
       names.set(run.run, entry);
       runs.push(run);
     });
@@ -98,20 +98,6 @@ export function reduce(bench: Bench, options: ReduceOptions = {}): ReduceResult 
     hours_logged: logged / 3600,
     warnings,
   };
-}
-
-/** A run that no sensor's error can explain is a fault of the log, as it is one in runs.csv. */
-function refuseBelowAmbient(bench: Bench, run: ReducedRun): void {
-  if (run.rise_K === null || run.u_K === null) return;
-  const chip = bench.chips.find((one) => one.chip === run.source);
-  const allowed = allowedBelowAmbient(bench.instruments, chip?.sensor_systematic_K, run.u_K);
-  if (-run.rise_K <= allowed) return;
-  throw new BenchError(
-    `logs/${run.log}`,
-    1,
-    1,
-    `the source of run ${run.run} settles ${(-run.rise_K).toFixed(1)} K below ambient, more than the ${allowed.toFixed(1)} K that the sensors can be wrong by; check whether the two columns are swapped`,
-  );
 }
 
 function scanOf(bench: Bench, entry: LogEntry, options: ReduceOptions): LogBlocks {
@@ -160,9 +146,6 @@ const numberColumns = [
   'torque_Nm',
 ] as const;
 const textColumns = ['session', 'method', 'started', 'orientation', 'paste', 'operator', 'note'] as const;
-
-/** Up to this a supply that is switched off may read, W. */
-const noLoad_W = 1;
 
 /** Far below what can be read, so that a row says the same in memory and in the file. */
 function rounded(value: number, decimals: number): number {

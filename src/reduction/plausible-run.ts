@@ -1,0 +1,46 @@
+import type { Bench } from '../bench/bench.ts';
+import { BenchError } from '../bench/bench-error.ts';
+import { benchName } from '../bench/quantity.ts';
+import { allowedBelowAmbient, runsPlan } from '../bench/runs-table.ts';
+import type { ReducedRun } from './reduce.ts';
+
+/** Up to this a supply that is switched off may read, W. */
+export const noLoad_W = 1;
+
+/**
+ * Refuses a run that runs.csv would not take either: a value beyond what its column accepts, or a source further below
+ * ambient than its sensors can be wrong by.
+ *
+ * @throws BenchError naming the log
+ */
+export function refuseImplausible(bench: Bench, run: ReducedRun): void {
+  const { rise_K, u_K, log } = run;
+  if (rise_K === null || u_K === null) return;
+  const refuse = (what: string) => new BenchError(`logs/${log}`, 1, 1, what);
+  const chip = bench.chips.find((one) => one.chip === run.source);
+  const allowed = allowedBelowAmbient(bench.instruments, chip?.sensor_systematic_K, u_K);
+  if (-rise_K > allowed) {
+    throw refuse(
+      `the source of run ${run.run} settles ${(-rise_K).toFixed(1)} K below ambient, more than the ${allowed.toFixed(1)} K that the sensors can be wrong by; check whether the two columns are swapped`,
+    );
+  }
+  if (!run.usable) return;
+  const values: Record<string, number> = {
+    ...run.means,
+    power_W: Math.abs(run.power_W) <= noLoad_W ? 0 : run.power_W,
+    fan_rpm: run.fan_rpm,
+    source_C: run.ambient_C + rise_K,
+    ambient_C: run.ambient_C,
+  };
+  for (const column of runsPlan.numbers) {
+    const name = benchName(column);
+    const value = values[name];
+    if (value === undefined) continue;
+    const { low = -Infinity, high = Infinity, above } = column;
+    if (value >= low && value <= high && !(above && value === low)) continue;
+    const accepted = high === Infinity ? `${above ? 'more than' : 'at least'} ${low}` : `${low} to ${high}`;
+    throw refuse(
+      `the mean ${name} of run ${run.run} is ${Number(value.toPrecision(6))}; ${accepted} is accepted`,
+    );
+  }
+}
