@@ -13,7 +13,9 @@ const LEAST_COLUMNS = 60;
 /** A reader that stops early (`| head`) closes the pipe; that is no fault. */
 process.stdout.on('error', (error: NodeJS.ErrnoException) => {
   if (error.code === 'EPIPE') process.exit();
-  throw error;
+  const why = error.code === 'ENOSPC' ? 'the disk is full' : (error.code ?? 'unknown');
+  process.stderr.write(`standard output:1:1: cannot be written (${why}); send it to another place\n`);
+  process.exit(BAD_INPUT);
 });
 process.stderr.on('error', () => {});
 
