@@ -28,8 +28,13 @@ const LONGEST = 1000;
 
 /** Text that a file put into a message can neither break the line, move the cursor of a terminal, nor go on for pages. */
 function onOneLine(text: string): string {
-  const shown = text
+  const shown = shortened(text, 2 * LONGEST)
     .replace(/\s*[\r\n\u2028\u2029]+\s*/g, ' ')
     .replace(/[\p{Cc}\u202a-\u202e\u2066-\u2069]/gu, '·');
-  return shown.length <= LONGEST ? shown : `${shown.slice(0, LONGEST - 301)} … ${shown.slice(-298)}`;
+  return shortened(shown, LONGEST);
+}
+
+/** The beginning and the end, where what is wrong and what would be accepted stand. */
+function shortened(text: string, most: number): string {
+  return text.length <= most ? text : `${text.slice(0, most - 301)} … ${text.slice(-298)}`;
 }
