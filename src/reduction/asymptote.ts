@@ -86,7 +86,7 @@ const nodes = 11;
  * @param first     first block of the step
  * @param end       block after the last
  * @param origin_s  time of the step
- * @throws RangeError with fewer than eight blocks
+ * @throws RangeError with fewer than eight blocks, or where nothing describes the response
  */
 export function fitAsymptote(
   log: LogBlocks,
@@ -194,7 +194,11 @@ export function fitAsymptote(
       );
     }
   }
-  const best = found.reduce((a, b) => (b.logWeight > a.logWeight ? b : a));
+  const best = found.reduce<MixtureComponent | undefined>(
+    (a, b) => (a && !(b.logWeight > a.logWeight) ? a : b),
+    undefined,
+  );
+  if (!best) throw new RangeError('no sum of exponentials describes the response');
   const hopeless = options.enough_K !== undefined && 1.96 * Math.sqrt(best.variance) > options.enough_K;
   const twoCounts =
     two && componentOf(two, scale, fit, 0, prior(two), windowFrom, windowTo).logWeight > top - 9;
@@ -211,7 +215,10 @@ export function fitAsymptote(
   const { all, better } = hopeless
     ? { all: found, better: undefined }
     : underOtherLaws(fit, found, modes, best, scale);
-  if (better && !law) return fitAsymptote(log, first, end, origin_s, { ...options, following: better });
+  if (better && !law) {
+    const again = asymptoteOf(log, first, end, origin_s, { ...options, following: better });
+    if (again) return again;
+  }
   const mean = mixtureMean(all);
   const longRun = scale * (noise.white * noise.interval_s + 2 * noise.slow * noise.correlation_s);
   const airRun = ambientLongRun(log, first, end);
@@ -252,6 +259,23 @@ export function fitAsymptote(
       }),
     within: (limit_K) => probabilityWithin(all, limit_K),
   };
+}
+
+/** {@link fitAsymptote}, or `undefined` where the readings have none: too few, or no response at all. */
+export function asymptoteOf(
+  log: LogBlocks,
+  first: number,
+  end: number,
+  origin_s: number,
+  options: AsymptoteOptions = {},
+): Asymptote | undefined {
+  try {
+    const fit = fitAsymptote(log, first, end, origin_s, options);
+    return Number.isFinite(fit.rise_K) && Number.isFinite(fit.halfWidth_K) ? fit : undefined;
+  } catch (error) {
+    if (error instanceof RangeError) return undefined;
+    throw error;
+  }
 }
 
 /**

@@ -1,4 +1,4 @@
-import { type Asymptote, type AsymptoteOptions, fitAsymptote } from './asymptote.ts';
+import { type Asymptote, type AsymptoteOptions, asymptoteOf } from './asymptote.ts';
 import type { LogBlocks } from './log-blocks.ts';
 
 /**
@@ -38,8 +38,8 @@ export function earlyStop(
       else high = middle;
     }
     if (stop - first < 16) continue;
-    const early = fitAsymptote(log, first, stop, origin_s, { ...options, finished, enough_K: limit_K });
-    if (early.halfWidth_K <= limit_K) return log.time_s[stop - 1] - origin_s;
+    const early = asymptoteOf(log, first, stop, origin_s, { ...options, finished, enough_K: limit_K });
+    if (early && early.halfWidth_K <= limit_K) return log.time_s[stop - 1] - origin_s;
   }
   return total;
 }

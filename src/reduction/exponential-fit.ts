@@ -375,7 +375,9 @@ export class ExponentialFit {
 
   /** Fit without exponentials: a source that only follows the air. */
   constant(): ExponentialMode {
-    return this.refine(new Float64Array(0), 0, 0, 0)!;
+    const mode = this.refine(new Float64Array(0), 0, 0, 0);
+    if (!mode) throw new RangeError('no sum of exponentials describes the response');
+    return mode;
   }
 
   /**

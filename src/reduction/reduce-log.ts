@@ -1,4 +1,4 @@
-import { type Asymptote, fitAsymptote } from './asymptote.ts';
+import { type Asymptote, asymptoteOf } from './asymptote.ts';
 import { earlyStop } from './early-stop.ts';
 import { findLoadSteps, type LoadStep, runsAmong } from './load-steps.ts';
 import type { LogBlocks } from './log-blocks.ts';
@@ -90,7 +90,13 @@ function reduceStep(
   };
   const blocksNeeded = end - first >= 12;
   if (!blocksNeeded) return tooShort(log, step);
-  const fit = fitAsymptote(log, first, end, origin, fitOptions);
+  const fit = asymptoteOf(log, first, end, origin, fitOptions);
+  if (!fit)
+    return withoutAsymptote(
+      log,
+      step,
+      'the readings follow no thermal response; check the sensors and the log',
+    );
   const steady = fit.within(steadyWithin_K) >= certainty;
   const usable = fit.halfWidth_K <= usableWithin_K;
   const total = log.time_s[end - 1] - origin;
@@ -135,8 +141,12 @@ export function changeOfLoad(log: LogBlocks, step: LoadStep): number | undefined
 }
 
 function tooShort(log: LogBlocks, step: LoadStep): StepResult {
-  const last = step.end - 1;
   const reason = `only ${Math.round(step.seconds)} s and ${step.rows} rows at ${figure(step.power_W)} W; at least 60 s and 12 rows are needed`;
+  return withoutAsymptote(log, step, reason);
+}
+
+function withoutAsymptote(log: LogBlocks, step: LoadStep, reason: string): StepResult {
+  const last = step.end - 1;
   return {
     step,
     rise_K: null,

@@ -149,6 +149,16 @@ describe('reducing logs', () => {
     expect(run.reasons[0]).toMatch(/only 1 s and 2 rows/);
   });
 
+  it('refuses readings that are no response in words', () => {
+    const lines = makeLog({ ...plain, loads: [{ power_W: 200, seconds: 300 }] }, seeded(9)).csv.split('\n');
+    const wild = lines.map((line, i) =>
+      i === 0 ? line : line.replace(/,[^,]+/, `,${i % 7 === 0 ? '1e300' : '22'}`),
+    );
+    const [run] = reduce(benchOf({ 'a.csv': wild.join('\n') })).runs;
+    expect([run.usable, run.steady, run.rise_K]).toEqual([false, false, null]);
+    expect(run.reasons).toEqual(['the readings follow no thermal response; check the sensors and the log']);
+  });
+
   it('writes rows of runs.csv and keeps those that no log made', () => {
     const made = makeLog(plain, seeded(5));
     const byHand = (run: string): Run => ({
