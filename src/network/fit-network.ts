@@ -3,6 +3,7 @@ import { BenchError } from '../bench/bench-error.ts';
 import { ExponentialFit } from '../reduction/exponential-fit.ts';
 import type { LogBlocks } from '../reduction/log-blocks.ts';
 import { type LogScans, scannedLog } from '../reduction/log-source.ts';
+import { noLoad_W } from '../reduction/plausible-run.ts';
 import { reduceLog, type StepResult } from '../reduction/reduce-log.ts';
 import { type CauerElement, cauerFromFoster } from './cauer.ts';
 import { type FosterElement, totalResistance } from './foster.ts';
@@ -149,6 +150,8 @@ function shapeOf(
   loadBefore: number,
   riseBefore: number,
 ): Shape | undefined {
+  // A supply that is switched off reads about nothing, and so does the rise over it.
+  if (step.power_W <= noLoad_W) return undefined;
   const change = step.power_W - loadBefore;
   if (!step.usable || step.rise_K === null || step.u_K === null || Math.abs(change) < 0.2 * step.power_W)
     return undefined;

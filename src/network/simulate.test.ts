@@ -74,6 +74,13 @@ const bench = benchOf([
 ]);
 
 describe('the network of a cooler', () => {
+  it('of a cooler owes nothing to logs without load', () => {
+    const idle = makeLog({ ...recipe, loads: [{ power_W: 0, fan_rpm: 1500, seconds: 900 }] }, seeded(4)).csv;
+    const loaded = makeLog(recipe, seeded(1)).csv;
+    expect(fitNetwork(benchOf([idle, loaded]), 'Siskin')).toEqual(fitNetwork(benchOf([loaded]), 'Siskin'));
+    expect(() => fitNetwork(benchOf([idle]), 'Siskin')).toThrow(BenchError);
+  });
+
   it('is found from its step responses', () => {
     const network = fitNetwork(bench, 'Siskin');
     expect(network.responses).toBe(2);

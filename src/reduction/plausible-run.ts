@@ -7,6 +7,9 @@ import type { ReducedRun } from './reduce.ts';
 /** Up to this a supply that is switched off may read, W. */
 export const noLoad_W = 1;
 
+/** As far below nought a fan that stands still may read, rpm. */
+const still_rpm = 20;
+
 /**
  * Refuses a run that runs.csv would not take either: a value beyond what its column accepts, or a source further below
  * ambient than its sensors can be wrong by.
@@ -28,7 +31,7 @@ export function refuseImplausible(bench: Bench, run: ReducedRun): void {
   const values: Record<string, number> = {
     ...run.means,
     power_W: Math.abs(run.power_W) <= noLoad_W ? 0 : run.power_W,
-    fan_rpm: run.fan_rpm,
+    fan_rpm: Math.abs(run.fan_rpm) <= still_rpm ? 0 : run.fan_rpm,
     source_C: run.ambient_C + rise_K,
     ambient_C: run.ambient_C,
   };

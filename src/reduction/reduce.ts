@@ -172,7 +172,7 @@ export function reducedRuns(bench: Bench, result: ReduceResult): Run[] {
       mount: reduced.mount ?? undefined,
       source: reduced.source,
       power_W: reduced.power_W > noLoad_W ? rounded(reduced.power_W, 3) : 0,
-      fan_rpm: rounded(reduced.fan_rpm, 1),
+      fan_rpm: Math.max(0, rounded(reduced.fan_rpm, 1)),
       source_C: rounded(reduced.ambient_C + reduced.rise_K, 4),
       ambient_C: rounded(reduced.ambient_C, 4),
       u_K: rounded(reduced.u_K, 5),
