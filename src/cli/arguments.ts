@@ -79,7 +79,10 @@ function overview(): string {
     `Usage: ${PROGRAM} <command> <bench folder> [options]`,
     '',
     'Commands',
-    ...twoColumns(catalogue.map((entry) => [entry.name, entry.summary])),
+    ...twoColumns([
+      ...catalogue.map((entry): [string, string] => [entry.name, entry.summary]),
+      ['completion', 'a script that completes these words in bash, zsh or fish'],
+    ]),
     '',
     'Options',
     ...twoColumns([
@@ -163,7 +166,11 @@ export async function readArguments(args: readonly string[]): Promise<Asked> {
     if (args.length === 0 || args.includes('--help')) return { kind: 'help', text: overview() };
     throw misuse(`no command; give one of ${catalogue.map((entry) => entry.name).join(', ')}, or --help`);
   }
-  if (first === 'help') return { kind: 'help', text: overview() };
+  if (first === 'completion' && !args.includes('--help')) {
+    const { completionScript } = await import('./completion.ts');
+    return { kind: 'help', text: await completionScript(args.slice(args.indexOf(first) + 1), SHARED) };
+  }
+  if (first === 'help' || first === 'completion') return { kind: 'help', text: overview() };
   const command = await findCommand(first).load();
   const table: OptionTable = { ...command.options, ...SHARED };
   const parsed = declare(parser(joinDashes(args)), table).parseSync() as Record<string, unknown> & {
