@@ -12,52 +12,70 @@
  * @example letterDisplay(3, (i, j) => Math.abs(i - j) > 1) // [['a'], ['a', 'b'], ['b']]
  */
 export function letterDisplay(count: number, resolved: (i: number, j: number) => boolean): string[][] {
-  let groups: Set<number>[] = [new Set(Array.from({ length: count }, (_, i) => i))];
+  let groups: Members[] = [everyone(count)];
   for (let i = 0; i < count; i++) {
     for (let j = i + 1; j < count; j++) {
       if (!resolved(i, j)) continue;
-      const split: Set<number>[] = [];
+      const whole: Members[] = [];
+      const split: Members[] = [];
       for (const group of groups) {
-        if (!group.has(i) || !group.has(j)) {
-          split.push(group);
-          continue;
-        }
-        for (const out of [i, j]) {
-          const rest = new Set(group);
-          rest.delete(out);
-          split.push(rest);
-        }
+        if (has(group, i) && has(group, j)) split.push(without(group, i), without(group, j));
+        else whole.push(group);
       }
-      groups = absorb(split);
+      if (split.length > 0) groups = absorb(whole, split);
     }
   }
-  groups.sort((a, b) => compareSets(a, b));
+  const lists = groups.map((group) => listOf(group, count)).sort(compareLists);
   const letters: string[][] = Array.from({ length: count }, () => []);
-  groups.forEach((group, g) => {
-    for (const item of group) letters[item].push(letter(g));
+  lists.forEach((list, g) => {
+    for (const item of list) letters[item].push(letter(g));
   });
   return letters;
 }
 
-/** Without groups that lie within another. */
-function absorb(groups: readonly Set<number>[]): Set<number>[] {
-  const bySize = [...groups].sort((a, b) => b.size - a.size);
-  const kept: Set<number>[] = [];
-  for (const group of bySize) {
-    if (!kept.some((other) => isWithin(group, other))) kept.push(group);
-  }
-  return kept;
+/** Members as bits, 32 to a word: a bench of hundreds of coolers makes hundreds of groups and many splits. */
+type Members = Uint32Array;
+
+function everyone(count: number): Members {
+  const members = new Uint32Array(Math.ceil(count / 32));
+  for (let i = 0; i < count; i++) members[i >> 5] |= 1 << (i & 31);
+  return members;
 }
 
-function isWithin(inner: Set<number>, outer: Set<number>): boolean {
-  if (inner.size > outer.size) return false;
-  for (const item of inner) if (!outer.has(item)) return false;
+const has = (members: Members, i: number): boolean => ((members[i >> 5] >>> (i & 31)) & 1) === 1;
+
+function without(members: Members, i: number): Members {
+  const rest = members.slice();
+  rest[i >> 5] &= ~(1 << (i & 31));
+  return rest;
+}
+
+function listOf(members: Members, count: number): number[] {
+  return Array.from({ length: count }, (_, i) => i).filter((i) => has(members, i));
+}
+
+/**
+ * Without groups that lie within another. The groups left whole lie within none, since none did before and the split ones
+ * only got smaller, so only the split ones are looked at.
+ */
+function absorb(whole: readonly Members[], split: readonly Members[]): Members[] {
+  const added: Members[] = [];
+  split.forEach((group, k) => {
+    const held =
+      whole.some((other) => isWithin(group, other)) ||
+      // Of two that are equal the first stays.
+      split.some((other, l) => l !== k && isWithin(group, other) && (l < k || !isWithin(other, group)));
+    if (!held) added.push(group);
+  });
+  return [...whole, ...added];
+}
+
+function isWithin(inner: Members, outer: Members): boolean {
+  for (let w = 0; w < inner.length; w++) if ((inner[w] & ~outer[w]) !== 0) return false;
   return true;
 }
 
-function compareSets(a: Set<number>, b: Set<number>): number {
-  const x = [...a].sort((i, j) => i - j);
-  const y = [...b].sort((i, j) => i - j);
+function compareLists(x: readonly number[], y: readonly number[]): number {
   for (let k = 0; k < Math.min(x.length, y.length); k++) if (x[k] !== y[k]) return x[k] - y[k];
   return x.length - y.length;
 }

@@ -15,6 +15,18 @@ export { FIRST_OFFSET, LEAK, PASTE, POWER_SCALE } from '../posterior/shared-erro
  * predicted rise, through the fit and directly) times its standard uncertainty, as JCGM 100:2008 5.1 has it.
  */
 export function sharedUncertainties(posterior: BenchPosterior): Float64Array {
+  // Asked for with every single prediction, and it looks through all runs of the bench.
+  let uncertainties = known.get(posterior);
+  if (!uncertainties) {
+    uncertainties = uncertaintiesOf(posterior);
+    known.set(posterior, uncertainties);
+  }
+  return uncertainties;
+}
+
+const known = new WeakMap<BenchPosterior, Float64Array>();
+
+function uncertaintiesOf(posterior: BenchPosterior): Float64Array {
   const swapped = swappedSource(posterior);
   if (swapped) return swapped.uncertainties;
   const { bench, source, sessions } = posterior;
