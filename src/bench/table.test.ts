@@ -58,3 +58,31 @@ test('nearestName', () => {
   expect(nearestName('B', ['A'])).toBeUndefined();
   expect(nearestName('x'.repeat(5000), ['x'])).toBeUndefined();
 });
+
+test('a table without quotes is read as the same table with quotes around every cell', () => {
+  const cell = fc.stringMatching(/^[ a-zé.;\t-]{0,4}$/);
+  const row = fc.oneof(
+    { weight: 6, arbitrary: fc.array(cell, { minLength: 3, maxLength: 3 }) },
+    { weight: 1, arbitrary: fc.constant(['']) },
+  );
+  const end = fc.constantFrom('\n', '\r\n', '\r');
+  const table = fc.tuple(fc.array(row, { maxLength: 8 }), end, fc.boolean());
+  fc.assert(
+    fc.property(table, ([rows, lineEnd, open]) => {
+      const write = (quote: string) =>
+        new TextEncoder().encode(
+          [
+            '',
+            'x,y,z',
+            ...rows.map((cells) =>
+              cells.length === 1 ? '' : cells.map((one) => `${quote}${one}${quote}`).join(','),
+            ),
+          ].join(lineEnd) + (open ? '' : lineEnd),
+        );
+      const read = (quote: string) =>
+        readTable('x.csv', write(quote)).rows.map(({ cells, line }) => ({ cells, line }));
+      expect(read('')).toEqual(read('"'));
+    }),
+    { numRuns: 300 },
+  );
+});
