@@ -135,7 +135,7 @@ function commandPage(name, summary, demo) {
   }
 }
 
-/** Commands in the order of the overview, each with its summary. */
+/** Commands in the order of the overview, each with its summary; `completion` prints a script and answers from no bench. */
 function catalogue() {
   const { stdout } = heatladder('heatladder --help', root);
   const block = stdout.slice(stdout.indexOf('\nCommands\n') + 10, stdout.indexOf('\n\nOptions'));
@@ -145,7 +145,7 @@ function catalogue() {
     if (begins) found.push([begins[1], begins[2]]);
     else found.at(-1)[1] += ` ${line.trim()}`;
   }
-  return found;
+  return found.filter(([name]) => name !== 'completion');
 }
 
 function indexPage(commands) {
