@@ -139,6 +139,45 @@ export function posteriorAt(
   };
 }
 
+/** The runs less the curve at the mean of its prior, to first order about the mode, K. */
+export function departureFromPrior({ residual_K, at, eta, prior }: CurvePosterior): Float64Array {
+  const p = eta.length;
+  return residual_K.map((residual, i) => {
+    let sum = residual;
+    for (let j = 0; j < p; j++) sum += at.jacobian[i * p + j] * (eta[j] - prior.mean[j]);
+    return sum;
+  });
+}
+
+/**
+ * Precision of the runs with the curve's prior integrated out, Ω = (V + J·T·Jᵀ)⁻¹ = V⁻¹ − V⁻¹J·C·JᵀV⁻¹, n × n.
+ *
+ * @param inverse  V⁻¹, left as it is
+ */
+export function marginalPrecision(
+  { covariance, weightedJacobian, eta, residual_K }: CurvePosterior,
+  inverse: Float64Array,
+): Float64Array {
+  const n = residual_K.length;
+  const p = eta.length;
+  const omega = inverse.slice();
+  const half = new Float64Array(n * p);
+  for (let i = 0; i < n; i++) {
+    for (let j = 0; j < p; j++) {
+      const w = weightedJacobian[i * p + j];
+      for (let k = 0; k < p; k++) half[i * p + k] += w * covariance[j * p + k];
+    }
+  }
+  for (let i = 0; i < n; i++) {
+    for (let j = 0; j < n; j++) {
+      let sum = 0;
+      for (let k = 0; k < p; k++) sum += half[i * p + k] * weightedJacobian[j * p + k];
+      omega[i * n + j] -= sum;
+    }
+  }
+  return omega;
+}
+
 /** Cholesky factor of a covariance, with a jitter of rounding size if it needs one. */
 export function factorOf(covariance: Float64Array, n: number): Float64Array {
   for (let jitter = 0; jitter < 12; jitter++) {

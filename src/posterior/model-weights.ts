@@ -1,6 +1,6 @@
 import { cholesky, logDeterminant, solveLower } from '../fitting/dense.ts';
 import type { CoolerRuns } from './cooler-runs.ts';
-import type { CurvePosterior } from './curve-posterior.ts';
+import { type CurvePosterior, departureFromPrior, marginalPrecision } from './curve-posterior.ts';
 
 /** How well one fitted curve foretells the runs of its cooler. */
 export interface Skill {
@@ -23,28 +23,8 @@ export interface Skill {
  */
 export function leaveLoadOut(data: CoolerRuns, posterior: CurvePosterior, inverse: Float64Array): Skill {
   const n = data.runs.length;
-  const p = posterior.eta.length;
-  const { covariance, weightedJacobian, prior, eta } = posterior;
-  const omega = inverse.slice();
-  const half = new Float64Array(n * p);
-  for (let i = 0; i < n; i++) {
-    for (let k = 0; k < p; k++) {
-      let sum = 0;
-      for (let j = 0; j < p; j++) sum += weightedJacobian[i * p + j] * covariance[j * p + k];
-      half[i * p + k] = sum;
-    }
-  }
-  for (let i = 0; i < n; i++) {
-    for (let j = 0; j < n; j++) {
-      let sum = 0;
-      for (let k = 0; k < p; k++) sum += half[i * p + k] * weightedJacobian[j * p + k];
-      omega[i * n + j] -= sum;
-    }
-  }
-  const departure = posterior.residual_K.slice();
-  for (let i = 0; i < n; i++) {
-    for (let j = 0; j < p; j++) departure[i] += posterior.at.jacobian[i * p + j] * (eta[j] - prior.mean[j]);
-  }
+  const omega = marginalPrecision(posterior, inverse);
+  const departure = departureFromPrior(posterior);
   const pulled = new Float64Array(n);
   for (let i = 0; i < n; i++) {
     for (let j = 0; j < n; j++) pulled[i] += omega[i * n + j] * departure[j];

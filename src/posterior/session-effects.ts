@@ -1,6 +1,6 @@
 import { cholesky, invertSpd } from '../fitting/dense.ts';
 import type { CoolerRuns } from './cooler-runs.ts';
-import type { CurvePosterior } from './curve-posterior.ts';
+import { type CurvePosterior, departureFromPrior, marginalPrecision } from './curve-posterior.ts';
 
 /**
  * What each session adds to every reading in it: the state of the sensors (K) and of the paste batch (K/W).
@@ -72,8 +72,8 @@ export function estimateSessionEffects(
   for (const part of parts) {
     if (new Set(part.session).size < 2) continue;
     const n = part.session.length;
-    const omega = withoutCommonShift(marginalPrecision(part), part.data.base_W, n);
-    const departure = departureFromPrior(part);
+    const omega = withoutCommonShift(marginalPrecision(part.posterior, part.inverse), part.data.base_W, n);
+    const departure = departureFromPrior(part.posterior);
     for (let i = 0; i < n; i++) departure[i] += effectOn(current, part.session[i], part.data.base_W[i]);
     for (let i = 0; i < n; i++) {
       const [a, b] = [part.session[i], sessions + part.session[i]];
@@ -117,38 +117,6 @@ export function takeOff(
   for (let i = 0; i < asRead_K.length; i++) {
     data.rise_K[i] = asRead_K[i] - effectOn(effects, session[i], data.base_W[i]);
   }
-}
-
-/** Ω = V⁻¹ − V⁻¹J·C·JᵀV⁻¹, the precision of the runs with the curve's prior integrated out. */
-function marginalPrecision({ posterior, inverse }: SessionPart): Float64Array {
-  const n = posterior.residual_K.length;
-  const p = posterior.eta.length;
-  const omega = inverse.slice();
-  const half = new Float64Array(n * p);
-  for (let i = 0; i < n; i++) {
-    for (let j = 0; j < p; j++) {
-      for (let k = 0; k < p; k++) {
-        half[i * p + k] += posterior.weightedJacobian[i * p + j] * posterior.covariance[j * p + k];
-      }
-    }
-  }
-  for (let i = 0; i < n; i++) {
-    for (let j = 0; j < n; j++) {
-      for (let k = 0; k < p; k++) omega[i * n + j] -= half[i * p + k] * posterior.weightedJacobian[j * p + k];
-    }
-  }
-  return omega;
-}
-
-function departureFromPrior({ posterior }: SessionPart): Float64Array {
-  const p = posterior.eta.length;
-  return posterior.residual_K.map((r, i) => {
-    let sum = r;
-    for (let j = 0; j < p; j++) {
-      sum += posterior.at.jacobian[i * p + j] * (posterior.eta[j] - posterior.prior.mean[j]);
-    }
-    return sum;
-  });
 }
 
 /** Precision after a wide common offset and a wide common resistance are added to the covariance (Woodbury). */

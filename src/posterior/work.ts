@@ -1,7 +1,7 @@
 import { invertSpd } from '../fitting/dense.ts';
 import { addProduct, type ComponentFactor } from '../statistics/reml.ts';
 import type { CoolerRuns } from './cooler-runs.ts';
-import { type CurvePosterior, factorOf } from './curve-posterior.ts';
+import { type CurvePosterior, departureFromPrior, factorOf } from './curve-posterior.ts';
 import { type BenchScatter, componentFactors, runCovariance, type ScatterPart, SHAPE } from './scatter.ts';
 import { shapeScale } from './shape-scale.ts';
 
@@ -58,16 +58,11 @@ export function scatterPart(work: Work): ScatterPart {
   const p = best.eta.length;
   const precision = new Float64Array(p * p);
   for (let j = 0; j < p; j++) precision[j * p + j] = 1 / best.prior.deviation[j] ** 2;
-  // Residuals about the prior mean, since the restricted likelihood integrates over the whole prior.
-  const residual_K = best.residual_K.map((r, i) => {
-    let sum = r;
-    for (let j = 0; j < p; j++) sum += best.at.jacobian[i * p + j] * (best.eta[j] - best.prior.mean[j]);
-    return sum;
-  });
   return {
     data: work.data,
     factors: work.factors,
-    residual_K,
+    // About the prior mean, since the restricted likelihood integrates over the whole prior.
+    residual_K: departureFromPrior(best),
     jacobian: best.at.jacobian,
     columns: p,
     priorPrecision: precision,
