@@ -14,6 +14,7 @@ import { fitFormula } from '../../src/fitting/fit-formula.ts';
 import { createEvaluator } from '../../src/formula/evaluate.ts';
 import { parseFormula } from '../../src/formula/parse.ts';
 import { readModel } from '../../src/model/read-model.ts';
+import { readProfile } from '../../src/network/profile-table.ts';
 import { readPlan } from '../../src/planning/plan-table.ts';
 import { createLogScanner, scanLog } from '../../src/reduction/log-scanner.ts';
 import { methodsOf } from '../../src/sessions/method-bridge.ts';
@@ -128,7 +129,7 @@ export function targets(root: string): Target[] {
   return [
     {
       name: 'bench folder',
-      share: 0.4,
+      share: 0.36,
       input: bench,
       take: (files: Map<string, Uint8Array>) => {
         unlistedUnits(files);
@@ -222,6 +223,14 @@ export function targets(root: string): Target[] {
       input: damaged([plan]),
       take: (bytes: Uint8Array) => {
         finite([...readPlan('plan.csv', bytes)]);
+      },
+    },
+    {
+      name: 'load profile',
+      share: 0.04,
+      input: damaged([encode('time_s,power_W,fan_rpm\n0,120,1500\n600,0,900\n1200,180,\n')]),
+      take: (bytes: Uint8Array) => {
+        finite(readProfile('steps.csv', bytes));
       },
     },
     {
