@@ -38,6 +38,7 @@ ${answerSection(shown)}
 ${CHARTS.filter((chart) => chart.has(answers))
   .map((chart) => chartSection(chart, shown))
   .join('\n')}
+${answers.data.sections}
 <section aria-labelledby="evidence-title">
 <h2 id="evidence-title">The evidence</h2>
 <div id="evidence">${evidenceOf(shown)}</div>

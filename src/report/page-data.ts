@@ -23,6 +23,8 @@ export interface PageData {
   asked: Conditions;
   /** Empty where nobody computed them. */
   hashes: FileHash[];
+  /** HTML of what no control moves; see `fixedSections`. */
+  sections: string;
 }
 
 /**
@@ -39,7 +41,7 @@ export function pageData(
   bench: Bench,
   posteriors: readonly BenchPosterior[],
   asked: Conditions,
-  more: { version: string; hashes: readonly FileHash[] },
+  more: { version: string; hashes: readonly FileHash[]; sections: string },
 ): PageData {
   return {
     version: more.version,
@@ -47,5 +49,6 @@ export function pageData(
     posteriors: posteriors.map(compactPosterior),
     asked,
     hashes: [...more.hashes],
+    sections: more.sections,
   };
 }

@@ -7,6 +7,7 @@ import { posteriorFor } from '../sources/posterior-for.ts';
 import { comparedBench } from './compared-bench.ts';
 import { pageDocument } from './document.ts';
 import { engineGzipBase64 } from './engine.generated.ts';
+import { fixedSections } from './fixed-sections.ts';
 import { pageScript, pageStyle, pageVersion } from './page.generated.ts';
 import { type FileHash, fittedSources, pageData } from './page-data.ts';
 import { plotlyGzipBase64, plotlySha256 } from './plotly.generated.ts';
@@ -38,6 +39,7 @@ export function report(whole: Bench, conditions: Conditions = {}, options: Repor
   const data = pageData(bench, posteriors, conditions, {
     version: pageVersion,
     hashes: options.hashes ?? [],
+    sections: fixedSections(bench),
   });
   return pageDocument(data, {
     script: pageScript,

@@ -2,6 +2,7 @@
  * The worker that reads and fits a bench folder inside the page: the same reader, reduction and fit as on the command
  * line. Nothing leaves it but its answer.
  */
+
 import { BenchError } from '../../bench/bench-error.ts';
 import { loadUnitConverter } from '../../bench/mathjs-units.ts';
 import { registerUnitConverter } from '../../bench/quantity.ts';
@@ -13,6 +14,7 @@ import { modelsOf, useModelReader } from '../../posterior/models-of.ts';
 import { requireBridges } from '../../sessions/method-bridge.ts';
 import { comparedBench } from '../compared-bench.ts';
 import { fileHashes } from '../file-hashes.ts';
+import { fixedSections } from '../fixed-sections.ts';
 import { fittedSources, pageData } from '../page-data.ts';
 import type { FitReply, FitRequest } from './worker-messages.ts';
 
@@ -48,5 +50,8 @@ async function answer({ files: list, version }: FitRequest): Promise<void> {
       reply({ kind: 'progress', words: `fitting the runs on ${source}`, share: 0.05 + 0.9 * share });
     }),
   );
-  reply({ kind: 'done', data: pageData(bench, posteriors, {}, { version, hashes }) });
+  reply({
+    kind: 'done',
+    data: pageData(bench, posteriors, {}, { version, hashes, sections: fixedSections(bench) }),
+  });
 }
