@@ -19,7 +19,7 @@ import { pairVerdict } from './verdict.ts';
 const FEWEST_STEPS = 48;
 
 /** Numbers of fresh mounts for which the least resolvable difference is given. */
-export const MOUNT_COUNTS = [1, 2, 4, 8] as const;
+const MOUNT_COUNTS = [1, 2, 4, 8] as const;
 
 /**
  * Order, ties and changes of order of the coolers asked for over the loads asked for.

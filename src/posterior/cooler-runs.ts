@@ -174,3 +174,9 @@ function loadGroups(power_W: Float64Array): { group: Int32Array; count: number }
   }
   return { group, count };
 }
+
+/** Whether a relative speed lies below (−1) or above (1) those that were run; a trifle of 3 % counts as run (0). */
+export function speedIsOutside({ speedLow, speedHigh }: CoolerRuns, speed: number): -1 | 0 | 1 {
+  if (speed < speedLow * 0.97) return -1;
+  return speed > speedHigh * 1.03 ? 1 : 0;
+}

@@ -1,4 +1,5 @@
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
+import { speedIsOutside } from '../posterior/cooler-runs.ts';
 import type { Conditions, Prediction, PredictResult } from '../results.ts';
 import { normalQuantile, studentTQuantile } from '../statistics/distributions.ts';
 import { mixtureQuantile, type NormalMixture } from '../statistics/mixture.ts';
@@ -131,19 +132,13 @@ export function fanShare(at: SpeedCondition): number {
 /** Beyond the loads, the speeds or the source that were run on this cooler; metered loads that differ by a trifle count as run. */
 export function isExtrapolated(cooler: CoolerPosterior, power_W: number, speed: number): boolean {
   if (cooler.notRunOn !== undefined) return true;
-  return loadIsOutside(cooler, power_W) !== 0 || speedIsOutside(cooler, speed) !== 0;
+  return loadIsOutside(cooler, power_W) !== 0 || speedIsOutside(cooler.data, speed) !== 0;
 }
 
 function loadIsOutside(cooler: CoolerPosterior, power_W: number): -1 | 0 | 1 {
   const { powerLow_W, powerHigh_W } = cooler.data;
   if (power_W < powerLow_W * 0.99 - 0.5) return -1;
   return power_W > powerHigh_W * 1.01 + 0.5 ? 1 : 0;
-}
-
-function speedIsOutside(cooler: CoolerPosterior, speed: number): -1 | 0 | 1 {
-  const { speedLow, speedHigh } = cooler.data;
-  if (speed < speedLow * 0.97) return -1;
-  return speed > speedHigh * 1.03 ? 1 : 0;
 }
 
 function extrapolationNotes(cooler: CoolerPosterior, power_W: number, at: SpeedCondition): string[] {
@@ -158,7 +153,7 @@ function extrapolationNotes(cooler: CoolerPosterior, power_W: number, at: SpeedC
     notes.push(`beyond the greatest load run, ${round1(powerHigh_W)} W${pipes}`);
   }
   if (load < 0) notes.push(`below the least load run, ${round1(powerLow_W)} W`);
-  const speed = speedIsOutside(cooler, fanShare(at));
+  const speed = speedIsOutside(cooler.data, fanShare(at));
   const rpm = (share: number) => `${Math.round(share * described.fan_max_rpm)} rpm`;
   if (speed > 0) notes.push(`above the highest fan speed run, ${rpm(speedHigh)}`);
   if (speed < 0) notes.push(`below the lowest fan speed run, ${rpm(speedLow)}`);

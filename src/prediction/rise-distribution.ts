@@ -1,5 +1,5 @@
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
-import { leakOf } from '../posterior/cooler-runs.ts';
+import { leakOf, speedIsOutside } from '../posterior/cooler-runs.ts';
 import type { CurvePosterior } from '../posterior/curve-posterior.ts';
 import { limitExcess } from '../posterior/pipe-limit.ts';
 import { curveValues } from '../posterior/rise-curve.ts';
@@ -128,8 +128,7 @@ function curveAt(
   const slopes = sharedErrorSlopes(data, fitted, posterior.sessions, posterior.sessionEffects);
   const borrowed = cooler.borrowedShift[index];
   // How a cooler answers to a speed that it was not run at is the others' word: now and then it is the odd one.
-  const outside = speed < data.speedLow * 0.97 || speed > data.speedHigh * 1.03;
-  const borrowing = outside ? BORROWED_STRETCH ** 2 : 1;
+  const borrowing = speedIsOutside(data, speed) === 0 ? 1 : BORROWED_STRETCH ** 2;
   const out: CurveAt[] = [];
   const k = new Float64Array(n);
   const u = new Float64Array(n);
