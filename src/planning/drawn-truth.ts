@@ -5,7 +5,7 @@ import type { CurvePosterior } from '../posterior/curve-posterior.ts';
 import { type LimitNode, limitExcess } from '../posterior/pipe-limit.ts';
 import { curveValues } from '../posterior/rise-curve.ts';
 import { runCovariance, SHAPE, shapeCorrelation } from '../posterior/scatter.ts';
-import { EXCESS_ERROR, limitShows } from './outlook.ts';
+import { type Belief, excessError, limitShows } from './outlook.ts';
 import type { PlannedCoolerState, PlanTask } from './plan-task.ts';
 import { type ExtendedRuns, extendRuns, LEAST_CURVE_WEIGHT, type PlannedRun } from './with-planned-runs.ts';
 
@@ -55,7 +55,9 @@ export class TruthDrawer {
       .map((curve, m) => ({ curve, weight: posterior.weights[m] }))
       .filter(({ weight }) => weight > LEAST_CURVE_WEIGHT);
     const total = used.reduce((sum, { weight }) => sum + weight, 0);
-    this.joints = used.map(({ curve, weight }) => jointOf(task, one, extended, curve, weight / total));
+    const joints = used.map(({ curve, weight }) => jointOf(task, one, extended, curve, weight / total));
+    const believed = joints.reduce((sum, { weight }) => sum + weight, 0);
+    this.joints = joints.map((joint) => ({ ...joint, weight: joint.weight / believed }));
   }
 
   draw(random: Random): DrawnTruth {
@@ -76,11 +78,7 @@ export class TruthDrawer {
     const truly = mean_K.map((rise, l) => rise + limitExcess(node, base_W[l]));
     const { extended } = this;
     if (extended && limitShows(node, extended.seen_W, this.noise)) {
-      const error_K = base_W.map(
-        (base) =>
-          limitExcess(node, base) *
-          (extended.seen_W >= 0.97 * base ? EXCESS_ERROR.within : EXCESS_ERROR.beyond),
-      );
+      const error_K = base_W.map((base) => excessError(node, extended, base, this.noise));
       return { readings_K, mean_K: truly, limit: { node, error_K } };
     }
     const first = (extended?.data.runs.length ?? 0) - planned;
@@ -150,18 +148,49 @@ function jointOf(
     for (let j = 0; j < p; j++) middle[i] -= slope(i, j) * (fitted.eta[j] - fitted.prior.mean[j]);
   }
   for (let i = 0; i < done; i++) departure[i] = data.rise_K[i] - middle[i];
-  return conditioned(covariance, middle, departure, size, done, weight);
+  const joint = conditioned(covariance, middle, departure, size, done);
+  const share = believed(joint, one.beliefs[loads - 1]);
+  const factor = joint.covariance;
+  const left = size - done;
+  // Two loads of the question may be nearly one; a jitter far below any printed digit keeps the factor real.
+  for (let a = 0; a < left; a++) factor[a * left + a] += 1e-9;
+  if (!cholesky(factor, left)) throw new RangeError('what is drawn has no spread of its own');
+  return { weight: weight * share, mean: joint.mean, factor };
 }
 
-/** Mean and Cholesky factor of what is behind the first `done` values, given those. */
+/**
+ * Moves a joint distribution, its last value the mean at the greatest load asked for, to what is believed of the cooler beside the others: by the
+ * observation of that mean which leads from the one to the other.
+ *
+ * @returns density of that observation under the formula, up to a factor that all formulas share
+ */
+function believed(
+  { mean, covariance }: { mean: Float64Array; covariance: Float64Array },
+  { own, among }: Belief,
+): number {
+  const precision = 1 / among.u ** 2 - 1 / own.u ** 2;
+  if (!(precision > 1e-9)) return 1;
+  const observed = (among.mean / among.u ** 2 - own.mean / own.u ** 2) / precision;
+  const size = mean.length;
+  const top = size - 1;
+  const column = Float64Array.from({ length: size }, (_, i) => covariance[i * size + top]);
+  const spread = column[top] + 1 / precision;
+  const off = observed - mean[top];
+  for (let i = 0; i < size; i++) {
+    mean[i] += (column[i] / spread) * off;
+    for (let j = 0; j < size; j++) covariance[i * size + j] -= (column[i] * column[j]) / spread;
+  }
+  return Math.exp(-(off * off) / (2 * spread)) / Math.sqrt(spread);
+}
+
+/** Mean and covariance of what is behind the first `done` values, given those. */
 function conditioned(
   covariance: Float64Array,
   middle: Float64Array,
   departure: Float64Array,
   size: number,
   done: number,
-  weight: number,
-): Joint {
+): { mean: Float64Array; covariance: Float64Array } {
   const left = size - done;
   const among = new Float64Array(done * done);
   const pull = new Float64Array(done * left);
@@ -171,22 +200,19 @@ function conditioned(
   }
   if (!cholesky(among, done)) throw new RangeError('the covariance of the runs is not positive definite');
   solveLower(among, done, pull, left);
-  const factor = new Float64Array(left * left);
+  const after = new Float64Array(left * left);
   for (let a = 0; a < left; a++) {
     for (let b = 0; b < left; b++) {
       let sum = covariance[(done + a) * size + done + b];
       for (let i = 0; i < done; i++) sum -= pull[i * left + a] * pull[i * left + b];
-      factor[a * left + b] = sum;
+      after[a * left + b] = sum;
     }
-    // Two loads of the question may be nearly one; a jitter far below any printed digit keeps the factor real.
-    factor[a * left + a] += 1e-9;
   }
-  if (!cholesky(factor, left)) throw new RangeError('what is drawn has no spread of its own');
   solveUpperT(among, done, pull, left);
   const mean = new Float64Array(left);
   for (let a = 0; a < left; a++) {
     mean[a] = middle[done + a];
     for (let i = 0; i < done; i++) mean[a] += pull[i * left + a] * departure[i];
   }
-  return { weight, mean, factor };
+  return { mean, covariance: after };
 }

@@ -5,8 +5,15 @@ import type { PlannedCooler, PlannedPair, PlanResult } from '../results.ts';
 import { normalCdf } from '../statistics/distributions.ts';
 import { mixtureDeviation } from '../statistics/mixture.ts';
 import type { Design } from './exchange.ts';
-import { chanceResolved, outlookAfter } from './outlook.ts';
-import { isResolvedNow, type PlannedCoolerState, type PlanTask, plannedRuns } from './plan-task.ts';
+import { chanceResolved } from './outlook.ts';
+import {
+  isResolvedNow,
+  learntScatter,
+  outlookFor,
+  type PlannedCoolerState,
+  type PlanTask,
+} from './plan-task.ts';
+import { freedomOf } from './scatter-learning.ts';
 import type { Visit } from './visits.ts';
 
 /** A pair with less chance than this stays a tie for all practical purposes. */
@@ -22,17 +29,15 @@ const LOADS_TRIED = 10;
 /** What a plan should buy, and what no plan would. */
 export function expectedOf(task: PlanTask, visits: readonly Visit[], design: Design): PlanResult['expected'] {
   const { question, coolers, time } = task;
-  const after = coolers.map(({ posterior, at }, c) =>
-    outlookAfter(
-      question,
-      posterior,
-      at,
-      plannedRuns(
-        visits.filter((visit) => visit.cooler === c),
-        at,
-      ),
+  const after = coolers.map((_, c) =>
+    outlookFor(
+      task,
+      c,
+      visits.filter((visit) => visit.cooler === c),
     ),
   );
+  const covariance = learntScatter(task, after);
+  const freedom = after.map((loads) => loads.map((one) => freedomOf(one.scatterShares, covariance)));
   const pairs: PlannedPair[] = [];
   const states: PlannedCooler[] = [];
   question.power_W.forEach((power_W, l) => {
@@ -54,7 +59,10 @@ export function expectedOf(task: PlanTask, visits: readonly Visit[], design: Des
     });
     for (let i = 0; i < coolers.length; i++) {
       for (let j = i + 1; j < coolers.length; j++) {
-        const chance = chanceResolved(after[i][l], after[j][l], question, visits.length);
+        const chance = chanceResolved(after[i][l], after[j][l], question, {
+          a: freedom[i][l],
+          b: freedom[j][l],
+        });
         pairs.push(pairOf(task, i, j, l, chance));
       }
     }
@@ -209,7 +217,7 @@ function sentences(
   }
   if (stop_after_hours !== null) {
     out.push(
-      `Stop after ${stop_after_hours.toFixed(1)} h: what follows buys less than one pair in twenty hours.`,
+      `${stop_after_hours.toFixed(1)} h are enough, plan for that: further hours buy less than one pair in twenty.`,
     );
   }
   return out;

@@ -4,7 +4,9 @@ import { type LimitNode, limitExcess } from '../posterior/pipe-limit.ts';
 import type { SpeedCondition } from '../prediction/conditions.ts';
 import { normalCdf } from '../statistics/distributions.ts';
 import { mixtureDeviation } from '../statistics/mixture.ts';
-import { afterRuns, extendRuns, type PlannedRun } from './with-planned-runs.ts';
+import type { Estimate } from './population.ts';
+import { scatterInformation } from './scatter-learning.ts';
+import { afterRuns, type ExtendedRuns, extendRuns, type PlannedRun } from './with-planned-runs.ts';
 
 /** What may be found of a cooler at one load, and how well it is then known. */
 export interface Prospect {
@@ -22,8 +24,34 @@ export interface Outlook {
   /** Standard deviation that is left, limits of pipes apart, K. */
   readonly left_K: number;
   readonly sensitivity: Float64Array;
-  /** Effective degrees of freedom of the scatter behind the limits, as known now. */
+  /** Effective degrees of freedom of the scatter behind the limits, as known now, and the share of each scatter in the variance. */
   readonly freedom: number;
+  readonly scatterShares: Float64Array;
+  /** Information that the planned runs bring on the scatters, see {@link scatterInformation}; absent without planned runs. */
+  readonly informs: Float64Array | undefined;
+}
+
+/** A cooler's rise at one load, limits of pipes apart: by its own runs, and as believed beside the other coolers. */
+export interface Belief {
+  readonly own: Estimate;
+  readonly among: Estimate;
+}
+
+/**
+ * An outlook by what is believed of the cooler beside the others.
+ *
+ * Where the estimate will come to lie once the planned runs have read is a mean of what it is now and what they will show, with weight g on the latter,
+ * g the share of the variance that they take away. What they will show is expected where the cooler is believed to be, not where its own runs put it.
+ */
+export function believing(outlook: Outlook, { own, among }: Belief): Outlook {
+  if (!(own.u > 0)) return outlook;
+  const g = outlook.moves_K2 / (own.u * own.u);
+  const shift = g * (among.mean - own.mean);
+  return {
+    ...outlook,
+    prospects: outlook.prospects.map((one) => ({ ...one, middle_K: one.middle_K + shift })),
+    moves_K2: g * g * among.u * among.u + g * (1 - g) * own.u * own.u,
+  };
 }
 
 /** The question that a plan is to answer. */
@@ -36,12 +64,38 @@ export interface Question {
 
 /** A limit shows once it lifts a run by so many standard deviations of a fresh run. */
 const SHOWS = 2.5;
-/** What is left of the excess over a limit as an error, as a share of it: where it was run, and beyond what was run. */
-export const EXCESS_ERROR = { within: 0.25, beyond: 0.5 };
+/** What is left as an error of the further excess that a limit brings beyond the greatest heat run, as a share of it. */
+const EXCESS_BEYOND = 0.5;
+/** Runs within this share of the heat asked for count as run there. */
+const AT_THE_TOP = 0.97;
 
 /** Whether a run at some heat shows a limit, given the scatter of a fresh run. */
 export function limitShows(node: LimitNode, seen_W: number, noise_K: number): boolean {
   return limitExcess(node, seen_W) > SHOWS * noise_K;
+}
+
+/**
+ * Standard deviation with which the excess over a limit that shows is known, K.
+ *
+ * A formula fitted below the limit tells nothing of the excess; where the cooler was run past it, the fresh mounts run there do, each with its own
+ * scatter; beyond the greatest heat run the excess has to be continued.
+ *
+ * @param base_W  heat into the base at which the rise is asked for
+ * @param noise_K  scatter of a run on a fresh mount, K
+ */
+export function excessError(
+  node: LimitNode,
+  { data, seen_W }: ExtendedRuns,
+  base_W: number,
+  noise_K: number,
+): number {
+  const top_W = AT_THE_TOP * Math.min(base_W, seen_W);
+  const mounts = new Set<string>();
+  data.runs.forEach((run, i) => {
+    if (data.base_W[i] >= top_W) mounts.add(`${run.sample}\u0000${run.mount}`);
+  });
+  const further = Math.max(0, limitExcess(node, base_W) - limitExcess(node, seen_W));
+  return Math.hypot(noise_K / Math.sqrt(Math.max(mounts.size, 1)), EXCESS_BEYOND * further);
 }
 
 /** An outlook at every load of the question. */
@@ -61,12 +115,16 @@ export function outlookAfter(
       left_K: mixtureDeviation(before[l].distribution.mean),
       sensitivity: one.sensitivity,
       freedom: one.distribution.meanFreedom,
+      scatterShares: one.distribution.scatterShares,
+      informs: undefined,
     }));
   }
   const extended = extendRuns(posterior, cooler, planned);
   const after = afterRuns(extended);
   const bare = riseLimits(posterior, { ...after, limits: [] }, at, power_W, critical);
   const unseen = after.limits.length > 0 ? riseLimits(posterior, after, at, power_W, critical) : bare;
+  const standing = scatterInformation(posterior, cooler);
+  const informs = scatterInformation(posterior, after).map((value, k) => value - standing[k]);
   const noise = Math.sqrt(bare[0].distribution.freshVariance_K2);
   const found = cooler.limits.filter((node) => limitShows(node, extended.seen_W, noise));
   const foundWeight = found.reduce((sum, node) => sum + node.weight, 0);
@@ -74,10 +132,9 @@ export function outlookAfter(
     const base_W = bare[l].distribution.loading_W;
     const prospects: Prospect[] = [];
     if (foundWeight < 1) prospects.push(prospectOf(unseen[l], 1 - foundWeight));
-    const share = extended.seen_W >= 0.97 * base_W ? EXCESS_ERROR.within : EXCESS_ERROR.beyond;
     for (const node of found) {
       const excess = limitExcess(node, base_W);
-      const error = share * excess * critical(Number.POSITIVE_INFINITY);
+      const error = excessError(node, extended, base_W, noise) * critical(Number.POSITIVE_INFINITY);
       prospects.push({
         weight: node.weight,
         middle_K: bare[l].middle_K + excess,
@@ -93,6 +150,8 @@ export function outlookAfter(
       left_K: left,
       sensitivity: bare[l].sensitivity,
       freedom: bare[l].distribution.meanFreedom,
+      scatterShares: bare[l].distribution.scatterShares,
+      informs,
     };
   });
 }
@@ -122,16 +181,29 @@ function merged(prospects: readonly Prospect[]): Prospect[] {
   return out;
 }
 
+/** How the limits of a cooler will change because the scatters are estimated anew. */
+export interface WidthChange {
+  /** Limits after over limits now where the estimate of the scatter itself stays. */
+  readonly stretch: number;
+  /** Standard deviation of the logarithm by which that estimate moves. */
+  readonly spread: number;
+}
+
 /**
- * Standard deviation of the logarithm by which the limits will move because the scatters are estimated anew.
+ * The critical multiple falls with the degrees of freedom, and the estimate of the scatter, known to 1/√(2ν) now, moves by as much as it will then
+ * be better known.
  *
- * Every fresh mount adds about one degree of freedom to the pooled scatter of mounts; the estimate of the scatter, known to 1/√(2ν) now, moves by
- * as much as it will then be better known. That the critical multiple falls a little with ν is not counted on: the scatter of samples, which
- * mounts tell nothing of, soon rules.
+ * @param freedom  effective degrees of freedom now and after
  */
-export function widthSpread(freedom: number, mounts: number): number {
-  if (!Number.isFinite(freedom)) return 0;
-  return Math.sqrt(Math.max(0, 1 / (2 * freedom) - 1 / (2 * (freedom + mounts))));
+export function widthChange(
+  freedom: { readonly now: number; readonly after: number },
+  critical: (freedom: number) => number,
+): WidthChange {
+  if (!(freedom.after > freedom.now)) return { stretch: 1, spread: 0 };
+  return {
+    stretch: critical(freedom.after) / critical(freedom.now),
+    spread: Math.sqrt(1 / (2 * freedom.now) - 1 / (2 * freedom.after)),
+  };
 }
 
 /** Three-point Gauss–Hermite rule. */
@@ -147,15 +219,19 @@ const WIDTH_POINTS = [
  * The estimate of the difference will come to lie normally about what is expected now, with the variance by which the runs reduce what is
  * not known (preposterior analysis: Raiffa and Schlaifer 1961, Applied Statistical Decision Theory, chapter 5); they are told apart where it
  * lies further from nought than the limits that will then hold.
+ *
+ * @param after  effective degrees of freedom that the two will have then, all planned runs of the bench done
  */
 export function chanceResolved(
   a: Outlook,
   b: Outlook,
   { shared, critical }: Pick<Question, 'shared' | 'critical'>,
-  mounts: number,
+  after: { readonly a: number; readonly b: number },
 ): number {
   const multiple = critical(Number.POSITIVE_INFINITY);
-  const widths = widthSpread(Math.min(a.freedom, b.freedom), mounts);
+  const ofA = widthChange({ now: a.freedom, after: after.a }, critical);
+  const ofB = widthChange({ now: b.freedom, after: after.b }, critical);
+  const widths = Math.max(ofA.spread, ofB.spread);
   let common = 0;
   for (let k = 0; k < shared.length; k++) {
     common += ((a.sensitivity[k] - b.sensitivity[k]) * shared[k] * multiple) ** 2;
@@ -163,12 +239,13 @@ export function chanceResolved(
   const spread = Math.sqrt(a.moves_K2 + b.moves_K2);
   let sum = 0;
   for (const { weight, z } of widths > 0 ? WIDTH_POINTS : [{ weight: 1, z: 0 }]) {
-    const scale = Math.exp(2 * z * widths);
+    const p = (ofA.stretch * Math.exp(z * ofA.spread)) ** 2;
+    const q = (ofB.stretch * Math.exp(z * ofB.spread)) ** 2;
     for (const x of a.prospects) {
       for (const y of b.prospects) {
         const difference = x.middle_K - y.middle_K;
-        const above = Math.sqrt(scale * (x.down_K ** 2 + y.up_K ** 2) + common);
-        const below = Math.sqrt(scale * (x.up_K ** 2 + y.down_K ** 2) + common);
+        const above = Math.sqrt(p * x.down_K ** 2 + q * y.up_K ** 2 + common);
+        const below = Math.sqrt(p * x.up_K ** 2 + q * y.down_K ** 2 + common);
         const chance =
           spread > 1e-9
             ? normalCdf((difference - above) / spread) + normalCdf((-difference - below) / spread)

@@ -6,9 +6,12 @@ import { posteriorOf } from '../posterior/posterior-of.ts';
 import { coolersAtSpeed, levelOf, type SpeedCondition } from '../prediction/conditions.ts';
 import { sharedUncertainties } from '../prediction/shared-errors.ts';
 import type { PlanOptions } from '../results.ts';
+import { mixtureDeviation, mixtureMean } from '../statistics/mixture.ts';
 import { type BenchTime, benchTime } from './bench-time.ts';
-import type { Question } from './outlook.ts';
+import { type Belief, believing, type Outlook, outlookAfter, type Question } from './outlook.ts';
+import { type Estimate, shrunken } from './population.ts';
 import { reachableLoad } from './reachable-load.ts';
+import { covarianceAfter } from './scatter-learning.ts';
 import { type Visit, visitsOf } from './visits.ts';
 import type { PlannedRun } from './with-planned-runs.ts';
 
@@ -19,6 +22,8 @@ export interface PlannedCoolerState {
   readonly at: SpeedCondition;
   readonly most_W: number;
   readonly limitsNow: readonly RiseLimits[];
+  /** At each load of the question. */
+  readonly beliefs: readonly Belief[];
 }
 
 /** Everything that stays the same while plans are tried. */
@@ -29,6 +34,8 @@ export interface PlanTask {
   readonly visits: readonly Visit[];
   readonly goal: 'order' | 'prediction';
   readonly time: BenchTime;
+  /** Air entering the fans. */
+  readonly ambient_C: number;
 }
 
 /** Sets the question up: coolers at their speeds, what is within reach, what may be done. */
@@ -44,14 +51,16 @@ export function planTask(bench: Bench, options: PlanOptions, target_W: readonly 
     shared: sharedUncertainties(posterior),
   };
   const time = benchTime(bench, options);
-  const ambient = options.ambient_C ?? bench.ambient.setpoint_C;
-  const coolers = asked.map(({ cooler, at }): PlannedCoolerState => {
+  const ambient_C = options.ambient_C ?? bench.ambient.setpoint_C;
+  const beliefs = beliefsOf(question, asked);
+  const coolers = asked.map(({ cooler, at }, c): PlannedCoolerState => {
     return {
       name: cooler.data.cooler.cooler,
       posterior: cooler,
       at,
-      most_W: reachableLoad(posterior, cooler, at.speed, ambient),
+      most_W: reachableLoad(posterior, cooler, at.speed, ambient_C),
       limitsNow: riseLimits(posterior, cooler, at, target_W, critical),
+      beliefs: beliefs[c],
     };
   });
   const visits = coolers.flatMap((one, c) =>
@@ -71,7 +80,37 @@ export function planTask(bench: Bench, options: PlanOptions, target_W: readonly 
     visits,
     goal: options.goal ?? 'order',
     time,
+    ambient_C,
   };
+}
+
+/** Per cooler and load, what its own runs say and what is believed of it beside the others. */
+function beliefsOf(question: Question, asked: ReturnType<typeof coolersAtSpeed>['coolers']): Belief[][] {
+  const { posterior, power_W, critical } = question;
+  const own = asked.map(({ cooler, at }) =>
+    riseLimits(posterior, { ...cooler, limits: [] }, at, power_W, critical).map(
+      ({ distribution }): Estimate => ({
+        mean: mixtureMean(distribution.mean),
+        u: mixtureDeviation(distribution.mean),
+      }),
+    ),
+  );
+  const among = power_W.map((_, l) => shrunken(own.map((loads) => loads[l])));
+  return own.map((loads, c) => loads.map((one, l) => ({ own: one, among: among[l][c] })));
+}
+
+/** A cooler's outlook after some visits, as it is believed to be beside the others. */
+export function outlookFor(task: PlanTask, cooler: number, visits: readonly Visit[]): Outlook[] {
+  const { posterior, at, beliefs } = task.coolers[cooler];
+  return outlookAfter(task.question, posterior, at, plannedRuns(visits, at)).map((one, l) =>
+    believing(one, beliefs[l]),
+  );
+}
+
+/** Covariance of the logarithms of the scatters' variances once all coolers have had their planned runs. */
+export function learntScatter(task: PlanTask, outlooks: readonly (readonly Outlook[])[]): Float64Array {
+  const gains = outlooks.flatMap(([first]) => (first.informs ? [first.informs] : []));
+  return covarianceAfter(task.question.posterior.scatter.logVarianceCovariance, gains);
 }
 
 /** The runs of some visits to one cooler, each visit a fitting of its own. */

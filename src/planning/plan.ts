@@ -5,8 +5,10 @@ import type { PlanOptions, PlanResult, PlanRun } from '../results.ts';
 import { withoutRuns } from '../screening/without.ts';
 import { type Design, exchangeDesign } from './exchange.ts';
 import { expectedOf } from './expected.ts';
-import { chanceResolved, type Outlook, outlookAfter } from './outlook.ts';
-import { isResolvedNow, type PlanTask, plannedRuns, planTask } from './plan-task.ts';
+import { chanceResolved, type Outlook } from './outlook.ts';
+import { isResolvedNow, learntScatter, outlookFor, type PlanTask, planTask } from './plan-task.ts';
+import { steppedRun } from './reachable-load.ts';
+import { freedomOf } from './scatter-learning.ts';
 import type { Visit } from './visits.ts';
 
 /**
@@ -37,7 +39,12 @@ export function plan(whole: Bench, options: PlanOptions): PlanResult {
     goal: task.goal,
     runs: runsOf(task, visits),
     expected: expectedOf(task, visits, design),
-    warnings: [...bench.warnings, ...task.question.posterior.warnings, ...warningsOf(task, target_W)],
+    warnings: [
+      ...bench.warnings,
+      ...task.question.posterior.warnings,
+      ...warningsOf(task, target_W),
+      ...cautionsOf(task, visits),
+    ],
   };
 }
 
@@ -98,7 +105,7 @@ class Worth {
   private readonly task: PlanTask;
   private readonly states = new Map<string, number>();
   private readonly outlooks: (readonly Outlook[])[] = [];
-  private readonly chances = new Map<number, number>();
+  private readonly chances = new Map<string, number>();
 
   /** Pairs that the runs there are leave untold at some load; the others are told and count as that. */
   private readonly isOpen: boolean[];
@@ -122,9 +129,13 @@ class Worth {
       for (const state of states) for (const outlook of this.outlooks[state]) sum -= spreadOf(outlook);
       return sum;
     }
+    const covariance = learntScatter(
+      this.task,
+      states.map((state) => this.outlooks[state]),
+    );
     for (let i = 0; i < states.length; i++) {
       for (let j = i + 1; j < states.length; j++) {
-        sum += this.isOpen[i * states.length + j] ? this.chanceOf(states[i], states[j], selection.length) : 1;
+        sum += this.isOpen[i * states.length + j] ? this.chanceOf(states[i], states[j], covariance) : 1;
       }
     }
     // Where no pair has a chance worth the name, the hours still go to the coolers that are known worst.
@@ -140,33 +151,38 @@ class Worth {
     const key = `${cooler}:${list.join()}`;
     let state = this.states.get(key);
     if (state === undefined) {
-      const { posterior, at } = task.coolers[cooler];
-      const planned = plannedRuns(
-        list.map((k) => task.visits[k]),
-        at,
-      );
-      state = this.outlooks.push(outlookAfter(task.question, posterior, at, planned)) - 1;
+      const visits = list.map((k) => task.visits[k]);
+      state = this.outlooks.push(outlookFor(task, cooler, visits)) - 1;
       this.states.set(key, state);
     }
     return state;
   }
 
   /** Over the loads of the question, the mean chance. */
-  private chanceOf(a: number, b: number, mounts: number): number {
-    const key = (mounts * 1e6 + a) * 1e6 + b;
+  private chanceOf(a: number, b: number, covariance: Float64Array): number {
+    const first = this.outlooks[a];
+    const second = this.outlooks[b];
+    const after = first.map((one, l) => ({
+      a: rounded(freedomOf(one.scatterShares, covariance)),
+      b: rounded(freedomOf(second[l].scatterShares, covariance)),
+    }));
+    const key = `${a},${b},${after.map((at) => `${at.a},${at.b}`).join()}`;
     let chance = this.chances.get(key);
     if (chance === undefined) {
       const { question } = this.task;
-      const first = this.outlooks[a];
-      const second = this.outlooks[b];
       chance = 0;
       first.forEach((one, l) => {
-        chance! += chanceResolved(one, second[l], question, mounts) / first.length;
+        chance! += chanceResolved(one, second[l], question, after[l]) / first.length;
       });
       this.chances.set(key, chance);
     }
     return chance;
   }
+}
+
+/** Degrees of freedom to the nearest twentieth of themselves: finer changes no plan, and what was worked out before can be used again. */
+function rounded(freedom: number): number {
+  return Number.isFinite(freedom) ? Math.exp(Math.round(Math.log(freedom) * 20) / 20) : freedom;
 }
 
 /** Worth in pairs of a cooler's rise known e times better. */
@@ -191,13 +207,13 @@ function shuffled(visits: readonly Visit[], seed: number): Visit[] {
 function runsOf(task: PlanTask, visits: readonly Visit[]): PlanRun[] {
   const runs: PlanRun[] = [];
   const done = task.coolers.map(() => [] as Visit[]);
-  const left = task.coolers.map(({ posterior, at }) => outlookAfter(task.question, posterior, at, []));
+  const left = task.coolers.map((_, c) => outlookFor(task, c, []));
   for (const visit of visits) {
     const { name, posterior, at } = task.coolers[visit.cooler];
     const settle = task.time.settle_min(posterior.data.cooler);
     visit.loads_W.forEach((power_W, k) => {
       const so_far = [...done[visit.cooler], { ...visit, loads_W: visit.loads_W.slice(0, k + 1) }];
-      const after = outlookAfter(task.question, posterior, at, plannedRuns(so_far, at));
+      const after = outlookFor(task, visit.cooler, so_far);
       const before = left[visit.cooler];
       const gain =
         after.reduce((sum, one, l) => sum + Math.log(before[l].left_K / one.left_K), 0) / after.length;
@@ -216,6 +232,21 @@ function runsOf(task: PlanTask, visits: readonly Visit[]): PlanRun[] {
     done[visit.cooler].push(visit);
   }
   return runs;
+}
+
+/** Where the source may pass its limit, and what to do about it. */
+function cautionsOf(task: PlanTask, visits: readonly Visit[]): string[] {
+  return task.coolers.flatMap(({ name, posterior, at }, c) => {
+    const top = Math.max(
+      ...visits.filter(({ cooler }) => cooler === c).map(({ loads_W }) => Math.max(...loads_W)),
+    );
+    const found = steppedRun(task.question.posterior, posterior, top, at.speed, task.ambient_C);
+    if (!found) return [];
+    const { power_W, from_W, limit_C, chance } = found;
+    return [
+      `${name} at ${power_W} W may bring the source past its limit of ${limit_C} °C (1 chance in ${Math.max(2, Math.round(1 / chance))}): raise the load from ${Math.round(from_W)} W in steps of about a tenth, let the source all but settle after each, and go no further where the next step would pass the limit`,
+    ];
+  });
 }
 
 function warningsOf(task: PlanTask, target_W: readonly number[]): string[] {

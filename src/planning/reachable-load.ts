@@ -1,16 +1,22 @@
 import type { Bench } from '../bench/bench.ts';
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
 import { riseDistributions } from '../prediction/rise-distribution.ts';
+import { normalCdf } from '../statistics/distributions.ts';
 import { mixtureQuantile } from '../statistics/mixture.ts';
 
 /** Beyond this multiple of the greatest load run nothing is planned in one step: loads are raised in steps. */
 const BEYOND_RUN = 2;
-/** Share of the readings that have to stay below the temperature limit. */
-const SAFELY = 0.975;
+/** Chance that a planned run stays below the temperature limit; the rest is for the bench to stop, the load being raised in steps. */
+const LIKELY = 0.75;
+/** A run that passes the limit with a greater chance than this is said to. */
+const WORTH_SAYING = 0.025;
 
 /**
- * The greatest load that a cooler may be run at: what the heater gives, and what keeps the source below its limit even if the cooler is as poor as
- * its prediction allows.
+ * The greatest load that a cooler may be planned at: what the heater gives, what is no more than twice the greatest load run, and what more likely
+ * than not by a margin (three chances in four) keeps the source below its limit.
+ *
+ * Certainty is not asked for. Beyond the loads run a limit of the heat pipes may or may not come, and only a run there tells; raised in steps the
+ * source shows it long before it is hot, and the plan says where that is to be done, see {@link steppedRun}.
  *
  * @param speed  fan speed over the cooler's greatest
  * @param ambient_C  air entering the fans
@@ -21,25 +27,53 @@ export function reachableLoad(
   speed: number,
   ambient_C: number,
 ): number {
-  const { power_max_W, temperature_limit_C } = limitsOf(posterior.bench, posterior.source);
+  const { power_max_W, temperature_limit_C } = sourceLimits(posterior.bench, posterior.source);
   const most = Math.min(power_max_W ?? Number.POSITIVE_INFINITY, BEYOND_RUN * cooler.data.powerHigh_W);
   if (temperature_limit_C === undefined) return most;
-  const hottest = (power_W: number): number => {
+  const stays = (power_W: number): boolean => {
     const [at] = riseDistributions(posterior, cooler, [power_W], speed);
-    return ambient_C + mixtureQuantile(at.mean, SAFELY) + 2 * Math.sqrt(at.freshVariance_K2);
+    return ambient_C + mixtureQuantile(at.mean, LIKELY) <= temperature_limit_C;
   };
-  if (hottest(most) <= temperature_limit_C) return most;
+  if (stays(most)) return most;
   let low = 0;
   let high = most;
   while (high - low > 1) {
     const middle = (low + high) / 2;
-    if (hottest(middle) <= temperature_limit_C) low = middle;
+    if (stays(middle)) low = middle;
     else high = middle;
   }
   return Math.floor(low);
 }
 
-function limitsOf(bench: Bench, source: string): { power_max_W?: number; temperature_limit_C?: number } {
+/** A planned run at which the source may pass its limit. */
+export interface SteppedRun {
+  readonly power_W: number;
+  readonly limit_C: number;
+  /** Greatest load run so far, W. */
+  readonly from_W: number;
+  readonly chance: number;
+}
+
+/** The chance that a fresh mount at some load passes the source's limit, where it is worth saying. */
+export function steppedRun(
+  posterior: BenchPosterior,
+  cooler: CoolerPosterior,
+  power_W: number,
+  speed: number,
+  ambient_C: number,
+): SteppedRun | undefined {
+  const limit_C = sourceLimits(posterior.bench, posterior.source).temperature_limit_C;
+  const from_W = cooler.data.powerHigh_W;
+  if (limit_C === undefined || power_W <= from_W) return undefined;
+  const [{ mean, freshVariance_K2 }] = riseDistributions(posterior, cooler, [power_W], speed);
+  const chance = mean.weight.reduce((sum, weight, k) => {
+    const spread = Math.hypot(mean.deviation[k], Math.sqrt(freshVariance_K2));
+    return sum + weight * normalCdf((ambient_C + mean.mean[k] - limit_C) / spread);
+  }, 0);
+  return chance > WORTH_SAYING ? { power_W, limit_C, from_W, chance } : undefined;
+}
+
+function sourceLimits(bench: Bench, source: string): { power_max_W?: number; temperature_limit_C?: number } {
   if (source === 'heater') return bench.heater;
   return { temperature_limit_C: bench.chips.find((chip) => chip.chip === source)?.temperature_limit_C };
 }

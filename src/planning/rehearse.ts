@@ -7,8 +7,9 @@ import type { RehearseOptions, RehearseResult } from '../results.ts';
 import { withoutRuns } from '../screening/without.ts';
 import type { BenchTime } from './bench-time.ts';
 import { type DrawnTruth, TruthDrawer } from './drawn-truth.ts';
-import { widthSpread } from './outlook.ts';
-import { type PlannedCoolerState, type PlanTask, planTask } from './plan-task.ts';
+import { outlookAfter, widthChange } from './outlook.ts';
+import { learntScatter, type PlannedCoolerState, type PlanTask, planTask } from './plan-task.ts';
+import { freedomOf } from './scatter-learning.ts';
 import { afterRuns, type PlannedRun } from './with-planned-runs.ts';
 
 const MOST_REPEATS = 100_000;
@@ -20,7 +21,7 @@ const MOST_REPEATS = 100_000;
  * reading. The drawn readings are appended to the bench's runs, the curves follow them, and all pairs are compared as `compare` does, at the
  * same level. How often a pair is told apart, and how often the wrong way round, is then a count, with a standard error of √(f(1 − f)/repeats).
  *
- * Each repeat also has its own later estimate of the scatters, see {@link widthSpread}. Kept fixed between repeats: the true scatters, the weights of
+ * Each repeat also has its own later estimate of the scatters, see {@link widthChange}. Kept fixed between repeats: the true scatters, the weights of
  * the formulas and what the coolers have in common.
  *
  * @param options  `power_W`: loads to compare at (the greatest load of the plan)
@@ -41,12 +42,15 @@ export function rehearse(whole: Bench, options: RehearseOptions): RehearseResult
   const counts = task.question.power_W.map(() =>
     task.coolers.map(() => task.coolers.map(() => ({ told: 0, wrong: 0 }))),
   );
-  const mounts = new Set(planned.flatMap((list, c) => list.map((run) => `${c}/${run.mount}`))).size;
+  const covariance = learntScatter(
+    task,
+    task.coolers.map(({ posterior, at }, c) => outlookAfter(task.question, posterior, at, planned[c])),
+  );
   const random = makeRandom(options.seed ?? 1).split('rehearse');
   for (let repeat = 0; repeat < repeats; repeat++) {
     const draw = random.split(String(repeat));
     const found = task.coolers.map((one, c) => carriedOut(task, one, drawers[c], draw.split(one.name)));
-    count(task, found, mounts, draw.split('scatter').normal(), counts);
+    count(task, found, covariance, draw.split('scatter').normal(), counts);
   }
   const pairs = task.question.power_W.flatMap((power_W, l) =>
     task.coolers.flatMap((a, i) =>
@@ -154,7 +158,7 @@ function carriedOut(task: PlanTask, one: PlannedCoolerState, drawer: TruthDrawer
 function count(
   task: PlanTask,
   found: readonly Found[],
-  mounts: number,
+  covariance: Float64Array,
   z: number,
   counts: readonly (readonly (readonly { told: number; wrong: number }[])[])[],
 ): void {
@@ -163,11 +167,9 @@ function count(
     for (let i = 0; i < found.length; i++) {
       for (let j = i + 1; j < found.length; j++) {
         const [a, b] = [found[i].limits[l], found[j].limits[l]];
-        const freedom = Math.min(a.distribution.meanFreedom, b.distribution.meanFreedom);
-        const scale = Math.exp(z * widthSpread(freedom, mounts));
         const { low_K, high_K } = differenceInterval(
-          scaled(a, scale),
-          scaled(b, scale),
+          learnt(a, task, covariance, z),
+          learnt(b, task, covariance, z),
           shared,
           task.multiple,
         );
@@ -181,6 +183,11 @@ function count(
   }
 }
 
-function scaled(limits: RiseLimits, scale: number): RiseLimits {
+/** Limits with the scatters estimated anew, `z` standard deviations from where they are now. */
+function learnt(limits: RiseLimits, task: PlanTask, covariance: Float64Array, z: number): RiseLimits {
+  const { meanFreedom, scatterShares } = limits.distribution;
+  const freedom = { now: meanFreedom, after: freedomOf(scatterShares, covariance) };
+  const { stretch, spread } = widthChange(freedom, task.question.critical);
+  const scale = stretch * Math.exp(z * spread);
   return { ...limits, down_K: limits.down_K * scale, up_K: limits.up_K * scale };
 }

@@ -189,6 +189,21 @@ export interface ScatterPart {
   readonly sensorStates?: Float64Array;
 }
 
+/** One cooler's part as a block of the restricted likelihood. */
+export function scatterBlock(part: ScatterPart, active: readonly boolean[]): Block {
+  const n = part.residual_K.length;
+  const known = part.sensorStates?.slice() ?? new Float64Array(n * n);
+  for (let i = 0; i < n; i++) known[i * n + i] += part.data.known_K[i] ** 2;
+  return {
+    y: part.residual_K,
+    design: part.jacobian,
+    columns: part.columns,
+    priorPrecision: part.priorPrecision,
+    components: part.factors.map((factor, k) => (active[k] ? factor : undefined)),
+    known,
+  };
+}
+
 /** The bench's scatters by restricted maximum likelihood over all coolers together. */
 export function estimateScatter(
   parts: readonly ScatterPart[],
@@ -196,25 +211,15 @@ export function estimateScatter(
   active: readonly boolean[],
   tolerance = 1e-6,
 ): BenchScatter {
-  const blocks = parts.map((part): Block => {
-    const n = part.residual_K.length;
-    const known = part.sensorStates?.slice() ?? new Float64Array(n * n);
-    for (let i = 0; i < n; i++) known[i * n + i] += part.data.known_K[i] ** 2;
-    return {
-      y: part.residual_K,
-      design: part.jacobian,
-      columns: part.columns,
-      priorPrecision: part.priorPrecision,
-      components: part.factors.map((factor, k) => (active[k] ? factor : undefined)),
-      known,
-    };
-  });
-  const fit: RemlResult = remlFit(blocks, {
-    start: start.sigma,
-    priors: ASSUMED,
-    maxIterations: 60,
-    tolerance,
-  });
+  const fit: RemlResult = remlFit(
+    parts.map((part) => scatterBlock(part, active)),
+    {
+      start: start.sigma,
+      priors: ASSUMED,
+      maxIterations: 60,
+      tolerance,
+    },
+  );
   return {
     sigma: fit.sigma,
     logVarianceCovariance: fit.logVarianceCovariance,

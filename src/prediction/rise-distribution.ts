@@ -28,6 +28,8 @@ export interface RiseDistribution {
   /** Effective degrees of freedom of the mean's own variance and of a fresh run's. */
   readonly meanFreedom: number;
   readonly runFreedom: number;
+  /** ∂ ln(variance of the mean)/∂ ln σ_k², the share of that variance which each scatter brings. */
+  readonly scatterShares: Float64Array;
   /** Effect of each shared error on the predicted true rise, in the order of `shared-errors`. */
   readonly meanSensitivity: Float64Array;
   /** Effect of each shared error on the prediction of what the bench will read. */
@@ -309,6 +311,7 @@ function combine(
       slopes.map((s, k) => s + fresh[k]),
       logVarianceCovariance,
     ),
+    scatterShares: slopes.map((s) => s / variance),
     meanSensitivity,
     runSensitivity,
     slope_K_per_W: slope,

@@ -111,6 +111,7 @@ function swapOne(
     freshVariance_K2: (sigma[SAMPLE] ** 2 + sigma[MOUNT] ** 2) * loading ** 2 + sigma[READING] ** 2,
     meanFreedom: onHeater.meanFreedom,
     runFreedom: onHeater.runFreedom,
+    scatterShares: onHeater.scatterShares,
     meanSensitivity: atMean.sensitivity,
     runSensitivity: atRun.sensitivity,
     slope_K_per_W: slope * damping,

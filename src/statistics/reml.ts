@@ -123,6 +123,28 @@ export function remlFit(blocks: readonly Block[], options: RemlOptions): RemlRes
   };
 }
 
+/**
+ * Expected information of some blocks on log σ_k², ½·tr(P·V_k·P·V_l)·σ_k²σ_l² summed over the blocks, K × K row-major; the observations do not
+ * enter, so that it can be had of runs that have not been done.
+ *
+ * @throws RangeError when a covariance is not positive definite
+ */
+export function remlInformation(blocks: readonly Block[], sigma: readonly number[]): Float64Array {
+  const count = sigma.length;
+  const result: Evaluation = {
+    value: 0,
+    gradient: new Float64Array(count),
+    information: new Float64Array(count * count),
+  };
+  const variances = Float64Array.from(sigma, (s) => s * s);
+  for (const block of blocks) {
+    if (!addBlock(block, variances, result)) {
+      throw new RangeError('remlInformation: the covariance is not positive definite');
+    }
+  }
+  return result.information;
+}
+
 /** The first point along the direction, halving, that is no worse than where it starts. */
 function climb(
   blocks: readonly Block[],

@@ -8,9 +8,7 @@ import { rehearse } from '../../src/planning/rehearse.ts';
 import { closeBench, type Doable, done, evenSpread, judged, SETTINGS } from './plan-study.ts';
 
 /** Each plan is carried out so often, with other mounts and readings. */
-const REPEATS = 3;
-
-const atTarget = (runs: readonly Doable[], power_W: number) => runs.map((one) => ({ ...one, power_W }));
+const REPEATS = 6;
 
 const [benches = '20', first = '1', hours = '10', ...settings] = process.argv.slice(2);
 
@@ -43,7 +41,7 @@ for (const name of settings.length > 0 ? settings : Object.keys(SETTINGS)) {
       ['plan, 2/3 of the hours', less.runs],
       ['even, 3 loads a mount', evenSpread(close, Number(hours), 3, 3)],
       ['even, 1 load a mount', evenSpread(close, Number(hours), 3, 1)],
-      ['even, at the target alone', atTarget(evenSpread(close, Number(hours), 1, 1), setting.target_W)],
+      ['even, at the target alone', evenSpread(close, Number(hours), 1, 1)],
     ];
     for (let repeat = 0; repeat < REPEATS; repeat++) {
       for (const [key, runs] of rivals) {

@@ -150,11 +150,13 @@ export function done({ bench, truth, seed }: CloseBench, runs: readonly Doable[]
 /** Minutes of a visit with some loads on a fresh mount, as usual. */
 const REMOUNT = 15;
 const SETTLE = 30;
+/** Minutes of a fresh mount run at one load. */
+export const MINUTES_A_MOUNT = REMOUNT + SETTLE;
 
 /**
  * Loads spread evenly over the coolers: cooler after cooler, sample after sample, each freshly fitted and run at some loads from the least to the target.
  *
- * @param loads  how many evenly spread loads there are
+ * @param loads  how many evenly spread loads there are; one is the target
  * @param perMount  how many of them on one mount
  */
 export function evenSpread(
@@ -165,9 +167,12 @@ export function evenSpread(
 ): Doable[] {
   const names = bench.coolers.map((one) => one.cooler);
   const least = Math.min(...bench.runs.map((run) => run.power_W));
-  const grid = Array.from({ length: loads }, (_, k) =>
-    Math.round(least + ((setting.target_W - least) * k) / Math.max(loads - 1, 1)),
-  );
+  const grid =
+    loads === 1
+      ? [setting.target_W]
+      : Array.from({ length: loads }, (_, k) =>
+          Math.round(least + ((setting.target_W - least) * k) / (loads - 1)),
+        );
   const out: Doable[] = [];
   let minutes = 0;
   for (let visit = 0; ; visit++) {

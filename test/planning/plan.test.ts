@@ -80,6 +80,19 @@ describe('a plan', () => {
     expect(warnings.join()).toMatch(/200 W is beyond what may be run on/);
   });
 
+  it('says where the source may pass its limit, and to raise the load in steps there', () => {
+    const capped = { ...bench, heater: { ...bench.heater, temperature_limit_C: 78 } };
+    const { runs, warnings } = plan(capped, { target_W: 240, hours: 8 });
+    const cautioned = warnings.filter((line) => /may bring the source past its limit of 78 °C/.test(line));
+    expect(cautioned.length).toBeGreaterThan(0);
+    for (const line of cautioned) {
+      expect(line).toMatch(/1 chance in \d+\): raise the load from \d+ W in steps/);
+      // Never planned where it would more likely than not: one chance in four is the most, a fresh mount's own scatter apart.
+      expect(Number(line.match(/1 chance in (\d+)/)![1])).toBeGreaterThanOrEqual(3);
+      expect(runs.some((run) => line.startsWith(`${run.cooler} at ${run.power_W} W`))).toBe(true);
+    }
+  });
+
   it('narrows predictions where that is the goal', () => {
     const { runs, expected } = plan(bench, { target_W: 200, hours: 8, goal: 'prediction' });
     // Spread over the coolers: what is known worst gains most.
@@ -141,6 +154,13 @@ describe('what planned runs tell', () => {
 });
 
 describe('a rehearsal', () => {
+  it('agrees with the plan where coolers are close and limits of pipes decide', () => {
+    const far = plan(bench, { target_W: 260, hours: 10 });
+    const trial = rehearse(bench, { runs: far.runs, repeats: 300, power_W: [260] });
+    const share = (count: number) => (100 * count) / far.expected.pairs.length;
+    expect(Math.abs(share(trial.resolved_mean) - share(far.expected.resolved_after))).toBeLessThan(5);
+  });
+
   const { runs, expected } = plan(bench, { target_W: 200, hours: 8 });
   const result = rehearse(bench, { runs, repeats: 300, power_W: [200] });
 
