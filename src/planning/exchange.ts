@@ -14,8 +14,12 @@ export interface DesignProblem {
 export interface Design {
   readonly selection: readonly number[];
   readonly utility: number;
-  /** Cost and utility after each step of the greedy start, beginning with nothing. */
-  readonly path: readonly { readonly cost: number; readonly utility: number }[];
+  /** What is selected after each step of the greedy start, its cost and utility, beginning with nothing. */
+  readonly path: readonly {
+    readonly selection: readonly number[];
+    readonly cost: number;
+    readonly utility: number;
+  }[];
 }
 
 /** Passes of exchange; each tries every selected one against every candidate. */
@@ -37,9 +41,9 @@ const LEAST_GAIN = 1e-9;
  * exchangeDesign({ candidates: 21, cost: () => 1, budget: 2, utility: logDeterminantOfLine }).selection // [0, 20]
  */
 export function exchangeDesign(problem: DesignProblem): Design {
-  const path = [{ cost: 0, utility: problem.utility([]) }];
+  const path = [{ selection: [] as readonly number[], cost: 0, utility: problem.utility([]) }];
   const greedy = filled(problem, [], (selection, utility) => {
-    path.push({ cost: costOf(problem, selection), utility });
+    path.push({ selection, cost: costOf(problem, selection), utility });
   });
   let best = exchanged(problem, greedy);
   for (const start of problem.starts ?? []) {

@@ -4,7 +4,6 @@ import { MOUNT, READING, SAMPLE } from '../posterior/scatter.ts';
 import type { PlannedCooler, PlannedPair, PlanResult } from '../results.ts';
 import { normalCdf } from '../statistics/distributions.ts';
 import { mixtureDeviation } from '../statistics/mixture.ts';
-import type { Design } from './exchange.ts';
 import { chanceResolved } from './outlook.ts';
 import {
   isResolvedNow,
@@ -26,8 +25,18 @@ const PAYS_PER_HOUR = 0.05;
 const MAY_BE_BEST = 0.05;
 const LOADS_TRIED = 10;
 
+/** Minutes spent and pairs to be expected on the way to a plan. */
+export interface PathStep {
+  readonly minutes: number;
+  readonly pairs: number;
+}
+
 /** What a plan should buy, and what no plan would. */
-export function expectedOf(task: PlanTask, visits: readonly Visit[], design: Design): PlanResult['expected'] {
+export function expectedOf(
+  task: PlanTask,
+  visits: readonly Visit[],
+  path: readonly PathStep[],
+): PlanResult['expected'] {
   const { question, coolers, time } = task;
   const after = coolers.map((_, c) =>
     outlookFor(
@@ -76,19 +85,19 @@ export function expectedOf(task: PlanTask, visits: readonly Visit[], design: Des
     resolved_after: pairs.reduce((sum, pair) => sum + pair.resolved_chance, 0),
     pairs,
     coolers: states,
-    stop_after_hours: task.goal === 'order' ? stopAfter(design, question.power_W.length) : null,
+    stop_after_hours: task.goal === 'order' ? stopAfter(path, question.power_W.length) : null,
     times: time.source,
   };
   return { ...expected, sentences: sentences(expected, task) };
 }
 
 /** The first hour after which the rest of the greedy path no longer pays. */
-function stopAfter({ path }: Design, loads: number): number | null {
+function stopAfter(path: readonly PathStep[], loads: number): number | null {
   const last = path[path.length - 1];
   for (const step of path) {
     if (step === last) break;
-    const hours = (last.cost - step.cost) / 60;
-    if ((loads * (last.utility - step.utility)) / hours < PAYS_PER_HOUR) return step.cost / 60;
+    const hours = (last.minutes - step.minutes) / 60;
+    if ((loads * (last.pairs - step.pairs)) / hours < PAYS_PER_HOUR) return step.minutes / 60;
   }
   return null;
 }

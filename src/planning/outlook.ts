@@ -2,10 +2,11 @@ import { type RiseLimits, riseLimits } from '../comparison/rise-limits.ts';
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
 import { type LimitNode, limitExcess } from '../posterior/pipe-limit.ts';
 import type { SpeedCondition } from '../prediction/conditions.ts';
+import { heldFreedom } from '../prediction/rise-distribution.ts';
 import { normalCdf } from '../statistics/distributions.ts';
 import { mixtureDeviation } from '../statistics/mixture.ts';
 import type { Estimate } from './population.ts';
-import { scatterInformation } from './scatter-learning.ts';
+import { freedomOf, scatterInformation } from './scatter-learning.ts';
 import { afterRuns, type ExtendedRuns, extendRuns, type PlannedRun } from './with-planned-runs.ts';
 
 /** What may be found of a cooler at one load, and how well it is then known. */
@@ -114,7 +115,7 @@ export function outlookAfter(
       moves_K2: 0,
       left_K: mixtureDeviation(before[l].distribution.mean),
       sensitivity: one.sensitivity,
-      freedom: one.distribution.meanFreedom,
+      freedom: freedomOf(one.distribution.scatterShares, posterior.scatter.logVarianceCovariance),
       scatterShares: one.distribution.scatterShares,
       informs: undefined,
     }));
@@ -149,7 +150,7 @@ export function outlookAfter(
       moves_K2: Math.max(0, now * now - left * left),
       left_K: left,
       sensitivity: bare[l].sensitivity,
-      freedom: bare[l].distribution.meanFreedom,
+      freedom: freedomOf(bare[l].distribution.scatterShares, posterior.scatter.logVarianceCovariance),
       scatterShares: bare[l].distribution.scatterShares,
       informs,
     };
@@ -193,7 +194,7 @@ export interface WidthChange {
  * The critical multiple falls with the degrees of freedom, and the estimate of the scatter, known to 1/√(2ν) now, moves by as much as it will then
  * be better known.
  *
- * @param freedom  effective degrees of freedom now and after
+ * @param freedom  degrees of freedom now and after, see {@link freedomOf}; for the critical multiple held to eight as limits are
  */
 export function widthChange(
   freedom: { readonly now: number; readonly after: number },
@@ -201,7 +202,7 @@ export function widthChange(
 ): WidthChange {
   if (!(freedom.after > freedom.now)) return { stretch: 1, spread: 0 };
   return {
-    stretch: critical(freedom.after) / critical(freedom.now),
+    stretch: critical(heldFreedom(freedom.after)) / critical(heldFreedom(freedom.now)),
     spread: Math.sqrt(1 / (2 * freedom.now) - 1 / (2 * freedom.after)),
   };
 }

@@ -3,13 +3,12 @@ import { BenchError } from '../bench/bench-error.ts';
 import { makeRandom } from '../lab/random.ts';
 import type { PlanOptions, PlanResult, PlanRun } from '../results.ts';
 import { withoutRuns } from '../screening/without.ts';
-import { type Design, exchangeDesign } from './exchange.ts';
-import { expectedOf } from './expected.ts';
-import { chanceResolved, type Outlook } from './outlook.ts';
-import { isResolvedNow, learntScatter, outlookFor, type PlanTask, planTask } from './plan-task.ts';
+import { exchangeDesign } from './exchange.ts';
+import { expectedOf, type PathStep } from './expected.ts';
+import { outlookFor, type PlanTask, planTask } from './plan-task.ts';
 import { steppedRun } from './reachable-load.ts';
-import { freedomOf } from './scatter-learning.ts';
 import type { Visit } from './visits.ts';
+import { Worth } from './worth.ts';
 
 /**
  * The next runs for a question, within some hours on the bench.
@@ -28,17 +27,14 @@ export function plan(whole: Bench, options: PlanOptions): PlanResult {
   const target_W = targetsOf(options);
   const hours = hoursOf(options);
   const task = planTask(bench, options, target_W);
-  const design = designFor(task, hours);
-  const visits = shuffled(
-    design.selection.map((k) => task.visits[k]),
-    options.seed ?? 1,
-  );
+  const chosen = chosenFor(task, hours);
+  const visits = shuffled(chosen.visits, options.seed ?? 1);
   return {
     bench: bench.name,
     source: task.question.posterior.source,
     goal: task.goal,
     runs: runsOf(task, visits),
-    expected: expectedOf(task, visits, design),
+    expected: expectedOf(task, visits, chosen.path),
     warnings: [
       ...bench.warnings,
       ...task.question.posterior.warnings,
@@ -68,16 +64,25 @@ function hoursOf({ hours }: PlanOptions): number {
   return hours;
 }
 
-/** Chooses the visits. */
-function designFor(task: PlanTask, hours: number): Design {
+/** The chosen visits, and what the greedy path to them buys: minutes spent and pairs to be expected after each step. */
+interface Chosen {
+  readonly visits: readonly Visit[];
+  readonly path: readonly PathStep[];
+}
+
+function chosenFor(task: PlanTask, hours: number): Chosen {
   const worth = new Worth(task);
-  return exchangeDesign({
+  const { selection, path } = exchangeDesign({
     candidates: task.visits.length,
     cost: (k) => task.visits[k].minutes,
     budget: hours * 60,
     utility: (selection) => worth.of(selection),
     starts: [evenStart(task, hours)],
   });
+  return {
+    visits: selection.map((k) => task.visits[k]),
+    path: path.map((step) => ({ minutes: step.cost, pairs: worth.pairs(step.selection) })),
+  };
 }
 
 /** Every cooler in turn at the greatest target within reach, its samples in turn: what anybody would do without a plan. */
@@ -98,99 +103,6 @@ function evenStart({ coolers, visits, question }: PlanTask, hours: number): numb
     start.push(k);
   }
   return start;
-}
-
-/** What selections are worth, each cooler's outlook and each pair's chance worked out once. */
-class Worth {
-  private readonly task: PlanTask;
-  private readonly states = new Map<string, number>();
-  private readonly outlooks: (readonly Outlook[])[] = [];
-  private readonly chances = new Map<string, number>();
-
-  /** Pairs that the runs there are leave untold at some load; the others are told and count as that. */
-  private readonly isOpen: boolean[];
-
-  constructor(task: PlanTask) {
-    this.task = task;
-    this.isOpen = task.coolers.flatMap((_, i) =>
-      task.coolers.map(
-        (_, j) => i < j && task.question.power_W.some((_, l) => !isResolvedNow(task, i, j, l)),
-      ),
-    );
-  }
-
-  of(selection: readonly number[]): number {
-    const { coolers, visits, goal } = this.task;
-    const chosen = coolers.map(() => [] as number[]);
-    for (const k of selection) chosen[visits[k].cooler].push(k);
-    const states = chosen.map((list, c) => this.stateOf(c, list));
-    let sum = 0;
-    if (goal === 'prediction') {
-      for (const state of states) for (const outlook of this.outlooks[state]) sum -= spreadOf(outlook);
-      return sum;
-    }
-    const covariance = learntScatter(
-      this.task,
-      states.map((state) => this.outlooks[state]),
-    );
-    for (let i = 0; i < states.length; i++) {
-      for (let j = i + 1; j < states.length; j++) {
-        sum += this.isOpen[i * states.length + j] ? this.chanceOf(states[i], states[j], covariance) : 1;
-      }
-    }
-    // Where no pair has a chance worth the name, the hours still go to the coolers that are known worst.
-    for (const state of states) {
-      for (const { left_K } of this.outlooks[state]) sum -= INFORMATION * Math.log(left_K);
-    }
-    return sum;
-  }
-
-  private stateOf(cooler: number, list: number[]): number {
-    const { task } = this;
-    list.sort((a, b) => a - b);
-    const key = `${cooler}:${list.join()}`;
-    let state = this.states.get(key);
-    if (state === undefined) {
-      const visits = list.map((k) => task.visits[k]);
-      state = this.outlooks.push(outlookFor(task, cooler, visits)) - 1;
-      this.states.set(key, state);
-    }
-    return state;
-  }
-
-  /** Over the loads of the question, the mean chance. */
-  private chanceOf(a: number, b: number, covariance: Float64Array): number {
-    const first = this.outlooks[a];
-    const second = this.outlooks[b];
-    const after = first.map((one, l) => ({
-      a: rounded(freedomOf(one.scatterShares, covariance)),
-      b: rounded(freedomOf(second[l].scatterShares, covariance)),
-    }));
-    const key = `${a},${b},${after.map((at) => `${at.a},${at.b}`).join()}`;
-    let chance = this.chances.get(key);
-    if (chance === undefined) {
-      const { question } = this.task;
-      chance = 0;
-      first.forEach((one, l) => {
-        chance! += chanceResolved(one, second[l], question, after[l]) / first.length;
-      });
-      this.chances.set(key, chance);
-    }
-    return chance;
-  }
-}
-
-/** Degrees of freedom to the nearest twentieth of themselves: finer changes no plan, and what was worked out before can be used again. */
-function rounded(freedom: number): number {
-  return Number.isFinite(freedom) ? Math.exp(Math.round(Math.log(freedom) * 20) / 20) : freedom;
-}
-
-/** Worth in pairs of a cooler's rise known e times better. */
-const INFORMATION = 0.01;
-
-/** Expected half-width of a prediction, K. */
-function spreadOf({ prospects }: Outlook): number {
-  return prospects.reduce((sum, { weight, down_K, up_K }) => sum + (weight * (down_K + up_K)) / 2, 0);
 }
 
 function shuffled(visits: readonly Visit[], seed: number): Visit[] {

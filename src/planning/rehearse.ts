@@ -185,8 +185,9 @@ function count(
 
 /** Limits with the scatters estimated anew, `z` standard deviations from where they are now. */
 function learnt(limits: RiseLimits, task: PlanTask, covariance: Float64Array, z: number): RiseLimits {
-  const { meanFreedom, scatterShares } = limits.distribution;
-  const freedom = { now: meanFreedom, after: freedomOf(scatterShares, covariance) };
+  const { scatterShares } = limits.distribution;
+  const now = freedomOf(scatterShares, task.question.posterior.scatter.logVarianceCovariance);
+  const freedom = { now, after: freedomOf(scatterShares, covariance) };
   const { stretch, spread } = widthChange(freedom, task.question.critical);
   const scale = stretch * Math.exp(z * spread);
   return { ...limits, down_K: limits.down_K * scale, up_K: limits.up_K * scale };

@@ -1,7 +1,6 @@
 import { invertSpd } from '../fitting/dense.ts';
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
 import { type ScatterPart, scatterBlock } from '../posterior/scatter.ts';
-import { satterthwaite } from '../prediction/rise-distribution.ts';
 import { remlInformation } from '../statistics/reml.ts';
 
 /**
@@ -45,7 +44,12 @@ export function covarianceAfter(now: Float64Array, gains: Iterable<Float64Array>
   return invertSpd(out, size) ? out : now;
 }
 
-/** Effective degrees of freedom of a mean under some covariance of log σ_k². */
+/** Degrees of freedom as the information has them: twice over the variance of the logarithm of a mean's variance. Limits never go below eight. */
 export function freedomOf(scatterShares: Float64Array, covariance: Float64Array): number {
-  return satterthwaite(1, scatterShares, covariance);
+  const size = scatterShares.length;
+  let variance = 0;
+  for (let k = 0; k < size; k++) {
+    for (let l = 0; l < size; l++) variance += scatterShares[k] * covariance[k * size + l] * scatterShares[l];
+  }
+  return variance > 0 ? 2 / variance : Number.POSITIVE_INFINITY;
 }

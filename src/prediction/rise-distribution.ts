@@ -334,6 +334,10 @@ export function satterthwaite(variance: number, slopes: Float64Array, covariance
   for (let k = 0; k < count; k++) {
     for (let l = 0; l < count; l++) spread += slopes[k] * covariance[k * count + l] * slopes[l];
   }
-  if (!(spread > 0)) return Number.POSITIVE_INFINITY;
-  return Math.max((2 * variance * variance) / spread, LEAST_FREEDOM);
+  return spread > 0 ? heldFreedom((2 * variance * variance) / spread) : Number.POSITIVE_INFINITY;
+}
+
+/** Degrees of freedom that limits are taken with. */
+export function heldFreedom(freedom: number): number {
+  return Math.max(freedom, LEAST_FREEDOM);
 }

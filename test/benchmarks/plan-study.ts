@@ -111,25 +111,37 @@ export interface Doable {
   readonly remount: boolean;
 }
 
-/** The bench with some runs done on the lab as it truly is. */
+/**
+ * The bench with some runs done on the lab as it truly is.
+ *
+ * The k-th fresh mount of a sample has the same effect whatever else is run, and so has the k-th run of a cooler at whatever load: plans are compared
+ * on common random numbers.
+ */
 export function done({ bench, truth, seed }: CloseBench, runs: readonly Doable[], stream: string): Bench {
   const random = makeRandom(seed).split('done').split(stream);
   const [session] = truth.sessions;
+  const counted = new Map<string, number>();
+  const next = (key: string): number => {
+    counted.set(key, (counted.get(key) ?? 0) + 1);
+    return counted.get(key) as number;
+  };
   let mount = 0;
   let effect = 0;
   const added = runs.map((one, k): Run => {
+    const fitting = `${one.cooler}/${one.sample}`;
     if (one.remount || k === 0) {
       mount = k;
-      effect = random.normal(0, truth.scatter.mount_K_per_W);
+      effect = random.split(`mount/${fitting}/${next(fitting)}`).normal(0, truth.scatter.mount_K_per_W);
     }
+    const reading = random.split(`reading/${one.cooler}/${next(one.cooler)}`);
     const power = one.power_W / (1 + session.power_scale);
     const rise = truth.rise_K(one.cooler, power, one.fan_rpm);
     const heat = power - truth.leak_W_per_K * rise;
     const series =
       effect + (truth.sample_K_per_W.get(`${one.cooler}/${one.sample}`) ?? 0) + session.paste_K_per_W;
-    const ambient_C = 22 + random.normal(0, 0.3);
+    const ambient_C = 22 + reading.normal(0, 0.3);
     const source =
-      ambient_C + rise + heat * series + session.source_offset_K + random.normal(0, truth.scatter.reading_K);
+      ambient_C + rise + heat * series + session.source_offset_K + reading.normal(0, truth.scatter.reading_K);
     return {
       run: `new-${k}`,
       cooler: one.cooler,

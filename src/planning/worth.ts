@@ -1,0 +1,125 @@
+import { chanceResolved, type Outlook } from './outlook.ts';
+import { isResolvedNow, learntScatter, outlookFor, type PlanTask } from './plan-task.ts';
+import { freedomOf } from './scatter-learning.ts';
+
+/** What selections are worth, each cooler's outlook and each pair's chance worked out once. */
+export class Worth {
+  private readonly task: PlanTask;
+  private readonly states = new Map<string, number>();
+  private readonly outlooks: (readonly Outlook[])[] = [];
+  private readonly chances = new Map<string, number>();
+
+  /** Pairs that the runs there are leave untold at some load; the others are told and count as that. */
+  private readonly isOpen: boolean[];
+
+  constructor(task: PlanTask) {
+    this.task = task;
+    this.isOpen = task.coolers.flatMap((_, i) =>
+      task.coolers.map(
+        (_, j) => i < j && task.question.power_W.some((_, l) => !isResolvedNow(task, i, j, l)),
+      ),
+    );
+  }
+
+  of(selection: readonly number[]): number {
+    const states = this.statesOf(selection);
+    if (this.task.goal === 'prediction') {
+      let sum = 0;
+      for (const state of states) for (const outlook of this.outlooks[state]) sum -= spreadOf(outlook);
+      return sum;
+    }
+    return this.pairsAmong(states) + INFORMATION * this.information(states);
+  }
+
+  /** Expected number of pairs told apart, mean over the loads. */
+  pairs(selection: readonly number[]): number {
+    return this.pairsAmong(this.statesOf(selection));
+  }
+
+  private statesOf(selection: readonly number[]): number[] {
+    const { coolers, visits } = this.task;
+    const chosen = coolers.map(() => [] as number[]);
+    for (const k of selection) chosen[visits[k].cooler].push(k);
+    return chosen.map((list, c) => this.stateOf(c, list));
+  }
+
+  private pairsAmong(states: readonly number[]): number {
+    let sum = 0;
+    const covariance = learntScatter(
+      this.task,
+      states.map((state) => this.outlooks[state]),
+    );
+    for (let i = 0; i < states.length; i++) {
+      for (let j = i + 1; j < states.length; j++) {
+        sum += this.isOpen[i * states.length + j] ? this.chanceOf(states[i], states[j], covariance) : 1;
+      }
+    }
+    return sum;
+  }
+
+  /** How well the differences that are not told apart will be known, mean over the loads, nats. */
+  private information(states: readonly number[]): number {
+    let sum = 0;
+    for (let i = 0; i < states.length; i++) {
+      for (let j = i + 1; j < states.length; j++) {
+        if (!this.isOpen[i * states.length + j]) continue;
+        const first = this.outlooks[states[i]];
+        const second = this.outlooks[states[j]];
+        first.forEach((one, l) => {
+          sum -= Math.log(Math.hypot(one.left_K, second[l].left_K)) / first.length;
+        });
+      }
+    }
+    return sum;
+  }
+
+  private stateOf(cooler: number, list: number[]): number {
+    const { task } = this;
+    list.sort((a, b) => a - b);
+    const key = `${cooler}:${list.join()}`;
+    let state = this.states.get(key);
+    if (state === undefined) {
+      const visits = list.map((k) => task.visits[k]);
+      state = this.outlooks.push(outlookFor(task, cooler, visits)) - 1;
+      this.states.set(key, state);
+    }
+    return state;
+  }
+
+  /** Over the loads of the question, the mean chance. */
+  private chanceOf(a: number, b: number, covariance: Float64Array): number {
+    const first = this.outlooks[a];
+    const second = this.outlooks[b];
+    const after = first.map((one, l) => ({
+      a: rounded(freedomOf(one.scatterShares, covariance)),
+      b: rounded(freedomOf(second[l].scatterShares, covariance)),
+    }));
+    const key = `${a},${b},${after.map((at) => `${at.a},${at.b}`).join()}`;
+    let chance = this.chances.get(key);
+    if (chance === undefined) {
+      const { question } = this.task;
+      chance = 0;
+      first.forEach((one, l) => {
+        chance! += chanceResolved(one, second[l], question, after[l]) / first.length;
+      });
+      this.chances.set(key, chance);
+    }
+    return chance;
+  }
+}
+
+/** Degrees of freedom to the nearest twentieth of themselves: finer changes no plan, and what was worked out before can be used again. */
+function rounded(freedom: number): number {
+  return Number.isFinite(freedom) ? Math.exp(Math.round(Math.log(freedom) * 20) / 20) : freedom;
+}
+
+/**
+ * Worth in pairs told apart of the difference of an open pair known e times better. The chances rest on what is believed now and a plan that trusts them
+ * wholly is the worse for it; this keeps hours on all that is open.
+ */
+const INFORMATION = 0.3;
+
+/** Expected half-width of a prediction, K. */
+function spreadOf({ prospects }: Outlook): number {
+  return prospects.reduce((sum, { weight, down_K, up_K }) => sum + (weight * (down_K + up_K)) / 2, 0);
+}
