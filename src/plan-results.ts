@@ -23,8 +23,15 @@ export interface PlanRun {
   /** Fit it with fresh paste before this run. */
   remount: boolean;
   minutes: number;
-  /** Information on its cooler's rise at the targets, nats: half the logarithm of variance before over after. */
+  /**
+   * Information on its cooler's rise at the targets, nats: half the logarithm of variance before over after. 0 for a run that ties, whose worth is not
+   * in one cooler.
+   */
   gain: number;
+  /** `question`: for what is asked; `reference`: ties sessions; `bridge`: ties procedures. */
+  purpose: 'question' | 'reference' | 'bridge';
+  /** Procedure to run it under where that is not the present one. */
+  method: string | null;
 }
 
 export interface PlannedPair {
@@ -95,6 +102,8 @@ export interface RehearseOptions extends Conditions {
     fan_rpm?: number;
     remount?: boolean;
     minutes?: number;
+    /** Runs that tie are not rehearsed; their time counts. */
+    purpose?: PlanRun['purpose'];
   }[];
   repeats?: number;
 }

@@ -31,11 +31,16 @@ export interface PathStep {
   readonly pairs: number;
 }
 
-/** What a plan should buy, and what no plan would. */
+/**
+ * What a plan should buy, and what no plan would.
+ *
+ * @param tyingMinutes  minutes of the runs that come before, which tie sessions or procedures
+ */
 export function expectedOf(
   task: PlanTask,
   visits: readonly Visit[],
   path: readonly PathStep[],
+  tyingMinutes: number,
 ): PlanResult['expected'] {
   const { question, coolers, time } = task;
   const after = coolers.map((_, c) =>
@@ -68,15 +73,13 @@ export function expectedOf(
     });
     for (let i = 0; i < coolers.length; i++) {
       for (let j = i + 1; j < coolers.length; j++) {
-        const chance = chanceResolved(after[i][l], after[j][l], question, {
-          a: freedom[i][l],
-          b: freedom[j][l],
-        });
+        const told = { a: freedom[i][l], b: freedom[j][l] };
+        const chance = task.isBarred(i, j) ? 0 : chanceResolved(after[i][l], after[j][l], question, told);
         pairs.push(pairOf(task, i, j, l, chance));
       }
     }
   });
-  const hours = visits.reduce((sum, visit) => sum + visit.minutes, 0) / 60;
+  const hours = visits.reduce((sum, visit) => sum + visit.minutes, tyingMinutes) / 60;
   const expected = {
     hours,
     target_W: [...question.power_W],
@@ -85,19 +88,20 @@ export function expectedOf(
     resolved_after: pairs.reduce((sum, pair) => sum + pair.resolved_chance, 0),
     pairs,
     coolers: states,
-    stop_after_hours: task.goal === 'order' ? stopAfter(path, question.power_W.length) : null,
+    stop_after_hours: task.goal === 'order' ? stopAfter(path, question.power_W.length, tyingMinutes) : null,
     times: time.source,
   };
   return { ...expected, sentences: sentences(expected, task) };
 }
 
 /** The first hour after which the rest of the greedy path no longer pays. */
-function stopAfter(path: readonly PathStep[], loads: number): number | null {
+function stopAfter(path: readonly PathStep[], loads: number, tyingMinutes: number): number | null {
   const last = path[path.length - 1];
   for (const step of path) {
     if (step === last) break;
     const hours = (last.minutes - step.minutes) / 60;
-    if ((loads * (last.pairs - step.pairs)) / hours < PAYS_PER_HOUR) return step.minutes / 60;
+    if ((loads * (last.pairs - step.pairs)) / hours < PAYS_PER_HOUR)
+      return (step.minutes + tyingMinutes) / 60;
   }
   return null;
 }

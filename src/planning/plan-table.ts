@@ -3,16 +3,38 @@ import { readTable, shown } from '../bench/table.ts';
 import { writeTable } from '../bench/write-table.ts';
 import type { PlanResult, RehearseOptions } from '../results.ts';
 
-const COLUMNS = ['order', 'cooler', 'sample', 'power_W', 'fan_rpm', 'remount', 'minutes', 'gain'] as const;
+const COLUMNS = [
+  'order',
+  'cooler',
+  'sample',
+  'power_W',
+  'fan_rpm',
+  'remount',
+  'minutes',
+  'gain',
+  'purpose',
+  'method',
+] as const;
 
 /** A plan as a table: one row a run, in the order to be done, with room beside it for what is read. */
 export function planCsv({ runs, source }: Pick<PlanResult, 'runs' | 'source'>): string {
-  const rows = runs.map((run) => ({ ...run, gain: Number(run.gain.toPrecision(4)), source }));
+  const rows = runs.map((run) => ({
+    ...run,
+    gain: Number(run.gain.toPrecision(4)),
+    method: run.method ?? '',
+    source,
+  }));
   return writeTable([...COLUMNS, 'source'], rows);
 }
 
 const plan: ColumnPlan = {
-  texts: [{ name: 'cooler', required: true }, { name: 'sample' }, { name: 'remount' }, { name: 'minutes' }],
+  texts: [
+    { name: 'cooler', required: true },
+    { name: 'sample' },
+    { name: 'remount' },
+    { name: 'minutes' },
+    { name: 'purpose' },
+  ],
   numbers: [
     { quantity: 'power', dimension: 'power', required: true, low: 0, above: true },
     { quantity: 'fan', dimension: 'speed', low: 0, high: 1e6 },
@@ -22,8 +44,15 @@ const plan: ColumnPlan = {
 const YES = ['true', 'yes', '1'];
 const NO = ['false', 'no', '0'];
 
+const PURPOSES = ['question', 'reference', 'bridge'] as const;
+
+function isPurpose(text: string): text is (typeof PURPOSES)[number] {
+  return (PURPOSES as readonly string[]).includes(text);
+}
+
 /**
- * Reads a plan that `plan -o` wrote or a person did: `cooler, power_W`, optional `sample, fan_rpm, remount (true or false), minutes`; other columns
+ * Reads a plan that `plan -o` wrote or a person did: `cooler, power_W`, optional `sample, fan_rpm, remount (true or false), minutes,
+ * purpose (question, reference or bridge)`; other columns
  * are left alone. Without `remount` every run is on fresh paste.
  *
  * @throws BenchError at the cell that is wrong
@@ -39,6 +68,10 @@ export function readPlan(file: string, bytes: Uint8Array): RehearseOptions['runs
     if (minutes !== undefined && !(Number(minutes) > 0 && Number.isFinite(Number(minutes)))) {
       throw bound.fault(row, 'minutes', `minutes is ${shown(minutes)}; a number above 0 is accepted`);
     }
+    const purpose = bound.text(row, 'purpose')?.toLowerCase();
+    if (purpose !== undefined && !isPurpose(purpose)) {
+      throw bound.fault(row, 'purpose', `purpose is ${shown(purpose)}; ${PURPOSES.join(', ')} are accepted`);
+    }
     const sample = bound.name(row, 'sample');
     const fan_rpm = bound.number(row, 'fan_rpm');
     return {
@@ -47,6 +80,7 @@ export function readPlan(file: string, bytes: Uint8Array): RehearseOptions['runs
       ...(sample !== undefined && { sample }),
       ...(fan_rpm !== undefined && { fan_rpm }),
       ...(remount !== undefined && { remount: YES.includes(remount) }),
+      ...(purpose !== undefined && { purpose }),
       ...(minutes !== undefined && { minutes: Number(minutes) }),
     };
   });

@@ -6,6 +6,7 @@ import { posteriorOf } from '../posterior/posterior-of.ts';
 import { coolersAtSpeed, levelOf, type SpeedCondition } from '../prediction/conditions.ts';
 import { sharedUncertainties } from '../prediction/shared-errors.ts';
 import type { PlanOptions } from '../results.ts';
+import { areUnbridged } from '../sessions/method-bridge.ts';
 import { mixtureDeviation, mixtureMean } from '../statistics/mixture.ts';
 import { type BenchTime, benchTime } from './bench-time.ts';
 import { type Belief, believing, type Outlook, outlookAfter, type Question } from './outlook.ts';
@@ -36,6 +37,8 @@ export interface PlanTask {
   readonly time: BenchTime;
   /** Air entering the fans. */
   readonly ambient_C: number;
+  /** Whether two coolers, by place, cannot be ranked since nothing joins the procedures they were run under. */
+  readonly isBarred: (a: number, b: number) => boolean;
 }
 
 /** Sets the question up: coolers at their speeds, what is within reach, what may be done. */
@@ -73,6 +76,10 @@ export function planTask(bench: Bench, options: PlanOptions, target_W: readonly 
       time.remount_min,
     ),
   );
+  const unbridged = areUnbridged(
+    bench,
+    coolers.map(({ name }) => name),
+  );
   return {
     question,
     multiple: critical(Number.POSITIVE_INFINITY),
@@ -81,6 +88,7 @@ export function planTask(bench: Bench, options: PlanOptions, target_W: readonly 
     goal: options.goal ?? 'order',
     time,
     ambient_C,
+    isBarred: (a, b) => unbridged(coolers[a].name, coolers[b].name),
   };
 }
 
@@ -123,6 +131,7 @@ export function plannedRuns(visits: readonly Visit[], at: SpeedCondition): Plann
 /** Whether two coolers are told apart by the runs there are. */
 export function isResolvedNow(task: PlanTask, a: number, b: number, l: number): boolean {
   const { question, coolers, multiple } = task;
+  if (task.isBarred(a, b)) return false;
   const { low_K, high_K } = differenceInterval(
     coolers[a].limitsNow[l],
     coolers[b].limitsNow[l],

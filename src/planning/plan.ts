@@ -2,11 +2,12 @@ import type { Bench } from '../bench/bench.ts';
 import { BenchError } from '../bench/bench-error.ts';
 import { makeRandom } from '../lab/random.ts';
 import type { PlanOptions, PlanResult, PlanRun } from '../results.ts';
-import { withoutRuns } from '../screening/without.ts';
+import { askedRuns } from '../sessions/asked-runs.ts';
 import { exchangeDesign } from './exchange.ts';
 import { expectedOf, type PathStep } from './expected.ts';
 import { outlookFor, type PlanTask, planTask } from './plan-task.ts';
 import { steppedRun } from './reachable-load.ts';
+import { tyingVisits } from './tying-runs.ts';
 import type { Visit } from './visits.ts';
 import { Worth } from './worth.ts';
 
@@ -23,20 +24,23 @@ import { Worth } from './worth.ts';
  * @example plan(bench, { target_W: 200, hours: 8 }).runs[0] // { order: 1, cooler: …, remount: true, minutes: 45, … }
  */
 export function plan(whole: Bench, options: PlanOptions): PlanResult {
-  const bench = withoutRuns(whole, options.without);
   const target_W = targetsOf(options);
   const hours = hoursOf(options);
+  const { bench, warnings } = askedRuns(whole, options);
   const task = planTask(bench, options, target_W);
-  const chosen = chosenFor(task, hours);
+  const tying = tyingWithin(bench, task, 60 * hours);
+  const chosen = chosenFor(task, 60 * hours - tying.minutes);
   const visits = shuffled(chosen.visits, options.seed ?? 1);
   return {
     bench: bench.name,
     source: task.question.posterior.source,
     goal: task.goal,
-    runs: runsOf(task, visits),
-    expected: expectedOf(task, visits, chosen.path),
+    runs: [...tying.runs, ...runsOf(task, visits)].map((run, k) => ({ ...run, order: k + 1 })),
+    expected: expectedOf(task, visits, chosen.path, tying.minutes),
     warnings: [
       ...bench.warnings,
+      ...warnings,
+      ...tying.notes,
       ...task.question.posterior.warnings,
       ...warningsOf(task, target_W),
       ...cautionsOf(task, visits),
@@ -64,20 +68,68 @@ function hoursOf({ hours }: PlanOptions): number {
   return hours;
 }
 
+/** The runs that tie, as many as fit, with their minutes and what they are for. */
+function tyingWithin(
+  bench: Bench,
+  task: PlanTask,
+  minutes: number,
+): { runs: PlanRun[]; minutes: number; notes: string[] } {
+  const { question, coolers, time } = task;
+  const names = coolers.map(({ name }) => name);
+  const runs: PlanRun[] = [];
+  const notes: string[] = [];
+  let spent = 0;
+  for (const visit of tyingVisits(bench, question.posterior.source, names, time)) {
+    if (spent + visit.minutes > minutes) {
+      notes.push(`no time is left for ${visit.cooler}, ${visit.why}`);
+      continue;
+    }
+    spent += visit.minutes;
+    notes.push(`${visit.cooler} comes first, ${visit.why}`);
+    const each = (visit.minutes - time.remount_min) / visit.loads_W.length;
+    visit.loads_W.forEach((power_W, k) => {
+      runs.push({
+        order: 0,
+        cooler: visit.cooler,
+        sample: visit.sample,
+        power_W,
+        fan_rpm: Math.round(visit.fan_rpm),
+        remount: k === 0,
+        minutes: each + (k === 0 ? time.remount_min : 0),
+        gain: 0,
+        purpose: visit.purpose,
+        method: visit.method ?? null,
+      });
+    });
+  }
+  const barred = names.flatMap((a, i) =>
+    names
+      .slice(i + 1)
+      .filter((_, k) => task.isBarred(i, i + 1 + k))
+      .map((b) => `${a} and ${b}`),
+  );
+  if (barred.length > 0) {
+    notes.push(
+      `${barred.slice(0, 4).join(', ')}${barred.length > 4 ? ` and ${barred.length - 4} other pairs` : ''} cannot be ranked before the bridge is run: plan again once it is`,
+    );
+  }
+  return { runs, minutes: spent, notes };
+}
+
 /** The chosen visits, and what the greedy path to them buys: minutes spent and pairs to be expected after each step. */
 interface Chosen {
   readonly visits: readonly Visit[];
   readonly path: readonly PathStep[];
 }
 
-function chosenFor(task: PlanTask, hours: number): Chosen {
+function chosenFor(task: PlanTask, minutes: number): Chosen {
   const worth = new Worth(task);
   const { selection, path } = exchangeDesign({
     candidates: task.visits.length,
     cost: (k) => task.visits[k].minutes,
-    budget: hours * 60,
+    budget: minutes,
     utility: (selection) => worth.of(selection),
-    starts: [evenStart(task, hours)],
+    starts: [evenStart(task, minutes)],
   });
   return {
     visits: selection.map((k) => task.visits[k]),
@@ -86,7 +138,7 @@ function chosenFor(task: PlanTask, hours: number): Chosen {
 }
 
 /** Every cooler in turn at the greatest target within reach, its samples in turn: what anybody would do without a plan. */
-function evenStart({ coolers, visits, question }: PlanTask, hours: number): number[] {
+function evenStart({ coolers, visits, question }: PlanTask, minutes: number): number[] {
   const top = question.power_W[question.power_W.length - 1];
   const plain = coolers.map((one, c) =>
     visits.flatMap(({ cooler, loads_W }, k) =>
@@ -94,7 +146,7 @@ function evenStart({ coolers, visits, question }: PlanTask, hours: number): numb
     ),
   );
   const start: number[] = [];
-  let left = hours * 60;
+  let left = minutes;
   for (let turn = 0; plain.length > 0; turn++) {
     const own = plain[turn % plain.length];
     const k = own[Math.floor(turn / plain.length) % Math.max(own.length, 1)];
@@ -139,6 +191,8 @@ function runsOf(task: PlanTask, visits: readonly Visit[]): PlanRun[] {
         remount: k === 0,
         minutes: settle + (k === 0 ? task.time.remount_min : 0),
         gain: Math.max(0, gain),
+        purpose: 'question',
+        method: null,
       });
     });
     done[visit.cooler].push(visit);

@@ -4,7 +4,7 @@ import { differenceInterval, type RiseLimits, riseLimits } from '../comparison/r
 import { makeRandom, type Random } from '../lab/random.ts';
 import { limitExcess } from '../posterior/pipe-limit.ts';
 import type { RehearseOptions, RehearseResult } from '../results.ts';
-import { withoutRuns } from '../screening/without.ts';
+import { askedRuns } from '../sessions/asked-runs.ts';
 import type { BenchTime } from './bench-time.ts';
 import { type DrawnTruth, TruthDrawer } from './drawn-truth.ts';
 import { outlookAfter, widthChange } from './outlook.ts';
@@ -28,7 +28,7 @@ const MOST_REPEATS = 100_000;
  * @throws BenchError for a run of a cooler that the bench does not have
  */
 export function rehearse(whole: Bench, options: RehearseOptions): RehearseResult {
-  const bench = withoutRuns(whole, options.without);
+  const { bench, warnings } = askedRuns(whole, options);
   const repeats = repeatsOf(options.repeats ?? 500);
   if (options.runs.length === 0) throw new BenchError('--runs', 1, 1, 'the plan has no runs');
   const loads = options.power_W ?? [Math.max(...options.runs.map((run) => run.power_W))];
@@ -73,7 +73,7 @@ export function rehearse(whole: Bench, options: RehearseOptions): RehearseResult
     pairs,
     resolved_mean: pairs.reduce((sum, pair) => sum + pair.resolved_fraction, 0),
     false_mean: pairs.reduce((sum, pair) => sum + pair.false_fraction, 0),
-    warnings: [...bench.warnings, ...task.question.posterior.warnings],
+    warnings: [...bench.warnings, ...warnings, ...task.question.posterior.warnings],
   };
 }
 
@@ -94,6 +94,7 @@ function plannedOf(task: PlanTask, { runs }: RehearseOptions): PlannedRun[][] {
   const out = task.coolers.map(() => [] as PlannedRun[]);
   const standing = new Map<string, string>();
   runs.forEach((run, k) => {
+    if (run.purpose !== undefined && run.purpose !== 'question') return;
     const c = task.coolers.findIndex((one) => one.name === run.cooler);
     if (c < 0) {
       const known = task.coolers.map((one) => one.name).join(', ');
@@ -166,6 +167,7 @@ function count(
   for (let l = 0; l < power_W.length; l++) {
     for (let i = 0; i < found.length; i++) {
       for (let j = i + 1; j < found.length; j++) {
+        if (task.isBarred(i, j)) continue;
         const [a, b] = [found[i].limits[l], found[j].limits[l]];
         const { low_K, high_K } = differenceInterval(
           learnt(a, task, covariance, z),

@@ -9,14 +9,17 @@ export class Worth {
   private readonly outlooks: (readonly Outlook[])[] = [];
   private readonly chances = new Map<string, number>();
 
-  /** Pairs that the runs there are leave untold at some load; the others are told and count as that. */
+  /** Pairs that the runs there are leave untold at some load; the others are told, or cannot be ranked, and count as that. */
   private readonly isOpen: boolean[];
 
   constructor(task: PlanTask) {
     this.task = task;
     this.isOpen = task.coolers.flatMap((_, i) =>
       task.coolers.map(
-        (_, j) => i < j && task.question.power_W.some((_, l) => !isResolvedNow(task, i, j, l)),
+        (_, j) =>
+          i < j &&
+          !task.isBarred(i, j) &&
+          task.question.power_W.some((_, l) => !isResolvedNow(task, i, j, l)),
       ),
     );
   }

@@ -286,28 +286,50 @@ function quoted(name: string): string {
  * @throws BenchError naming two coolers that nothing joins and the run that would
  */
 export function requireBridges(bench: Bench, coolers: readonly string[]): void {
-  if (methodsOf(bench).length < 2) return;
-  const groups = joinedMethods(bench);
-  if (groups.length < 2) return;
+  const apart = heldApart(bench, coolers);
+  if (apart.length === 0) return;
+  const { a, b, between } = apart[0];
+  const { verdict, methods } = unbridged(bench, ...between);
+  const alike = coolersUnder(bench, methods[0]).filter((cooler) => coolers.includes(cooler));
+  const instead =
+    alike.length > 1 ? `, or compare within one method: --cooler ${alike.map(quoted).join(',')}` : '';
+  throw new BenchError('runs.csv', 1, 1, `${a} and ${b} cannot be ranked: ${verdict}${instead}`);
+}
+
+/**
+ * Pairs of procedures that nothing joins and that keep some of these coolers apart, with the run that would join them.
+ *
+ * @param coolers  those to be ranked
+ */
+export function unbridgedAmong(bench: Bench, coolers: readonly string[]): UnbridgedPair[] {
+  const apart = heldApart(bench, coolers);
+  const between = new Map(apart.map((one) => [JSON.stringify(one.between), one.between]));
+  return Array.from(between.values(), ([first, second]) => unbridged(bench, first, second));
+}
+
+/** Whether nothing joins the procedures that two coolers were run under. */
+export function areUnbridged(bench: Bench, coolers: readonly string[]): (a: string, b: string) => boolean {
+  const apart = new Set(heldApart(bench, coolers).map(({ a, b }) => JSON.stringify([a, b])));
+  return (a, b) => apart.has(JSON.stringify([a, b])) || apart.has(JSON.stringify([b, a]));
+}
+
+/** Pairs of coolers that were run under procedures which no cooler joins, with the two groups of procedures. */
+function heldApart(
+  bench: Bench,
+  coolers: readonly string[],
+): { a: string; b: string; between: [string[], string[]] }[] {
+  const groups = methodsOf(bench).length < 2 ? [] : joinedMethods(bench);
+  if (groups.length < 2) return [];
   const groupsOf = coolers.map((cooler) =>
     groups.flatMap((group, k) =>
       group.some((method) => coolersUnder(bench, method).includes(cooler)) ? [k] : [],
     ),
   );
-  for (let i = 0; i < coolers.length; i++) {
-    for (let j = i + 1; j < coolers.length; j++) {
-      const [a, b] = [groupsOf[i], groupsOf[j]];
-      if (a.length === 0 || b.length === 0 || a.some((group) => b.includes(group))) continue;
-      const { verdict, methods } = unbridged(bench, groups[a[0]], groups[b[0]]);
-      const alike = coolersUnder(bench, methods[0]).filter((cooler) => coolers.includes(cooler));
-      const instead =
-        alike.length > 1 ? `, or compare within one method: --cooler ${alike.map(quoted).join(',')}` : '';
-      throw new BenchError(
-        'runs.csv',
-        1,
-        1,
-        `${coolers[i]} and ${coolers[j]} cannot be ranked: ${verdict}${instead}`,
-      );
-    }
-  }
+  return coolers.flatMap((cooler, i) =>
+    coolers.slice(i + 1).flatMap((other, k) => {
+      const [a, b] = [groupsOf[i], groupsOf[i + 1 + k]];
+      if (a.length === 0 || b.length === 0 || a.some((group) => b.includes(group))) return [];
+      return [{ a: cooler, b: other, between: [groups[a[0]], groups[b[0]]] as [string[], string[]] }];
+    }),
+  );
 }
