@@ -51,6 +51,25 @@ export interface Fault {
   sensor_K?: number;
   /** Limit of each pipe over what it should be: a sample with bad pipes. */
   pipe_limit_fraction?: number;
+  /** Speed of the pump over what its tachometer says; of no effect on a cooler without a loop. */
+  pump_fraction?: number;
+}
+
+/** A thermometer in the coolant of every loop. */
+export interface CoolantSensor {
+  /** Where it sits: behind the cold plate (the hot side) or before it. */
+  at: 'behind-plate' | 'before-plate';
+  /** Standard uncertainty of its offset, drawn once a session (0.3 K), and scatter of its readings (0.15 K). */
+  systematic_K?: number;
+  reading_K?: number;
+}
+
+export interface Condition {
+  power_W: number;
+  /** Fan speed over the greatest. */
+  speed: number;
+  /** Pump speed over the loop's own (1). */
+  pump?: number;
 }
 
 export interface VirtualBenchOptions {
@@ -67,7 +86,9 @@ export interface VirtualBenchOptions {
   /** Fractions of full speed (1). */
   speeds?: readonly number[];
   /** Load and speed pairs in place of all combinations. */
-  conditions?: readonly { power_W: number; speed: number }[];
+  conditions?: readonly Condition[];
+  /** Where given, `coolant_C` is logged on the liquid coolers. */
+  coolant?: CoolantSensor;
   /** Readings of each condition on each mount (1). */
   readings?: number;
   /** Session names (one, unnamed). Mounts are dealt to the sessions in turn. */

@@ -36,8 +36,10 @@ export interface SteadyState {
   airflow_m3_per_s: number;
   /** Capacity rate of the air in the channels, W/K. */
   airCapacity_W_per_K: number;
-  /** Base of the fins (or mean radiator tube wall) above ambient, K. */
+  /** Base of the fins, or the coolant that enters the radiator, above ambient, K. */
   fins_K: number;
+  /** Coolant that enters the cold plate above ambient, K; 0 without a loop. The coolant that leaves it is at `fins_K`. */
+  coolantIn_K: number;
   /** From base to fins, K. */
   pipes_K: number;
   /** Heat of each kind of pipe, middle first. */
@@ -96,6 +98,7 @@ export class VirtualCooler {
       airflow_m3_per_s: 0,
       airCapacity_W_per_K: 0,
       fins_K: 0,
+      coolantIn_K: 0,
       pipes_K: 0,
       pipe_W: [],
     };
@@ -180,10 +183,12 @@ export class VirtualCooler {
       );
       let stream: number;
       let plate_K = 0;
+      let coolantWarming_K = 0;
       if (spec.loop) {
         const loop = this.loopSide(conditions, ambient + finsRise, finUA, capacity);
         stream = loop.stream_W_per_K;
         plate_K = loop.plate_K_per_W * heat;
+        coolantWarming_K = heat / loop.coolant_W_per_K;
       } else {
         stream = wallToStream(finUA, capacity);
       }
@@ -209,6 +214,7 @@ export class VirtualCooler {
       state.still_W = still * nextFins;
       state.base_W = heat;
       state.fins_K = nextFins;
+      state.coolantIn_K = spec.loop ? nextFins - coolantWarming_K : 0;
       state.pipes_K = drop;
       if (change < 1e-8) break;
     }
@@ -228,7 +234,7 @@ export class VirtualCooler {
     coolant_C: number,
     finUA: number,
     airCapacity: number,
-  ): { stream_W_per_K: number; plate_K_per_W: number } {
+  ): { stream_W_per_K: number; plate_K_per_W: number; coolant_W_per_K: number } {
     const loop = this.spec.loop!;
     const speed = (conditions.pump_rpm ?? loop.pump_rpm) / loop.pump_rpm;
     const cool = water(Math.min(95, coolant_C - 2), loop.viscosity_ratio);
@@ -254,6 +260,10 @@ export class VirtualCooler {
     const small = Math.min(airCapacity, coolantCapacity);
     const large = Math.max(airCapacity, coolantCapacity);
     const stream = small > 0 ? crossFlowEffectiveness(UA / small, small / large) * small : 0;
-    return { stream_W_per_K: stream, plate_K_per_W: 1 / plate - 1 / coolantCapacity };
+    return {
+      stream_W_per_K: stream,
+      plate_K_per_W: 1 / plate - 1 / coolantCapacity,
+      coolant_W_per_K: coolantCapacity,
+    };
   }
 }

@@ -201,6 +201,45 @@ describe('virtual bench', () => {
     });
   });
 
+  it('slows a pump behind its tachometer, and only that', () => {
+    const options = { seed: 1, coolant: { at: 'behind-plate' } } as const;
+    const well = rows(makeVirtualBench(options).files, 'runs.csv');
+    const slowed = makeVirtualBench({
+      ...options,
+      faults: [{ mount: '2', power_W: 180, pump_fraction: 0.4 }],
+    });
+    rows(slowed.files, 'runs.csv').forEach((run, k) => {
+      const more = (name: string) => Number(run[name]) - Number(well[k][name]);
+      if (run.pump_rpm === '' || !slowed.truth.faults.has(run.run)) {
+        expect(run).toEqual(well[k]);
+        return;
+      }
+      expect(run.pump_rpm).toBe(well[k].pump_rpm);
+      expect(more('source_C')).toBeGreaterThan(1);
+      // Half of what the coolant warms by in the plate comes on top of the mean that the radiator needs.
+      expect(more('coolant_C')).toBeGreaterThan(more('source_C'));
+    });
+    expect(slowed.truth.faults.size).toBeGreaterThan(0);
+  });
+
+  it('meters the coolant before and behind the plate, and leaves everything else as it was', () => {
+    const plain = rows(makeVirtualBench({ seed: 1 }).files, 'runs.csv');
+    const [hot, cold] = (['behind-plate', 'before-plate'] as const).map((at) =>
+      rows(makeVirtualBench({ seed: 1, coolant: { at } }).files, 'runs.csv'),
+    );
+    plain.forEach((run, k) => {
+      expect(hot[k]).toEqual({ ...run, coolant_C: hot[k].coolant_C });
+      if (run.pump_rpm === '') {
+        expect(hot[k].coolant_C).toBe('');
+        return;
+      }
+      // Heat over the capacity rate of about a litre a minute of coolant.
+      const warming = Number(hot[k].coolant_C) - Number(cold[k].coolant_C);
+      expect(Number(run.power_W) / warming).toBeGreaterThan(30);
+      expect(Number(run.power_W) / warming).toBeLessThan(120);
+    });
+  });
+
   it('names a cooler that it does not have', () => {
     const { truth } = makeVirtualBench({ seed: 1 });
     expect(() => truth.rise_K('Wren', 100, 1000)).toThrow(/no cooler Wren/);

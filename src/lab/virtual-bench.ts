@@ -1,6 +1,12 @@
 import { coolersOf, drawSession, sourceOf, sourcesOf, specOf } from './bench-draws.ts';
 import { benchYaml, coolersCsv, decimals, dropBlankColumns, round, roundTo } from './bench-files.ts';
-import { defaultInstruments, defaultScatter, type Fault, type VirtualBenchOptions } from './bench-options.ts';
+import {
+  type Condition,
+  defaultInstruments,
+  defaultScatter,
+  type Fault,
+  type VirtualBenchOptions,
+} from './bench-options.ts';
 import type { BenchTruth, SessionTruth, VirtualBench } from './bench-truth.ts';
 import type { CoolerSpec } from './cooler-spec.ts';
 import { VirtualCooler } from './physics.ts';
@@ -61,23 +67,41 @@ export function makeVirtualBench(options: VirtualBenchOptions): VirtualBench {
     interface_K_per_W: number,
     draw: Random,
     fault: Fault = {},
-  ): { source_C: number; ambient_C: number } => {
+    pump = 1,
+  ): { source_C: number; ambient_C: number; coolant_C: number | undefined } => {
     const from = sourceOf(sources, source);
     const ambient = setpoint + Math.max(-1, Math.min(1, draw.normal(0, wander)));
     const one =
       fault.pipe_limit_fraction === undefined
         ? coolerOn(cooler, source)
         : new VirtualCooler(withPipeLimit(specOf(specs, cooler), fault.pipe_limit_fraction), from.spec);
-    const rise = one.rise({
+    const { loop } = one.spec;
+    const at = {
       power_W: metered_W / (1 + (from.power_scale ?? session.power_scale)),
       fan_rpm: fan_rpm * (fault.airflow_fraction ?? 1),
       ambient_C: ambient,
       pressure_hPa: pressure,
       leak_W_per_K: from.leak_W_per_K + (fault.leak_W_per_K ?? 0),
       interface_K_per_W: interface_K_per_W + session.paste_K_per_W + (fault.interface_K_per_W ?? 0),
-    });
+      ...(loop && { pump_rpm: loop.pump_rpm * pump * (fault.pump_fraction ?? 1) }),
+    };
+    const rise = one.rise(at);
     const step = instruments.temperature_resolution_K;
+    const { coolant } = options;
+    let coolant_C: number | undefined;
+    if (loop && coolant) {
+      const { fins_K, coolantIn_K } = one.steady(at);
+      const own = draw.split('coolant').normal(0, coolant.reading_K ?? 0.15);
+      const offset = random
+        .split('session')
+        .split(session.session)
+        .split('coolant')
+        .normal(0, coolant.systematic_K ?? 0.3);
+      const above = coolant.at === 'behind-plate' ? fins_K : coolantIn_K;
+      coolant_C = roundTo(ambient + above + offset + own, step);
+    }
     return {
+      coolant_C,
       source_C: roundTo(
         ambient +
           rise +
@@ -104,8 +128,9 @@ export function makeVirtualBench(options: VirtualBenchOptions): VirtualBench {
     'pump_rpm',
     'source_C',
     'ambient_C',
+    'coolant_C',
   ];
-  const conditions =
+  const conditions: readonly Condition[] =
     options.conditions ??
     (options.speeds ?? [1]).flatMap((speed) =>
       (options.loads_W ?? [60, 120, 180]).map((power_W) => ({ power_W, speed })),
@@ -125,7 +150,7 @@ export function makeVirtualBench(options: VirtualBenchOptions): VirtualBench {
       remember(sample_K_per_W, `${spec.cooler}/${sample}`, scatter.sample_K_per_W) +
       remember(mount_K_per_W, `${spec.cooler}/${sample}/${source}/${mount}`, scatter.mount_K_per_W);
     const stream = random.split('run').split(`${spec.cooler}/${sample}/${source}/${mount}`);
-    const write = (power_W: number, speed: number, draw: Random) => {
+    const write = (power_W: number, speed: number, draw: Random, pump = 1) => {
       const metered = power_W === 0 ? 0 : round(power_W + draw.normal(0, 0.15), 1);
       const rpm = Math.round(speed * spec.fan.max_rpm + (speed === 1 ? 0 : draw.between(-6, 6)));
       const run = `r${String(runs.length + 1).padStart(3, '0')}`;
@@ -139,7 +164,17 @@ export function makeVirtualBench(options: VirtualBenchOptions): VirtualBench {
           (one.speed ?? speed) === speed,
       );
       if (fault) faults.set(run, fault);
-      const { source_C, ambient_C } = read(spec.cooler, source, metered, rpm, session, effect, draw, fault);
+      const { source_C, ambient_C, coolant_C } = read(
+        spec.cooler,
+        source,
+        metered,
+        rpm,
+        session,
+        effect,
+        draw,
+        fault,
+        pump,
+      );
       runs.push(
         [
           run,
@@ -150,9 +185,10 @@ export function makeVirtualBench(options: VirtualBenchOptions): VirtualBench {
           session.session,
           metered,
           rpm,
-          spec.loop?.pump_rpm ?? '',
+          spec.loop ? Math.round(spec.loop.pump_rpm * pump) : '',
           decimals(source_C, instruments.temperature_resolution_K),
           decimals(ambient_C, instruments.temperature_resolution_K),
+          coolant_C === undefined ? '' : decimals(coolant_C, instruments.temperature_resolution_K),
         ].join(','),
       );
     };
@@ -162,9 +198,11 @@ export function makeVirtualBench(options: VirtualBenchOptions): VirtualBench {
         write(0, 1, stream.split(`zero/${zeroLeft[sessionIndex]}`));
       }
     }
-    for (const { power_W, speed } of loads)
-      for (let reading = 0; reading < (options.readings ?? 1); reading++)
-        write(power_W, speed, stream.split(`${power_W}/${speed}/${reading}`));
+    for (const { power_W, speed, pump = 1 } of loads)
+      for (let reading = 0; reading < (options.readings ?? 1); reading++) {
+        const name = `${power_W}/${speed}/${reading}${pump === 1 ? '' : `/${pump}`}`;
+        write(power_W, speed, stream.split(name), pump);
+      }
   };
 
   for (const spec of specs) {
