@@ -59,14 +59,16 @@ export function pumpFanPair(
   const own_dBA =
     background === undefined ? level_dBA : 10 * Math.log10(10 ** (level_dBA / 10) - 10 ** (background / 10));
   const fanEnds = { least_rpm: leastSpeedOf(cooler, law).fan_rpm, greatest_rpm: fan_max_rpm };
-  const rise = riseOfPair(posterior, cooler, power_W, fan_max_rpm, greatest_rpm);
+  // In thinner air a fan does what it would do at a lower speed in the bench's.
+  const whole_rpm = fan_max_rpm / test.density;
+  const rise = riseOfPair(posterior, cooler, power_W, whole_rpm, greatest_rpm);
   const pairFor = (laws: Pick<PumpAndFanSound, 'fan' | 'pump'>) => {
     const fan: NoisyPart = { ...laws.fan, ...fanEnds };
     const pump: NoisyPart = { ...laws.pump, least_rpm, greatest_rpm };
     return coolestPair(fan, pump, own_dBA, (n, q) => rise(n, q).rise_K);
   };
   const best = pairFor(sound);
-  const here = distributionsFor(posterior, cooler, [power_W], best.fan_rpm / fan_max_rpm)[0];
+  const here = distributionsFor(posterior, cooler, [power_W], best.fan_rpm / whole_rpm)[0];
   const atPair = rise(best.fan_rpm, best.pump_rpm);
   const atFullPump = rise(best.fan_rpm, greatest_rpm);
   const rise_K = mixtureMean(here.mean) + atPair.rise_K - atFullPump.rise_K;

@@ -1,7 +1,7 @@
 import { pairwiseCritical } from '../comparison/critical-value.ts';
 import { differenceInterval, type RiseLimits, riseLimits } from '../comparison/rise-limits.ts';
 import type { BenchPosterior } from '../posterior/bench-posterior.ts';
-import { type HeardCooler, type SpeedCondition, speedForSound } from '../prediction/conditions.ts';
+import { type HeardCooler, inRoom, type SpeedCondition, speedForSound } from '../prediction/conditions.ts';
 import { sharedUncertainties } from '../prediction/shared-errors.ts';
 
 /** A cooler at one level of sound and one load. */
@@ -21,14 +21,27 @@ export interface PairTest {
   readonly critical: (freedom: number) => number;
   readonly shared: Float64Array;
   readonly level: number;
+  /** Density of the room's air over that of the bench: the air side answers to it as to fan speed. */
+  readonly density: number;
 }
 
-/** The test of `compare` for a number of coolers. */
-export function pairTest(posterior: BenchPosterior, coolers: number, level: number): PairTest {
+/** The test of `compare` for a number of coolers in a room of this density over the bench's. */
+export function pairTest(
+  posterior: BenchPosterior,
+  coolers: number,
+  level: number,
+  density: number,
+): PairTest {
   const shared = sharedUncertainties(posterior);
   const critical = pairwiseCritical(coolers, level);
   const multiple = critical(Number.POSITIVE_INFINITY);
-  return { critical, shared, level, difference: (a, b) => differenceInterval(a, b, shared, multiple) };
+  return {
+    critical,
+    shared,
+    level,
+    density,
+    difference: (a, b) => differenceInterval(a, b, shared, multiple),
+  };
 }
 
 /** Every cooler at the speed at which it makes one level, held by the ends of its fan's speeds. */
@@ -40,7 +53,7 @@ export function coolersAtLevel(
   test: PairTest,
 ): CoolerAtLevel[] {
   return heard.map(({ cooler, law }) => {
-    const at = speedForSound(cooler, law, sound_dBA, test.level);
+    const at = inRoom(speedForSound(cooler, law, sound_dBA, test.level), test.density);
     return {
       cooler: cooler.data.cooler.cooler,
       at,

@@ -110,6 +110,26 @@ describe('soundTradeOff', () => {
     const at200 = result.loads[1].order.find((o) => o.cooler === 'Heron')!;
     expect(result.sound!.coolers.find((c) => c.cooler === 'Heron')!.rise_K).toBeCloseTo(at200.rise_K, 9);
   });
+  it('follows another room as compare and predict do', () => {
+    const asked = { power_W: [200], sound_dBA: 35, ambient_C: 38, pressure_hPa: 850 };
+    const { sound, loads } = compare(bench, asked);
+    const { sound_dBA: _, ...room } = asked;
+    const [atFull] = compare(bench, room).loads;
+    const own = soundTradeOff(bench, { power_W: [200], sound_dBA: 35 });
+    expect(sound).toEqual(soundTradeOff(bench, asked));
+    for (const { cooler, rise_K, fan_rpm, notes, full_speed } of sound!.coolers) {
+      const entry = loads[0].order.find((one) => one.cooler === cooler)!;
+      expect(rise_K).toBeCloseTo(entry.rise_K, 9);
+      expect(notes.join()).toMatch(/the room's air is \d+ % thinner/);
+      const before = own.coolers.find((one) => one.cooler === cooler)!;
+      expect(fan_rpm).toBe(before.fan_rpm);
+      // Air of 850 hPa and 38 °C holds 0.795 of the mass of that at 1013.25 hPa and 22 °C (ideal gas), so cooling is worse.
+      expect(rise_K - before.rise_K).toBeGreaterThan(0.5);
+      const full = atFull.order.find((one) => one.cooler === cooler)!;
+      expect(full_speed.rise_K).toBeCloseTo(full.rise_K, 9);
+      expect(full_speed.rise_K).toBeGreaterThan(before.full_speed.rise_K + 0.5);
+    }
+  });
   it('refuses a level at the background', () => {
     expect(() => soundTradeOff(bench, { sound_dBA: 26 })).toThrow(BenchError);
     expect(() => soundTradeOff(bench, { sound_dBA: 26 })).toThrow(/at or below the background of 26 dBA/);

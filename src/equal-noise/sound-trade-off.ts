@@ -6,12 +6,14 @@ import {
   coolersAsked,
   coolersHeard,
   type HeardCooler,
+  inRoom,
   leastSpeedOf,
   levelOf,
   loadsAsked,
   speedForSound,
 } from '../prediction/conditions.ts';
 import type { Conditions } from '../results.ts';
+import { roomShare } from '../room/bench-air.ts';
 import type { CoolerAtSound, RiseAtSound, SoundTradeOff } from '../sound-results.ts';
 import { posteriorFor } from '../sources/posterior-for.ts';
 import { decibelsWorth } from './decibels-worth.ts';
@@ -34,7 +36,8 @@ const CLEAR_OF_BACKGROUND_dB = 6;
 
 /**
  * What sound costs and buys on a bench: each cooler's speed at a level, its rise against sound, the coolers that no other
- * beats, what 5 dB more are worth, and what a chart at full speed hides.
+ * beats, what 5 dB more are worth, and what a chart at full speed hides. In another room than the bench's (`ambient_C`, `pressure_hPa`, `altitude_m`) all of it is for that
+ * room's air, as in `compare`.
  *
  * @param conditions  `sound_dBA` is the target; without one the least whole level that every cooler can make, 6 dB clear of
  *   the background. Of several loads the greatest is taken at which no cooler is extrapolated, or the least of all
@@ -54,7 +57,7 @@ export function soundTradeOffFrom(posterior: BenchPosterior, conditions: Conditi
   const power_W = inside.length > 0 ? inside[inside.length - 1] : loads[0];
   const background = posterior.bench.instruments.sound_level.background_dBA;
   const sound_dBA = conditions.sound_dBA ?? levelForAll(heard, background);
-  const test = pairTest(posterior, heard.length, level);
+  const test = pairTest(posterior, heard.length, level, roomShare(posterior.bench, conditions).share);
 
   const full = atFullSpeed(posterior, heard, power_W, test);
   const target = coolersAtLevel(posterior, heard, sound_dBA, power_W, test);
@@ -139,7 +142,7 @@ function atFullSpeed(
   return heard.map(({ cooler, law }) => {
     const { cooler: name, fan_max_rpm } = cooler.data.cooler;
     const sound_dBA = soundAtSpeed(law, fan_max_rpm).metered_dBA;
-    const at = { fan_rpm: fan_max_rpm, speed: 1, uncertainty: 0, sound_dBA, notes: [] };
+    const at = inRoom({ fan_rpm: fan_max_rpm, speed: 1, uncertainty: 0, sound_dBA, notes: [] }, test.density);
     const limits = riseLimits(posterior, cooler, at, [power_W], test.critical)[0];
     return { cooler: name, at, limits, sound_dBA, reached: true };
   });
@@ -165,7 +168,7 @@ function coolerAtSound(
   sound_dBA: number,
   test: PairTest,
 ): CoolerAtSound {
-  const { found, notes } = speedForSound(cooler, law, sound_dBA, test.level);
+  const { found } = speedForSound(cooler, law, sound_dBA, test.level);
   const least = leastSpeedOf(cooler, law);
   const { low_K, high_K } = meanInterval(one.limits, test.shared, test.level);
   return {
@@ -181,6 +184,6 @@ function coolerAtSound(
     full_speed: { fan_rpm: full.at.fan_rpm, sound_dBA: full.sound_dBA, rise_K: full.limits.middle_K },
     fan_min_rpm: least.fan_rpm,
     fan_min_assumed: least.assumed,
-    notes: [...notes],
+    notes: [...one.at.notes],
   };
 }

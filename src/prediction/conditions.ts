@@ -165,7 +165,7 @@ export function coolersAtSpeed(
 const DENSITY_WORTH_SAYING = 0.01;
 
 /** A speed in a room where the air has another density: the air side is as at a speed changed in that proportion. */
-function inRoom(at: SpeedCondition, density: number): SpeedCondition {
+export function inRoom<At extends SpeedCondition>(at: At, density: number): At {
   if (density === 1 || at.fan_rpm === 0) return at;
   const { spread } = at;
   const percent = Math.round(Math.abs(density - 1) * 100);
