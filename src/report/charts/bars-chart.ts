@@ -2,18 +2,8 @@ import type { OrderEntry } from '../../results.ts';
 import { chance, load, percent } from '../../tables/wording.ts';
 import { symbol } from '../page/marks.ts';
 import { speedWords } from '../state.ts';
-import {
-  axis,
-  baseLayout,
-  type Chart,
-  type Ink,
-  nameRoom,
-  remark,
-  type Shown,
-  shortened,
-  thin,
-  unmarked,
-} from './chart.ts';
+import { type Chart, type Ink, type Shown, shortened, thin, unmarked } from './chart.ts';
+import { layoutOf, nameRoom, remark } from './layout.ts';
 
 /**
  * Bars of the rise at the chosen load with intervals and tie letters.
@@ -127,29 +117,23 @@ export const barsChart: Chart = {
     ];
     const under = words.join('; ');
     const layout = {
-      ...baseLayout(ink, size, { l: left, r: 12, t: 26, b: 44 }),
+      ...layoutOf(
+        ink,
+        size,
+        { l: left, r: 12, t: 26, b: 44 },
+        {
+          title: `rise above ambient at ${load(shown.state.power_W)}, K`,
+          range: [0, most * 1.03],
+          more: { domain: [0, 1 - forLetters] },
+        },
+        { range: [order.length - 0.4, -0.6], bare: true, rows: { names, at: (row) => row } },
+      ),
       bargap: 0.3,
-      xaxis: {
-        ...axis(ink),
-        title: { text: `rise above ambient at ${load(shown.state.power_W)}, K`, standoff: 8 },
-        range: [0, most * 1.03],
-        domain: [0, 1 - forLetters],
-      },
       xaxis2: {
         visible: false,
         fixedrange: true,
         range: [-0.5 - 10 / 16, letters.length - 0.5],
         domain: [1 - forLetters, 1],
-      },
-      yaxis: {
-        ...axis(ink),
-        ticks: '',
-        showgrid: false,
-        range: [order.length - 0.4, -0.6],
-        tickmode: 'array',
-        tickvals: y,
-        ticktext: names.map(unmarked),
-        color: ink.text,
       },
       annotations: [
         remark('ties', ink, { xref: 'x2', x: -0.5, yref: 'paper', y: 1, xanchor: 'left', yanchor: 'bottom' }),

@@ -91,75 +91,6 @@ export function thin(colour: string, opacity: number): string {
   return `rgba(${n >> 16},${(n >> 8) & 255},${n & 255},${opacity})`;
 }
 
-/** Axis that holds still and reads quietly. */
-export function axis(ink: Ink): PlotlyLayout {
-  return {
-    color: ink.quiet,
-    gridcolor: ink.rule,
-    linecolor: ink.rule,
-    zeroline: false,
-    fixedrange: true,
-    ticks: 'outside',
-    ticklen: 4,
-    tickcolor: ink.rule,
-    automargin: false,
-  };
-}
-
-/** What every drawing has in common. */
-export function baseLayout(ink: Ink, { width, height }: Size, margin: object): PlotlyLayout {
-  return {
-    width,
-    height,
-    margin,
-    showlegend: false,
-    hovermode: 'closest',
-    dragmode: false,
-    paper_bgcolor: 'rgba(0,0,0,0)',
-    plot_bgcolor: 'rgba(0,0,0,0)',
-    font: {
-      family: 'system-ui, -apple-system, "Segoe UI", Roboto, "Noto Sans", sans-serif',
-      size: 12.5,
-      color: ink.text,
-    },
-    hoverlabel: { bgcolor: ink.paper, bordercolor: ink.rule, font: { color: ink.text }, align: 'left' },
-  };
-}
-
-/** The line that marks the chosen load in a drawing that stands alone; on the page a line above the drawing does. */
-export function loadLine({ state }: Shown, ink: Ink, size: Size): object[] {
-  if (!size.alone) return [];
-  const { power_W } = state;
-  return [
-    {
-      type: 'line',
-      xref: 'x',
-      yref: 'paper',
-      x0: power_W,
-      x1: power_W,
-      y0: 0,
-      y1: 1,
-      line: { color: ink.text, width: 1, dash: '2px,3px' },
-    },
-  ];
-}
-
-/** Place of the chosen load along an axis over these loads, px from the left of the drawing. */
-export function loadPx(
-  power_W: number,
-  [from, to]: readonly [number, number],
-  { width }: Size,
-  margin: { l: number; r: number },
-): number {
-  const share = Math.min(1, Math.max(0, (power_W - from) / (to - from)));
-  return margin.l + share * (width - margin.l - margin.r);
-}
-
-/** A quiet word inside a drawing. */
-export function remark(text: string, ink: Ink, at: object): object {
-  return { text, showarrow: false, font: { color: ink.quiet, size: 12 }, ...at };
-}
-
 export interface Label {
   text: string;
   y: number;
@@ -222,7 +153,7 @@ const GAP = '\u2003';
 
 /** Height of a line and middling width of a letter at the labels' size, px. */
 const LINE = 15;
-const LETTER = 6.9;
+export const LETTER = 6.9;
 
 /**
  * Labels beside their points, to the right where there is room, moved up or down until none covers another.
@@ -260,9 +191,4 @@ export function besidePoints(
       return { text, x, y: y + (wanted - middle) * perPx, colour, toLeft };
     });
   return labelTrace(placed);
-}
-
-/** Room for names to the left of a drawing, px: as much as the longest needs. */
-export function nameRoom(names: readonly string[]): number {
-  return Math.ceil(Math.max(30, ...names.map((name) => name.length * LETTER)) + 14);
 }

@@ -1,5 +1,6 @@
 import { load, percent } from '../../tables/wording.ts';
-import { axis, baseLayout, type Chart, nameRoom, remark, type Shown, shortened, unmarked } from './chart.ts';
+import { type Chart, type Shown, shortened, unmarked } from './chart.ts';
+import { edgeToEdge, layoutOf, nameRoom, remark } from './layout.ts';
 
 /** The difference of two coolers at the chosen load, the one that is in front named first. */
 export interface PairRow {
@@ -95,7 +96,6 @@ export const pairsChart: Chart = {
   draw: (shown, ink, size) => {
     const pairs = drawnPairs(shown);
     const narrow = size.width < 560;
-    const y = pairs.map((_, i) => i);
     const oneName = new Set(pairs.map((p) => p.one)).size === 1 && pairs.length > 0;
     const names = pairs.map((p) => {
       if (oneName) return `than ${shortened(p.other, narrow ? 15 : 26)}`;
@@ -138,30 +138,14 @@ export const pairsChart: Chart = {
     return {
       data,
       layout: {
-        ...baseLayout(ink, size, { l: nameRoom(names), r: 16, t: 20, b: 46 }),
-        xaxis: { ...axis(ink), title: { text: title, standoff: 8 }, range: [reach[0] - air, reach[1] + air] },
-        yaxis: {
-          ...axis(ink),
-          ticks: '',
-          range: [Math.max(pairs.length, 1) - 0.4, -0.6],
-          tickmode: 'array',
-          tickvals: y,
-          ticktext: names.map(unmarked),
-          color: ink.text,
-          gridcolor: ink.rule,
-        },
-        shapes: [
-          {
-            type: 'line',
-            xref: 'x',
-            yref: 'paper',
-            x0: 0,
-            x1: 0,
-            y0: 0,
-            y1: 1,
-            line: { color: ink.text, width: 1 },
-          },
-        ],
+        ...layoutOf(
+          ink,
+          size,
+          { l: nameRoom(names), r: 16, t: 20, b: 46 },
+          { title, range: [reach[0] - air, reach[1] + air] },
+          { range: [Math.max(pairs.length, 1) - 0.4, -0.6], rows: { names, at: (row) => row } },
+        ),
+        shapes: [edgeToEdge({ x: 0 }, { color: ink.text, width: 1 })],
         annotations: [remark('no difference', ink, { x: 0, yref: 'paper', y: 1, yanchor: 'bottom' })],
       },
     };

@@ -1,17 +1,6 @@
 import { placesOf, placeWords } from '../page/place-strips.ts';
-import {
-  axis,
-  baseLayout,
-  type Chart,
-  loadLine,
-  loadPx,
-  nameRoom,
-  type Shown,
-  type Size,
-  shortened,
-  thin,
-  unmarked,
-} from './chart.ts';
+import { type Chart, type Shown, type Size, shortened, thin, unmarked } from './chart.ts';
+import { layoutOf, loadLine, loadPx, nameRoom } from './layout.ts';
 
 const ROW = 34;
 
@@ -105,23 +94,17 @@ export const placeChart: Chart = {
     return {
       data,
       layout: {
-        ...baseLayout(ink, size, marginOf(shown, size)),
-        xaxis: {
-          ...axis(ink),
-          title: { text: 'load, W', standoff: 8 },
-          range: [loads[0], loads[loads.length - 1]],
-          showgrid: false,
-        },
-        yaxis: {
-          ...axis(ink),
-          ticks: '',
-          showgrid: false,
-          range: [names.length, 0],
-          tickmode: 'array',
-          tickvals: names.map((_, i) => i + 0.5),
-          ticktext: namesOf(shown, size).map(unmarked),
-          color: ink.text,
-        },
+        ...layoutOf(
+          ink,
+          size,
+          marginOf(shown, size),
+          { title: 'load, W', range: [loads[0], loads[loads.length - 1]], bare: true },
+          {
+            range: [names.length, 0],
+            bare: true,
+            rows: { names: namesOf(shown, size), at: (row) => row + 0.5 },
+          },
+        ),
         shapes: [
           ...loadLine(shown, ink, size),
           ...names.map((_, i) => ({

@@ -1,15 +1,6 @@
 import { symbol } from '../page/marks.ts';
-import {
-  axis,
-  baseLayout,
-  besidePoints,
-  type Chart,
-  remark,
-  type Shown,
-  shortened,
-  thin,
-  unmarked,
-} from './chart.ts';
+import { besidePoints, type Chart, type Shown, shortened, thin, unmarked } from './chart.ts';
+import { bandShape, edgeToEdge, layoutOf, remark } from './layout.ts';
 
 /** Standard normal 97.5 % quantile, for the band of the bench's own scatter. */
 const TWO_SIDED_95 = 1.959964;
@@ -64,16 +55,6 @@ export const residualChart: Chart = {
     const coolers = [...new Set(all.map((r) => r.cooler))];
     return {
       data: [
-        {
-          type: 'scatter',
-          mode: 'lines',
-          x: [...grid, ...[...grid].reverse()],
-          y: [...edge, ...edge.map((e) => -e).reverse()],
-          fill: 'toself',
-          fillcolor: thin(ink.quiet, 0.12),
-          line: { width: 0 },
-          hoverinfo: 'skip',
-        },
         ...coolers.map((cooler) => {
           const own = all.filter((r) => r.cooler === cooler);
           const place = own[0].place;
@@ -101,15 +82,16 @@ export const residualChart: Chart = {
         ),
       ],
       layout: {
-        ...baseLayout(ink, size, { l: 52, r: 14, t: 12, b: 46 }),
-        xaxis: { ...axis(ink), title: { text: 'load, W', standoff: 8 }, range: [0, most], showgrid: false },
-        yaxis: {
-          ...axis(ink),
-          title: { text: 'run less curve, K', standoff: 8 },
-          range: [-furthest, furthest],
-        },
+        ...layoutOf(
+          ink,
+          size,
+          { l: 52, r: 14, t: 12, b: 46 },
+          { title: 'load, W', range: [0, most], bare: true },
+          { title: 'run less curve, K', range: [-furthest, furthest] },
+        ),
         shapes: [
-          { type: 'line', xref: 'paper', x0: 0, x1: 1, y0: 0, y1: 0, line: { color: ink.text, width: 1 } },
+          ...bandShape([{ x: grid, high: edge, low: edge.map((e) => -e) }], thin(ink.quiet, 0.12)),
+          edgeToEdge({ y: 0 }, { color: ink.text, width: 1 }),
         ],
         annotations: [
           remark('expected scatter, 95 %', ink, {

@@ -3,23 +3,19 @@ import { percent } from '../../tables/wording.ts';
 import type { Answers, CoolerCurve } from '../answers.ts';
 import { symbol } from '../page/marks.ts';
 import {
-  axis,
-  baseLayout,
   type Chart,
   type Ink,
   type Label,
   labelTrace,
-  loadLine,
-  loadPx,
   type PlotlyTrace,
   parted,
-  remark,
   type Shown,
   type Size,
   shortened,
   thin,
   unmarked,
 } from './chart.ts';
+import { bandShape, edgeToEdge, layoutOf, loadLine, loadPx, remark } from './layout.ts';
 
 /** Runs within this share of the curve's fan speed are drawn on it. */
 const SAME_SPEED = 0.03;
@@ -97,8 +93,8 @@ export const riseChart: Chart = {
     }));
     return {
       data: [
-        ...curves.flatMap((c) => bandsOf(c, rise, ink)),
-        ...curves.flatMap((c) => linesOf(shown, c, ink)),
+        ...curves.flatMap((c) => linesOf(c, rise, ink)),
+        marksOf(shown, curves, ink),
         ...(named
           ? [
               labelTrace(
@@ -113,33 +109,19 @@ export const riseChart: Chart = {
           : []),
       ],
       layout: {
-        ...baseLayout(ink, size, margin),
-        xaxis: {
-          ...axis(ink),
-          title: { text: 'load, W', standoff: 8 },
-          range: [span.from_W, span.to_W],
-          showgrid: false,
-        },
-        yaxis: {
-          ...axis(ink),
-          title: { text: rise ? 'rise above ambient, K' : 'rise per watt, K/W', standoff: 8 },
-          range,
-        },
+        ...layoutOf(
+          ink,
+          size,
+          margin,
+          { title: 'load, W', range: [span.from_W, span.to_W], bare: true },
+          { title: rise ? 'rise above ambient, K' : 'rise per watt, K/W', range },
+        ),
         shapes: [
+          ...curves.flatMap((c) => bandsOf(c, rise, ink)),
           ...loadLine(shown, ink, size),
           ...(drawnLimit === undefined
             ? []
-            : [
-                {
-                  type: 'line',
-                  xref: 'paper',
-                  x0: 0,
-                  x1: 1,
-                  y0: drawnLimit,
-                  y1: drawnLimit,
-                  line: { color: ink.quiet, width: 1 },
-                },
-              ]),
+            : [edgeToEdge({ y: drawnLimit }, { color: ink.quiet, width: 1 })]),
           ...(tested.length === 0
             ? []
             : [
@@ -219,59 +201,63 @@ function stretches(predictions: readonly Prediction[], beyond: boolean): Predict
   return found;
 }
 
-function bandsOf(curve: CoolerCurve, rise: boolean, ink: Ink): PlotlyTrace[] {
-  const colour = ink.hue(curve.place);
+/** Bands of a curve: one shape for what was run, a paler one beyond. */
+function bandsOf(curve: CoolerCurve, rise: boolean, ink: Ink): object[] {
   return [true, false].flatMap((beyond) =>
-    stretches(curve.predictions, beyond).map((part) => ({
-      type: 'scatter',
-      x: [...part.map((p) => p.power_W), ...part.map((p) => p.power_W).reverse()],
-      y: [
-        ...part.map((p) => measured(p, 'mean_high_K', rise)),
-        ...part.map((p) => measured(p, 'mean_low_K', rise)).reverse(),
-      ],
-      mode: 'lines',
-      fill: 'toself',
-      fillcolor: thin(colour, beyond ? 0.06 : 0.15),
-      line: { width: 0 },
-      hoverinfo: 'skip',
-    })),
+    bandShape(
+      stretches(curve.predictions, beyond).map((part) => ({
+        x: part.map((p) => p.power_W),
+        high: part.map((p) => measured(p, 'mean_high_K', rise)),
+        low: part.map((p) => measured(p, 'mean_low_K', rise)),
+      })),
+      thin(ink.hue(curve.place), beyond ? 0.06 : 0.15),
+    ),
   );
 }
 
-function linesOf(shown: Shown, curve: CoolerCurve, ink: Ink): PlotlyTrace[] {
-  const rise = shown.view.measure === 'rise';
-  const value = rise ? '%{y:.1f} K' : '%{y:.4f} K/W';
+const valueFormat = (rise: boolean): string => (rise ? '%{y:.1f} K' : '%{y:.4f} K/W');
+
+/** The curve as two lines, dashed beyond what was run; a gap parts the stretches of one kind. */
+function linesOf(curve: CoolerCurve, rise: boolean, ink: Ink): PlotlyTrace[] {
   const colour = ink.hue(curve.place);
-  const name = unmarked(curve.cooler);
-  const lines = [true, false].flatMap((beyond) =>
-    stretches(curve.predictions, beyond).map((part) => ({
+  return [true, false].map((beyond) => {
+    const parts = stretches(curve.predictions, beyond);
+    return {
       type: 'scatter',
-      x: part.map((p) => p.power_W),
-      y: part.map((p) => measured(p, 'rise_K', rise)),
       mode: 'lines',
-      name,
+      name: unmarked(curve.cooler),
+      x: parts.flatMap((part) => [...part.map((p) => p.power_W), null]),
+      y: parts.flatMap((part) => [...part.map((p) => measured(p, 'rise_K', rise)), null]),
       line: {
         color: beyond ? thin(colour, 0.75) : colour,
         width: beyond ? 1.5 : 2.25,
         dash: beyond ? '5px,4px' : 'solid',
+        simplify: false,
       },
-      hovertemplate: `${value} at %{x} W${beyond ? ', beyond what was run' : ''}<extra>%{fullData.name}</extra>`,
-    })),
-  );
-  const runs = runsOn(shown, curve);
-  return [
-    ...lines,
-    {
-      type: 'scatter',
-      x: runs.map((run) => run.power_W),
-      y: runs.map((run) => (rise ? run.rise_K : run.rise_K / run.power_W)),
-      text: runs.map((run) => unmarked(run.run)),
-      mode: 'markers',
-      name,
-      marker: { symbol: symbol(curve.place), size: 8, color: colour, line: { width: 1, color: ink.paper } },
-      hovertemplate: `run %{text}: ${value} at %{x} W<extra>%{fullData.name}</extra>`,
+      hovertemplate: `${valueFormat(rise)} at %{x} W${beyond ? ', beyond what was run' : ''}<extra>%{fullData.name}</extra>`,
+    };
+  });
+}
+
+/** The runs of all curves as one trace, each in its cooler's mark and colour. */
+function marksOf(shown: Shown, curves: readonly CoolerCurve[], ink: Ink): PlotlyTrace {
+  const rise = shown.view.measure === 'rise';
+  const runs = curves.flatMap((curve) => runsOn(shown, curve).map((run) => ({ run, curve })));
+  return {
+    type: 'scatter',
+    mode: 'markers',
+    x: runs.map(({ run }) => run.power_W),
+    y: runs.map(({ run }) => (rise ? run.rise_K : run.rise_K / run.power_W)),
+    text: runs.map(({ run }) => unmarked(run.run)),
+    customdata: runs.map(({ curve }) => unmarked(curve.cooler)),
+    marker: {
+      symbol: runs.map(({ curve }) => symbol(curve.place)),
+      size: 8,
+      color: runs.map(({ curve }) => ink.hue(curve.place)),
+      line: { width: 1, color: ink.paper },
     },
-  ];
+    hovertemplate: `run %{text}: ${valueFormat(rise)} at %{x} W<extra>%{customdata}</extra>`,
+  };
 }
 
 interface DrawnRun {

@@ -1,17 +1,8 @@
 import { load, percent } from '../../tables/wording.ts';
 import type { SoundCurve } from '../answers.ts';
 import { symbol } from '../page/marks.ts';
-import {
-  axis,
-  baseLayout,
-  besidePoints,
-  type Chart,
-  remark,
-  type Shown,
-  shortened,
-  thin,
-  unmarked,
-} from './chart.ts';
+import { besidePoints, type Chart, type Shown, shortened, thin, unmarked } from './chart.ts';
+import { bandShape, chosen, edgeToEdge, layoutOf, remark } from './layout.ts';
 
 /** Rise against metered sound at the chosen load, each cooler from its least stable to its greatest speed. */
 export const soundChart: Chart = {
@@ -65,16 +56,6 @@ export const soundChart: Chart = {
     const across: [number, number] = [Math.min(...levels) - 0.5, Math.max(...levels) + 0.3];
     const margin = { l: 52, r: 90, t: 12, b: 46 };
     const data = [
-      ...curves.map(({ place, points }) => ({
-        type: 'scatter',
-        mode: 'lines',
-        x: [...points.map((p) => p.sound_dBA), ...points.map((p) => p.sound_dBA).reverse()],
-        y: [...points.map((p) => p.high_K), ...points.map((p) => p.low_K).reverse()],
-        fill: 'toself',
-        fillcolor: thin(ink.hue(place), 0.1),
-        line: { width: 0 },
-        hoverinfo: 'skip',
-      })),
       ...curves.map(({ cooler, place, points }) => ({
         type: 'scatter',
         mode: 'lines+markers',
@@ -108,32 +89,28 @@ export const soundChart: Chart = {
     return {
       data,
       layout: {
-        ...baseLayout(ink, size, margin),
-        xaxis: {
-          ...axis(ink),
-          title: { text: 'sound as metered, dBA', standoff: 8 },
-          range: across,
-        },
-        yaxis: {
-          ...axis(ink),
-          title: { text: `rise above ambient at ${load(shown.state.power_W)}, K`, standoff: 8 },
-          range,
-        },
-        shapes:
-          shown.state.speed === 'sound'
-            ? [
+        ...layoutOf(
+          ink,
+          size,
+          margin,
+          { title: 'sound as metered, dBA', range: across },
+          { title: `rise above ambient at ${load(shown.state.power_W)}, K`, range },
+        ),
+        shapes: [
+          ...curves.flatMap(({ place, points }) =>
+            bandShape(
+              [
                 {
-                  type: 'line',
-                  xref: 'x',
-                  yref: 'paper',
-                  x0: shown.state.sound_dBA,
-                  x1: shown.state.sound_dBA,
-                  y0: 0,
-                  y1: 1,
-                  line: { color: ink.text, width: 1, dash: '2px,3px' },
+                  x: points.map((p) => p.sound_dBA),
+                  high: points.map((p) => p.high_K),
+                  low: points.map((p) => p.low_K),
                 },
-              ]
-            : [],
+              ],
+              thin(ink.hue(place), 0.1),
+            ),
+          ),
+          ...(shown.state.speed === 'sound' ? [edgeToEdge({ x: shown.state.sound_dBA }, chosen(ink))] : []),
+        ],
         annotations: [
           remark('hollow: a speed or load beyond those run', ink, {
             xref: 'paper',

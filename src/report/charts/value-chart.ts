@@ -1,6 +1,7 @@
 import { load, percent, plain } from '../../tables/wording.ts';
 import { symbol } from '../page/marks.ts';
-import { axis, baseLayout, besidePoints, type Chart, type Shown, shortened, unmarked } from './chart.ts';
+import { besidePoints, type Chart, type Shown, shortened, unmarked } from './chart.ts';
+import { layoutOf } from './layout.ts';
 
 interface Priced {
   cooler: string;
@@ -96,19 +97,13 @@ export const valueChart: Chart = {
           margin.r,
         ),
       ],
-      layout: {
-        ...baseLayout(ink, size, margin),
-        xaxis: {
-          ...axis(ink),
-          title: { text: 'price', standoff: 8 },
-          range: across,
-        },
-        yaxis: {
-          ...axis(ink),
-          title: { text: `rise above ambient at ${load(shown.state.power_W)}, K`, standoff: 8 },
-          range,
-        },
-      },
+      layout: layoutOf(
+        ink,
+        size,
+        margin,
+        { title: 'price', range: across },
+        { title: `rise above ambient at ${load(shown.state.power_W)}, K`, range },
+      ),
     };
   },
 };

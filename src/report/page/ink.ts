@@ -1,16 +1,29 @@
 import type { Ink } from '../charts/chart.ts';
-import { colourProperty, DAY } from './marks.ts';
+import { colourProperty, DAY, HUES } from './marks.ts';
 
-/** The page's colours as they stand now. */
+let onScreen: Ink | undefined;
+
+/** The page's colours as they stand: asked for once, since each question makes the browser settle the styles of the page. */
 export function screenInk(): Ink {
+  onScreen ??= readInk();
+  return onScreen;
+}
+
+/** Has the colours asked for again, after day and night have changed places. */
+export function inkChanged(): void {
+  onScreen = undefined;
+}
+
+function readInk(): Ink {
   const style = getComputedStyle(document.documentElement);
   const colour = (name: string): string => style.getPropertyValue(name).trim();
+  const hues = Array.from({ length: HUES }, (_, place) => colour(colourProperty(place)));
   return {
     text: colour('--text'),
     quiet: colour('--quiet'),
     rule: colour('--rule'),
     paper: colour('--paper'),
-    hue: (place) => colour(colourProperty(place)),
+    hue: (place) => hues[place % HUES],
   };
 }
 

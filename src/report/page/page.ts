@@ -10,6 +10,7 @@ import { firstState, fromFragment, type PageState, type SpeedChoice, toFragment 
 import { fitFolder } from './another-bench.ts';
 import { byId } from './dom.ts';
 import { unparted } from './escape.ts';
+import { inkChanged } from './ink.ts';
 import { Panels } from './panels.ts';
 import { type Plotly, unpackPlotly } from './plotly.ts';
 import { chartAs, type Format, handOver } from './save.ts';
@@ -277,7 +278,10 @@ requestAnimationFrame(() => {
 
 const resized = atRest(120);
 addEventListener('resize', () => resized(() => panels.redraw()));
-matchMedia('(prefers-color-scheme: dark)').addEventListener('change', () => panels.redraw());
+matchMedia('(prefers-color-scheme: dark)').addEventListener('change', () => {
+  inkChanged();
+  panels.redraw();
+});
 addEventListener('beforeprint', () => {
   panels.fillTables();
   panels.drawForPaper();

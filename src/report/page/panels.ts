@@ -171,9 +171,8 @@ export class Panels {
       const height = chart.height(shown, width);
       const { data, layout } = chart.draw(shown, ink, { width, height });
       void plotly.react(place, data, layout, CONFIG);
-      place.style.minHeight = `${height}px`;
-      byId(`${chart.id}-about`).textContent = unparted(chart.about(shown));
-      place.setAttribute('aria-label', chart.label(shown));
+      if (place.style.minHeight !== `${height}px`) place.style.minHeight = `${height}px`;
+      this.describe(panel);
       if (!panel.drawn) performance.mark(`drawn-${chart.id}`);
       panel.drawn = true;
       place.dataset.drawn = 'yes';
@@ -181,6 +180,15 @@ export class Panels {
     if (chart.loadAt) this.moveLine(panel, width);
     panel.due = 'nothing';
     this.fillTable(panel);
+  }
+
+  /** Words are set only where they differ: each setting costs a layout of the page. */
+  private describe({ chart, place }: Panel): void {
+    const about = byId(`${chart.id}-about`);
+    const words = unparted(chart.about(this.shown));
+    if (about.textContent !== words) about.textContent = words;
+    const label = chart.label(this.shown);
+    if (place.getAttribute('aria-label') !== label) place.setAttribute('aria-label', label);
   }
 
   private moveLine({ chart, place }: Panel, width: number): void {

@@ -1,6 +1,7 @@
 import { percent } from '../../tables/wording.ts';
-import { baseLayout, type Chart, type PlotlyLayout, type Shown, unmarked } from '../charts/chart.ts';
+import { type Chart, type PlotlyLayout, type Shown, unmarked } from '../charts/chart.ts';
 import { csvOf } from '../charts/chart-table.ts';
+import { baseLayout, type Margin } from '../charts/layout.ts';
 import { conditionWords } from '../state.ts';
 import { paperInk } from './ink.ts';
 import type { Plotly } from './plotly.ts';
@@ -41,7 +42,7 @@ function picture(chart: Chart, shown: Shown) {
   const height = Math.ceil(Math.max(BASE_HEIGHT, room) / 9) * 9;
   const width = (height * 16) / 9;
   const { data, layout } = chart.draw(shown, paperInk, { width, height: height - TITLE_HEIGHT, alone: true });
-  const margin = layout.margin as { l: number; r: number; t: number; b: number };
+  const margin = layout.margin as Margin;
   const level = percent(shown.compare.level);
   const under = `${shown.answers.bench.name}; ${conditionWords(shown.state)}; intervals at ${level}`;
   const heading = (text: string, y: number, size: number, color: string): object => ({
