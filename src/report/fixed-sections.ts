@@ -2,7 +2,6 @@ import type { Bench, FlatnessMap } from '../bench/bench.ts';
 import { flatness } from '../contact/flatness.ts';
 import { beyondPlane, leastSquaresPlane } from '../contact/plane.ts';
 import { reductionOf } from '../reduction/reduction-of.ts';
-import { controlChart } from '../sessions/control-chart.ts';
 import { roundToUncertainty } from '../tables/uncertainty.ts';
 import { plain } from '../tables/wording.ts';
 import { escapeHtml } from './page/escape.ts';
@@ -10,9 +9,9 @@ import { escapeHtml } from './page/escape.ts';
 /** More rows than this are left to the command line. */
 const MOST_ROWS = 80;
 
-/** What a bench shows that no control moves: its logs, its contact surfaces and its months. Empty text where it has none. */
+/** What a bench shows that no control moves: its logs and its contact surfaces. Empty text where it has none. */
 export function fixedSections(bench: Bench): string {
-  return [logs(bench), contactSurfaces(bench), months(bench)].filter((part) => part !== '').join('\n');
+  return [logs(bench), contactSurfaces(bench)].filter((part) => part !== '').join('\n');
 }
 
 function section(id: string, title: string, body: string): string {
@@ -111,12 +110,4 @@ function mapSvg({ cooler, sample, points }: FlatnessMap, span_um: number): strin
     `Map of ${cooler}, sample ${sample}: ${(most - least).toFixed(0)} µm from the lowest to the highest point`,
   );
   return `<svg viewBox="0 0 ${(width + side).toFixed(2)} ${(height + side).toFixed(2)}" width="180" role="img" aria-label="${label}">${squares}</svg>`;
-}
-
-/** Whether the reference cooler still reads as it did. */
-function months(bench: Bench): string {
-  const sessions = new Set(bench.runs.map((run) => run.session));
-  if (bench.reference_cooler === undefined || sessions.size < 2) return '';
-  const { verdict } = controlChart(bench);
-  return section('months', 'The bench over the months', `<p>${escapeHtml(verdict)}</p>`);
 }

@@ -2,6 +2,7 @@ import type { Bench } from '../bench/bench.ts';
 import type { BenchPosterior } from '../posterior/bench-posterior.ts';
 import { type CompactPosterior, compactPosterior } from '../posterior/compact.ts';
 import type { Conditions } from '../results.ts';
+import type { ControlChartResult } from '../session-results.ts';
 import { type PackedBench, packBench } from './bench-pack.ts';
 
 /** A file that the answers stand on, by its SHA-256 in hexadecimal digits. */
@@ -23,8 +24,10 @@ export interface PageData {
   asked: Conditions;
   /** Empty where nobody computed them. */
   hashes: FileHash[];
-  /** HTML of what no control moves; see `fixedSections`. */
+  /** HTML of what no control moves; see `fixedSections` and `recordSection`. */
   sections: string;
+  /** See `referenceControl`. */
+  control: ControlChartResult | null;
 }
 
 /**
@@ -41,7 +44,12 @@ export function pageData(
   bench: Bench,
   posteriors: readonly BenchPosterior[],
   asked: Conditions,
-  more: { version: string; hashes: readonly FileHash[]; sections: string },
+  more: {
+    version: string;
+    hashes: readonly FileHash[];
+    sections: string;
+    control: ControlChartResult | null;
+  },
 ): PageData {
   return {
     version: more.version,
@@ -50,5 +58,6 @@ export function pageData(
     asked,
     hashes: [...more.hashes],
     sections: more.sections,
+    control: more.control,
   };
 }

@@ -2,6 +2,7 @@ import type { Bench } from '../bench/bench.ts';
 import { posteriorOf } from '../posterior/posterior-of.ts';
 import { coolersAsked, levelOf, loadsAsked } from '../prediction/conditions.ts';
 import type { Conditions } from '../results.ts';
+import type { DecisionRecord } from '../session-results.ts';
 import { requireBridges } from '../sessions/method-bridge.ts';
 import { posteriorFor } from '../sources/posterior-for.ts';
 import { comparedBench } from './compared-bench.ts';
@@ -11,10 +12,14 @@ import { fixedSections } from './fixed-sections.ts';
 import { pageScript, pageStyle, pageVersion } from './page.generated.ts';
 import { type FileHash, fittedSources, pageData } from './page-data.ts';
 import { plotlyGzipBase64, plotlySha256 } from './plotly.generated.ts';
+import { recordSection } from './record-section.ts';
+import { referenceControl } from './reference-control.ts';
 
 export interface ReportOptions {
   /** SHA-256 of the files that were read, for the evidence; see `fileHashes`. */
   hashes?: readonly FileHash[];
+  /** What stands behind published charts; see `decisionRecord`. */
+  record?: DecisionRecord;
 }
 
 /**
@@ -39,7 +44,8 @@ export function report(whole: Bench, conditions: Conditions = {}, options: Repor
   const data = pageData(bench, posteriors, conditions, {
     version: pageVersion,
     hashes: options.hashes ?? [],
-    sections: fixedSections(bench),
+    sections: fixedSections(bench) + recordSection(options.record ?? null),
+    control: referenceControl(bench),
   });
   return pageDocument(data, {
     script: pageScript,

@@ -23,3 +23,47 @@ export function exampleFiles(coolers = 5, seed = 11): Map<string, Uint8Array> {
   });
   return files;
 }
+
+/** The bench of a lab that runs a reference cooler in every session, with contact maps and a record of a published chart. */
+export function monthsFiles(): Map<string, Uint8Array> {
+  const { files } = makeVirtualBench({
+    seed: 5,
+    name: 'Months <b>of</b> it',
+    coolers: 3,
+    samples: 1,
+    mounts: 2,
+    sessions: ['spring', 'summer', 'autumn', 'winter'],
+    reference_cooler: 'cooler-1',
+    conditions: [
+      { power_W: 80, speed: 1 },
+      { power_W: 160, speed: 1 },
+    ],
+  });
+  const text = (name: string): string => new TextDecoder().decode(files.get(name));
+  const put = (name: string, content: string): unknown => files.set(name, new TextEncoder().encode(content));
+  // The probe sits 2 K off in the third session, on every run alike.
+  const [head, ...rows] = text('runs.csv').trim().split(/\r?\n/);
+  const names = head.split(',');
+  const [session, source] = ['session', 'source_C'].map((name) => names.indexOf(name));
+  const moved = rows.map((row) => {
+    const cells = row.split(',');
+    if (cells[session] === 'autumn') cells[source] = (Number(cells[source]) + 2).toFixed(1);
+    return cells.join(',');
+  });
+  put('runs.csv', `${[head, ...moved].join('\n')}\n`);
+  put(
+    'flatness/cooler-2-1.csv',
+    `x_mm,y_mm,depth_um\n${[-10, 0, 10].flatMap((y) => [-10, 0, 10].map((x) => `${x},${y},${(x * x + y * y) / 8}`)).join('\n')}\n`,
+  );
+  put(
+    'decisions.yaml',
+    `charts:
+  - chart: spring round-up <b>
+    published: 2025-03-14
+    dataset: ${'0'.repeat(64)}
+    excluded: [{name: ${moved[0].split(',')[names.indexOf('run')]}, reason: probe fell off & hung}]
+    corrections: [{date: 2025-04-02, what: the autumn session set aside}]
+`,
+  );
+  return files;
+}

@@ -28,11 +28,16 @@ the evidence. The page opens other bench folders too.`,
     }
     const bench = await openBench(folder);
     const conditions = readConditions(options, bench);
-    const [{ report: makePage }, { fileHashes }] = await Promise.all([
+    const [{ report: makePage }, { fileHashes }, { decisionRecord }] = await Promise.all([
       import('../../report/report.ts'),
       import('../../report/file-hashes.ts'),
+      import('../../record/decision-record.ts'),
     ]);
-    const page = makePage(bench, conditions, { hashes: fileHashes(readBenchFolder(folder)) });
+    const files = readBenchFolder(folder);
+    const page = makePage(bench, conditions, {
+      hashes: fileHashes(files),
+      record: decisionRecord(files, bench),
+    });
     for (const warning of bench.warnings) output.warn(warning);
     if (place === '-') output.result(page);
     else writeFileWhole(place, new TextEncoder().encode(page), '-o');

@@ -1,5 +1,6 @@
 import { barsChart } from './bars-chart.ts';
 import type { Chart } from './chart.ts';
+import { controlPanel } from './control-chart.ts';
 import { pairsChart } from './pairs-chart.ts';
 import { placeChart } from './place-chart.ts';
 import { residualChart } from './residual-chart.ts';
@@ -16,4 +17,5 @@ export const CHARTS: readonly Chart[] = [
   soundChart,
   valueChart,
   residualChart,
+  controlPanel,
 ];

@@ -11,11 +11,14 @@ import { unlistedUnits } from '../../bench/unlisted-units.ts';
 import { readModel } from '../../model/read-model.ts';
 import { benchPosterior } from '../../posterior/bench-posterior.ts';
 import { modelsOf, useModelReader } from '../../posterior/models-of.ts';
+import { decisionRecord } from '../../record/decision-record.ts';
 import { requireBridges } from '../../sessions/method-bridge.ts';
 import { comparedBench } from '../compared-bench.ts';
 import { fileHashes } from '../file-hashes.ts';
 import { fixedSections } from '../fixed-sections.ts';
 import { fittedSources, pageData } from '../page-data.ts';
+import { recordSection } from '../record-section.ts';
+import { referenceControl } from '../reference-control.ts';
 import type { FitReply, FitRequest } from './worker-messages.ts';
 
 useModelReader(readModel);
@@ -33,7 +36,9 @@ async function answer({ files: list, version }: FitRequest): Promise<void> {
   const files = new Map(list.filter(([path]) => isRead(path)));
   reply({ kind: 'progress', words: 'reading', share: 0.02 });
   if (unlistedUnits(files).length > 0) registerUnitConverter(await loadUnitConverter());
-  const bench = comparedBench(readBench(files), {});
+  const whole = readBench(files);
+  const record = decisionRecord(new Map(list), whole);
+  const bench = comparedBench(whole, {});
   const hashes = fileHashes(files);
   const sources = fittedSources(bench);
   if (sources.length === 0) {
@@ -52,6 +57,16 @@ async function answer({ files: list, version }: FitRequest): Promise<void> {
   );
   reply({
     kind: 'done',
-    data: pageData(bench, posteriors, {}, { version, hashes, sections: fixedSections(bench) }),
+    data: pageData(
+      bench,
+      posteriors,
+      {},
+      {
+        version,
+        hashes,
+        sections: fixedSections(bench) + recordSection(record),
+        control: referenceControl(bench),
+      },
+    ),
   });
 }

@@ -1,0 +1,14 @@
+import type { Bench } from '../bench/bench.ts';
+import { benchWithRuns } from '../reduction/bench-with-runs.ts';
+import type { ControlChartResult } from '../session-results.ts';
+import { controlChart } from '../sessions/control-chart.ts';
+
+/** The control chart that a page draws: `null` without a reference cooler on the heater, or with one session alone. */
+export function referenceControl(whole: Bench): ControlChartResult | null {
+  const bench = benchWithRuns(whole);
+  const name = bench.reference_cooler;
+  if (name === undefined) return null;
+  const sessions = new Set(bench.runs.map((run) => run.session));
+  const isRun = bench.runs.some((run) => run.cooler === name && run.source === 'heater' && run.power_W > 0);
+  return isRun && sessions.size > 1 ? controlChart(bench) : null;
+}

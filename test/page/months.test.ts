@@ -1,0 +1,109 @@
+import { mkdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { createRequire } from 'node:module';
+import { join } from 'node:path';
+import { parse } from 'csv-parse/sync';
+import type { Browser } from 'playwright-core';
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import type { SessionsResult } from '../../src/session-results.ts';
+import { heatladder, temporaryFolder } from '../cli/run-cli.ts';
+import { browserWanted, openBrowser, openPage } from './browser.ts';
+import { monthsFiles } from './example-bench.ts';
+
+const folder = temporaryFolder();
+const path = join(folder.path, 'report.html');
+let told: SessionsResult;
+
+beforeAll(async () => {
+  for (const [file, bytes] of monthsFiles()) {
+    mkdirSync(join(folder.path, 'bench', file, '..'), { recursive: true });
+    writeFileSync(join(folder.path, 'bench', file), bytes);
+  }
+  const ended = await heatladder(['report', 'bench', '-o', 'report.html'], folder.path);
+  expect(ended.status).toBe(0);
+  told = JSON.parse(
+    (await heatladder(['sessions', 'bench', '--json'], folder.path)).stdout,
+  ) as SessionsResult;
+});
+afterAll(folder.remove);
+
+describe.skipIf(!browserWanted)('the page of a bench with months behind it', () => {
+  let browser: Browser;
+  beforeAll(async () => {
+    browser = await openBrowser();
+  });
+  afterAll(() => browser?.close());
+
+  it('draws the control chart of the reference cooler with the numbers of the command line', async () => {
+    const { page, heard } = await openPage(browser, path);
+    await page.waitForSelector('#control-chart[data-drawn]');
+    const [download] = await Promise.all([
+      page.waitForEvent('download'),
+      page.locator('button[data-save="control"][data-format="csv"]').click(),
+    ]);
+    const rows = parse(readFileSync(await download.path()), { columns: true }) as Record<string, string>[];
+    const chart = told.control_chart;
+    const points = chart?.series.flatMap((one) => one.points) ?? [];
+    expect(rows).toHaveLength(points.length);
+    points.forEach((point, i) => {
+      expect(rows[i]).toMatchObject({ session: point.session, state: point.state });
+      for (const [column, value] of [
+        ['shift_K', point.value_K],
+        ['moving_average_K', point.average_K],
+        ['limit_K', point.limit_K],
+      ] as const) {
+        if (value === null) expect(rows[i][column]).toBe('');
+        else expect(Math.abs(Number(rows[i][column]) - value)).toBeLessThanOrEqual(1e-9);
+      }
+    });
+    // The probe that sat off in autumn: found, and marked in the drawing once for each series that finds it.
+    const out = points.filter((point) => point.state === 'out of control');
+    expect(out.map((point) => point.session)).toContain('autumn');
+    const large = await page
+      .locator('#control-chart .scatterlayer .points path')
+      .evaluateAll((all) => all.filter((one) => one.getBoundingClientRect().width > 14).length);
+    expect(large).toBe(out.length);
+    expect(await page.locator('#control-about').textContent()).toContain(chart?.verdict);
+    expect(heard.filter((line) => !line.startsWith('request: blob:'))).toEqual([]);
+    await page.context().close();
+  });
+
+  it('shows the record of what was published, with the identity of the data', async () => {
+    const { page, heard } = await openPage(browser, path);
+    const record = page.locator('section[aria-labelledby="record-title"]');
+    const words = await record.textContent();
+    expect(words).toContain(told.record?.dataset);
+    expect(words).toContain('spring round-up <b>, 2025-03-14');
+    expect(words).toContain('because probe fell off & hung');
+    expect(words).toContain('Corrected on 2025-04-02: the autumn session set aside');
+    expect(words).toContain(told.record?.charts[0].verdict);
+    // A folder opened in the page has its record and its control chart too.
+    await page.locator('#folder').setInputFiles(join(folder.path, 'bench'));
+    await expect
+      .poll(() => page.locator('#spoken').textContent(), { timeout: 30_000 })
+      .toContain('is read and fitted');
+    expect(await record.textContent()).toBe(words);
+    expect(await page.locator('#control-chart').count()).toBe(1);
+    expect(heard.filter((line) => !line.startsWith('request: blob:'))).toEqual([]);
+    await page.context().close();
+  });
+
+  it.each([
+    ['by day', {}],
+    ['on a phone by night', { colorScheme: 'dark', viewport: { width: 390, height: 844 } }],
+  ] as const)('has no fault that axe can find, %s', async (_name, options) => {
+    const { page } = await openPage(browser, path, options);
+    await page.waitForSelector('#control-chart[data-drawn]');
+    await page.evaluate(readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8'));
+    const faults = await page.evaluate(async () => {
+      const { axe } = globalThis as unknown as {
+        axe: { run: () => Promise<{ violations: { id: string; nodes: { html: string }[] }[] }> };
+      };
+      return (await axe.run()).violations.map((v) => `${v.id}: ${v.nodes.map((n) => n.html).join(' | ')}`);
+    });
+    expect(faults).toEqual([]);
+    expect(await page.evaluate(() => document.documentElement.scrollWidth - innerWidth)).toBeLessThanOrEqual(
+      0,
+    );
+    await page.context().close();
+  });
+});
