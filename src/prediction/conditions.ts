@@ -262,7 +262,28 @@ export function speedForSound(
   law: FanSoundLaw,
   sound_dBA: number,
   level: number,
-): SpeedCondition & { readonly found: SpeedAtLevel } {
+): SpeedForSound {
+  const last = lastFound.get(cooler);
+  if (last && last.law === law && last.sound_dBA === sound_dBA && last.level === level) return last.answer;
+  const answer = findSpeedForSound(cooler, law, sound_dBA, level);
+  lastFound.set(cooler, { law, sound_dBA, level, answer });
+  return answer;
+}
+
+type SpeedForSound = SpeedCondition & { readonly found: SpeedAtLevel };
+
+/** The last level asked for of each cooler: an order, curves over load and what sound buys ask for the same one in turn. */
+const lastFound = new WeakMap<
+  CoolerPosterior,
+  { law: FanSoundLaw; sound_dBA: number; level: number; answer: SpeedForSound }
+>();
+
+function findSpeedForSound(
+  cooler: CoolerPosterior,
+  law: FanSoundLaw,
+  sound_dBA: number,
+  level: number,
+): SpeedForSound {
   const { fan_max_rpm } = cooler.data.cooler;
   const least = leastSpeedOf(cooler, law);
   const found = speedAtLevel(law, sound_dBA, { fan_max_rpm, fan_min_rpm: least.fan_rpm, level });
