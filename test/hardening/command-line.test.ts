@@ -31,7 +31,7 @@ beforeAll(async () => {
         [60, 120, 180].flatMap((power) =>
           ['1', '2'].map(
             (mount) =>
-              `${cooler},${power},1200,${(22 + power * (0.2 + 0.02 * c) + Number(mount) * 0.2).toFixed(1)},22,${mount},"</script><script>alert(2)</script>"`,
+              `${cooler},${power},1200,${(22 + power * (0.2 + 0.004 * c) + Number(mount) * 0.2).toFixed(1)},22,${mount},"</script><script>alert(2)</script>"`,
           ),
         ),
       ),
