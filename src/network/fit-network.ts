@@ -1,6 +1,7 @@
 import type { Bench } from '../bench/bench.ts';
 import { BenchError } from '../bench/bench-error.ts';
 import { ExponentialFit } from '../reduction/exponential-fit.ts';
+import { exponentialStarts } from '../reduction/exponential-starts.ts';
 import type { LogBlocks } from '../reduction/log-blocks.ts';
 import { type LogScans, scannedLog } from '../reduction/log-source.ts';
 import { noLoad_W } from '../reduction/plausible-run.ts';
@@ -245,7 +246,7 @@ function averageShape(shapes: readonly Shape[]): { share: number; time_s: number
     0.2 * fastest,
     4 * slowest,
   );
-  const starts = fit.starts(12, 4 * slowest);
+  const starts = exponentialStarts(fit, 4 * slowest);
   const terms = Math.max(...shapes.map((shape) => shape.shares.length));
   const modes = [1, 2, 3]
     .slice(0, Math.min(3, terms))

@@ -1,4 +1,6 @@
-import { ExponentialFit, type ExponentialMode, type Following, mostTerms } from './exponential-fit.ts';
+import { ExponentialFit, type ExponentialMode, type Following } from './exponential-fit.ts';
+import { exponentialStarts } from './exponential-starts.ts';
+import { likeliestFollowing, underOtherLaws } from './following-air.ts';
 import type { LogBlocks } from './log-blocks.ts';
 import {
   componentOf,
@@ -7,14 +9,10 @@ import {
   mixtureMean,
   probabilityWithin,
 } from './mixture.ts';
-import {
-  ambientLongRun,
-  estimateNoise,
-  type ReadingNoise,
-  roundingVariance,
-  whitening,
-} from './reading-noise.ts';
+import { ambientLongRun, type ReadingNoise, whitening } from './reading-noise.ts';
+import { differenceVariance, residualNoise, stuckRounding } from './residual-noise.ts';
 import { type ResponseBlocks, responseBlocks } from './response-blocks.ts';
+import { slowTail, throughRange } from './slow-end.ts';
 
 export interface AsymptoteOptions {
   /** Greatest time constant thought possible, s. Default 1500: a loop with a large reservoir (common practice, no
@@ -71,7 +69,6 @@ export interface Asymptote {
 /** Belief in the number of exponentials before the data: a cooler has a base and an air side at least. */
 const termPrior = [0.05, 0.1, 0.45, 0.4];
 const wellKnown = 0.09;
-const nodes = 11;
 
 /**
  * The asymptote of a step response, from zero to three exponentials over ambient that reaches the source through the
@@ -110,7 +107,7 @@ export function fitAsymptote(
   const fit = new ExponentialFit(blocks, whitening(blocks, rough), 1, longest);
   const starts = finished
     ? finished.starts.map((start) => start.slice())
-    : fit.starts(12, Math.min(longest, 2 * length));
+    : exponentialStarts(fit, Math.min(longest, 2 * length));
   const law = finished?.following ?? options.following;
   if (law) fit.following = law;
   let two = finished ? fit.foresee(starts[1], 2, 0) : fit.refine(starts[1], 2, 0, 8, 0.5, 0.06);
@@ -276,193 +273,4 @@ export function asymptoteOf(
     if (error instanceof RangeError) return undefined;
     throw error;
   }
-}
-
-/**
- * The same descriptions under the other laws by which a source may follow the air, each shifted and weighted as one
- * step from the best description under that law foresees.
- */
-function underOtherLaws(
-  fit: ExponentialFit,
-  found: readonly MixtureComponent[],
-  modes: readonly (ExponentialMode | undefined)[],
-  best: MixtureComponent,
-  scale: number,
-): { all: MixtureComponent[]; better: Following | undefined } {
-  const mode = modes.find((candidate) => candidate?.terms === best.taus.length);
-  const all = [...found];
-  let better: Following | undefined;
-  let most = 1;
-  if (!mode || mode.terms === 0) return { all, better };
-  const own = fit.following;
-  const taus = mode.logTaus.slice();
-  const base = fit.foresee(taus, mode.terms, 0);
-  if (!base) return { all, better };
-  for (const law of laws) {
-    if (law === own) continue;
-    fit.following = law;
-    const other = fit.foresee(taus, mode.terms, 0);
-    if (!other) continue;
-    const weight = lawPrior(law) - lawPrior(own) - (0.5 * (other.chiSquare - base.chiSquare)) / scale;
-    if (weight > most) {
-      most = weight;
-      better = law;
-    }
-    if (!(weight > -7)) continue;
-    const shift = other.rise_K - base.rise_K;
-    for (const component of found) {
-      all.push({
-        ...component,
-        logWeight: component.logWeight + weight,
-        rise: component.rise + shift,
-        short: component.short + shift,
-      });
-    }
-  }
-  fit.following = own;
-  return { all, better };
-}
-
-const laws: readonly Following[] = ['ladder', 'slowest', 'shares', 'at-once'];
-const lawPrior = (law: Following) => Math.log(law === 'ladder' ? 0.55 : 0.15);
-
-/**
- * Which law the source follows the air by: the ladder's, unless one step towards another law's optimum explains the
- * response markedly better.
- */
-function likeliestFollowing(fit: ExponentialFit, mode: ExponentialMode | undefined, n: number): Following {
-  if (!mode) return 'ladder';
-  const taus = mode.logTaus.slice();
-  const margin = (2 * mode.chiSquare) / n;
-  let best: Following = 'ladder';
-  let least = mode.chiSquare - margin;
-  for (const law of ['slowest', 'shares', 'at-once'] as const) {
-    fit.following = law;
-    const other = fit.foresee(taus, mode.terms, 0);
-    if (other && other.chiSquare < least) {
-      least = other.chiSquare;
-      best = law;
-    }
-  }
-  fit.following = 'ladder';
-  return best;
-}
-
-/** Goes through the slowest time constant from `from` to `to`, the faster ones following. */
-function throughRange(
-  fit: ExponentialFit,
-  mode: ExponentialMode,
-  from: number,
-  to: number,
-  keep: (mode: ExponentialMode | undefined, spacing: number) => void,
-  iterations: number,
-): void {
-  const spacing = (to - from) / (nodes - 1);
-  if (!(spacing > 0)) return;
-  const { terms } = mode;
-  const centre = Math.min(nodes - 1, Math.max(0, Math.round((mode.logTaus[terms - 1] - from) / spacing)));
-  for (const direction of [1, -1]) {
-    const taus = mode.logTaus.slice();
-    for (let i = direction > 0 ? centre : centre - 1; i >= 0 && i < nodes; i += direction) {
-      taus[terms - 1] = from + i * spacing;
-      for (let k = terms - 2; k >= 0; k--) taus[k] = Math.min(taus[k], taus[k + 1] - 0.24);
-      keep(
-        iterations > 0 ? fit.refine(taus, terms, 1, iterations) : fit.foresee(taus, terms, 1),
-        i === 0 || i === nodes - 1 ? spacing / 2 : spacing,
-      );
-    }
-  }
-}
-
-/** A third, slower exponential that the data need not show but cannot rule out. */
-function slowTail(
-  fit: ExponentialFit,
-  two: ExponentialMode,
-  keep: (mode: ExponentialMode | undefined, spacing: number) => void,
-): void {
-  const count = 5;
-  const from = two.logTaus[1] + 0.35;
-  const spacing = (fit.high - from) / (count - 1);
-  const taus = new Float64Array(mostTerms);
-  taus.set(two.logTaus);
-  for (let i = 0; i < count; i++) {
-    taus[2] = from + i * spacing;
-    keep(fit.foresee(taus, 3, 1), i === 0 || i === count - 1 ? spacing / 2 : spacing);
-  }
-}
-
-function differenceVariance(log: LogBlocks, first: number, end: number): number {
-  let sum = 0;
-  const s = log.source_C;
-  for (let i = first + 2; i < end; i++) {
-    const d = s[i] - 2 * s[i - 1] + s[i - 2];
-    sum += d * d * log.rows[i];
-  }
-  return Math.max(1e-8, sum / (6 * Math.max(1, end - first - 2)));
-}
-
-let residualRoom = new Float64Array(2048);
-
-/** Noise from the residuals of rows after the first third, where blocks follow the curve closely. */
-function residualNoise(
-  log: LogBlocks,
-  first: number,
-  end: number,
-  origin_s: number,
-  blocks: ResponseBlocks,
-  mode: ExponentialMode,
-  air: Float64Array,
-): ReadingNoise {
-  const taus = Array.from(mode.logTaus, Math.exp);
-  const begin = first + Math.floor((end - first) / 3);
-  if (residualRoom.length < end - begin) residualRoom = new Float64Array(end - begin);
-  const residuals = residualRoom;
-  let k = 0;
-  let rows = 0;
-  const last = blocks.count - 1;
-  // Rows are mostly equally far apart, so that each exponential is the one before times a constant.
-  const terms = taus.length;
-  let before = log.time_s[begin] - origin_s;
-  let lastStep = 0;
-  const value = taus.map((tau, j) => mode.amplitudes_K[j] * Math.exp(-before / tau));
-  const decay = taus.map(() => 1);
-  for (let i = begin; i < end; i++) {
-    const t = log.time_s[i] - origin_s;
-    while (k < last - 1 && blocks.time_s[k + 1] < t) k++;
-    const share = (t - blocks.time_s[k]) / (blocks.time_s[k + 1] - blocks.time_s[k]);
-    let fitted = mode.rise_K + air[k] + share * (air[k + 1] - air[k]);
-    const step = t - before;
-    if (Math.abs(step - lastStep) > 1e-9) {
-      lastStep = step;
-      for (let j = 0; j < terms; j++) decay[j] = Math.exp(-step / taus[j]);
-    }
-    before = t;
-    for (let j = 0; j < terms; j++) {
-      value[j] *= decay[j];
-      fitted += value[j];
-    }
-    residuals[i - begin] = log.source_C[i] - fitted;
-    rows += log.rows[i];
-  }
-  const perBlock = rows / (end - begin);
-  const noise = estimateNoise(residuals, end - begin, log.interval_s * perBlock);
-  return perBlock > 1.5 ? { ...noise, white: noise.white * perBlock, interval_s: log.interval_s } : noise;
-}
-
-/**
- * Variance that rounding leaves in the mean of the tail: readings whose noise is small against the step carry the
- * same rounding error until the value has drifted on, by about one step.
- */
-function stuckRounding(
-  step: number,
-  rowVariance: number,
-  values: Float64Array,
-  from: number,
-  to: number,
-): number {
-  if (step < 0.004) return 0;
-  let path = 0;
-  for (let k = from + 2; k < to; k += 2) path += Math.abs(values[k] - values[k - 2]);
-  const own = Math.sqrt(Math.max(0, rowVariance - (step * step) / 12));
-  return roundingVariance(step, own) / (1 + path / step) ** 1.25;
 }

@@ -1,14 +1,14 @@
 import { cholesky, invertSpd, logDeterminant, solveLower, solveUpperT } from '../fitting/dense.ts';
 import type { Whitening } from './reading-noise.ts';
+import { type LagWeights, lagWeights, lagWith, mostBlocks, type ResponseBlocks } from './response-blocks.ts';
 import {
-  blockExponential,
-  type LagWeights,
-  laggedAmbient,
-  lagWeights,
-  lagWith,
-  mostBlocks,
-  type ResponseBlocks,
-} from './response-blocks.ts';
+  dot,
+  takeFrom,
+  whiten,
+  whitenedDrift,
+  whitenedExponential,
+  whitenedRise,
+} from './whitened-columns.ts';
 
 /** Most exponentials a fit may have. */
 export const mostTerms = 3;
@@ -39,7 +39,6 @@ export interface ExponentialMode {
 
 const least = 1.25;
 const basisSize = mostTerms + 1;
-const mostCandidates = 16;
 const mostParameters = 1 + 2 * mostTerms;
 const column = () => new Float64Array(mostBlocks);
 const columns = (count: number) => Array.from({ length: count }, column);
@@ -57,8 +56,6 @@ const scratch = {
   slopes: columns(mostTerms),
   drifts: columns(mostTerms),
   joint: columns(mostTerms),
-  candidates: columns(mostCandidates),
-  targets: columns(mostCandidates),
   lags: Array.from({ length: mostTerms }, (): LagWeights => ({ keep: column(), mean: column() })),
   curvature: new Float64Array(mostParameters * mostParameters),
   step: new Float64Array(mostParameters),
@@ -78,9 +75,10 @@ export class ExponentialFit {
   readonly low: number;
   readonly high: number;
   readonly swing_K: number;
-  private readonly n: number;
-  private white: Whitening;
-  private readonly ones: Float64Array;
+  readonly n: number;
+  white: Whitening;
+  /** The whitened constant. */
+  readonly ones: Float64Array;
   private readonly columns: Float64Array[];
   private readonly slopes: Float64Array[];
   private readonly drifts: Float64Array[];
@@ -94,8 +92,8 @@ export class ExponentialFit {
   private readonly known = new Float64Array(mostTerms).fill(Number.NaN);
   private readonly linear = new Float64Array(mostTerms + 1);
   private readonly normal = new Float64Array((mostTerms + 1) ** 2);
-  private readonly taus = new Float64Array(mostTerms);
-  private readonly reference_C: number;
+  /** Taken from every reading so that sums of squares keep their digits, K. */
+  readonly reference_C: number;
   following: Following = 'ladder';
 
   /**
@@ -134,58 +132,46 @@ export class ExponentialFit {
     this.white = white;
     this.known.fill(Number.NaN);
     this.ones.fill(1, 0, this.n);
-    this.whiten(this.ones);
-  }
-
-  private whiten(column: Float64Array): void {
-    const { pass, scale } = this.white;
-    for (let k = this.n - 1; k > 0; k--) column[k] = (column[k] - pass[k] * column[k - 1]) * scale[k];
-    column[0] *= scale[0];
+    whiten(this.n, white, this.ones);
   }
 
   /** Solves the linear part at the given time constants and leaves columns, slopes and residuals filled. */
   private project(logTaus: Float64Array, terms: number): number {
-    const { n, columns, slopes, blocks, lag, residual, linear, normal, taus } = this;
+    const { n, columns, slopes, blocks, lag, residual, linear, normal, white } = this;
+    let renewed = 0;
     for (let i = 0; i < terms; i++) {
       if (this.known[i] === logTaus[i]) continue;
       this.known[i] = logTaus[i];
+      renewed |= 2 << i;
       const tau = Math.exp(logTaus[i]);
-      taus[i] = tau;
-      lagWeights(blocks, tau, scratch.lags[i].keep, scratch.lags[i].mean);
-      const column = columns[i];
-      blockExponential(blocks, tau, column, 0);
+      whitenedExponential(blocks, white, tau, scratch.lags[i], columns[i], slopes[i]);
       if (blocks.loadDeviation) {
         // The load's own drift goes through the same element as its step did.
         lagWith(n, scratch.lags[i], blocks.loadDeviation, scratch.one);
+        whiten(n, white, scratch.one);
+        for (let k = 0; k < n; k++) columns[i][k] -= scratch.one[k];
       }
-      const slope = slopes[i];
-      for (let k = 0; k < n; k++) slope[k] = column[k] * (blocks.time_s[k] / tau);
-      if (blocks.loadDeviation) for (let k = 0; k < n; k++) column[k] -= scratch.one[k];
-      this.whiten(column);
-      this.whiten(slope);
     }
+    // Inner products with columns out of use are not kept up.
+    if (renewed !== 0) for (let i = terms; i < mostTerms; i++) this.known[i] = Number.NaN;
     this.follow(terms, lag);
     for (let i = 0; i < terms; i++) {
-      const drift = this.drifts[i];
-      if (this.following !== 'ladder' && !(this.following === 'slowest' && i === terms - 1)) {
-        drift.fill(0, 0, n);
-        continue;
-      }
-      lagWith(n, scratch.lags[i], lag, drift);
-      for (let k = 0; k < n; k++) drift[k] -= lag[k];
-      this.whiten(drift);
+      const follows = this.following === 'ladder' || (this.following === 'slowest' && i === terms - 1);
+      if (follows) whitenedDrift(n, white, scratch.lags[i], lag, this.drifts[i]);
+      else this.drifts[i].fill(0, 0, n);
     }
-    for (let k = 0; k < n; k++) residual[k] = blocks.source_C[k] - lag[k] - this.reference_C;
-    this.whiten(residual);
+    whitenedRise(blocks, white, lag, this.reference_C, residual);
     const p = terms + 1;
     const ridge = 1 / (this.swing_K * this.swing_K);
     const { basis, inner } = this;
     for (let i = 0; i < p; i++) {
       const a = basis[i];
-      linear[i] = dot(a, residual, this.n);
+      linear[i] = dot(a, residual, n);
       for (let j = 0; j <= i; j++) {
-        const value = dot(a, basis[j], this.n);
-        inner[i * basisSize + j] = value;
+        const place = i * basisSize + j;
+        // Columns that stayed keep their inner products.
+        if (i === 0 || ((renewed >> i) | (renewed >> j)) & 1) inner[place] = dot(a, basis[j], n);
+        const value = inner[place];
         normal[i * p + j] = i === j && i > 0 ? value + ridge : value;
         normal[j * p + i] = normal[i * p + j];
       }
@@ -193,12 +179,7 @@ export class ExponentialFit {
     if (!cholesky(normal, p)) return Infinity;
     solveLower(normal, p, linear);
     solveUpperT(normal, p, linear);
-    for (let i = 0; i < p; i++) {
-      const amplitude = linear[i];
-      const a = basis[i];
-      for (let k = 0; k < n; k++) residual[k] -= amplitude * a[k];
-    }
-    let chiSquare = dot(residual, residual, this.n);
+    let chiSquare = takeFrom(residual, linear, p, basis, n);
     for (let i = 1; i < p; i++) chiSquare += linear[i] * linear[i] * ridge;
     return chiSquare;
   }
@@ -379,105 +360,6 @@ export class ExponentialFit {
     if (!mode) throw new RangeError('no sum of exponentials describes the response');
     return mode;
   }
-
-  /**
-   * Best one, two and three time constants out of a geometric row of candidates, as starts: with the inner products
-   * of all candidates at hand, each choice is a system of three at most.
-   */
-  starts(candidates: number, greatest_s: number): Float64Array[] {
-    const { n } = this;
-    const low = Math.max(this.low, Math.log(1.2));
-    const high = Math.max(low + 1, Math.min(this.high, Math.log(greatest_s)));
-    const logTaus = new Float64Array(candidates);
-    const columns: Float64Array[] = [];
-    const targets: Float64Array[] = [];
-    const oneOne = dot(this.ones, this.ones, this.n);
-    const centre = (column: Float64Array) => {
-      const share = dot(column, this.ones, this.n) / oneOne;
-      for (let k = 0; k < n; k++) column[k] -= share * this.ones[k];
-      return column;
-    };
-    for (let i = 0; i < candidates; i++) {
-      logTaus[i] = low + ((high - low) * i) / (candidates - 1);
-      const tau = Math.exp(logTaus[i]);
-      const column = scratch.candidates[i];
-      blockExponential(this.blocks, tau, column, 0);
-      this.whiten(column);
-      columns.push(centre(column));
-      const target = scratch.targets[i];
-      laggedAmbient(this.blocks, [tau], 1, target);
-      for (let k = 0; k < n; k++) target[k] = this.blocks.source_C[k] - target[k] - this.reference_C;
-      this.whiten(target);
-      targets.push(centre(target));
-    }
-    const gram = new Float64Array(candidates * candidates);
-    const right = new Float64Array(candidates * candidates);
-    const total = new Float64Array(candidates);
-    for (let i = 0; i < candidates; i++) {
-      total[i] = dot(targets[i], targets[i], this.n);
-      for (let j = 0; j <= i; j++) {
-        gram[i * candidates + j] = gram[j * candidates + i] = dot(columns[i], columns[j], this.n);
-        right[j * candidates + i] = dot(columns[j], targets[i], this.n);
-      }
-    }
-    const best = [Infinity, Infinity, Infinity];
-    const out = [new Float64Array(1), new Float64Array(2), new Float64Array(3)];
-    const c = candidates;
-    for (let s = 0; s < c; s++) {
-      const gss = gram[s * c + s] + 1e-12;
-      const bs = right[s * c + s];
-      const one = total[s] - (bs * bs) / gss;
-      if (one < best[0]) {
-        best[0] = one;
-        out[0][0] = logTaus[s];
-      }
-      for (let m = 0; m < s; m++) {
-        const share = gram[m * c + s] / gss;
-        const gmm = gram[m * c + m] - share * gram[m * c + s];
-        if (!(gmm > 1e-9 * gram[m * c + m])) continue;
-        const bm = right[m * c + s] - share * bs;
-        const two = one - (bm * bm) / gmm;
-        if (two < best[1]) {
-          best[1] = two;
-          out[1][0] = logTaus[m];
-          out[1][1] = logTaus[s];
-        }
-        for (let f = 0; f < m; f++) {
-          const fs = gram[f * c + s] / gss;
-          const gfm = gram[f * c + m] - fs * gram[m * c + s];
-          const fm = gfm / gmm;
-          const gff = gram[f * c + f] - fs * gram[f * c + s] - fm * gfm;
-          if (!(gff > 1e-9 * gram[f * c + f])) continue;
-          const bf = right[f * c + s] - fs * bs - fm * bm;
-          const three = two - (bf * bf) / gff;
-          if (three < best[2]) {
-            best[2] = three;
-            out[2][0] = logTaus[f];
-            out[2][1] = logTaus[m];
-            out[2][2] = logTaus[s];
-          }
-        }
-      }
-    }
-    return out;
-  }
-}
-
-/** Inner product in four running sums, which a processor can work on side by side. */
-function dot(a: Float64Array, b: Float64Array, n: number): number {
-  const whole = n & ~3;
-  let s0 = 0;
-  let s1 = 0;
-  let s2 = 0;
-  let s3 = 0;
-  for (let k = 0; k < whole; k += 4) {
-    s0 += a[k] * b[k];
-    s1 += a[k + 1] * b[k + 1];
-    s2 += a[k + 2] * b[k + 2];
-    s3 += a[k + 3] * b[k + 3];
-  }
-  for (let k = whole; k < n; k++) s0 += a[k] * b[k];
-  return s0 + s1 + (s2 + s3);
 }
 
 /** Keeps the time constants in order and a little apart. */

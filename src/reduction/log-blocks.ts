@@ -41,11 +41,13 @@ export interface LogBlocks {
 
 /** What counts as another load or another speed between two neighbouring readings. */
 export function unlikeLoad(a_W: number, b_W: number): boolean {
-  return Math.abs(a_W - b_W) > Math.max(2, 0.03 * Math.max(Math.abs(a_W), Math.abs(b_W)));
+  const apart = Math.abs(a_W - b_W);
+  return apart > 2 && apart > 0.03 * Math.max(Math.abs(a_W), Math.abs(b_W));
 }
 
 export function unlikeSpeed(a_rpm: number, b_rpm: number): boolean {
-  return Math.abs(a_rpm - b_rpm) > Math.max(60, 0.08 * Math.max(a_rpm, b_rpm));
+  const apart = Math.abs(a_rpm - b_rpm);
+  return apart > 60 && apart > 0.08 * Math.max(a_rpm, b_rpm);
 }
 
 const fixedColumns = 7;

@@ -118,59 +118,25 @@ function loadDeviation(
 }
 
 /**
- * Mean of exp(−t/τ) over each block: the value at its mean time, times sinh(x)/x with x = length/(2τ).
+ * Mean of exp(−t/τ) over a block, by its value at the block's mean time: sinh(x)/x with x = length/(2τ).
  */
-export function blockExponential(blocks: ResponseBlocks, tau: number, out: Float64Array, at: number): void {
-  const { count, time_s, length_s } = blocks;
-  const rate = 1 / tau;
-  const half = 0.5 * rate;
-  for (let k = 0; k < count; k++) {
-    const z = time_s[k] * rate;
-    if (z > 40) {
-      out[at + k] = 0;
-      continue;
-    }
-    const x = length_s[k] * half;
-    const xx = x * x;
-    const widen = xx < 0.2 ? 1 + (xx / 6) * (1 + (xx / 20) * (1 + xx / 42)) : Math.sinh(x) / x;
-    out[at + k] = Math.exp(-z) * widen;
-  }
+export function meanFactor(x: number): number {
+  const xx = x * x;
+  return xx < 0.2 ? 1 + (xx / 6) * (1 + (xx / 20) * (1 + xx / 42)) : Math.sinh(x) / x;
 }
 
 /**
- * The ambient as the source sees it: through the cooler's own lags.
+ * One lag 1/(1 + s τ) of the air, started at rest, as weights to be used from block to block.
  *
  * Seen from the air, a ladder of thermal resistances and capacities is a voltage divider without zeros, so what
- * reaches the open end at the source is the air temperature through the product of 1/(1 + s τᵢ), the τᵢ being the
+ * reaches the open end at the source is the air temperature through the product of such lags, the τ being the
  * natural time constants that the step response shows. Each lag is integrated exactly for an input that is linear
- * between block centres. The unknown air before the first block leaves terms in exp(−t/τᵢ), which the fit has anyway.
+ * between block centres. The unknown air before the first block leaves terms in exp(−t/τ), which the fit has anyway.
  */
-export function laggedAmbient(
-  blocks: ResponseBlocks,
-  taus: readonly number[] | Float64Array,
-  count: number,
-  out: Float64Array,
-): void {
-  let input = blocks.ambient_C;
-  for (let i = 0; i < count; i++) {
-    lagOnce(blocks, input, taus[i], out);
-    input = out;
-  }
-  if (count === 0) for (let k = 0; k < blocks.count; k++) out[k] = input[k];
-}
-
-/** One lag 1/(1 + s τ), started at rest; `out` may be `input`. */
-export function lagOnce(blocks: ResponseBlocks, input: Float64Array, tau: number, out: Float64Array): void {
-  lagWeights(blocks, tau, lagRoom.keep, lagRoom.mean);
-  lagWith(blocks.count, lagRoom, input, out);
-}
-
 export interface LagWeights {
   readonly keep: Float64Array;
   readonly mean: Float64Array;
 }
-
-const lagRoom: LagWeights = { keep: new Float64Array(mostBlocks), mean: new Float64Array(mostBlocks) };
 
 /** What a lag keeps of its value from block to block, and the mean of its kernel over the step between. */
 export function lagWeights(

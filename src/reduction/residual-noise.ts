@@ -1,0 +1,93 @@
+import type { ExponentialMode } from './exponential-fit.ts';
+import type { LogBlocks } from './log-blocks.ts';
+import { estimateNoise, type ReadingNoise, roundingVariance } from './reading-noise.ts';
+import type { ResponseBlocks } from './response-blocks.ts';
+
+/** Variance of a row as second differences show it, K²: a first guess, blind to correlated noise. */
+export function differenceVariance(log: LogBlocks, first: number, end: number): number {
+  let sum = 0;
+  const s = log.source_C;
+  for (let i = first + 2; i < end; i++) {
+    const d = s[i] - 2 * s[i - 1] + s[i - 2];
+    sum += d * d * log.rows[i];
+  }
+  return Math.max(1e-8, sum / (6 * Math.max(1, end - first - 2)));
+}
+
+let residualRoom = new Float64Array(2048);
+
+/** Noise from the residuals of rows after the first third, where blocks follow the curve closely. */
+export function residualNoise(
+  log: LogBlocks,
+  first: number,
+  end: number,
+  origin_s: number,
+  blocks: ResponseBlocks,
+  mode: ExponentialMode,
+  air: Float64Array,
+): ReadingNoise {
+  const { time_s, source_C } = log;
+  const begin = first + Math.floor((end - first) / 3);
+  if (residualRoom.length < end - begin) residualRoom = new Float64Array(end - begin);
+  const residuals = residualRoom;
+  const last = blocks.count - 1;
+  // Rows are mostly equally far apart, so that each exponential is the one before times a constant.
+  let before = time_s[begin] - origin_s;
+  const rate = (j: number) => (j < mode.terms ? Math.exp(-mode.logTaus[j]) : 0);
+  const start = (j: number) => (j < mode.terms ? mode.amplitudes_K[j] * Math.exp(-before * rate(j)) : 0);
+  const rateA = rate(0);
+  const rateB = rate(1);
+  const rateC = rate(2);
+  let a = start(0);
+  let b = start(1);
+  let c = start(2);
+  let keepA = 1;
+  let keepB = 1;
+  let keepC = 1;
+  let lastStep = 0;
+  let k = 0;
+  let slope = (air[1] - air[0]) / (blocks.time_s[1] - blocks.time_s[0]);
+  for (let i = begin; i < end; i++) {
+    const t = time_s[i] - origin_s;
+    if (k < last - 1 && blocks.time_s[k + 1] < t) {
+      do k++;
+      while (k < last - 1 && blocks.time_s[k + 1] < t);
+      slope = (air[k + 1] - air[k]) / (blocks.time_s[k + 1] - blocks.time_s[k]);
+    }
+    const step = t - before;
+    if (Math.abs(step - lastStep) > 1e-9) {
+      lastStep = step;
+      keepA = Math.exp(-step * rateA);
+      keepB = Math.exp(-step * rateB);
+      keepC = Math.exp(-step * rateC);
+    }
+    before = t;
+    a *= keepA;
+    b *= keepB;
+    c *= keepC;
+    residuals[i - begin] = source_C[i] - mode.rise_K - air[k] - slope * (t - blocks.time_s[k]) - a - b - c;
+  }
+  let rows = 0;
+  for (let i = begin; i < end; i++) rows += log.rows[i];
+  const perBlock = rows / (end - begin);
+  const noise = estimateNoise(residuals, end - begin, log.interval_s * perBlock);
+  return perBlock > 1.5 ? { ...noise, white: noise.white * perBlock, interval_s: log.interval_s } : noise;
+}
+
+/**
+ * Variance that rounding leaves in the mean of the tail: readings whose noise is small against the step carry the
+ * same rounding error until the value has drifted on, by about one step.
+ */
+export function stuckRounding(
+  step: number,
+  rowVariance: number,
+  values: Float64Array,
+  from: number,
+  to: number,
+): number {
+  if (step < 0.004) return 0;
+  let path = 0;
+  for (let k = from + 2; k < to; k += 2) path += Math.abs(values[k] - values[k - 2]);
+  const own = Math.sqrt(Math.max(0, rowVariance - (step * step) / 12));
+  return roundingVariance(step, own) / (1 + path / step) ** 1.25;
+}
