@@ -1,78 +1,100 @@
 /**
  * Compact letter display: coolers that share a letter are not resolved from each other.
  *
- * Insert and absorb: start with one letter for all; for every resolved pair, split each letter that holds both into two
- * that hold one each, then drop letters whose members another letter already has.
+ * A letter stands for a largest group of coolers of which no two are resolved, and every such group has one. Insert and
+ * absorb finds them pair by pair: it splits each letter that holds a resolved pair and drops what lies within another.
+ * Here the same groups are found cooler by cooler. With N those earlier coolers that the next one is tied with, a group G
+ * that lies within N takes the next one in; any other stays as it is and offers what it has in N, together with the next
+ * one, as a new group; of these offers those are taken that lie within no other. In the order of their rises a cooler is
+ * tied with its neighbours mostly, the offers lie one within the other and few are taken: the time is that of looking at
+ * every pair once, where insert and absorb looks at every letter for every pair.
  *
  * Source: Piepho (2004), Journal of Computational and Graphical Statistics 13, 456.
  *
  * @param count  number of items, numbered in the order in which letters are to be given (best first)
- * @param resolved  whether items i and j are resolved
+ * @param resolved  whether items i and j are resolved, i < j
  * @returns letters of each item, in alphabetical order: a, b, …, z, a2, b2, …
  * @example letterDisplay(3, (i, j) => Math.abs(i - j) > 1) // [['a'], ['a', 'b'], ['b']]
  */
 export function letterDisplay(count: number, resolved: (i: number, j: number) => boolean): string[][] {
-  let groups: Members[] = [everyone(count)];
-  for (let i = 0; i < count; i++) {
-    for (let j = i + 1; j < count; j++) {
-      if (!resolved(i, j)) continue;
-      const whole: Members[] = [];
-      const split: Members[] = [];
-      for (const group of groups) {
-        if (has(group, i) && has(group, j)) split.push(without(group, i), without(group, j));
-        else whole.push(group);
-      }
-      if (split.length > 0) groups = absorb(whole, split);
-    }
-  }
-  const lists = groups.map((group) => listOf(group, count)).sort(compareLists);
   const letters: string[][] = Array.from({ length: count }, () => []);
-  lists.forEach((list, g) => {
-    for (const item of list) letters[item].push(letter(g));
+  const lists = tiedGroups(count, resolved).map((group) => listOf(group, count));
+  lists.sort(compareLists).forEach((list, g) => {
+    const name = letter(g);
+    for (const item of list) letters[item].push(name);
   });
   return letters;
 }
 
-/** Members as bits, 32 to a word: a bench of hundreds of coolers makes hundreds of groups and many splits. */
+/** Members as bits, 32 to a word: a bench of hundreds of coolers makes hundreds of groups. */
 type Members = Uint32Array;
 
-function everyone(count: number): Members {
-  const members = new Uint32Array(Math.ceil(count / 32));
-  for (let i = 0; i < count; i++) members[i >> 5] |= 1 << (i & 31);
-  return members;
+/** Every group of items of which no two are resolved and to which no further item could be added. */
+function tiedGroups(count: number, resolved: (i: number, j: number) => boolean): Members[] {
+  let groups: Members[] = [];
+  for (let next = 0; next < count; next++) {
+    const tied = none(count);
+    for (let i = 0; i < next; i++) if (!resolved(i, next)) put(tied, i);
+    const kept: Members[] = [];
+    const offers: Offer[] = [];
+    for (const group of groups) {
+      const offer = common(group, tied);
+      if (!isWithin(group, tied)) kept.push(group);
+      if (offer.size > 0) offers.push(offer);
+    }
+    // A larger group lies within no smaller one, and of equal ones the first is taken.
+    offers.sort((x, y) => y.size - x.size);
+    const taken: Members[] = [];
+    for (const { members } of offers) {
+      if (!taken.some((other) => isWithin(members, other))) taken.push(members);
+    }
+    if (taken.length === 0) taken.push(none(count));
+    for (const members of taken) put(members, next);
+    groups = [...kept, ...taken];
+  }
+  return groups;
 }
+
+/** What a group has in common with those that the next item is tied with. */
+interface Offer {
+  readonly members: Members;
+  readonly size: number;
+}
+
+function common(group: Members, tied: Members): Offer {
+  const members = new Uint32Array(group.length);
+  let size = 0;
+  for (let w = 0; w < group.length; w++) {
+    members[w] = group[w] & tied[w];
+    size += ones(members[w]);
+  }
+  return { members, size };
+}
+
+/** Number of ones in a word of 32 bits: sums of neighbouring bits, then of pairs, then of fours. */
+function ones(word: number): number {
+  let sums = word - ((word >>> 1) & 0x55555555);
+  sums = (sums & 0x33333333) + ((sums >>> 2) & 0x33333333);
+  return Math.imul((sums + (sums >>> 4)) & 0x0f0f0f0f, 0x01010101) >>> 24;
+}
+
+const none = (count: number): Members => new Uint32Array(Math.ceil(count / 32));
 
 const has = (members: Members, i: number): boolean => ((members[i >> 5] >>> (i & 31)) & 1) === 1;
 
-function without(members: Members, i: number): Members {
-  const rest = members.slice();
-  rest[i >> 5] &= ~(1 << (i & 31));
-  return rest;
-}
-
-function listOf(members: Members, count: number): number[] {
-  return Array.from({ length: count }, (_, i) => i).filter((i) => has(members, i));
-}
-
-/**
- * Without groups that lie within another. The groups left whole lie within none, since none did before and the split ones
- * only got smaller, so only the split ones are looked at.
- */
-function absorb(whole: readonly Members[], split: readonly Members[]): Members[] {
-  const added: Members[] = [];
-  split.forEach((group, k) => {
-    const held =
-      whole.some((other) => isWithin(group, other)) ||
-      // Of two that are equal the first stays.
-      split.some((other, l) => l !== k && isWithin(group, other) && (l < k || !isWithin(other, group)));
-    if (!held) added.push(group);
-  });
-  return [...whole, ...added];
+function put(members: Members, i: number): void {
+  members[i >> 5] |= 1 << (i & 31);
 }
 
 function isWithin(inner: Members, outer: Members): boolean {
   for (let w = 0; w < inner.length; w++) if ((inner[w] & ~outer[w]) !== 0) return false;
   return true;
+}
+
+function listOf(members: Members, count: number): number[] {
+  const list: number[] = [];
+  for (let i = 0; i < count; i++) if (has(members, i)) list.push(i);
+  return list;
 }
 
 function compareLists(x: readonly number[], y: readonly number[]): number {

@@ -27,7 +27,7 @@ export interface AsymptoteOptions {
    * which one Gauss–Newton step then does.
    */
   readonly finished?: Asymptote;
-  /** Half-width that is wanted: a fit that cannot reach it spares the finer points of its doubt. */
+  /** Half-width that is wanted: a fit that cannot reach it is given up, or spares the finer points of its doubt. */
   readonly enough_K?: number;
   /** The law by which the source follows the air, when it is known. */
   readonly following?: Following;
@@ -53,6 +53,8 @@ export interface Asymptote {
   /** Probability of zero, one, two, three exponentials. */
   readonly termWeights: readonly number[];
   readonly noise: ReadingNoise;
+  /** Long-run variance of the ambient reading's own noise, K²·s. */
+  readonly airRun: number;
   /** Blocks the fit saw. */
   readonly blocks: ResponseBlocks;
   readonly components: readonly MixtureComponent[];
@@ -83,7 +85,8 @@ const wellKnown = 0.09;
  * @param first     first block of the step
  * @param end       block after the last
  * @param origin_s  time of the step
- * @throws RangeError with fewer than eight blocks, or where nothing describes the response
+ * @throws RangeError with fewer than eight blocks, where nothing describes the response, or where `enough_K` is out of
+ *   reach
  */
 export function fitAsymptote(
   log: LogBlocks,
@@ -166,14 +169,17 @@ export function fitAsymptote(
   const keep = (mode: ExponentialMode | undefined, spacing: number) => {
     if (mode) found.push(componentOf(mode, scale, fit, spacing, prior(mode), windowFrom, windowTo));
   };
-  let top = -Infinity;
-  for (const mode of modes)
-    if (mode)
-      top = Math.max(top, componentOf(mode, scale, fit, 0, prior(mode), windowFrom, windowTo).logWeight);
-  for (const mode of modes) {
-    if (!mode) continue;
-    const alone = componentOf(mode, scale, fit, 0, prior(mode), windowFrom, windowTo);
-    if (alone.logWeight < top - 9) continue;
+  const single = modes.map(
+    (mode) => mode && componentOf(mode, scale, fit, 0, prior(mode), windowFrom, windowTo),
+  );
+  const likeliest = single.reduce((a, b) => (a && !(b && b.logWeight > a.logWeight) ? a : b), undefined);
+  const top = likeliest?.logWeight ?? -Infinity;
+  if (options.enough_K !== undefined && likeliest && isBeyondHope(likeliest, options.enough_K))
+    throw new RangeError(`the asymptote is not known within ${options.enough_K} K`);
+  for (let m = 0; m < modes.length; m++) {
+    const mode = modes[m];
+    const alone = single[m];
+    if (!mode || !alone || alone.logWeight < top - 9) continue;
     const slowest = mode.terms - 1;
     const doubt = mode.terms > 0 ? Math.sqrt(scale * mode.covariance[mode.size * mode.size - 1]) : 0;
     const atEdge = mode.terms > 0 && mode.logTaus[slowest] > fit.high - 0.01;
@@ -197,8 +203,7 @@ export function fitAsymptote(
   );
   if (!best) throw new RangeError('no sum of exponentials describes the response');
   const hopeless = options.enough_K !== undefined && 1.96 * Math.sqrt(best.variance) > options.enough_K;
-  const twoCounts =
-    two && componentOf(two, scale, fit, 0, prior(two), windowFrom, windowTo).logWeight > top - 9;
+  const twoCounts = (single[modes.indexOf(two)]?.logWeight ?? -Infinity) > top - 9;
   if (
     !hopeless &&
     two &&
@@ -218,7 +223,7 @@ export function fitAsymptote(
   }
   const mean = mixtureMean(all);
   const longRun = scale * (noise.white * noise.interval_s + 2 * noise.slow * noise.correlation_s);
-  const airRun = ambientLongRun(log, first, end);
+  const airRun = finished?.airRun ?? ambientLongRun(log, first, end);
   const rowVariance = scale * (noise.white + noise.slow);
   const airVariance = airRun / log.interval_s;
   const tail = Math.floor(0.4 * n);
@@ -244,6 +249,7 @@ export function fitAsymptote(
     amplitudes_K: best.amplitudes,
     termWeights,
     noise: { ...noise, white: noise.white * scale, slow: noise.slow * scale },
+    airRun,
     blocks,
     components: all,
     starts,
@@ -256,6 +262,11 @@ export function fitAsymptote(
       }),
     within: (limit_K) => probabilityWithin(all, limit_K),
   };
+}
+
+/** The best description alone leaves half as much doubt again as is wanted, and the others only add to it. */
+function isBeyondHope(likeliest: MixtureComponent, enough_K: number): boolean {
+  return 1.96 * Math.sqrt(likeliest.variance) > 1.5 * enough_K;
 }
 
 /** {@link fitAsymptote}, or `undefined` where the readings have none: too few, or no response at all. */
