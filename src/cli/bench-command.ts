@@ -2,7 +2,7 @@ import type { Bench } from '../bench/bench.ts';
 import type { Conditions } from '../results.ts';
 import type { Invocation, OptionTable } from './command.ts';
 import { conditionOptions, readConditions } from './conditions.ts';
-import { jsonText } from './json.ts';
+import { jsonPieces } from './json.ts';
 import { metaOf } from './meta.ts';
 import { openBench } from './open-bench.ts';
 
@@ -27,9 +27,7 @@ export async function answerFromBench<Result extends { warnings: string[] }>(
   const conditions = readConditions(call.options, bench);
   const result = await compute(bench, conditions);
   for (const warning of new Set([...bench.warnings, ...result.warnings])) call.output.warn(warning);
-  call.output.result(
-    call.options.json === true
-      ? jsonText({ ...result, meta: metaOf(call.folder, call.options) })
-      : await print(result, call.output.width),
-  );
+  if (call.options.json === true)
+    await call.output.pieces(jsonPieces({ ...result, meta: metaOf(call.folder, call.options) }));
+  else call.output.result(await print(result, call.output.width));
 }

@@ -29,6 +29,8 @@ export interface Output {
   /** Columns for tables. */
   width: number;
   result: (text: string) => void;
+  /** A result too long for one text, in order; waits where its reader is slower. */
+  pieces: (texts: Iterable<string>) => Promise<void>;
   warn: (message: string) => void;
 }
 

@@ -2,7 +2,6 @@ import { describe, expect, it } from 'vitest';
 import type { Bench } from '../bench/bench.ts';
 import { BenchError } from '../bench/bench-error.ts';
 import { parseLoads, parseNames, readConditions } from './conditions.ts';
-import { jsonText } from './json.ts';
 
 const bench = {
   chips: [{ chip: 'lab chip' }],
@@ -102,13 +101,5 @@ describe('conditions', () => {
     [{ cooler: 'Heron,' }, /^--cooler:1:7: a name is missing/],
   ])('%j is refused', (given, pattern) => {
     expect(refusal(() => readConditions(given as Record<string, string>, bench))).toMatch(pattern);
-  });
-});
-
-describe('JSON', () => {
-  it('has null for what is not finite and lists for typed arrays', () => {
-    expect(
-      jsonText({ a: Number.NaN, b: Number.POSITIVE_INFINITY, c: new Float64Array([1, Number.NaN]) }),
-    ).toBe('{"a":null,"b":null,"c":[1,null]}\n');
   });
 });

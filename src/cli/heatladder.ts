@@ -1,4 +1,5 @@
 #!/usr/bin/env node
+import { once } from 'node:events';
 import { BenchError } from '../bench/bench-error.ts';
 import type { Output } from './command.ts';
 import { version } from './version.ts';
@@ -25,6 +26,9 @@ const output: Output = {
     : 80,
   result: (text) => {
     process.stdout.write(text);
+  },
+  pieces: async (texts) => {
+    for (const text of texts) if (!process.stdout.write(text)) await once(process.stdout, 'drain');
   },
   warn: (message) => {
     process.stderr.write(`warning: ${message}\n`);

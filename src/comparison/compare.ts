@@ -142,8 +142,9 @@ function comparePair(
     power_W: a.limits[g].power_W,
     ...differenceInterval(a.limits[g], b.limits[g], shared, multiple),
   }));
-  // A single pair's limits: the family's, drawn in by the ratio of the two multiples.
-  const followed = a.limits.map((one, g): DifferenceAt => {
+  // A single pair's limits: the family's, drawn in by the ratio of the two multiples. At one load nothing can cross.
+  const follow = a.limits.length > 1 ? a.limits : [];
+  const followed = follow.map((one, g): DifferenceAt => {
     const { rise_K, low_K, high_K } = differenceInterval(one, b.limits[g], shared, multiple);
     return {
       power_W: one.power_W,
