@@ -124,6 +124,23 @@ export interface LogEntry {
   line: number;
 }
 
+/** Runs under one procedure that were carried over to another, and the error they have in common for it. */
+export interface CarriedOver {
+  /** Names of their sessions. */
+  readonly sessions: readonly string[];
+  /** What a bridge between two procedures is thought to leave open before any cooler is run under both. */
+  readonly before: BridgeError;
+  /** What this bridge leaves open. */
+  readonly after: BridgeError;
+}
+
+/** Error of a carried rise: an offset and a resistance, with standard uncertainties and covariance (K·K/W). */
+export interface BridgeError {
+  readonly offset_K: number;
+  readonly resistance_K_per_W: number;
+  readonly covariance: number;
+}
+
 export interface Bench {
   name: string;
   ambient: { setpoint_C: number; tolerance_K: number };
@@ -143,6 +160,8 @@ export interface Bench {
   logFiles: Map<string, Uint8Array>;
   /** The lab's own formula models, as text by file name (`models/x.yaml`). */
   modelFiles: Map<string, string>;
+  /** Sessions whose runs were carried over from another procedure: made by the program, never read from a file. */
+  carriedOver?: readonly CarriedOver[];
   /** Things worth saying that are no reason to stop, each with file and line. */
   warnings: string[];
   /** The files that were read, by their path inside the bench, in order of the alphabet. */

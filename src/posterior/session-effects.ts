@@ -30,45 +30,38 @@ export interface SessionPart {
 const WIDE_OFFSET_K = 30;
 const WIDE_PASTE_K_PER_W = 0.5;
 
-/** Before any run: offsets and paste of the sessions independent, with these standard deviations. */
-export function priorSessionEffects(offset_K: readonly number[], paste_K_per_W: number): SessionEffects {
-  const size = 2 * offset_K.length;
-  const root = new Float64Array(size * size);
-  offset_K.forEach((u, k) => {
-    root[k * size + k] = u;
-    root[(offset_K.length + k) * size + offset_K.length + k] = paste_K_per_W;
-  });
-  return {
-    offset_K: new Float64Array(offset_K.length),
-    paste_K_per_W: new Float64Array(offset_K.length),
-    root,
-  };
+/**
+ * Before any run.
+ *
+ * @param covariance  of the sessions' offsets (K) and then of their pastes (K/W), 2S × 2S, positive definite
+ */
+export function priorSessionEffects(covariance: Float64Array): SessionEffects {
+  const size = Math.sqrt(covariance.length);
+  const root = covariance.slice();
+  cholesky(root, size);
+  return { offset_K: new Float64Array(size / 2), paste_K_per_W: new Float64Array(size / 2), root };
 }
 
 /**
  * Sensor and paste state of each session, from the coolers that were run in more than one.
  *
  * Linear Gaussian update: with Ω the precision of a cooler's runs about its prior curve, F their answer to the effects φ
- * and D the prior variances, φ has precision D⁻¹ + ΣFᵀΩF. To each cooler's covariance a wide common offset and a wide common
+ * and D their covariance before, φ has precision D⁻¹ + ΣFᵀΩF. To each cooler's covariance a wide common offset and a wide common
  * resistance are added first, so that only differences between sessions count, not the shape of a formula.
  *
- * @param offset_K  standard uncertainty of each session's sensor offset
+ * @param before  covariance of the effects before any run; see {@link priorSessionEffects}
  * @param current  effects already taken off `data.rise_K`
  */
 export function estimateSessionEffects(
   parts: readonly SessionPart[],
-  offset_K: readonly number[],
-  paste_K_per_W: number,
+  before: Float64Array,
   current: SessionEffects,
 ): SessionEffects {
-  const sessions = offset_K.length;
-  const size = 2 * sessions;
-  const precision = new Float64Array(size * size);
+  const size = Math.sqrt(before.length);
+  const sessions = size / 2;
+  const precision = before.slice();
   const pull = new Float64Array(size);
-  for (let k = 0; k < sessions; k++) {
-    precision[k * size + k] = 1 / offset_K[k] ** 2;
-    precision[(sessions + k) * size + sessions + k] = 1 / paste_K_per_W ** 2;
-  }
+  if (!invertSpd(precision, size)) return priorSessionEffects(before);
   for (const part of parts) {
     if (new Set(part.session).size < 2) continue;
     const n = part.session.length;
@@ -92,7 +85,7 @@ export function estimateSessionEffects(
     }
   }
   const covariance = precision;
-  if (!invertSpd(covariance, size)) return priorSessionEffects(offset_K, paste_K_per_W);
+  if (!invertSpd(covariance, size)) return priorSessionEffects(before);
   const mean = new Float64Array(size);
   for (let j = 0; j < size; j++) {
     for (let k = 0; k < size; k++) mean[j] += covariance[j * size + k] * pull[k];

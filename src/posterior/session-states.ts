@@ -15,7 +15,8 @@ export class SessionStates {
   effects: SessionEffects;
   /** Whether any cooler was run in more than one session. */
   readonly meet: boolean;
-  private readonly offset_K: readonly number[];
+  /** Covariance of the sessions' errors as far as no scatter between sessions is in it, 2S × 2S. */
+  private readonly stated: Float64Array;
   private readonly sessionOf = new Map<Work, number[]>();
   /** The rises before any effect was taken off. */
   private readonly rises = new Map<Work, Float64Array>();
@@ -26,8 +27,6 @@ export class SessionStates {
     sessions: readonly (string | undefined)[],
     works: readonly Work[],
   ) {
-    this.offset_K = sessions.map((session) => Math.max(offsetUncertainty(bench, source, session), 1e-6));
-    this.effects = priorSessionEffects(this.offset_K, assumedScatter().sigma[SESSION]);
     for (const work of works) {
       this.rises.set(work, work.data.rise_K.slice());
       this.sessionOf.set(
@@ -36,16 +35,28 @@ export class SessionStates {
       );
     }
     this.meet = [...this.sessionOf.values()].some((list) => new Set(list).size > 1);
+    this.stated = statedErrors(bench, source, sessions, [...this.sessionOf.values()]);
+    this.effects = priorSessionEffects(withPaste(this.stated, assumedScatter().sigma[SESSION]));
   }
 
   /** A cooler's part in the scatters with the sessions' effects left in, as the session's own scatter has to see them. */
   asRead(work: Work, part: ScatterPart): ScatterPart {
     const session = this.sessionOf.get(work) as number[];
     const n = session.length;
+    const { stated } = this;
+    const size = Math.sqrt(stated.length);
+    const half = size / 2;
+    const { base_W } = work.data;
     const sensorStates = new Float64Array(n * n);
     for (let i = 0; i < n; i++) {
+      const [a, b] = [session[i], half + session[i]];
       for (let j = 0; j < n; j++) {
-        if (session[i] === session[j]) sensorStates[i * n + j] = this.offset_K[session[i]] ** 2;
+        const [c, d] = [session[j], half + session[j]];
+        sensorStates[i * n + j] =
+          stated[a * size + c] +
+          stated[a * size + d] * base_W[j] +
+          stated[b * size + c] * base_W[i] +
+          stated[b * size + d] * base_W[i] * base_W[j];
       }
     }
     const residual_K = part.residual_K.map(
@@ -62,7 +73,7 @@ export class SessionStates {
       inverse: work.inverse,
       session: this.sessionOf.get(work) as number[],
     }));
-    this.effects = estimateSessionEffects(parts, this.offset_K, paste_K_per_W, this.effects);
+    this.effects = estimateSessionEffects(parts, withPaste(this.stated, paste_K_per_W), this.effects);
     for (const work of works) {
       takeOff(
         work.data,
@@ -72,4 +83,50 @@ export class SessionStates {
       );
     }
   }
+}
+
+/**
+ * Covariance of the sessions' offsets and resistances from what is stated of them: the sensors of each on its own, and what a
+ * bridge from another procedure leaves open, which all sessions carried over it have in common.
+ *
+ * Where a cooler on this source was run on both sides of the bridge, its runs are here to say how far apart the sides are,
+ * and the bridge, made from the same runs, must not say it a second time: then what is thought of a bridge before its runs
+ * stands here. Else it is what the bridge leaves open.
+ */
+function statedErrors(
+  bench: Bench,
+  source: string,
+  sessions: readonly (string | undefined)[],
+  sessionsOfCoolers: readonly (readonly number[])[],
+): Float64Array {
+  const half = sessions.length;
+  const size = 2 * half;
+  const out = new Float64Array(size * size);
+  sessions.forEach((session, k) => {
+    out[k * size + k] = Math.max(offsetUncertainty(bench, source, session), 1e-6) ** 2;
+  });
+  for (const { sessions: carried, before, after } of bench.carriedOver ?? []) {
+    const own = sessions.flatMap((session, k) => (carried.includes(session ?? '') ? [k] : []));
+    const tied = sessionsOfCoolers.some(
+      (list) => list.some((k) => own.includes(k)) && list.some((k) => !own.includes(k)),
+    );
+    const { offset_K, resistance_K_per_W, covariance } = tied ? before : after;
+    for (const a of own) {
+      for (const b of own) {
+        out[a * size + b] += offset_K ** 2;
+        out[a * size + half + b] += covariance;
+        out[(half + a) * size + b] += covariance;
+        out[(half + a) * size + half + b] += resistance_K_per_W ** 2;
+      }
+    }
+  }
+  return out;
+}
+
+/** The same with the scatter of the paste between sessions. */
+function withPaste(stated: Float64Array, paste_K_per_W: number): Float64Array {
+  const size = Math.sqrt(stated.length);
+  const out = stated.slice();
+  for (let k = size / 2; k < size; k++) out[k * size + k] += paste_K_per_W ** 2;
+  return out;
 }

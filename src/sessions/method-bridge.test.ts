@@ -3,6 +3,8 @@ import type { Bench } from '../bench/bench.ts';
 import { readBench } from '../bench/read-bench.ts';
 import { compare } from '../commands.ts';
 import { makeRandom } from '../lab/random.ts';
+import { posteriorOf } from '../posterior/posterior-of.ts';
+import { SESSION } from '../posterior/scatter.ts';
 import { bridgeBetween, shiftAt, unbridgedPairs } from './method-bridge.ts';
 import { onOneMethod } from './one-method.ts';
 
@@ -96,6 +98,53 @@ describe('a bridge between test methods', () => {
     // 36 K under open are 39.0 K under boxed; two fittings of 0.9 K each and the bridge's own uncertainty.
     expect(Math.abs(mean - (OFFSET_K + RATIO * 36))).toBeLessThan(3);
     expect(warnings[0]).toContain('carried over to method boxed');
+  });
+});
+
+describe('what a bridge leaves open', () => {
+  /** Standard uncertainty of the difference of two sessions' readings at a load, from the fit of the carried bench. */
+  function apart_K(carried: Bench, source: string, load: number): number {
+    const { sessions, sessionEffects } = posteriorOf(carried, source);
+    const { root } = sessionEffects as NonNullable<typeof sessionEffects>;
+    const size = Math.sqrt(root.length);
+    const half = size / 2;
+    const over = sessions.findIndex((session) => session?.includes('under'));
+    const present = sessions.findIndex((session) => !session?.includes('under'));
+    let variance = 0;
+    for (let z = 0; z < size; z++) {
+      const at = (k: number) => root[k * size + z] + load * root[(half + k) * size + z];
+      variance += (at(over) - at(present)) ** 2;
+    }
+    return Math.sqrt(variance);
+  }
+
+  /** Sensors that are known well and no scatter between sessions: what is left between the two is the bridge. */
+  const exact =
+    'instruments: {source_temperature: {systematic_K: 0.001}, ambient_temperature: {systematic_K: 0.001}}\n';
+
+  it('is between all runs on its two sides', () => {
+    for (const seed of [1, 2, 3]) {
+      const read = bench(seed, BRIDGED, undefined, exact);
+      const { bench: carried, bridges } = onOneMethod(read);
+      const left = apart_K(carried, 'heater', 150);
+      // The same runs by another way: errors in both variables. Scatters are estimated with the sessions here, without there.
+      const { u_K } = shiftAt(bridges[0], 150 * 0.21);
+      expect(left / u_K).toBeGreaterThan(0.6);
+      expect(left / u_K).toBeLessThan(1.8);
+    }
+  });
+
+  it('holds on a source where no cooler was run on both sides, as the bridge has it', () => {
+    const read = bench(1, BRIDGED, undefined, `${exact}chips: [{chip: Merle, sensor_systematic_K: 0.001}]\n`);
+    const onChip = read.runs
+      .filter(({ cooler }) => cooler === 'Alder' || cooler === 'Teasel')
+      .map((run) => ({ ...run, source: 'Merle' }));
+    const { bench: carried, bridges } = onOneMethod({ ...read, runs: [...read.runs, ...onChip] });
+    const { u_K } = shiftAt(bridges[0], 150 * 0.21);
+    const paste_K = 150 * posteriorOf(carried, 'Merle').scatter.sigma[SESSION];
+    const expected = Math.hypot(u_K, Math.SQRT2 * paste_K);
+    expect(apart_K(carried, 'Merle', 150) / expected).toBeGreaterThan(0.9);
+    expect(apart_K(carried, 'Merle', 150) / expected).toBeLessThan(1.1);
   });
 });
 

@@ -10,7 +10,7 @@ import { methodOf, type PairScatter, pairedCells, pairedValues } from './paired-
  * What is taken for granted of a change of procedure: that it moves a rise by no more than some kelvin and some per cent.
  * Common practice, no source; it decides only what the paired coolers leave open.
  */
-const PRIOR = { offset_sd: 2, ratio_sd: 0.1 };
+export const BRIDGE_PRIOR = { offset_sd: 2, ratio_sd: 0.1 };
 
 /** Names of the procedures in the runs, in order of first appearance; empty for runs that name none. */
 export function methodsOf(bench: Bench): string[] {
@@ -69,7 +69,7 @@ export function bridgeBetween(
     });
     for (const { cooler } of shared) coolers.add(cooler);
     conditions += blocks.reduce((sum, block) => sum + block.x.length, 0);
-    const step = lineWithErrorsInBoth(blocks, PRIOR);
+    const step = lineWithErrorsInBoth(blocks, BRIDGE_PRIOR);
     const stretch = step.freedom > 0 ? Math.max(1, step.chiSquared / step.freedom) : 1;
     misfit = Math.max(misfit, step.freedom > 0 ? step.chiSquared / step.freedom : 0);
     const wide = {

@@ -1,6 +1,13 @@
-import type { Bench, Run } from '../bench/bench.ts';
+import type { Bench, CarriedOver, Run } from '../bench/bench.ts';
 import type { MethodBridge } from '../session-results.ts';
-import { bridgeBetween, joinedMethods, methodName, methodsOf, shiftAt } from './method-bridge.ts';
+import {
+  BRIDGE_PRIOR,
+  bridgeBetween,
+  joinedMethods,
+  methodName,
+  methodsOf,
+  shiftAt,
+} from './method-bridge.ts';
 import { methodOf } from './paired-runs.ts';
 
 const known = new WeakMap<Bench, OneMethod>();
@@ -18,7 +25,8 @@ export interface OneMethod {
  * that nothing joins to it are gathered on the latest of their own.
  *
  * A run under another procedure keeps its ambient and gets the rise that the bridge gives for its own. Its session is kept
- * apart from those of the present procedure, so that what a bridge leaves open enters as scatter between sessions.
+ * apart from those of the present procedure, and what the bridge leaves open is an error that all runs carried over it have
+ * in common, beside the states of their sessions.
  *
  * @returns the bench itself where it knows one procedure only
  */
@@ -47,17 +55,41 @@ function carriedOver(bench: Bench): OneMethod {
     const bridge = byMethod.get(methodOf(run));
     if (!bridge || run.power_W <= 0) return run;
     const rise_K = run.source_C - run.ambient_C;
-    const session = `${run.session ?? ''} under ${methodName(bridge.from)}`.trim();
-    return { ...run, source_C: run.source_C + shiftAt(bridge, rise_K).shift_K, session };
+    return { ...run, source_C: run.source_C + shiftAt(bridge, rise_K).shift_K, session: sessionUnder(run) };
   });
   return {
-    bench: { ...bench, runs },
+    bench: { ...bench, runs, carriedOver: bridges.map((bridge) => carriedBy(bench, bridge)) },
     method: present,
     bridges,
     warnings: bridges.map(
       (bridge) =>
         `runs under ${methodName(bridge.from)} are carried over to ${methodName(bridge.to)}. ${bridge.verdict}`,
     ),
+  };
+}
+
+/** Name of a run's session once it is carried over. */
+function sessionUnder(run: Run): string {
+  return `${run.session ?? ''} under ${methodName(methodOf(run))}`.trim();
+}
+
+/** A ratio of rises enters as the resistance that it is of a middling cooler. */
+function carriedBy(bench: Bench, bridge: MethodBridge): CarriedOver {
+  const own = bench.runs.filter((run) => run.power_W > 0 && methodOf(run) === bridge.from);
+  const resistances = own.map((run) => (run.source_C - run.ambient_C) / run.power_W).sort((a, b) => a - b);
+  const middle = resistances[resistances.length >> 1];
+  return {
+    sessions: [...new Set(own.map(sessionUnder))],
+    before: {
+      offset_K: BRIDGE_PRIOR.offset_sd,
+      resistance_K_per_W: BRIDGE_PRIOR.ratio_sd * middle,
+      covariance: 0,
+    },
+    after: {
+      offset_K: bridge.offset_u_K,
+      resistance_K_per_W: bridge.ratio_u * middle,
+      covariance: bridge.covariance_K * middle,
+    },
   };
 }
 
