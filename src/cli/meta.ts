@@ -1,8 +1,6 @@
-import { createHash } from 'node:crypto';
-import { closeSync, openSync, readSync, realpathSync } from 'node:fs';
-import { join } from 'node:path';
 import type { GivenOptions } from './command.ts';
 import { parseSeed } from './conditions.ts';
+import { fileHashesOf } from './hashed-folder.ts';
 import { readBenchFolder } from './read-folder.ts';
 import { version } from './version.ts';
 
@@ -17,27 +15,11 @@ export interface Meta {
 
 /** @param logs  whether the answer was made from the logs too; they can be large */
 export function metaOf(folder: string, options: GivenOptions, logs = false): Meta {
-  const root = realpathSync(folder);
   const names = [...readBenchFolder(folder, { logs: 'heads' }).keys()].sort();
   const used = names.filter((name) => logs || !names.includes('runs.csv') || !name.startsWith('logs/'));
   return {
     version,
     seed: typeof options.seed === 'string' ? parseSeed(options.seed) : 1,
-    inputs: Object.fromEntries(used.map((name) => [name, sha256OfFile(join(root, name))])),
+    inputs: Object.fromEntries(fileHashesOf(folder, used)),
   };
-}
-
-function sha256OfFile(path: string): string {
-  const hash = createHash('sha256');
-  const piece = Buffer.alloc(1 << 20);
-  const descriptor = openSync(path, 'r');
-  try {
-    for (;;) {
-      const length = readSync(descriptor, piece, 0, piece.length, null);
-      if (length === 0) return hash.digest('hex');
-      hash.update(piece.subarray(0, length));
-    }
-  } finally {
-    closeSync(descriptor);
-  }
 }

@@ -16,11 +16,15 @@ export interface DatasetIdentity {
  * part of it.
  *
  * @param files  as for `readBench`
+ * @param hashes  SHA-256 in hexadecimal, by path as in `files`, of those files whose bytes are not all here
  */
-export function datasetIdentity(files: Map<string, Uint8Array>): DatasetIdentity {
+export function datasetIdentity(
+  files: Map<string, Uint8Array>,
+  hashes: ReadonlyMap<string, string> = new Map(),
+): DatasetIdentity {
   const own = [...withoutLeadingFolder(files)]
     .filter(([file]) => isRead(file))
-    .map(([file, bytes]) => ({ file, sha256: sha256Hex(bytes) }));
+    .map(([file, bytes]) => ({ file, sha256: hashes.get(file) ?? sha256Hex(bytes) }));
   const list = own.map(({ file, sha256 }) => `${sha256}  ${file}\n`).join('');
   return { sha256: sha256Hex(new TextEncoder().encode(list)), files: own };
 }

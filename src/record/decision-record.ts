@@ -15,11 +15,16 @@ import { type RecordedChart, readDecisions } from './read-decisions.ts';
  *
  * @param files  as for `readBench`
  * @param bench  what `readBench` made of them
+ * @param hashes  as for `datasetIdentity`
  * @throws BenchError at the first fault of `decisions.yaml`
  * @example decisionRecord(files, readBench(files)).dataset // 64 hexadecimal digits
  */
-export function decisionRecord(files: Map<string, Uint8Array>, bench: Bench): DecisionRecord {
-  const identity = datasetIdentity(files);
+export function decisionRecord(
+  files: Map<string, Uint8Array>,
+  bench: Bench,
+  hashes?: ReadonlyMap<string, string>,
+): DecisionRecord {
+  const identity = datasetIdentity(files, hashes);
   const bytes = withoutLeadingFolder(files).get(DECISIONS_FILE);
   const recorded = bytes ? readDecisions(textOf(bytes)) : [];
   const names = new Set(

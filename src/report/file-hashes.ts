@@ -5,9 +5,13 @@ import { sha256Hex } from './sha256.ts';
  * SHA-256 of every file of a bench, in the order of their names.
  *
  * @param files  as for `readBench`
+ * @param hashes  of those files whose bytes are not all here; see `datasetIdentity`
  */
-export function fileHashes(files: ReadonlyMap<string, Uint8Array>): FileHash[] {
+export function fileHashes(
+  files: ReadonlyMap<string, Uint8Array>,
+  hashes: ReadonlyMap<string, string> = new Map(),
+): FileHash[] {
   return [...files]
-    .map(([file, bytes]) => ({ file, sha256: sha256Hex(bytes) }))
+    .map(([file, bytes]) => ({ file, sha256: hashes.get(file) ?? sha256Hex(bytes) }))
     .sort((a, b) => (a.file < b.file ? -1 : a.file > b.file ? 1 : 0));
 }

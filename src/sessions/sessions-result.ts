@@ -13,6 +13,8 @@ import { sessionsOf } from './sessions.ts';
 export interface SessionsOptions extends ControlChartOptions {
   /** The bench's files, as for `readBench`: with them the result holds the decision record. */
   files?: Map<string, Uint8Array>;
+  /** SHA-256 of those files whose bytes are not all here; see `datasetIdentity`. */
+  hashes?: ReadonlyMap<string, string>;
 }
 
 /**
@@ -23,7 +25,7 @@ export interface SessionsOptions extends ControlChartOptions {
  */
 export function sessions(whole: Bench, options: SessionsOptions = {}): SessionsResult {
   const bench = benchWithRuns(whole);
-  const { files, ...chartOptions } = options;
+  const { files, hashes, ...chartOptions } = options;
   const summaries = sessionsOf(bench).map(({ session, runs }) => {
     const dates = runs.map((run) => run.started).filter((date) => date !== undefined);
     return {
@@ -49,7 +51,7 @@ export function sessions(whole: Bench, options: SessionsOptions = {}): SessionsR
     }
   } else warnings.push(`the reference cooler ${reference} has no runs on the heater: no control chart`);
   const loops = plateAndRadiator(bench);
-  const record = files ? decisionRecord(files, bench) : null;
+  const record = files ? decisionRecord(files, bench, hashes) : null;
   return {
     bench: bench.name,
     sessions: summaries,

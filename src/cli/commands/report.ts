@@ -1,8 +1,9 @@
 import { BenchError } from '../../bench/bench-error.ts';
 import type { Command } from '../command.ts';
 import { conditionOptions, readConditions } from '../conditions.ts';
+import { hashedFolder } from '../hashed-folder.ts';
 import { openBench } from '../open-bench.ts';
-import { readBenchFolder } from '../read-folder.ts';
+
 import { writeFileWhole } from '../write-whole.ts';
 
 export const report: Command = {
@@ -33,10 +34,10 @@ the evidence. The page opens other bench folders too.`,
       import('../../report/file-hashes.ts'),
       import('../../record/decision-record.ts'),
     ]);
-    const files = readBenchFolder(folder);
+    const { files, hashes } = hashedFolder(folder);
     const page = makePage(bench, conditions, {
-      hashes: fileHashes(files),
-      record: decisionRecord(files, bench),
+      hashes: fileHashes(files, hashes),
+      record: decisionRecord(files, bench, hashes),
     });
     for (const warning of bench.warnings) output.warn(warning);
     if (place === '-') output.result(page);

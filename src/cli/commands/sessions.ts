@@ -2,7 +2,7 @@ import type { Bench } from '../../bench/bench.ts';
 import { BenchError } from '../../bench/bench-error.ts';
 import { answerFromBench, answerOptions } from '../bench-command.ts';
 import type { Command } from '../command.ts';
-import { readBenchFolder } from '../read-folder.ts';
+import { hashedFolder } from '../hashed-folder.ts';
 
 const { json } = answerOptions;
 
@@ -28,7 +28,7 @@ decisions.yaml keeps.`,
         return (await import('../../sessions/sessions-result.ts')).sessions(bench, {
           ...(cooler !== undefined && { cooler }),
           form: readForm(call.options.chart),
-          files: readBenchFolder(call.folder),
+          ...hashedFolder(call.folder),
         });
       },
       async (result, width) =>
