@@ -9,7 +9,15 @@ import { type Section, SectionReader } from './yaml-sections.ts';
 export interface BenchSettings
   extends Pick<
     Bench,
-    'name' | 'ambient' | 'instruments' | 'heater' | 'chips' | 'methods' | 'sessions' | 'reference_cooler'
+    | 'name'
+    | 'ambient'
+    | 'altitude_m'
+    | 'instruments'
+    | 'heater'
+    | 'chips'
+    | 'methods'
+    | 'sessions'
+    | 'reference_cooler'
   > {
   extra: Record<string, unknown>;
   warnings: string[];
@@ -69,6 +77,7 @@ const layout: Section = {
       ],
     },
   },
+  quantities: [{ quantity: 'altitude', dimension: 'height' }],
   others: ['name', 'methods', 'sessions', 'reference_cooler'],
 };
 
@@ -146,6 +155,9 @@ const schema = v.object({
   ambient: v.optional(
     v.object({ setpoint_C: v.optional(roomTemperature, 22), tolerance_K: v.optional(notNegative, 1) }),
     {},
+  ),
+  altitude_m: v.optional(
+    v.pipe(number, v.minValue(-500, 'must be at least -500 m'), v.maxValue(9000, 'must be at most 9000 m')),
   ),
   instruments: v.optional(
     v.object({

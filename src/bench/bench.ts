@@ -144,6 +144,8 @@ export interface BridgeError {
 export interface Bench {
   name: string;
   ambient: { setpoint_C: number; tolerance_K: number };
+  /** Of the room, where the runs state no pressure: its air is then that of the standard atmosphere, -500 to 9000 m. */
+  altitude_m?: number;
   instruments: Instruments;
   heater: Heater;
   chips: Chip[];

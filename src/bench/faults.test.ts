@@ -359,6 +359,11 @@ const faults: Record<string, [string, Record<string, string | Uint8Array>, strin
       'bench.yaml:1:28: setpoint_C and setpoint_K are the same quantity; keep one of the two',
     ],
     [
+      'an altitude that no room has',
+      yaml('altitude_m: 12000'),
+      'bench.yaml:1:13: altitude_m must be at most 9000 m',
+    ],
+    [
       'unknown reference cooler',
       yaml('reference_cooler: B'),
       'bench.yaml:1:19: reference_cooler "B" is not a cooler of the bench; accepted are A',
@@ -455,6 +460,13 @@ describe('warnings', () => {
     expect(warnings(runs(`mount,${header}1,A,5,1,23,22\n,A,5,1,23,22\n,A,6,1,23,22`))).toEqual([
       'runs.csv:3:1: 2 of 3 runs have no mount; their mount scatter is assumed, not measured. Add a column mount that tells one fitting from the next',
     ]);
+  });
+
+  test('nothing of an altitude, which is read', () => {
+    const bench = read(yaml('altitude_m: 800'));
+    expect(bench.altitude_m).toBe(800);
+    expect(bench.warnings.join()).not.toContain('altitude_m');
+    expect(read(yaml('altitude_ft: 1000')).altitude_m).toBeCloseTo(304.8, 10);
   });
 
   test('unknown keys, with the key that was perhaps meant', () => {

@@ -102,6 +102,7 @@ export function readBench(files: Map<string, Uint8Array>): Bench {
   return {
     name: settings.name,
     ambient: settings.ambient,
+    ...(settings.altitude_m !== undefined && { altitude_m: settings.altitude_m }),
     instruments: settings.instruments,
     heater: settings.heater,
     chips: withUnlistedChips(settings.chips, runs, logs, warnings),

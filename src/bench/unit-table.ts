@@ -107,6 +107,12 @@ export const dimensions = {
       ...lengths.filter((l) => l.suffix !== 'um').map((l) => unit(l.suffix, l.factor * 1000, l.reference)),
     ],
   },
+  /** A height above the sea, for which metres are the unit of the trade. */
+  height: {
+    what: 'height',
+    reference: 'm',
+    units: [unit('m', 1, 'm'), unit('ft', (12 * inch_mm) / 1000, 'ft'), unit('km', 1000, 'km')],
+  },
   pressure: {
     what: 'pressure',
     reference: 'hPa',

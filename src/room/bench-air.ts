@@ -28,11 +28,11 @@ export function benchAir(bench: Bench): BenchAir {
   if (!air) {
     const { runs } = bench;
     const pressures = runs.flatMap(({ pressure_hPa }) => (pressure_hPa === undefined ? [] : [pressure_hPa]));
-    const altitude = bench.extra?.altitude_m;
-    const stated = pressures.length > 0 || typeof altitude === 'number';
+    const altitude = bench.altitude_m;
+    const stated = pressures.length > 0 || altitude !== undefined;
     let pressure_hPa = SEA_LEVEL_hPa;
     if (pressures.length > 0) pressure_hPa = mean(pressures);
-    else if (typeof altitude === 'number') pressure_hPa = pressureAt('bench.yaml', altitude);
+    else if (altitude !== undefined) pressure_hPa = pressureAt('bench.yaml', altitude);
     const ambient = runs.length > 0 ? mean(runs.map((run) => run.ambient_C)) : bench.ambient.setpoint_C;
     air = { pressure_hPa, stated, density_kg_per_m3: density(ambient, pressure_hPa) };
     known.set(bench, air);
