@@ -5,10 +5,10 @@ import type { Program } from '../formula/program.ts';
  * The inputs a model may ask for, with their units.
  *
  * `P` heat into the base (load less what leaks), `n` fan speed over the cooler's greatest, `q` pump speed over its
- * greatest, `d` density of the air over that at 20 °C and 1013.25 hPa. The list is open: a further input is one more
- * line here and one more column where the runs are laid out.
+ * greatest. The density of the air acts on `n`, as a change of speed does. The list is open: a further input is one more line
+ * here and one more column where the runs are laid out.
  */
-export const MODEL_INPUTS = { P: 'W', n: '1', q: '1', d: '1' } as const;
+export const MODEL_INPUTS = { P: 'W', n: '1', q: '1' } as const;
 
 export type ModelInput = keyof typeof MODEL_INPUTS;
 

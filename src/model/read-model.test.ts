@@ -40,8 +40,8 @@ describe('readModel', () => {
   });
 
   test('a range is carried, a dimensionless unit needs no quotes, a constant formula is a formula', () => {
-    const text = good.replace('inputs: {P: W, n: "1"}', 'inputs: {P: W, n: 1, q: 1, d: 1}\nrange: any load');
-    expect(readModel(text, 'm.yaml')).toMatchObject({ range: 'any load', inputs: ['P', 'n', 'q', 'd'] });
+    const text = good.replace('inputs: {P: W, n: "1"}', 'inputs: {P: W, n: 1, q: 1}\nrange: any load');
+    expect(readModel(text, 'm.yaml')).toMatchObject({ range: 'any load', inputs: ['P', 'n', 'q'] });
   });
 
   test.each<[string, string, string, string]>([
@@ -57,7 +57,7 @@ describe('readModel', () => {
     ['unit not coherent', 'unit: W,', 'unit: kW,', 'm.yaml:7:15: “kW” is 1000 times the coherent unit'],
     ['a temperature', 'unit: K/W', 'unit: degC/W', 'm.yaml:6:15: “degC/W” names a temperature'],
     ['unit of an input', 'P: W', 'P: kW', 'm.yaml:4:13: the unit of P is “W”'],
-    ['unknown input', 'P: W', 'x: W', 'm.yaml:4:10: “x” is no key of inputs; accepted are P, n, q, d'],
+    ['unknown input', 'P: W', 'x: W', 'm.yaml:4:10: “x” is no key of inputs; accepted are P, n, q'],
     ['unused parameter', '-P/P_s', '-P/(80*P)', 'm.yaml:7:3: the parameter P_s does not occur in resistance'],
     ['name of an input', '  P_s:', '  P:', 'm.yaml:7:3: “P” is the name of an input'],
     ['name of a function', '  P_s:', '  exp:', 'm.yaml:7:3: “exp” is the name of a function'],
