@@ -1,7 +1,8 @@
 import { createHash } from 'node:crypto';
 import { realpathSync } from 'node:fs';
 import { join } from 'node:path';
-import { piecesOf, readBenchFolder } from './read-folder.ts';
+import { piecesOf } from './file-pieces.ts';
+import { readBenchFolder } from './read-folder.ts';
 
 const PIECE_LENGTH = 1 << 20;
 

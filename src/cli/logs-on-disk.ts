@@ -2,7 +2,7 @@ import path from 'node:path';
 import type { LogBlocks } from '../reduction/log-blocks.ts';
 import { createLogScanner } from '../reduction/log-scanner.ts';
 import type { LogScans } from '../reduction/log-source.ts';
-import { piecesOf } from './read-folder.ts';
+import { piecesOf } from './file-pieces.ts';
 
 const pieceLength = 1024 * 1024;
 

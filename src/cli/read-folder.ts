@@ -1,18 +1,10 @@
-import {
-  closeSync,
-  type Dirent,
-  openSync,
-  readdirSync,
-  readFileSync,
-  readSync,
-  realpathSync,
-  statSync,
-} from 'node:fs';
+import { type Dirent, readdirSync, readFileSync, realpathSync, statSync } from 'node:fs';
 import path from 'node:path';
 import { BenchError } from '../bench/bench-error.ts';
 import { isRead } from '../bench/read-bench.ts';
 import { shown } from '../bench/table.ts';
 import { DECISIONS_FILE } from '../record/decisions-file.ts';
+import { piecesOf, unreadable } from './file-pieces.ts';
 
 const fileLimit = 1024 ** 3;
 const headLength = 16 * 1024;
@@ -101,28 +93,6 @@ function readHead(root: string, name: string): Uint8Array {
   return new Uint8Array(0);
 }
 
-/**
- * A file piece by piece, each valid until the next is asked for.
- *
- * @param name  what messages call it
- */
-export function* piecesOf(place: string, name: string, length: number): Generator<Uint8Array, void> {
-  const buffer = new Uint8Array(length);
-  let descriptor: number | undefined;
-  try {
-    descriptor = openSync(place, 'r');
-    for (;;) {
-      const read = readSync(descriptor, buffer, 0, length, null);
-      if (read === 0) return;
-      yield buffer.subarray(0, read);
-    }
-  } catch (error) {
-    throw unreadable(name, error);
-  } finally {
-    if (descriptor !== undefined) closeSync(descriptor);
-  }
-}
-
 function refuseLeadingOut(root: string, name: string): void {
   let target: string;
   try {
@@ -139,14 +109,4 @@ function refuseLeadingOut(root: string, name: string): void {
       'this is a link that leads out of the bench folder; put the file itself there',
     );
   }
-}
-
-function unreadable(name: string, error: unknown): BenchError {
-  const code = (error as NodeJS.ErrnoException).code ?? 'an unknown error';
-  return new BenchError(
-    name,
-    1,
-    1,
-    `cannot be read (${code}); check that it is there and that you may read it`,
-  );
 }

@@ -31,8 +31,8 @@ try {
   node('reduce-make', logs);
   const figures = { 'our reading': [], 'our reduce': [], 'pandas reading': [], 'pandas read and mean': [] };
   for (let turn = 0; turn < Number(turns); turn++) {
-    figures['our reading'].push(JSON.parse(node('reduce-timed', logs, 'read')).seconds);
-    figures['our reduce'].push(JSON.parse(node('reduce-timed', logs, 'reduce')).seconds);
+    figures['our reading'].push(JSON.parse(node('reduce-timed', folder, 'read')).seconds);
+    figures['our reduce'].push(JSON.parse(node('reduce-timed', folder, 'reduce')).seconds);
     const peer = JSON.parse(
       execFileSync(python, [join(here, 'reduce-pandas.py'), logs], { encoding: 'utf8' }),
     );

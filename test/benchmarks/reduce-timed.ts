@@ -1,19 +1,20 @@
-/** One timed reading and one timed reduction of a folder of logs, in this process; prints JSON. */
-import { readdirSync, readFileSync } from 'node:fs';
+/** One timed reading or one timed reduction of the logs of a bench folder as the command line has them; prints JSON. */
+import { readdirSync } from 'node:fs';
 import type { Bench } from '../../src/bench/bench.ts';
-import { scanLog } from '../../src/reduction/log-scanner.ts';
+import { logsOnDisk } from '../../src/cli/logs-on-disk.ts';
 import { reduce } from '../../src/reduction/reduce.ts';
 
 const [, , folder, what] = process.argv;
 const start = performance.now();
-const names = readdirSync(folder)
+const scans = logsOnDisk(folder);
+const names = readdirSync(`${folder}/logs`)
   .filter((name) => name.endsWith('.csv'))
   .sort();
 let rows = 0;
 let runs = 0;
 let usable = 0;
 if (what === 'read') {
-  for (const name of names) rows += scanLog(name, readFileSync(`${folder}/${name}`)).totalRows;
+  for (const name of names) rows += scans.get(name)?.totalRows ?? 0;
 } else {
   const bench: Bench = {
     name: 'timed',
@@ -41,12 +42,12 @@ if (what === 'read') {
       extra: {},
       line: i + 2,
     })),
-    logFiles: new Map(names.map((name) => [name, readFileSync(`${folder}/${name}`)])),
+    logFiles: new Map(),
     modelFiles: new Map(),
     warnings: [],
     files: [],
   };
-  const result = reduce(bench);
+  const result = reduce(bench, { scans });
   runs = result.runs.length;
   usable = result.runs.filter((run) => run.usable).length;
 }
