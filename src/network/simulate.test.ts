@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import { benchOfLogs } from '../../test/reduction/bench-of-logs.ts';
 import { type LogRecipe, makeLog, seeded } from '../../test/reduction/make-logs.ts';
 import type { Bench } from '../bench/bench.ts';
 import { BenchError } from '../bench/bench-error.ts';
@@ -31,39 +32,8 @@ const recipe: LogRecipe = {
   idle_s: 60,
 };
 
-function benchOf(logs: string[]): Bench {
-  return {
-    name: 'test',
-    ambient: { setpoint_C: 22, tolerance_K: 1 },
-    instruments: {
-      source_temperature: { systematic_K: 0.5, resolution_K: 0.1 },
-      ambient_temperature: { systematic_K: 0.3, resolution_K: 0.1 },
-      power: { systematic_percent: 0.5 },
-      sound_level: { systematic_dB: 1 },
-    },
-    heater: { leak_W_per_K: { value: 0, uncertainty: 0.05 } },
-    chips: [],
-    methods: [],
-    sessions: [],
-    runs: [],
-    coolers: [],
-    noise: [],
-    flatness: [],
-    logs: logs.map((_, i) => ({
-      run: `r${i}`,
-      cooler: 'Siskin',
-      sample: '1',
-      source: 'heater',
-      log: `${i}.csv`,
-      extra: {},
-      line: i + 2,
-    })),
-    logFiles: new Map(logs.map((csv, i) => [`${i}.csv`, new TextEncoder().encode(csv)])),
-    modelFiles: new Map(),
-    warnings: [],
-    files: [],
-  };
-}
+const benchOf = (logs: string[]): Bench =>
+  benchOfLogs(Object.fromEntries(logs.map((csv, i) => [`${i}.csv`, csv])));
 
 const slowFan = [elements[0], { resistance_K_per_W: 0.2, time_s: 185 }];
 const bench = benchOf([

@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
+import { benchOfLogs } from '../../test/reduction/bench-of-logs.ts';
 import { type LogRecipe, makeLog, seeded } from '../../test/reduction/make-logs.ts';
-import type { Bench, LogEntry, Run } from '../bench/bench.ts';
+import type { Bench, Run } from '../bench/bench.ts';
 import { findLoadSteps, runsAmong } from './load-steps.ts';
 import { scanLog } from './log-scanner.ts';
 import { mergeRuns, reduce, reducedRuns } from './reduce.ts';
@@ -23,41 +24,10 @@ const plain: LogRecipe = {
   ambientRounding_K: 0.01,
 };
 
-function benchOf(logs: Record<string, string>, runs: Run[] = []): Bench {
-  const entries: LogEntry[] = Object.keys(logs).map((log, i) => ({
-    run: `r${i + 1}`,
-    cooler: 'Siskin',
-    sample: '1',
-    mount: 'm1',
-    source: 'heater',
-    log,
-    extra: { session: 's1', torque_Nm: '0.6', room: 'B' },
-    line: i + 2,
-  }));
-  return {
-    name: 'test',
-    ambient: { setpoint_C: 22, tolerance_K: 1 },
-    instruments: {
-      source_temperature: { systematic_K: 0.5, resolution_K: 0.1 },
-      ambient_temperature: { systematic_K: 0.3, resolution_K: 0.1 },
-      power: { systematic_percent: 0.5 },
-      sound_level: { systematic_dB: 1 },
-    },
-    heater: { leak_W_per_K: { value: 0, uncertainty: 0.05 } },
-    chips: [],
-    methods: [],
-    sessions: [],
-    runs,
-    coolers: [],
-    noise: [],
-    flatness: [],
-    logs: entries,
-    logFiles: new Map(Object.entries(logs).map(([name, text]) => [name, new TextEncoder().encode(text)])),
-    modelFiles: new Map(),
-    warnings: [],
-    files: [],
-  };
-}
+const benchOf = (logs: Record<string, string>, runs: Run[] = []): Bench => ({
+  ...benchOfLogs(logs, { mount: 'm1', extra: { session: 's1', torque_Nm: '0.6', room: 'B' } }),
+  runs,
+});
 
 describe('reducing logs', () => {
   it('finds the steady rise of a full log', () => {
