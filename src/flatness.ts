@@ -2,11 +2,7 @@ import type { Bench } from './bench/bench.ts';
 import { BenchError } from './bench/bench-error.ts';
 import { compareFrom } from './comparison/compare.ts';
 import { canExplain, type Explanation, type GapCost } from './contact/can-explain.ts';
-import {
-  type FlatnessResult as ContactResult,
-  flatness as contactFlatness,
-  type SurfaceRow,
-} from './contact/flatness.ts';
+import { type ContactResult, flatness as contactFlatness, type SurfaceRow } from './contact/flatness.ts';
 import { predictFrom } from './prediction/predict.ts';
 import { benchWithRuns } from './reduction/bench-with-runs.ts';
 import type { Conditions } from './results.ts';

@@ -10,12 +10,14 @@ import { useModelReader } from './posterior/models-of.ts';
 export type * from './bench/bench.ts';
 export { BenchError } from './bench/bench-error.ts';
 export { loadUnitConverter } from './bench/mathjs-units.ts';
-export { registerUnitConverter } from './bench/quantity.ts';
+export { type Conversion, registerUnitConverter, type UnitConverter } from './bench/quantity.ts';
 export { readBench } from './bench/read-bench.ts';
 export { unlistedUnits } from './bench/unlisted-units.ts';
 export { writeRuns } from './bench/write-runs.ts';
 export { compare, fit, predict } from './commands.ts';
-export { init } from './demo/init.ts';
+export type { Explained, Explanation } from './contact/can-explain.ts';
+export type { ContactResult, SurfaceRow } from './contact/flatness.ts';
+export { type InitOptions, init } from './demo/init.ts';
 export { fanDuties, speedAtDuty } from './fans/speed-at-duty.ts';
 export { type FitFormulaOptions, type FitFormulaResult, fitFormula } from './fitting/fit-formula.ts';
 export {
@@ -33,11 +35,12 @@ export {
   networkAtSpeed,
 } from './network/fit-network.ts';
 export { type FosterElement, stepResponse } from './network/foster.ts';
+export type { LimitTimes } from './network/limit-times.ts';
 export { measuredImpedance } from './network/measured-impedance.ts';
 export { type LoadProfile, profileResponse } from './network/profile-response.ts';
 export { readProfile } from './network/profile-table.ts';
 export { type PulseTrain, pulseExtremes } from './network/pulse-train.ts';
-export type { ProfileStep } from './network/simulate.ts';
+export type { NetworkSimulation, ProfileStep } from './network/simulate.ts';
 export {
   type StepImpedance,
   type StructureFunction,
@@ -47,9 +50,10 @@ export {
 export { timeToLimit } from './network/time-to-limit.ts';
 export { plan } from './planning/plan.ts';
 export { rehearse } from './planning/rehearse.ts';
-export { datasetIdentity } from './record/dataset-identity.ts';
+export { type DatasetIdentity, datasetIdentity } from './record/dataset-identity.ts';
 export { decisionRecord, excludedFrom } from './record/decision-record.ts';
 export { benchWithRuns } from './reduction/bench-with-runs.ts';
+export type { LoadStep } from './reduction/load-steps.ts';
 export type { LogBlocks } from './reduction/log-blocks.ts';
 export { createLogScanner, type LogScanner, scanLog } from './reduction/log-scanner.ts';
 export { type LogScans, logsFrom } from './reduction/log-source.ts';
@@ -61,12 +65,20 @@ export {
   reduce,
   reducedRuns,
 } from './reduction/reduce.ts';
-export { reduceLog, type StepResult } from './reduction/reduce-log.ts';
-export { report } from './report/report.ts';
+export {
+  type ReductionOptions,
+  reduceLog,
+  type StepResponse,
+  type StepResult,
+} from './reduction/reduce-log.ts';
+export type { FileHash } from './report/page-data.ts';
+export { type ReportOptions, report } from './report/report.ts';
 export type * from './results.ts';
 export { screen } from './screening/screen.ts';
 export { type ControlChartOptions, controlChart } from './sessions/control-chart.ts';
 export { bridgeBetween, unbridgedPairs } from './sessions/method-bridge.ts';
+export type { PairScatter } from './sessions/paired-runs.ts';
+export type { InControlScatter } from './sessions/session-shift.ts';
 export { type SessionsOptions, sessions } from './sessions/sessions-result.ts';
 export { type SimulateOptions, type SimulateResult, simulate } from './simulate.ts';
 

@@ -1,11 +1,7 @@
 import type { Bench } from './bench/bench.ts';
 import { limitOf } from './limits/source-limits.ts';
 import { fitNetwork } from './network/fit-network.ts';
-import {
-  type SimulateResult as NetworkSimulateResult,
-  simulate as networkSimulate,
-  type ProfileStep,
-} from './network/simulate.ts';
+import { type NetworkSimulation, simulate as networkSimulate, type ProfileStep } from './network/simulate.ts';
 import type { BenchPosterior, CoolerPosterior } from './posterior/bench-posterior.ts';
 import { predictFrom } from './prediction/predict.ts';
 import { benchWithRuns } from './reduction/bench-with-runs.ts';
@@ -22,7 +18,7 @@ export interface SimulateOptions extends Pick<Conditions, 'source' | 'ambient_C'
   after_s?: number;
 }
 
-export interface SimulateResult extends NetworkSimulateResult {
+export interface SimulateResult extends NetworkSimulation {
   bench: string;
   /** Confidence of the intervals. */
   level: number;
@@ -123,7 +119,7 @@ function predictionsOf(
 
 /** Where rows of the profile leave what was run, in words. */
 function beyondNotes(
-  { power_W, fan_rpm, cooler }: NetworkSimulateResult,
+  { power_W, fan_rpm, cooler }: NetworkSimulation,
   predicted: (power_W: number, fan_rpm: number) => Prediction,
 ): string[] {
   const beyond = new Set<string>();

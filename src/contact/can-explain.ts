@@ -14,6 +14,7 @@ export interface GapCost {
   rise_high_K: number;
 }
 
+/** What unevenness would make of the difference of two coolers, beside the one observed. */
 export interface Explanation {
   verdict: Explained;
   /** Rise of a less that of b through the unevenness alone, K. */

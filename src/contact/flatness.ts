@@ -43,6 +43,7 @@ export interface FlatnessOptions {
   riseOf?: (cooler: string, power_W: number) => number | undefined;
 }
 
+/** The unevenness of one measured base at one load, and what it costs there. */
 export interface SurfaceRow {
   cooler: string;
   sample: string;
@@ -74,7 +75,8 @@ export interface SurfaceRow {
   share_of_rise: number | null;
 }
 
-export interface FlatnessResult {
+/** What the unevenness of each measured base costs. */
+export interface ContactResult {
   bench: string;
   source: string | null;
   paste_W_per_mK: [number, number];
@@ -92,7 +94,7 @@ export interface FlatnessResult {
  * // a base of 14 cm² with 45 µm of mean gap: 1.6 K at 200 W with the worst paste
  * flatness(bench, { power_W: [200] }).surfaces[0].rise_high_K
  */
-export function flatness(bench: Bench, options: FlatnessOptions = {}): FlatnessResult {
+export function flatness(bench: Bench, options: FlatnessOptions = {}): ContactResult {
   const maps = bench.flatness.filter((map) => options.coolers?.includes(map.cooler) ?? true);
   if (maps.length === 0) {
     const whom = options.coolers ? ` for ${options.coolers.join(', ')}` : '';

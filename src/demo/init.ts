@@ -1,6 +1,7 @@
 import { labData } from '../lab/lab-data.generated.ts';
 import { makeVirtualBench, type VirtualBench } from '../lab/virtual-bench.ts';
 
+/** Which demo bench. */
 export interface InitOptions {
   /** Another seed is another lab: other samples, mounts, sensor errors (1). */
   seed?: number;

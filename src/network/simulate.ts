@@ -30,7 +30,8 @@ export interface SimulateOptions extends NetworkOptions {
   readonly limit_C?: number;
 }
 
-export interface SimulateResult {
+/** Temperature of the source through a load profile, with the network that gave it. */
+export interface NetworkSimulation {
   cooler: string;
   source: string;
   ambient_C: number;
@@ -55,7 +56,7 @@ export interface SimulateResult {
  * @throws BenchError when the cooler has no step response
  * @example simulate(bench, { cooler: 'Siskin', profile: [{ time_s: 0, power_W: 200 }, { time_s: 600, power_W: 0 }] }).peak_C
  */
-export function simulate(bench: Bench, options: SimulateOptions): SimulateResult {
+export function simulate(bench: Bench, options: SimulateOptions): NetworkSimulation {
   const { profile } = options;
   if (profile.length === 0)
     throw new RangeError('the profile has no rows; at least one time_s, power_W is needed');

@@ -21,7 +21,7 @@ const MOST_REPEATS = 100_000;
  * reading. The drawn readings are appended to the bench's runs, the curves follow them, and all pairs are compared as `compare` does, at the
  * same level. How often a pair is told apart, and how often the wrong way round, is then a count, with a standard error of √(f(1 − f)/repeats).
  *
- * Each repeat also has its own later estimate of the scatters, see {@link widthChange}. Kept fixed between repeats: the true scatters, the weights of
+ * Each repeat also has its own later estimate of the scatters, and with it another width of its intervals. Kept fixed between repeats: the true scatters, the weights of
  * the formulas and what the coolers have in common.
  *
  * @param options  `power_W`: loads to compare at (the greatest load of the plan)

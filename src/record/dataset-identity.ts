@@ -1,11 +1,12 @@
 import { isRead, withoutLeadingFolder } from '../bench/read-bench.ts';
+import type { FileHash } from '../report/page-data.ts';
 import { sha256Hex } from '../report/sha256.ts';
 
 /** What a set of bench files is, to the last byte. */
 export interface DatasetIdentity {
   /** SHA-256, hexadecimal. */
   readonly sha256: string;
-  readonly files: { file: string; sha256: string }[];
+  readonly files: FileHash[];
 }
 
 /**

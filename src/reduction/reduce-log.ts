@@ -4,6 +4,7 @@ import { findLoadSteps, type LoadStep, runsAmong } from './load-steps.ts';
 import type { LogBlocks } from './log-blocks.ts';
 import { withoutSpikes } from './spikes.ts';
 
+/** What a log is reduced by. */
 export interface ReductionOptions {
   /** Half-width at which the asymptote counts as known for the early stop, K. Default 0.2. */
   readonly early_stop_K?: number;
@@ -15,6 +16,15 @@ export interface ReductionOptions {
   readonly load_tolerance_percent?: number;
   /** Drift of the fan speed over a run that is worth a word, %. Default 3 (common practice, no source). */
   readonly fan_tolerance_percent?: number;
+}
+
+/** A response as it was fitted: about fifty blocks, about a row long at first and longer later. */
+export interface StepResponse {
+  /** Mean time of each block since the load step, s. */
+  readonly time_s: Float64Array;
+  readonly source_C: Float64Array;
+  /** Ambient as the source saw it, through its own lags, °C. */
+  readonly lagged_ambient_C: Float64Array;
 }
 
 /** What one load step of a log came to. */
@@ -45,7 +55,8 @@ export interface StepResult {
   /** Asymptote less the mean of the last window, K. */
   readonly short_K: number | null;
   readonly carried: Readonly<Record<string, number>>;
-  readonly asymptote?: Asymptote;
+  /** Absent where the step is too short for any estimate. */
+  readonly response?: StepResponse;
 }
 
 export const steadyWithin_K = 0.1;
@@ -129,7 +140,11 @@ function reduceStep(
     ambient_C: meanFrom(log, log.ambient_C, first, end, windowFrom),
     short_K: fit.short_K,
     carried: carriedMeans(log, first, end, windowFrom),
-    asymptote: fit,
+    response: {
+      time_s: fit.blocks.time_s,
+      source_C: fit.blocks.source_C,
+      lagged_ambient_C: fit.ambientSeen(),
+    },
   };
 }
 

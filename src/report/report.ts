@@ -15,8 +15,9 @@ import { plotlyGzipBase64, plotlySha256 } from './plotly.generated.ts';
 import { recordSection } from './record-section.ts';
 import { referenceControl } from './reference-control.ts';
 
+/** What a page says besides its answers. */
 export interface ReportOptions {
-  /** SHA-256 of the files that were read, for the evidence; see `fileHashes`. */
+  /** SHA-256 of the files that were read, for the evidence; see `datasetIdentity`. */
   hashes?: readonly FileHash[];
   /** What stands behind published charts; see `decisionRecord`. */
   record?: DecisionRecord;
