@@ -1,24 +1,26 @@
 /**
- * Builds the package: `node src/build/build.mjs [--only models|page|code|types]`.
+ * Builds the package: `node src/build/build.mjs [--only models|page|code|types] [--fresh]`.
  *
  * models  models/*.yaml → src/model/shipped.generated.ts, then every compile-*.mjs of this folder: each exports one
  *         function that takes the repository's root as a URL and writes one generated module
  * page    src/report/page/page.ts → src/report/page.generated.ts, its worker → engine.generated.ts and the chart library →
  *         plotly.generated.ts
  * code    src/cli/heatladder.ts → dist/cli, src/index.ts → dist/index.js
- * types   declarations → dist/types
+ * types   declarations of src/index.ts and of what it names → dist/index.d.ts
+ *
+ * What a command may be running from is written beside and renamed, and the chunks of the bundle before stay for it; with --fresh,
+ * as a package is made, they go.
  *
  * A piece whose entry does not exist is skipped, and said so. Plain JavaScript, because Node 20 runs no TypeScript.
  */
-import { spawnSync } from 'node:child_process';
 import { createHash } from 'node:crypto';
-import { existsSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
-import { chmod } from 'node:fs/promises';
+import { existsSync, mkdtempSync, readdirSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { dirname, join } from 'node:path';
 import { fileURLToPath, pathToFileURL } from 'node:url';
 import { gzipSync } from 'node:zlib';
 import { build } from 'esbuild';
+import { replaceBundle, writeBeside } from './write-beside.mjs';
 
 const root = join(dirname(fileURLToPath(import.meta.url)), '..', '..');
 const at = (path) => join(root, path);
@@ -38,12 +40,6 @@ const shared = {
 };
 
 const pieces = { models: buildModels, page: buildPage, code: buildCode, types: buildTypes };
-
-/** Writes a generated module only where it changes, so that watchers and compilers are not woken for nothing. */
-function writeIfChanged(path, text) {
-  if (existsSync(path) && readFileSync(path, 'utf8') === text) return;
-  writeFileSync(path, text);
-}
 
 function say(text) {
   process.stderr.write(`${text}\n`);
@@ -99,7 +95,7 @@ async function buildPage() {
       minify: true,
     }),
   ]);
-  writeIfChanged(
+  writeBeside(
     at('src/report/page.generated.ts'),
     [
       '// Made from src/report/page by the build; not to be edited.',
@@ -111,7 +107,7 @@ async function buildPage() {
     ].join('\n'),
   );
   const packedEngine = gzipSync(engine, { level: 9 });
-  writeIfChanged(
+  writeBeside(
     at('src/report/engine.generated.ts'),
     [
       '// What reads and fits a bench in a worker of the page, minified, gzipped and in base64, by the build; not to be edited.',
@@ -120,7 +116,7 @@ async function buildPage() {
     ].join('\n'),
   );
   const packed = gzipSync(plotly, { level: 9 });
-  writeIfChanged(
+  writeBeside(
     at('src/report/plotly.generated.ts'),
     [
       '// The chart library, minified, gzipped and in base64, by the build; not to be edited.',
@@ -147,67 +143,59 @@ function kilobytes(bytes) {
 async function buildCode() {
   const command = 'src/cli/heatladder.ts';
   if (existsSync(at(command))) {
-    rmSync(at('dist/cli'), { recursive: true, force: true });
-    await build({
-      ...shared,
+    await buildBundle('dist/cli/heatladder.js', {
       entryPoints: [command],
-      outdir: 'dist/cli',
-      // Splitting keeps what is imported on demand (mathjs, the report) out of every start.
-      splitting: true,
-      chunkNames: 'chunks/[name]-[hash]',
-      minifySyntax: true,
       minifyWhitespace: true,
       platform: 'node',
       target: 'node20',
       banner: { js: requireBanner },
     });
-    const bundle = at('dist/cli/heatladder.js');
-    const text = readFileSync(bundle, 'utf8');
-    if (!text.startsWith('#!')) writeFileSync(bundle, `#!/usr/bin/env node\n${text}`);
-    await chmod(bundle, 0o755);
-    say('code: dist/cli/heatladder.js');
   } else {
     say(`code: skipped, there is no ${command}`);
   }
   const library = 'src/index.ts';
   if (existsSync(at(library))) {
-    rmSync(at('dist/chunks'), { recursive: true, force: true });
-    await build({
-      ...shared,
+    await buildBundle('dist/index.js', {
       entryPoints: { index: library },
-      outdir: 'dist',
-      splitting: true,
-      chunkNames: 'chunks/[name]-[hash]',
-      minifySyntax: true,
       // Browsers and Node both import this one, so nothing of Node may be in it.
       platform: 'browser',
     });
-    say('code: dist/index.js');
   } else {
     say(`code: skipped, there is no ${library}`);
   }
 }
 
-function buildTypes() {
+async function buildBundle(path, options) {
+  const { outputFiles } = await build({
+    ...shared,
+    ...options,
+    outdir: dirname(path),
+    // Splitting keeps what is imported on demand (mathjs, the report) out of every start.
+    splitting: true,
+    chunkNames: 'chunks/[name]-[hash]',
+    minifySyntax: true,
+    write: false,
+  });
+  const program = options.platform === 'node';
+  const files = outputFiles.map((file) => {
+    const headless = program && file.path === at(path) && !file.text.startsWith('#!');
+    return { path: file.path, text: headless ? `#!/usr/bin/env node\n${file.text}` : file.text };
+  });
+  const keepOld = !process.argv.includes('--fresh');
+  replaceBundle(at(path), files, { keepOld, ...(program ? { mode: 0o755 } : {}) });
+  say(`code: ${path}`);
+}
+
+async function buildTypes() {
   if (!existsSync(at('src/index.ts'))) {
     say('types: skipped, there is no src/index.ts');
     return;
   }
-  const options = ['--noEmit', 'false', '--declaration', '--emitDeclarationOnly', '--noCheck'];
-  const { status } = spawnSync(
-    process.execPath,
-    [
-      at('node_modules/typescript/bin/tsc'),
-      ...options,
-      '--project',
-      at('src/build/tsconfig.types.json'),
-      '--outDir',
-      at('dist/types'),
-    ],
-    { cwd: root, stdio: 'inherit' },
-  );
-  if (status !== 0) throw new Error('tsc could not write the declarations');
-  say('types: dist/types');
+  const { rolledUpDeclarations } = await import('./declarations.mjs');
+  const { text, leaks } = rolledUpDeclarations(root);
+  writeBeside(at('dist/index.d.ts'), text);
+  for (const leak of leaks) say(`types: ${leak}`);
+  say('types: dist/index.d.ts');
 }
 
 async function main() {

@@ -1,36 +1,16 @@
-import { existsSync, readFileSync } from 'node:fs';
-import { dirname, join } from 'node:path';
-
 /**
- * The reference of the library, made of the declarations that the compiler wrote.
+ * The reference of the library, made of its declarations in one file.
  *
- * What is public is what index.d.ts exports. A type that a public declaration names without its being exported is shown after the
- * rest, so that nobody has to look for it.
- *
- * @param {string} types  folder of the declarations
+ * @param {string} text  dist/index.d.ts
  */
-export function apiReference(types) {
-  const index = join(types, 'index.d.ts');
-  const entries = exportsOf(index);
-  const names = new Set(entries.map((entry) => entry.name));
-  const supporting = new Map();
-  const follow = (entry) => {
-    for (const name of namedIn(entry.text)) {
-      if (names.has(name) || supporting.has(name)) continue;
-      const found = declarationFor(entry.file, name);
-      if (found === undefined) continue;
-      supporting.set(name, found);
-      follow(found);
-    }
-  };
-  for (const entry of entries) follow(entry);
+export function apiReference(text) {
+  const entries = declarations(text).filter((entry) => entry.exported);
   const byName = (a, b) => (a.name < b.name ? -1 : a.name > b.name ? 1 : 0);
   const ofKind = (...kinds) => entries.filter((entry) => kinds.includes(entry.kind)).sort(byName);
   const sections = [
     ['Functions', ofKind('function', 'const')],
     ['Classes', ofKind('class')],
     ['Types', ofKind('interface', 'type')],
-    ['Named by these, not exported', [...supporting.values()].sort(byName)],
   ].filter(([, list]) => list.length > 0);
   // Two headings that differ in case alone have one anchor, and the later one a number.
   const anchors = new Map();
@@ -50,44 +30,39 @@ export function apiReference(types) {
   ].join('\n\n')}\n`;
 }
 
-/** Every declaration that a file exports, those of other files included. */
-function exportsOf(file) {
-  const text = readFileSync(file, 'utf8');
-  const found = declarations(file);
-  for (const [, clause, from] of text.matchAll(/^export (?:type )?(\*|\{[^}]*\}) from '([^']+)';/gm)) {
-    const all = exportsOf(resolve(file, from));
-    if (clause === '*') {
-      found.push(...all);
-      continue;
-    }
-    for (const item of clause.slice(1, -1).split(',')) {
-      const name = item.replace(/^\s*type\s/, '').trim();
-      if (name === '') continue;
-      const there = all.find((entry) => entry.name === name);
-      if (there === undefined) throw new Error(`${from} declares no ${name}`);
-      found.push(there);
-    }
-  }
-  return [...new Map(found.map((entry) => [entry.name, entry])).values()];
-}
-
-function resolve(file, from) {
-  return join(dirname(file), from.replace(/\.ts$/, '.d.ts'));
+/**
+ * Names that the declarations hold without giving them to a user: types that a public signature needs and nobody can write.
+ *
+ * @param {string} text  dist/index.d.ts
+ * @example notExported('export declare const a: Inner;\ndeclare type Inner = 1;') // ['Inner']
+ */
+export function notExported(text) {
+  return declarations(text)
+    .filter((entry) => !entry.exported)
+    .map((entry) => entry.name);
 }
 
 const HEAD = /^(export )?(declare )?(abstract )?(interface|type|function|class|const) ([A-Za-z_$][\w$]*)/gm;
 
-/** The declarations of one file; overloads of a function are one. */
-function declarations(file, exportedOnly = true) {
-  const text = readFileSync(file, 'utf8');
+/** The declarations of the file; overloads of a function are one. */
+function declarations(text) {
+  // A name that the language has already is declared under another and given out under its own.
+  const renamed = new Map();
+  for (const [, clause] of text.matchAll(/^export \{([^}]*)\}/gm)) {
+    for (const item of clause.split(',')) {
+      const [inner, outer = inner] = item.trim().split(' as ');
+      if (inner !== '') renamed.set(inner, outer);
+    }
+  }
   const found = new Map();
   for (const match of text.matchAll(HEAD)) {
-    const [, exported, , , kind, name] = match;
-    if (exportedOnly && !exported) continue;
-    const body = text.slice(match.index, endOf(text, match.index, kind));
+    const [, given, , , kind, inner] = match;
+    const exported = given !== undefined || renamed.has(inner);
+    const name = renamed.get(inner) ?? inner;
+    const body = tidy(text.slice(match.index, endOf(text, match.index, kind))).replace(inner, name);
     const earlier = found.get(name);
-    if (earlier) earlier.text += `\n${tidy(body)}`;
-    else found.set(name, { name, kind, file, text: tidy(body), comment: commentBefore(text, match.index) });
+    if (earlier) earlier.text += `\n${body}`;
+    else found.set(name, { name, kind, exported, text: body, comment: commentBefore(text, match.index) });
   }
   return [...found.values()];
 }
@@ -124,37 +99,6 @@ function commentBefore(text, start) {
     .replace(/\s*\*\/$/, '')
     .replace(/^\s*\* ?/gm, '')
     .trim();
-}
-
-/** Names of types in a declaration, comments and strings aside. */
-function namedIn(text) {
-  const code = text.replace(/\/\*[\s\S]*?\*\//g, '').replace(/'[^']*'/g, '');
-  return new Set(code.match(/\b[A-Z][A-Za-z0-9]*\b/g) ?? []);
-}
-
-/** The declaration that a name stands for in a file: its own, or of where the file imports it from. */
-function declarationFor(file, name) {
-  const own = declarations(file, false).find((entry) => entry.name === name);
-  if (own) return own;
-  const text = readFileSync(file, 'utf8');
-  for (const [, clause, from] of text.matchAll(/^import (?:type )?\{([^}]*)\} from '(\.[^']+)';/gm)) {
-    for (const item of clause.split(',')) {
-      const [there, here = there] = item
-        .replace(/^\s*type\s/, '')
-        .trim()
-        .split(' as ');
-      const target = resolve(file, from);
-      if (here !== name || !existsSync(target)) continue;
-      const found = declarationFor(target, there);
-      // An alias keeps apart what has the same name in two files.
-      return found && { ...found, name, text: found.text.replace(there, name) };
-    }
-  }
-  for (const [, from] of text.matchAll(/^export (?:type )?\* from '(\.[^']+)';/gm)) {
-    const found = declarationFor(resolve(file, from), name);
-    if (found) return found;
-  }
-  return undefined;
 }
 
 function entryText(entry) {

@@ -2,7 +2,7 @@
  * Writes docs/commands/*.md and docs/api.md from what is built: `node src/build/docs.mjs [--check]`.
  *
  * A command's page is its own help, a worked example that is run on the demo bench, and the fields of its JSON. The reference
- * of the library is made of the declarations in dist/types. With --check nothing is written: what is stale is named, and the
+ * of the library is made of dist/index.d.ts. With --check nothing is written: what is stale is named, and the
  * status is 1. `npm run build` comes first.
  */
 import { spawnSync } from 'node:child_process';
@@ -24,6 +24,7 @@ import { examples, filesFor } from './docs-examples.mjs';
 
 const root = join(dirname(fileURLToPath(import.meta.url)), '..', '..');
 const CLI = join(root, 'dist', 'cli', 'heatladder.js');
+const DECLARATIONS = join(root, 'dist', 'index.d.ts');
 const LONGEST = 48;
 
 /** Runs one command of the line, without a shell. */
@@ -165,7 +166,7 @@ would be accepted, and 1 for a fault of the program. Files are written whole or 
 
 /** Path under docs → text, of all that is made. */
 function pages() {
-  if (!existsSync(CLI) || !existsSync(join(root, 'dist', 'types', 'index.d.ts'))) {
+  if (!existsSync(CLI) || !existsSync(DECLARATIONS)) {
     throw new Error('nothing is built: run `npm run build` first');
   }
   const commands = catalogue();
@@ -178,7 +179,7 @@ function pages() {
   } finally {
     rmSync(folder, { recursive: true, force: true });
   }
-  made.set('api.md', apiReference(join(root, 'dist', 'types')));
+  made.set('api.md', apiReference(readFileSync(DECLARATIONS, 'utf8')));
   return made;
 }
 

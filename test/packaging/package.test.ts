@@ -5,6 +5,7 @@
  */
 import { spawnSync } from 'node:child_process';
 import { existsSync, mkdirSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { createRequire } from 'node:module';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
@@ -15,6 +16,38 @@ const folder = temporaryFolder();
 const home = join(folder.path, 'empty');
 const npm = process.platform === 'win32' ? 'npm.cmd' : 'npm';
 let offline = '';
+
+const rightUse = `import {
+  type Bench, type CompareResult, type Conditions, type CoolerFit, type FitResult, type Pair, type PlanOptions, type PlanResult,
+  type PredictResult, type Prediction, BenchError, compare, fit, plan, predict, readBench,
+} from 'heatladder';
+
+const conditions: Conditions = { power_W: [100, 200], ambient_C: 24, level: 0.9 };
+export function answers(files: Map<string, Uint8Array>) {
+  const bench: Bench = readBench(files);
+  const fitted: FitResult = fit(bench);
+  const predicted: PredictResult = predict(bench, conditions);
+  const compared: CompareResult = compare(bench, conditions);
+  const options: PlanOptions = { hours: 8, target_W: [200] };
+  const planned: PlanResult = plan(bench, options);
+  const coolers: readonly CoolerFit[] = fitted.coolers;
+  const predictions: readonly Prediction[] = predicted.predictions;
+  const pairs: readonly Pair[] = compared.pairs;
+  const first: string | undefined = compared.loads[0]?.order[0]?.cooler;
+  const widths: number[] = predictions.map(({ run_low_K, run_high_K }) => run_high_K - run_low_K);
+  return { coolers, first, pairs, runs: planned.runs.length, widths };
+}
+
+export const place = (error: unknown): string =>
+  error instanceof BenchError ? \`\${error.file}:\${error.line}:\${error.column}\` : '';
+`;
+
+const wrongUse = `import { type Bench, compare, fit } from 'heatladder';
+export declare const bench: Bench;
+export const misspelt = compare(bench, { powr_W: [100, 200] });
+export const mistaken: string = fit(bench).coolers[0]?.cooler.length ?? 0;
+export type { Asymptote } from 'heatladder';
+`;
 
 const run = (command: string, args: readonly string[], cwd = home) =>
   spawnSync(command, args, { cwd, encoding: 'utf8', timeout: 170_000 });
@@ -76,40 +109,78 @@ describe('the package, installed from its tarball into an empty folder', () => {
     expect(slope).toBeCloseTo(2, 9);
   });
 
-  only('is typed: right use compiles, wrong use does not', () => {
-    const compile = (name: string, text: string) => {
-      writeFileSync(join(home, name), text);
-      const options = [
-        '--noEmit',
-        '--strict',
-        '--module',
-        'nodenext',
-        '--target',
-        'es2023',
-        '--lib',
-        'es2023,dom',
-      ];
-      return run(process.execPath, [
-        join(root, 'node_modules/typescript/bin/tsc'),
-        ...options,
-        '--types',
-        '',
-        name,
-      ]);
+  describe('is typed', () => {
+    const declarations = () => readFileSync(join(home, 'node_modules/heatladder/dist/index.d.ts'), 'utf8');
+
+    /** What a strict project of a user's finds wrong with a file, the declarations of the package checked along. */
+    const faults = (name: string, text: string, [compiler, module, resolution, lib]: readonly string[]) => {
+      const project = join(home, name);
+      mkdirSync(project, { recursive: true });
+      writeFileSync(join(project, 'use.ts'), text);
+      const compilerOptions = {
+        exactOptionalPropertyTypes: true,
+        lib: lib.split(','),
+        module,
+        moduleResolution: resolution,
+        noEmit: true,
+        noUncheckedIndexedAccess: true,
+        skipLibCheck: false,
+        strict: true,
+        target: 'es2023',
+        types: [],
+        verbatimModuleSyntax: true,
+      };
+      writeFileSync(join(project, 'tsconfig.json'), JSON.stringify({ compilerOptions, files: ['use.ts'] }));
+      const { stdout, stderr } = run(process.execPath, [compiler, '--project', project, '--pretty', 'false']);
+      return (stdout + stderr).trim();
     };
-    const right = compile(
-      'right.ts',
-      `import { type CompareResult, compare, readBench } from 'heatladder';
-       const result: CompareResult = compare(readBench(new Map<string, Uint8Array>()), { power_W: [100, 200] });
-       export const best: string = result.loads[0].order[0].cooler;`,
+
+    const ours = join(root, 'node_modules/typescript/bin/tsc');
+    // The extractor brings the compiler of before, which most users still have.
+    const requireOfRoot = createRequire(join(root, 'package.json'));
+    const earlier = createRequire(requireOfRoot.resolve('@microsoft/api-extractor')).resolve(
+      'typescript/lib/tsc.js',
     );
-    expect(right.stdout).toBe('');
-    const wrong = compile(
-      'wrong.ts',
-      `import { compare, readBench } from 'heatladder';
-       export const result = compare(readBench(new Map<string, Uint8Array>()), { power: [100, 200] });`,
-    );
-    expect(wrong.stdout).toMatch(/'power' does not exist/);
+    const ways: [string, string[]][] = [
+      ['node16', [ours, 'node16', 'node16', 'es2023']],
+      ['nodenext', [ours, 'nodenext', 'nodenext', 'es2023']],
+      ['a bundler', [ours, 'esnext', 'bundler', 'es2023']],
+      ['a browser', [ours, 'esnext', 'bundler', 'es2023,dom']],
+      ['nodenext of the compiler before', [earlier, 'nodenext', 'nodenext', 'es2023']],
+    ];
+
+    for (const [way, options] of ways) {
+      only(`for ${way}: right use compiles, wrong use does not`, () => {
+        expect(faults('right', rightUse, options)).toBe('');
+        const wrong = faults('wrong', wrongUse, options).split('\n');
+        expect(wrong.map((line) => line.replace(/^.*use\.ts\((\d+),.*?(TS\d+).*$/, '$1 $2'))).toEqual([
+          '3 TS2561',
+          '4 TS2322',
+          '5 TS2305',
+        ]);
+      });
+    }
+
+    only('with names that can all be written', () => {
+      const names = [...declarations().matchAll(/^(?:export )?declare (?:interface|type|class) (\w+)/gm)].map(
+        ([, name]) => name,
+      );
+      expect(names.length).toBeGreaterThan(80);
+      const text = `export type { ${names.join(', ')} } from 'heatladder';\n`;
+      expect(faults('names', text, ways[1][1])).toBe('');
+    });
+
+    only('by one file that knows no other', () => {
+      const code = declarations().replace(/\/\*[\s\S]*?\*\//g, '');
+      expect(code.match(/\bimport\b.*|\bfrom ['"].*|\brequire\b.*|\/\/\/.*/g)).toBeNull();
+      expect(code.match(/['"][^'"\n]*(?:\.ts|\.\.?\/)[^'"\n]*['"]/g)).toBeNull();
+      expect(code.match(/^(?!export )declare .*|\b(?:private|protected) .*|#\w+.*|\b_\w+.*/gm)).toBeNull();
+      const installed = join(home, 'node_modules', 'heatladder');
+      const declaring = readdirSync(installed, { recursive: true, encoding: 'utf8' }).filter((path) =>
+        /\.d\.[cm]?ts$/.test(path),
+      );
+      expect(declaring).toEqual([join('dist', 'index.d.ts')]);
+    });
   });
 
   only('holds what it says and nothing of the workshop', () => {
@@ -120,5 +191,6 @@ describe('the package, installed from its tarball into an empty folder', () => {
     for (const name of ['src', 'test', 'notebooks', 'node_modules']) {
       expect(existsSync(join(installed, name)), name).toBe(false);
     }
+    expect(readdirSync(join(installed, 'dist')).sort()).toEqual(['chunks', 'cli', 'index.d.ts', 'index.js']);
   });
 });
