@@ -5,37 +5,23 @@
  * usage: node test/benchmarks/compare-peer.mjs [python3 with scipy] [turns]
  */
 import { execFileSync, spawnSync } from 'node:child_process';
-import { mkdtempSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
 import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import { build } from 'esbuild';
+import { withBundles } from './bundle.mjs';
 
 const here = dirname(fileURLToPath(import.meta.url));
 const [python = 'python3', turns = '5'] = process.argv.slice(2);
-const folder = mkdtempSync(join(tmpdir(), 'compare-peer-'));
-try {
-  for (const name of ['compare-peer-make', 'compare-peer-timed']) {
-    await build({
-      entryPoints: [join(here, `${name}.ts`)],
-      outfile: join(folder, `${name}.mjs`),
-      bundle: true,
-      platform: 'node',
-      format: 'esm',
-      target: 'node20',
-      mainFields: ['module', 'main'],
-      minify: true,
-      banner: {
-        js: "import { createRequire } from 'node:module'; const require = createRequire(import.meta.url);",
-      },
-    });
-  }
+const studies = ['compare-peer-make', 'compare-peer-timed'].map((name) => `test/benchmarks/${name}.ts`);
+// The start of a process is among what is timed.
+await withBundles(studies, compareWithPeer, { mainFields: ['module', 'main'], minify: true });
+
+function compareWithPeer(folder, [make, study]) {
   const bench = join(folder, 'bench');
-  execFileSync(process.execPath, [join(folder, 'compare-peer-make.mjs'), bench]);
+  execFileSync(process.execPath, [make, bench]);
   const figures = { ours: [], peer: [] };
   let version = '';
   for (let turn = 0; turn < Number(turns); turn++) {
-    const ours = timed(process.execPath, [join(folder, 'compare-peer-timed.mjs'), bench]);
+    const ours = timed(process.execPath, [study, bench]);
     const peer = timed(python, [join(here, 'compare-peer.py'), bench]);
     if (turn === 0) assertAlike(ours, peer);
     version = peer.version;
@@ -66,8 +52,6 @@ try {
   console.log(
     `full compare at 61 loads: ${full.stderr.trim().split('\n').at(-1)} s of CPU, the start included`,
   );
-} finally {
-  rmSync(folder, { recursive: true, force: true });
 }
 
 /** The same rises to a millionth, and the same sum of all differences. */

@@ -6,40 +6,16 @@
  */
 import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { loadavg, tmpdir } from 'node:os';
-import { dirname, join } from 'node:path';
-import { fileURLToPath, pathToFileURL } from 'node:url';
-import { build } from 'esbuild';
+import { join } from 'node:path';
+import { pathToFileURL } from 'node:url';
 import { chromium } from 'playwright-core';
+import { importSource } from './bundle.mjs';
 
-const here = dirname(fileURLToPath(import.meta.url));
 const repeats = Number(process.argv[2] ?? 5);
 const STEPS = 40;
 const folder = mkdtempSync(join(tmpdir(), 'heatladder-page-timing-'));
 const middle = (values) => [...values].sort((a, b) => a - b)[Math.floor(values.length / 2)];
 const ms = (value) => `${value.toFixed(1)} ms`;
-
-async function examplePage() {
-  const outfile = join(folder, 'page.mjs');
-  await build({
-    stdin: {
-      contents: `import { exampleFiles } from '../page/example-bench.ts';
-import { readBench } from '../../src/bench/read-bench.ts';
-import { report } from '../../src/report/report.ts';
-export const page = () => report(readBench(exampleFiles(12)));`,
-      resolveDir: here,
-      loader: 'ts',
-    },
-    outfile,
-    bundle: true,
-    platform: 'node',
-    format: 'esm',
-    logLevel: 'error',
-    banner: {
-      js: "import { createRequire } from 'node:module'; const require = createRequire(import.meta.url);",
-    },
-  });
-  return (await import(pathToFileURL(outfile).href)).page();
-}
 
 /** Steps one control; how long until the answer stands and until the charts in view are drawn, ms. */
 async function steps(page, control, count) {
@@ -77,7 +53,8 @@ async function steps(page, control, count) {
 }
 
 try {
-  const html = await examplePage();
+  const { examplePage } = await importSource('test/benchmarks/example-page.ts');
+  const html = examplePage();
   const path = join(folder, 'report.html');
   writeFileSync(path, html);
   console.log(`page of 12 coolers: ${(html.length / 1e6).toFixed(2)} MB`);

@@ -5,28 +5,17 @@
  * usage: node test/benchmarks/reduce-logs.mjs [python3 with pandas] [turns] [--long]
  */
 import { execFileSync } from 'node:child_process';
-import { mkdtempSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
 import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import { build } from 'esbuild';
+import { withBundles } from './bundle.mjs';
 
 const here = dirname(fileURLToPath(import.meta.url));
 const [python = 'python3', turns = '5'] = process.argv.slice(2).filter((word) => !word.startsWith('--'));
-const folder = mkdtempSync(join(tmpdir(), 'reduce-logs-'));
-try {
-  for (const name of ['reduce-make', 'reduce-timed', 'reduce-long']) {
-    await build({
-      entryPoints: [join(here, `${name}.ts`)],
-      outfile: join(folder, `${name}.mjs`),
-      bundle: true,
-      platform: 'node',
-      format: 'esm',
-      target: 'node20',
-    });
-  }
+const names = ['reduce-make', 'reduce-timed', 'reduce-long'];
+const studies = names.map((name) => `test/benchmarks/${name}.ts`);
+await withBundles(studies, (folder, bundles) => {
   const node = (name, ...words) =>
-    execFileSync(process.execPath, [join(folder, `${name}.mjs`), ...words], { encoding: 'utf8' });
+    execFileSync(process.execPath, [bundles[names.indexOf(name)], ...words], { encoding: 'utf8' });
   const logs = join(folder, 'logs');
   node('reduce-make', logs);
   const figures = { 'our reading': [], 'our reduce': [], 'pandas reading': [], 'pandas read and mean': [] };
@@ -51,6 +40,4 @@ try {
     `reduce takes ${(median(figures['our reduce']) / median(figures['pandas read and mean'])).toFixed(2)} of pandas' read and mean`,
   );
   if (process.argv.includes('--long')) console.log(`1 GB log: ${node('reduce-long')}`);
-} finally {
-  rmSync(folder, { recursive: true });
-}
+});
