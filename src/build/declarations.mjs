@@ -70,17 +70,22 @@ function extract(folder, manifest) {
   });
   const faults = [];
   const leaks = [];
-  Extractor.invoke(config, {
-    messageCallback: (message) => {
-      const { messageId, text, sourceFilePath } = message;
-      if (messageId === 'ae-forgotten-export' || messageId === 'ae-unresolved-link') leaks.push(text);
-      else if (message.category === 'Compiler' || message.logLevel === ExtractorLogLevel.Error)
-        faults.push(`${sourceFilePath ? `${sourceFilePath.slice(folder.length + 1)}: ` : ''}${text}`);
-      // Release tags and the dialect of doc comments are no business of ours.
-      message.logLevel = ExtractorLogLevel.None;
-      message.handled = true;
-    },
-  });
+  try {
+    Extractor.invoke(config, {
+      messageCallback: (message) => {
+        const { messageId, text, sourceFilePath } = message;
+        if (messageId === 'ae-forgotten-export' || messageId === 'ae-unresolved-link') leaks.push(text);
+        else if (message.category === 'Compiler' || message.logLevel === ExtractorLogLevel.Error)
+          faults.push(`${sourceFilePath ? `${sourceFilePath.slice(folder.length + 1)}: ` : ''}${text}`);
+        // Release tags and the dialect of doc comments are no business of ours.
+        message.logLevel = ExtractorLogLevel.None;
+        message.handled = true;
+      },
+    });
+  } catch (error) {
+    // It ends so at a name that neither the language nor the source has; what follows its first line is for its own makers.
+    faults.push(error.message.split('\n')[0]);
+  }
   if (faults.length > 0) throw new Error(`the declarations are not whole: ${faults.join('; ')}`);
   return { text: readFileSync(rolledUp, 'utf8'), leaks };
 }
