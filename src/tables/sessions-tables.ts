@@ -125,7 +125,7 @@ function record({ record: found }: SessionsResult, width: number): string[] {
     ...chart.excluded.map(({ name, reason }) => `left out: ${name}, ${reason}`),
     ...chart.corrections.map(({ date, what }) => `corrected ${date}: ${what}`),
   ]);
-  return sentences('Record', [`dataset ${found.dataset.match(/.{1,32}/g)?.join(' ')}`, ...lines], width);
+  return sentences('Record', [`dataset ${found.dataset}`, ...lines], width);
 }
 
 function sentences(title: string, lines: readonly string[], width: number): string[] {

@@ -43,6 +43,8 @@ describe('sessions', () => {
     expect(status).toBe(0);
     expect(stdout).toContain('Sedge is out of control in session s4');
     expect(stdout).toContain('left out: r3, the probe fell off');
+    // As decisions.yaml takes it.
+    expect(stdout).toMatch(/^ *dataset [0-9a-f]{64}$/m);
     for (const line of stdout.split('\n')) expect(line.length, line).toBeLessThanOrEqual(80);
   });
 
