@@ -108,26 +108,25 @@ export class BlockStore {
       for (let i = 2; i < width; i++) last[i] = row[i];
       return;
     }
+    // What a first row has before it is NaN, which is neither greater nor less nor equal.
     const isFirst = this.count === 0;
-    if (isFirst) this.origin = raw;
-    else if (raw < this.lastRaw) {
+    this.origin = isFirst ? raw : this.origin;
+    if (raw < this.lastRaw) {
       this.resets++;
       this.clockOffset += this.lastRaw - raw + (this.lastStep || 1);
     }
     const time = raw - this.origin + this.clockOffset;
-    if (!isFirst) {
-      const ds = Math.abs(source - last[1]);
-      if (ds > 1e-9 && ds < this.sourceStep) this.sourceStep = ds;
-      const da = Math.abs(row[2] - last[2]);
-      if (da > 1e-9) {
-        this.changes++;
-        if (da < this.ambientStep) this.ambientStep = da;
-      }
+    const ds = isFirst ? 0 : Math.abs(source - last[1]);
+    if (ds > 1e-9 && ds < this.sourceStep) this.sourceStep = ds;
+    const da = isFirst ? 0 : Math.abs(row[2] - last[2]);
+    if (da > 1e-9) {
+      this.changes++;
+      if (da < this.ambientStep) this.ambientStep = da;
     }
     this.lastRaw = raw;
     for (let i = 1; i < width; i++) last[i] = row[i];
     const c = this.columns;
-    if (!isFirst && time === this.lastTime && c[2][this.count - 1] === 1) {
+    if (time === this.lastTime && c[2][this.count - 1] === 1) {
       this.duplicates++;
       const k = this.count - 1;
       const share = 1 / ++this.sameTime;
@@ -135,13 +134,11 @@ export class BlockStore {
       return;
     }
     this.sameTime = 1;
-    if (!isFirst) {
-      const step = time - this.lastTime;
-      if (step > 10 * this.lastStep && this.lastStep > 0) this.gaps++;
-      if (this.stepCount < this.steps.length) {
-        this.steps[this.stepCount++] = step;
-        if ((this.stepCount & (this.stepCount - 1)) === 0) this.lastStep = this.typicalStep();
-      }
+    const step = time - this.lastTime;
+    if (step > 10 * this.lastStep && this.lastStep > 0) this.gaps++;
+    if (step >= 0 && this.stepCount < this.steps.length) {
+      this.steps[this.stepCount++] = step;
+      if ((this.stepCount & (this.stepCount - 1)) === 0) this.lastStep = this.typicalStep();
     }
     this.lastTime = time;
     if (this.count === this.capacity) this.makeRoom();

@@ -152,11 +152,20 @@ class ByteScanner implements LogScanner {
       p = this.readHeader(bytes, end);
       if (!this.header) return p;
     }
-    const header = this.header as LogHeader;
-    const { slot, factor, offset } = header;
+    return this.rows(bytes, p, end, this.header, this.store as BlockStore, this.row);
+  }
+
+  /** Whole rows from `from` on; where the next one begins. */
+  private rows(
+    bytes: Uint8Array,
+    from: number,
+    end: number,
+    { slot, factor, offset }: LogHeader,
+    store: BlockStore,
+    row: Float64Array,
+  ): number {
     const columns = slot.length;
-    const store = this.store as BlockStore;
-    const { row } = this;
+    let p = from;
     while (p < end) {
       const start = p;
       let b = bytes[p];
@@ -226,13 +235,13 @@ class ByteScanner implements LogScanner {
             for (let i = open; i < p; i++) if (bytes[i] === newline) inner++;
             b = bytes[p];
           }
-          const from = p;
+          const cell = p;
           while (b !== comma && b !== newline) b = bytes[++p];
-          if (c >= columns && !isBlank(bytes, from, p)) {
+          if (c >= columns && !isBlank(bytes, cell, p)) {
             throw this.fault(
               bytes,
               start,
-              from,
+              cell,
               `more cells than the header's ${columns}; each row needs one cell a column`,
             );
           }

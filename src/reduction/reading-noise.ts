@@ -25,10 +25,7 @@ const lags = 6;
  * @param residuals  changed in place: their mean is taken out
  */
 export function estimateNoise(residuals: Float64Array, count: number, interval_s: number): ReadingNoise {
-  let mean = 0;
-  for (let i = 0; i < count; i++) mean += residuals[i];
-  mean /= count;
-  for (let i = 0; i < count; i++) residuals[i] -= mean;
+  centre(residuals, count);
   const covariance = [];
   for (let lag = 0; lag <= lags; lag++) covariance.push(laggedProduct(residuals, lag, count) / count);
   const variance = covariance[0];
@@ -45,6 +42,13 @@ export function estimateNoise(residuals: Float64Array, count: number, interval_s
   const decay = square > 0 ? Math.min(0.985, Math.max(0.05, cross / square)) : 0.05;
   const slow = Math.min(variance, covariance[1] / decay);
   return { white: variance - slow, slow, correlation_s: -interval_s / Math.log(decay), interval_s };
+}
+
+function centre(values: Float64Array, count: number): void {
+  let mean = 0;
+  for (let i = 0; i < count; i++) mean += values[i];
+  mean /= count;
+  for (let i = 0; i < count; i++) values[i] -= mean;
 }
 
 function laggedProduct(values: Float64Array, lag: number, count: number): number {

@@ -26,26 +26,42 @@ export function residualNoise(
   mode: ExponentialMode,
   air: Float64Array,
 ): ReadingNoise {
-  const { time_s, source_C } = log;
   const begin = first + Math.floor((end - first) / 3);
   if (residualRoom.length < end - begin) residualRoom = new Float64Array(end - begin);
   const residuals = residualRoom;
+  const rows = takeResiduals(log, begin, end, origin_s, blocks, mode, air, residuals);
+  const perBlock = rows / (end - begin);
+  const noise = estimateNoise(residuals, end - begin, log.interval_s * perBlock);
+  return perBlock > 1.5 ? { ...noise, white: noise.white * perBlock, interval_s: log.interval_s } : noise;
+}
+
+/** What a mode leaves of the blocks from `begin` to `end`; the number of rows in them. */
+function takeResiduals(
+  log: LogBlocks,
+  begin: number,
+  end: number,
+  origin_s: number,
+  blocks: ResponseBlocks,
+  mode: ExponentialMode,
+  air: Float64Array,
+  out: Float64Array,
+): number {
+  const { time_s, source_C } = log;
   const last = blocks.count - 1;
   // Rows are mostly equally far apart, so that each exponential is the one before times a constant.
   let before = time_s[begin] - origin_s;
-  const rate = (j: number) => (j < mode.terms ? Math.exp(-mode.logTaus[j]) : 0);
-  const start = (j: number) => (j < mode.terms ? mode.amplitudes_K[j] * Math.exp(-before * rate(j)) : 0);
-  const rateA = rate(0);
-  const rateB = rate(1);
-  const rateC = rate(2);
-  let a = start(0);
-  let b = start(1);
-  let c = start(2);
+  const rateA = rateOf(mode, 0);
+  const rateB = rateOf(mode, 1);
+  const rateC = rateOf(mode, 2);
+  let a = amplitudeOf(mode, 0) * Math.exp(-before * rateA);
+  let b = amplitudeOf(mode, 1) * Math.exp(-before * rateB);
+  let c = amplitudeOf(mode, 2) * Math.exp(-before * rateC);
   let keepA = 1;
   let keepB = 1;
   let keepC = 1;
   let lastStep = 0;
   let k = 0;
+  let rows = 0;
   let slope = (air[1] - air[0]) / (blocks.time_s[1] - blocks.time_s[0]);
   for (let i = begin; i < end; i++) {
     const t = time_s[i] - origin_s;
@@ -65,14 +81,16 @@ export function residualNoise(
     a *= keepA;
     b *= keepB;
     c *= keepC;
-    residuals[i - begin] = source_C[i] - mode.rise_K - air[k] - slope * (t - blocks.time_s[k]) - a - b - c;
+    out[i - begin] = source_C[i] - mode.rise_K - air[k] - slope * (t - blocks.time_s[k]) - a - b - c;
+    rows += log.rows[i];
   }
-  let rows = 0;
-  for (let i = begin; i < end; i++) rows += log.rows[i];
-  const perBlock = rows / (end - begin);
-  const noise = estimateNoise(residuals, end - begin, log.interval_s * perBlock);
-  return perBlock > 1.5 ? { ...noise, white: noise.white * perBlock, interval_s: log.interval_s } : noise;
+  return rows;
 }
+
+/** Of the exponential j of a mode, 1/s and K; nothing where it has none. */
+const rateOf = (mode: ExponentialMode, j: number): number =>
+  j < mode.terms ? Math.exp(-mode.logTaus[j]) : 0;
+const amplitudeOf = (mode: ExponentialMode, j: number): number => (j < mode.terms ? mode.amplitudes_K[j] : 0);
 
 /**
  * Variance that rounding leaves in the mean of the tail: readings whose noise is small against the step carry the
