@@ -3,7 +3,11 @@ import { benchWithRuns } from '../reduction/bench-with-runs.ts';
 import type { ControlChartResult } from '../session-results.ts';
 import { controlChart } from '../sessions/control-chart.ts';
 
-/** The control chart that a page draws: `null` without a reference cooler on the heater, or with one session alone. */
+/**
+ * The control chart that a page draws: `null` without a reference cooler on the heater, or with one session alone.
+ *
+ * @param whole  the bench as read: runs carried over to another method have left the session that they are to speak for
+ */
 export function referenceControl(whole: Bench): ControlChartResult | null {
   const bench = benchWithRuns(whole);
   const name = bench.reference_cooler;

@@ -46,7 +46,7 @@ export function report(whole: Bench, conditions: Conditions = {}, options: Repor
     version: pageVersion,
     hashes: options.hashes ?? [],
     sections: fixedSections(bench) + recordSection(options.record ?? null),
-    control: referenceControl(bench),
+    control: referenceControl(whole),
   });
   return pageDocument(data, {
     script: pageScript,

@@ -71,7 +71,7 @@ describe('the control chart of the reference cooler', () => {
       'out of control',
     ]);
     expect(offset?.points[4].verdict).toMatch(/^Session s4: Sedge reads \d\.\d\d K high at every load alike/);
-    expect(chart.verdict).toContain('sessions s4, s5');
+    expect(chart.verdict).toContain('sessions s4 and s5');
     expect(chart.in_control).toBe(false);
   });
 

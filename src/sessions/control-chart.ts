@@ -72,7 +72,10 @@ export function controlChart(whole: Bench, options: ControlChartOptions = {}): C
   const every = options.false_alarm_every ?? THREE_SIGMA;
   const design = { weight, limit: limitForRunLength(weight, every) };
   const series = chartSeries(cooler, reference, scatter, freedom, design);
-  const out = series.flatMap(({ points }) => points.filter(({ state }) => state === 'out of control'));
+  // Session by session, each in both series: the sessions are told in their own order.
+  const out = series[0].points
+    .flatMap((_, k) => series.map(({ points }) => points[k]))
+    .filter(({ state }) => state === 'out of control');
   const judged = Math.max(
     ...series.map(({ points }) => points.filter(({ value_K }) => value_K !== null).length),
   );
@@ -228,7 +231,8 @@ function summary(cooler: string, out: readonly ControlPoint[], judged: number): 
   if (out.length === 0)
     return `${cooler} reads as before in ${judged === 1 ? 'the session' : `all ${judged} sessions`} judged.`;
   const names = [...new Set(out.map(({ session }) => (session === '' ? 'the unnamed one' : session)))];
-  return `${cooler} is out of control in ${names.length === 1 ? 'session' : 'sessions'} ${names.join(', ')}: find the cause before ${names.length === 1 ? 'it goes' : 'they go'} on a chart.`;
+  const list = names.length === 1 ? names[0] : `${names.slice(0, -1).join(', ')} and ${names.at(-1)}`;
+  return `${cooler} is out of control in ${names.length === 1 ? 'session' : 'sessions'} ${list}: find the cause before ${names.length === 1 ? 'it goes' : 'they go'} on a chart.`;
 }
 
 function warningsOf(bench: Bench, cooler: string, reference: ReferenceRuns): string[] {

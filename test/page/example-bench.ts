@@ -67,3 +67,30 @@ export function monthsFiles(): Map<string, Uint8Array> {
   );
   return files;
 }
+
+/** A bench of many sessions that changed its test method half way, with coolers run under both. */
+export function methodsFiles(): Map<string, Uint8Array> {
+  const sessions = ['January', 'March', 'May', 'July', 'September', 'November'].map(
+    (month) => `2024 ${month}`,
+  );
+  const { files } = makeVirtualBench({
+    seed: 3,
+    name: 'Two methods',
+    coolers: 3,
+    samples: 1,
+    mounts: 6,
+    sessions,
+    reference_cooler: 'cooler-1',
+    conditions: [
+      { power_W: 80, speed: 1 },
+      { power_W: 160, speed: 1 },
+    ],
+  });
+  const [head, ...rows] = new TextDecoder().decode(files.get('runs.csv')).trim().split(/\r?\n/);
+  const session = head.split(',').indexOf('session');
+  const under = rows.map(
+    (row) => `${row},${sessions.indexOf(row.split(',')[session]) < 3 ? 'open' : 'boxed'}`,
+  );
+  files.set('runs.csv', new TextEncoder().encode(`${[`${head},method`, ...under].join('\n')}\n`));
+  return files;
+}

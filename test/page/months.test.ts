@@ -7,17 +7,21 @@ import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { SessionsResult } from '../../src/session-results.ts';
 import { heatladder, temporaryFolder } from '../cli/run-cli.ts';
 import { browserWanted, openBrowser, openPage } from './browser.ts';
-import { monthsFiles } from './example-bench.ts';
+import { methodsFiles, monthsFiles } from './example-bench.ts';
 
 const folder = temporaryFolder();
 const path = join(folder.path, 'report.html');
 let told: SessionsResult;
 
-beforeAll(async () => {
-  for (const [file, bytes] of monthsFiles()) {
-    mkdirSync(join(folder.path, 'bench', file, '..'), { recursive: true });
-    writeFileSync(join(folder.path, 'bench', file), bytes);
+function writeFiles(name: string, files: ReadonlyMap<string, Uint8Array>): void {
+  for (const [file, bytes] of files) {
+    mkdirSync(join(folder.path, name, file, '..'), { recursive: true });
+    writeFileSync(join(folder.path, name, file), bytes);
   }
+}
+
+beforeAll(async () => {
+  writeFiles('bench', monthsFiles());
   const ended = await heatladder(['report', 'bench', '-o', 'report.html'], folder.path);
   expect(ended.status).toBe(0);
   told = JSON.parse(
@@ -58,12 +62,44 @@ describe.skipIf(!browserWanted)('the page of a bench with months behind it', () 
     // The probe that sat off in autumn: found, and marked in the drawing once for each series that finds it.
     const out = points.filter((point) => point.state === 'out of control');
     expect(out.map((point) => point.session)).toContain('autumn');
+    expect(chart?.verdict).toMatch(/ is out of control in sessions summer, autumn and winter: /);
     const large = await page
       .locator('#control-chart .scatterlayer .points path')
       .evaluateAll((all) => all.filter((one) => one.getBoundingClientRect().width > 14).length);
     expect(large).toBe(out.length);
     expect(await page.locator('#control-about').textContent()).toContain(chart?.verdict);
     expect(heard.filter((line) => !line.startsWith('request: blob:'))).toEqual([]);
+    await page.context().close();
+  });
+
+  it('keeps the names of many sessions apart on a phone, and those of two methods their own', async () => {
+    writeFiles('methods', methodsFiles());
+    const reported = await heatladder(['report', 'methods', '-o', 'methods.html'], folder.path);
+    expect(reported.status).toBe(0);
+    const listed = JSON.parse(
+      (await heatladder(['sessions', 'methods', '--json'], folder.path)).stdout,
+    ) as SessionsResult;
+    const { page } = await openPage(browser, join(folder.path, 'methods.html'), {
+      viewport: { width: 390, height: 844 },
+    });
+    await page.waitForSelector('#control-chart[data-drawn]');
+    // Runs carried over to the present method are compared, not charted: the chart is that of the command line.
+    expect(await page.locator('#control-about').textContent()).toContain(listed.control_chart?.verdict);
+    const labels = await page.locator('#control-chart .xtick text').evaluateAll((all) =>
+      all.map((one) => {
+        const { left, right } = one.getBoundingClientRect();
+        return {
+          text: one.textContent,
+          left,
+          right,
+          tilted: /rotate\(-[1-9]/.test(String(one.getAttribute('transform'))),
+        };
+      }),
+    );
+    expect(labels.map(({ text }) => text)).toEqual(listed.sessions.map(({ session }) => session));
+    labels.slice(1).forEach((label, i) => {
+      expect(label.tilted || label.left > labels[i].right, label.text ?? '').toBe(true);
+    });
     await page.context().close();
   });
 

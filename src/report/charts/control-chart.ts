@@ -1,7 +1,7 @@
 import type { ControlPoint, ControlSeries } from '../../session-results.ts';
 import { load, plain } from '../../tables/wording.ts';
 import type { Answers } from '../answers.ts';
-import { type Chart, type Ink, type PlotlyTrace, thin, unmarked } from './chart.ts';
+import { type Chart, type Ink, LETTER, type PlotlyTrace, shortened, thin, unmarked } from './chart.ts';
 import { edgeToEdge, layoutOf, remark } from './layout.ts';
 
 type Control = NonNullable<Answers['data']['control']>;
@@ -22,7 +22,8 @@ export const controlPanel: Chart = {
   },
   has: ({ data }) => data.control !== null,
   height: ({ answers }, width) =>
-    controlOf(answers).series.length * Math.round(Math.min(250, Math.max(190, width * 0.28))) + 40,
+    controlOf(answers).series.length * Math.round(Math.min(250, Math.max(190, width * 0.28))) +
+    footOf(controlOf(answers), width).room,
   table: ({ answers }) => {
     const { cooler, series } = controlOf(answers);
     return {
@@ -54,18 +55,17 @@ export const controlPanel: Chart = {
   draw: ({ answers }, ink, size) => {
     const control = controlOf(answers);
     const { series } = control;
-    const sessions = series[0].points.map(sessionName);
+    const foot = footOf(control, size.width);
+    const count = foot.names.length;
     const parts = series.map((one, s) => ({ one, s, domain: domainOf(s, series.length) }));
     const across = {
-      range: [-0.5, sessions.length - 0.5] as const,
+      title: 'session',
+      range: [-0.5, count - 0.5] as const,
       bare: true,
-      rows: { names: sessions, at: (k: number) => k },
-      more: {
-        anchor: series.length > 1 ? 'y2' : 'y',
-        ...(sessions.length > size.width / 70 && { tickangle: -40 }),
-      },
+      rows: { names: foot.names, at: (k: number) => k },
+      more: { anchor: series.length > 1 ? 'y2' : 'y', tickangle: foot.tilted ? -TILT : 0 },
     };
-    const margin = { l: 60, r: 14, t: 26, b: sessions.length > size.width / 70 ? 84 : 46 };
+    const margin = { ...SIDES, t: 26, b: foot.room };
     const uprights = parts.map(({ one, domain }) => ({
       title: 'shift, K',
       range: rangeOf(one),
@@ -81,8 +81,8 @@ export const controlPanel: Chart = {
           ...edgeToEdge({ y: 0 }, { color: ink.text, width: 1 }),
           yref: s === 0 ? 'y' : 'y2',
         })),
-        annotations: parts.map(({ one, domain }) =>
-          remark(headOf(one, control), ink, {
+        annotations: parts.flatMap(({ one, s, domain }) => [
+          remark(`${headOf(one, control)}${size.alone ? keyOf(control) : ''}`, ink, {
             xref: 'paper',
             x: 0,
             yref: 'paper',
@@ -90,7 +90,8 @@ export const controlPanel: Chart = {
             xanchor: 'left',
             yanchor: 'bottom',
           }),
-        ),
+          ...limitWord(one, s === 0 ? 'y' : 'y2', ink),
+        ]),
       },
     };
   },
@@ -107,15 +108,58 @@ const headOf = ({ quantity }: ControlSeries, { power_W }: Control): string =>
   quantity === 'rise' ? `the rise at ${load(Math.round(power_W))}` : 'the same at every load: the sensors';
 
 function aboutOf({ verdict, form, weight, false_alarm_every, warnings }: Control): string {
-  const line =
+  const marks =
     form === 'EWMA'
-      ? `Small marks are single sessions, the line their moving average, in which the newest counts ${plain(Math.round(weight * 100))} %.`
+      ? `Small dots are single sessions; the line is their moving average, in which the newest session counts ${plain(Math.round(weight * 100))} %.`
       : 'Marks are sessions, each judged alone.';
   return [
     verdict,
-    `Each session’s reading of the reference cooler less what the sessions before it lead one to expect, which is the target at 0. ${line} The stepped lines are limits that a bench at rest crosses once in ${plain(Math.round(false_alarm_every))} sessions; a crossed one has a large hollow mark. The first session sets the target.`,
+    `Drawn is how far the reference cooler reads from what the sessions before lead one to expect: 0 is no change. ${marks} The dashed lines are limits, which a bench that does not change crosses about once in ${plain(Math.round(false_alarm_every))} sessions. A session past them is out of control and has a large hollow mark. A hollow circle is a session that sets the target: none before it was run in the same way.`,
     ...warnings.map((one) => `${one}.`),
   ].join(' ');
+}
+
+/** What the marks are, for a picture that stands without the page. */
+const keyOf = ({ form }: Control): string =>
+  form === 'EWMA'
+    ? '; dots: single sessions, line: their moving average, dashes: its limits'
+    : '; marks: sessions, dashes: their limits';
+
+/** Room beside the drawings, px. */
+const SIDES = { l: 60, r: 14 };
+
+/** How steeply names stand that are too long to lie side by side, degrees. */
+const TILT = 40;
+
+/** Names of the sessions under the drawings: side by side where they fit, else tilted, and thinned out where even that is too close. */
+function footOf({ series }: Control, width: number): { names: string[]; tilted: boolean; room: number } {
+  const each = (width - SIDES.l - SIDES.r) / series[0].points.length;
+  const names = series[0].points.map((point) => shortened(sessionName(point), 18));
+  const longest = Math.max(...names.map((name) => name.length)) * LETTER;
+  const tilted = longest + 8 > each;
+  const nth = tilted ? Math.ceil(16 / each) : 1;
+  return {
+    names: names.map((name, k) => (k % nth === 0 ? name : '')),
+    tilted,
+    room: 48 + (tilted ? Math.ceil(longest * Math.sin((TILT * Math.PI) / 180)) : 0),
+  };
+}
+
+/** The word beside the last limit, on the side that the last session keeps away from. */
+function limitWord({ points }: ControlSeries, yref: string, ink: Ink): object[] {
+  const last = points.findLastIndex((p) => p.limit_K !== null);
+  if (last < 0) return [];
+  const { value_K, limit_K } = points[last];
+  const below = (value_K ?? 0) > 0;
+  return [
+    remark('limit', ink, {
+      x: last + 0.5,
+      y: (below ? -1 : 1) * (limit_K ?? 0),
+      yref,
+      xanchor: 'right',
+      yanchor: below ? 'top' : 'bottom',
+    }),
+  ];
 }
 
 /** Heights of the drawings, from the top: parts of the whole. */
@@ -143,7 +187,9 @@ function tracesOf({ points }: ControlSeries, yaxis: string, { form }: Control, i
     hoverinfo: 'skip',
   });
   const hovertemplate = points.map((p) => `${unmarked(p.verdict)}<extra></extra>`);
-  const out = points.map((p, k) => ({ p, k })).filter(({ p }) => p.state === 'out of control');
+  const inState = (state: ControlPoint['state']) =>
+    points.map((p, k) => ({ p, k })).filter(({ p }) => p.state === state);
+  const [out, setting] = [inState('out of control'), inState('sets the target')];
   return [
     steps(1),
     steps(-1),
@@ -165,6 +211,15 @@ function tracesOf({ points }: ControlSeries, yaxis: string, { form }: Control, i
       line: { color: ink.text, width: 2 },
       marker: { symbol: 'square', size: 8, color: ink.text },
       hovertemplate,
+    },
+    {
+      type: 'scatter',
+      mode: 'markers',
+      x: setting.map(({ k }) => k),
+      y: setting.map(() => 0),
+      yaxis,
+      marker: { symbol: 'circle-open', size: 9, color: ink.text, line: { width: 1.5 } },
+      hovertemplate: setting.map(({ p }) => `${unmarked(p.verdict)}<extra></extra>`),
     },
     {
       type: 'scatter',

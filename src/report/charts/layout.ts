@@ -62,7 +62,7 @@ function axis(ink: Ink, { title, range, bare, rows, more }: AxisOf): PlotlyLayou
     ticklabeloverflow: 'allow',
     automargin: false,
     range: [...range],
-    ...(title === undefined ? {} : { title: { text: title, standoff: 8 } }),
+    ...(title === undefined ? {} : { title: { text: title, standoff: 8, font: { color: ink.quiet } } }),
     ...(bare ? { showgrid: false } : {}),
     ...(rows && {
       tickmode: 'array',

@@ -65,7 +65,7 @@ async function answer({ files: list, version }: FitRequest): Promise<void> {
         version,
         hashes,
         sections: fixedSections(bench) + recordSection(record),
-        control: referenceControl(bench),
+        control: referenceControl(whole),
       },
     ),
   });
