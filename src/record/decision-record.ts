@@ -102,7 +102,7 @@ function verdictOf(
     case 'not noted':
       return `${head}; which files it was drawn from was not noted, so no change can be seen. Add dataset: to its record.`;
     default:
-      return `${head}; the files have changed since ${corrected ? `its correction of ${corrected}` : 'it was drawn'}, and no correction says so.`;
+      return `${head}; the files have changed since ${corrected ? `its correction of ${corrected}` : 'it was drawn'}, and no correction names them as they are now.`;
   }
 }
 

@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import { makeLog, seeded } from '../../test/reduction/make-logs.ts';
 import { readBench } from '../bench/read-bench.ts';
 import { demoBench } from '../demo/init.ts';
 import { fixedSections } from './fixed-sections.ts';
@@ -29,5 +30,44 @@ describe('what a page shows that no control moves', () => {
     const range = (list: number[]) => Math.max(...list) - Math.min(...list);
     const ranges = [range(large), range(small)].sort((a, b) => b - a);
     expect(ranges[0] / ranges[1]).toBeCloseTo(5, 1);
+    // Squares of a grid of 10 mm touch: no gap that reads as a height of its own.
+    expect(
+      new Set([...html.matchAll(/<rect [^>]*width="([\d.]+)"/g)].map(([, side]) => Number(side))),
+    ).toEqual(new Set([10]));
+    // The first row of the file, at the least y, is the lowest of the drawing.
+    expect(/<rect x="0.00" y="([\d.]+)"/.exec(html)?.[1]).toBe('20.00');
+    expect(html).toContain('µm from low to high');
+  });
+
+  it('leaves out a column that says nothing, and sets digits under digits', () => {
+    const { csv } = makeLog(
+      {
+        loads: [{ power_W: 120, seconds: 1200 }],
+        elements: [{ resistance_K_per_W: 0.2, time_s: 60 }],
+        interval_s: 1,
+        noise_K: 0.03,
+        correlation: 0,
+        ambient_C: 22,
+        wander_K: 0.05,
+        wander_s: 600,
+        ambientNoise_K: 0.02,
+        powerNoise_W: 0.1,
+        rounding_K: 0.01,
+        ambientRounding_K: 0.01,
+      },
+      seeded(4),
+    );
+    const text = {
+      'bench.yaml': 'name: One log\n',
+      'logs.csv': 'run,cooler,sample,mount,source,log\na,Reed,1,1,heater,a.csv\n',
+      'logs/a.csv': csv,
+    };
+    const files = new Map(Object.entries(text).map(([name, one]) => [name, new TextEncoder().encode(one)]));
+    const html = fixedSections(readBench(files));
+    expect(html).toContain('<th scope="col" class="number">load, W</th>');
+    expect(html).toContain('<td class="number">120</td>');
+    expect(html).not.toContain('remarks');
+    files.set('logs/a.csv', new TextEncoder().encode(csv.split('\n').slice(0, 90).join('\n')));
+    expect(fixedSections(readBench(files))).toContain('<th scope="col">remarks</th>');
   });
 });

@@ -18,16 +18,36 @@ function section(id: string, title: string, body: string): string {
   return `<section aria-labelledby="${id}-title">\n<h2 id="${id}-title">${title}</h2>\n${body}\n</section>`;
 }
 
-function table(label: string, heads: readonly string[], rows: readonly (readonly string[])[]): string {
-  const head = heads.map((text) => `<th scope="col">${text}</th>`).join('');
+interface Column {
+  name: string;
+  /** Digits stand to the right, so that places stand under one another. */
+  number?: boolean;
+}
+
+/** Rows as a table that its own region scrolls; a column with nothing in it is left out. */
+function table(label: string, columns: readonly Column[], rows: readonly (readonly string[])[]): string {
+  const kept = columns.map((_, c) => c).filter((c) => c === 0 || rows.some((row) => row[c] !== ''));
+  const kind = (c: number): string => (columns[c].number ? ' class="number"' : '');
+  const head = kept.map((c) => `<th scope="col"${kind(c)}>${columns[c].name}</th>`).join('');
   const body = rows
-    .map(
-      ([first, ...rest]) =>
-        `<tr><th scope="row">${first}</th>${rest.map((text) => `<td>${text}</td>`).join('')}</tr>`,
-    )
+    .map((row) => {
+      const cells = kept.slice(1).map((c) => `<td${kind(c)}>${row[c]}</td>`);
+      return `<tr><th scope="row">${row[0]}</th>${cells.join('')}</tr>`;
+    })
     .join('');
   return `<div class="scroll" tabindex="0" role="region" aria-label="${label}"><table><thead><tr>${head}</tr></thead><tbody>${body}</tbody></table></div>`;
 }
+
+const LOG_COLUMNS: readonly Column[] = [
+  { name: 'run' },
+  { name: 'cooler' },
+  { name: 'load, W', number: true },
+  { name: 'rise, K', number: true },
+  { name: 'usable' },
+  { name: 'time constants, s' },
+  { name: 'known after, s', number: true },
+  { name: 'remarks' },
+];
 
 /** Logs with their time constants, and how early each could have ended. */
 function logs(bench: Bench): string {
@@ -53,20 +73,27 @@ function logs(bench: Bench): string {
     'logs',
     'Logs and time constants',
     `<p>Each run’s rise is where its log is heading. Had every run ended when that was known, ${plain(Number(hours_saved.toFixed(1)))} of ${plain(Number(hours_logged.toFixed(1)))} hours would have been saved.</p>
-${table('Table of logs', ['run', 'cooler', 'load, W', 'rise, K', 'usable', 'time constants, s', 'known after, s', 'remarks'], rows)}${rest}`,
+${table('Table of logs', LOG_COLUMNS, rows)}${rest}`,
   );
 }
+
+const SURFACE_COLUMNS: readonly Column[] = [
+  { name: 'cooler' },
+  { name: 'sample' },
+  { name: 'flatness, µm', number: true },
+  { name: 'shape' },
+  { name: 'mean gap, µm', number: true },
+  { name: 'cost at 200 W, K', number: true },
+];
 
 /** Maps of the bases beside what their unevenness costs. */
 function contactSurfaces(bench: Bench): string {
   if (bench.flatness.length === 0) return '';
   const { surfaces } = flatness(bench);
-  const span_um = Math.max(
-    ...bench.flatness.map(({ points }) => Math.max(...heights(points)) - Math.min(...heights(points))),
-  );
+  const span_um = Math.max(...bench.flatness.map(spanOf));
   const figures = bench.flatness.map(
     (map) =>
-      `<figure>${mapSvg(map, span_um)}<figcaption>${escapeHtml(`${map.cooler}, sample ${map.sample}`)}</figcaption></figure>`,
+      `<figure>${mapSvg(map, span_um)}<figcaption>${escapeHtml(`${map.cooler}, sample ${map.sample}`)}<br>${spanOf(map).toFixed(0)} µm from low to high</figcaption></figure>`,
   );
   const rows = surfaces.map((one) => [
     escapeHtml(one.cooler),
@@ -79,9 +106,9 @@ function contactSurfaces(bench: Bench): string {
   return section(
     'contact',
     'Contact surfaces',
-    `<p>Depth of each base about its own plane: the darker, the higher, on one scale for all. The gap is the most that it can be, with surfaces resting on their high points.</p>
+    `<p>Heights of each base above and below its own plane: the darker, the higher, on one scale for all. The mean gap is the most that it can be, with the surfaces resting on their high points; the cost is what its paste adds to the rise.</p>
 <div class="maps">${figures.join('')}</div>
-${table('Table of contact surfaces', ['cooler', 'sample', 'flatness, µm', 'shape', 'mean gap, µm', 'cost at 200 W, K'], rows)}`,
+${table('Table of contact surfaces', SURFACE_COLUMNS, rows)}`,
   );
 }
 
@@ -90,20 +117,45 @@ function heights(points: FlatnessMap['points']): number[] {
   return beyondPlane(points, leastSquaresPlane(points)).map((depth) => -depth);
 }
 
+/** From the lowest to the highest point about the plane, µm. */
+function spanOf({ points }: FlatnessMap): number {
+  const high = heights(points);
+  return Math.max(...high) - Math.min(...high);
+}
+
+/** Beyond this many points, the distance to the nearest is taken from their density. */
+const MOST_SEARCHED = 1500;
+
+/** Middling distance of a point from its nearest neighbour, mm: the side of a square that leaves no gap in a grid. */
+function pitch(points: FlatnessMap['points'], area_mm2: number): number {
+  if (points.length > MOST_SEARCHED) return Math.sqrt(area_mm2 / points.length);
+  const nearest = points.map((one) =>
+    Math.min(
+      ...points
+        .filter((other) => other !== one)
+        .map((other) => Math.hypot(other.x_mm - one.x_mm, other.y_mm - one.y_mm))
+        .filter((distance) => distance > 0),
+    ),
+  );
+  nearest.sort((a, b) => a - b);
+  return nearest[nearest.length >> 1];
+}
+
 /** Measured points as squares, from the lowest (light) to the highest (dark); one scale for all maps of a bench. */
 function mapSvg({ cooler, sample, points }: FlatnessMap, span_um: number): string {
   const high = heights(points);
   const [least, most] = [Math.min(...high), Math.max(...high)];
   const xs = points.map((point) => point.x_mm);
   const ys = points.map((point) => point.y_mm);
-  const [left, top] = [Math.min(...xs), Math.min(...ys)];
+  // y grows upwards, as on the gauge.
+  const [left, top] = [Math.min(...xs), Math.max(...ys)];
   const width = Math.max(Math.max(...xs) - left, 1);
-  const height = Math.max(Math.max(...ys) - top, 1);
-  const side = Math.sqrt((width * height) / Math.max(points.length - 1, 1));
+  const height = Math.max(top - Math.min(...ys), 1);
+  const side = pitch(points, width * height);
   const squares = points
     .map((point, i) => {
       const share = most > least ? (high[i] - least) / span_um : 0.5;
-      return `<rect x="${(point.x_mm - left).toFixed(2)}" y="${(point.y_mm - top).toFixed(2)}" width="${side.toFixed(2)}" height="${side.toFixed(2)}" fill="currentColor" fill-opacity="${(0.06 + 0.9 * share).toFixed(3)}"/>`;
+      return `<rect x="${(point.x_mm - left).toFixed(2)}" y="${(top - point.y_mm).toFixed(2)}" width="${side.toFixed(2)}" height="${side.toFixed(2)}" fill="currentColor" fill-opacity="${(0.06 + 0.9 * share).toFixed(3)}"/>`;
     })
     .join('');
   const label = escapeHtml(

@@ -7,29 +7,27 @@ import { escapeHtml } from './page/escape.ts';
  */
 export function recordSection(record: DecisionRecord | null): string {
   if (record === null || record.charts.length === 0) return '';
-  const warnings = record.warnings.map((one) => `<li>${escapeHtml(one)}</li>`).join('');
   return `<section aria-labelledby="record-title">
 <h2 id="record-title">The record of published charts</h2>
-<p>The data as they are now, as the SHA-256 of the list of the bench’s files with theirs: <span class="hash">${record.dataset}</span></p>
+<p>The bench’s files as they are now have this identity, the SHA-256 of the list of the files, each with its own: <span class="hash">${record.dataset}</span></p>
 ${record.charts.map(chartRecord).join('\n')}
-${warnings === '' ? '' : `<ul class="warnings">${warnings}</ul>`}
 </section>`;
 }
 
 function chartRecord({ chart, published, dataset, excluded, corrections, verdict }: ChartDecisions): string {
   const left = excluded.map(
     ({ name, reason, in_bench }) =>
-      `<li>Left out: ${escapeHtml(name)}, because ${escapeHtml(reason)}${in_bench ? '' : ' (no longer in the bench)'}</li>`,
+      `<li>Left out: ${escapeHtml(name)}, because ${escapeHtml(reason)}${in_bench ? '' : ' (no run and no mount of the bench now)'}</li>`,
   );
   const right = corrections.map(
     ({ date, what, dataset: after }) =>
-      `<li>Corrected on ${escapeHtml(date)}: ${escapeHtml(what)}${after === null ? '' : `; the data since: <span class="hash">${after}</span>`}</li>`,
+      `<li>Corrected on ${escapeHtml(date)}: ${escapeHtml(what)}${after === null ? '' : `; identity of the files since: <span class="hash">${after}</span>`}</li>`,
   );
   const drawn =
     dataset === null
-      ? '<li>The data it was drawn from were not noted</li>'
-      : `<li>Drawn from the data <span class="hash">${dataset}</span></li>`;
-  return `<h3>${escapeHtml(chart)}, ${escapeHtml(published)}</h3>
+      ? '<li>Which files it was drawn from was not noted</li>'
+      : `<li>Drawn from the files of the identity <span class="hash">${dataset}</span></li>`;
+  return `<h3>${escapeHtml(chart)}, published ${escapeHtml(published)}</h3>
 <p>${escapeHtml(verdict)}</p>
 <ul class="record">${drawn}${left.join('')}${right.join('')}</ul>`;
 }

@@ -108,7 +108,7 @@ describe.skipIf(!browserWanted)('the page of a bench with months behind it', () 
     const record = page.locator('section[aria-labelledby="record-title"]');
     const words = await record.textContent();
     expect(words).toContain(told.record?.dataset);
-    expect(words).toContain('spring round-up <b>, 2025-03-14');
+    expect(words).toContain('spring round-up <b>, published 2025-03-14');
     expect(words).toContain('because probe fell off & hung');
     expect(words).toContain('Corrected on 2025-04-02: the autumn session set aside');
     expect(words).toContain(told.record?.charts[0].verdict);

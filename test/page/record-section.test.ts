@@ -28,19 +28,20 @@ describe('the record on the page', () => {
   - chart: spring <b>
     published: 2025-03-14
     dataset: ${'0'.repeat(64)}
-    excluded: [{name: ${run.run}, reason: probe fell off & hung}]
+    excluded: [{name: ${run.run}, reason: probe fell off & hung}, {name: gone, reason: never seen again}]
     corrections: [{date: 2025-04-02, what: ambient probe moved, dataset: ${identity}}]
 `;
     const recorded = new Map(files).set('decisions.yaml', new TextEncoder().encode(yaml));
     const html = recordSection(decisionRecord(recorded, bench));
     expect(html).toContain(
-      `now, as the SHA-256 of the list of the bench’s files with theirs: <span class="hash">${identity}`,
+      `as they are now have this identity, the SHA-256 of the list of the files, each with its own: <span class="hash">${identity}`,
     );
-    expect(html).toContain('spring &lt;b&gt;, 2025-03-14');
+    expect(html).toContain('spring &lt;b&gt;, published 2025-03-14');
     expect(html).toContain(`Left out: ${run.run}, because probe fell off &amp; hung`);
+    expect(html).toContain('Left out: gone, because never seen again (no run and no mount of the bench now)');
     expect(html).toContain('Corrected on 2025-04-02: ambient probe moved');
     expect(html).toContain('the files are those of its correction of 2025-04-02');
-    expect(html).toContain(`Drawn from the data <span class="hash">${'0'.repeat(64)}`);
+    expect(html).toContain(`Drawn from the files of the identity <span class="hash">${'0'.repeat(64)}`);
     expect(html).not.toContain('<b>');
   });
 });
