@@ -59,6 +59,14 @@ describe.skipIf(!browserWanted)('the page of a bench with months behind it', () 
         else expect(Math.abs(Number(rows[i][column]) - value)).toBeLessThanOrEqual(1e-9);
       }
     });
+    const [svg] = await Promise.all([
+      page.waitForEvent('download'),
+      page.locator('button[data-save="control"][data-format="svg"]').click(),
+    ]);
+    const picture = readFileSync(await svg.path(), 'utf8');
+    // The picture says what its marks are, and no condition of the controls: it follows none.
+    expect(picture).toContain('dashes: limits');
+    expect(picture).not.toContain('full fan speed');
     // The probe that sat off in autumn: found, and marked in the drawing once for each series that finds it.
     const out = points.filter((point) => point.state === 'out of control');
     expect(out.map((point) => point.session)).toContain('autumn');

@@ -273,6 +273,18 @@ describe.skipIf(!browserWanted)('the page in a browser', () => {
     await page.context().close();
   });
 
+  it('says in a saved picture of the runs whose mark is which, and names nothing else', async () => {
+    const { page } = await drawn();
+    const [download] = await Promise.all([
+      page.waitForEvent('download'),
+      page.locator('button[data-save="residuals"][data-format="svg"]').click(),
+    ]);
+    const text = readFileSync(await download.path(), 'utf8');
+    const names = [...text.matchAll(/class="legendtext"[^>]*>([^<]*)</g)].map(([, name]) => name);
+    expect(names).toEqual([1, 2, 3, 4, 5].map((k) => `cooler-${k}`));
+    await page.context().close();
+  });
+
   it('reads and fits another bench folder, with the numbers of the command line', async () => {
     const other = new Map<string, Uint8Array | string>(exampleFiles(3, 29));
     other.set(

@@ -2,7 +2,7 @@ import type { OrderEntry } from '../../results.ts';
 import { chance, load, percent } from '../../tables/wording.ts';
 import { symbol } from '../page/marks.ts';
 import { speedWords } from '../state.ts';
-import { type Chart, type Ink, type Shown, shortened, thin, unmarked } from './chart.ts';
+import { type Chart, type Ink, type Shown, shortNames, thin, unmarked } from './chart.ts';
 import { layoutOf, nameRoom, remark } from './layout.ts';
 
 /**
@@ -57,7 +57,8 @@ export const barsChart: Chart = {
     const narrow = size.width < 560;
     const letters = [...new Set(order.flatMap((e) => e.tiers))];
     // Letters have an axis of their own beside the bars, one column each.
-    const names = order.map((e) => shortened(e.cooler, narrow ? 15 : 26));
+    const coolers = order.map((e) => e.cooler);
+    const names = coolers.map(shortNames(coolers, narrow ? 15 : 26));
     const left = nameRoom(names);
     const plot = size.width - left - 12;
     const forLetters = Math.min(0.4, (18 + 16 * letters.length) / plot);

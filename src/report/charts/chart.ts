@@ -54,6 +54,8 @@ export interface Chart {
   title: string;
   /** Heading of a saved picture, which stands without the page. */
   savedTitle: (shown: Shown) => string;
+  /** What stands under the heading of a saved picture, after the bench's name: the condition shown, unless the chart has its own. */
+  savedUnder?: (shown: Shown) => string;
   /** A paragraph under the title; `undefined` where nothing is to be explained. */
   about: (shown: Shown) => string;
   /** What the drawing says to those who cannot see it; the table holds the numbers. */
@@ -85,10 +87,94 @@ export const shortened = (text: string, most = 24): string =>
     ? `${text.slice(0, Math.ceil(most * 0.6))}…${text.slice(-Math.floor(most * 0.35))}`
     : text;
 
+/**
+ * Names cut to a length so that no two become the same: where ends alone would, the part that tells them apart stays in.
+ *
+ * @param names  distinct names
+ * @param most  letters that a name may have
+ * @returns the short name of each
+ * @example shortNames(['Alder Tower 120 mm', 'Alder Tower 140 mm'], 12)('Alder Tower 140 mm') // 'Alder…140 m…'
+ */
+export function shortNames(names: readonly string[], most: number): (name: string) => string {
+  const alike = new Map<string, string[]>();
+  for (const name of new Set(names)) {
+    const short = shortened(name, most);
+    alike.set(short, [...(alike.get(short) ?? []), name]);
+  }
+  const chosen = new Map<string, string>();
+  const taken = new Set([...alike].filter(([, group]) => group.length === 1).map(([short]) => short));
+  for (const [short, group] of alike) {
+    if (group.length === 1) chosen.set(group[0], short);
+    else {
+      for (const name of group) {
+        const cut = aroundDifference(name, group, most);
+        let own = cut;
+        for (let k = 2; taken.has(own); k++) own = `${cut.slice(0, most - 3)} (${k})`;
+        taken.add(own);
+        chosen.set(name, own);
+      }
+    }
+  }
+  return (name) => chosen.get(name) ?? shortened(name, most);
+}
+
+/** The beginning of a name, and its part from the first word on that not all of a group have. */
+function aroundDifference(name: string, group: readonly string[], most: number): string {
+  let from = 0;
+  while (from < name.length && group.every((other) => other[from] === name[from])) from++;
+  // A number is told whole.
+  while (from > 0 && /[\p{L}\p{N}]/u.test(name[from - 1])) from--;
+  const room = Math.floor(most / 2);
+  const part = name.slice(from, from + room);
+  const tail = from + room < name.length ? `${part.slice(0, -1)}…` : part;
+  const head = name.slice(0, Math.min(from, most - tail.length - 1)).trimEnd();
+  return from === 0 ? shortened(tail, most) : `${head}…${tail}`;
+}
+
 /** The same colour with another opacity. @example thin('#102030', 0.5) // 'rgba(16,32,48,0.5)' */
 export function thin(colour: string, opacity: number): string {
   const n = Number.parseInt(colour.slice(1), 16);
   return `rgba(${n >> 16},${(n >> 8) & 255},${n & 255},${opacity})`;
+}
+
+/**
+ * A colour as letters have it: drawn towards that of the text until it stands out from the paper by 4.5 to 1, which small
+ * letters need (WCAG 2.2, 1.4.3) and lines and marks do not.
+ */
+export function lettering(colour: string, { text, paper }: Pick<Ink, 'text' | 'paper'>): string {
+  let mixed = colour;
+  for (let share = 0.1; contrast(mixed, paper) < 4.5 && share < 1; share += 0.1) {
+    mixed = blend(colour, text, share);
+  }
+  return mixed;
+}
+
+const channels = (colour: string): number[] =>
+  [1, 3, 5].map((at) => Number.parseInt(colour.slice(at, at + 2), 16));
+
+function blend(colour: string, other: string, share: number): string {
+  const [from, to] = [channels(colour), channels(other)];
+  return `#${from
+    .map((c, i) =>
+      Math.round(c + share * (to[i] - c))
+        .toString(16)
+        .padStart(2, '0'),
+    )
+    .join('')}`;
+}
+
+/** Contrast of two colours, 1 to 21 (WCAG 2.2). */
+export function contrast(one: string, other: string): number {
+  const [dark, light] = [one, other].map(luminance).sort((a, b) => a - b);
+  return (light + 0.05) / (dark + 0.05);
+}
+
+function luminance(colour: string): number {
+  const [r, g, b] = channels(colour).map((c) => {
+    const part = c / 255;
+    return part <= 0.04045 ? part / 12.92 : ((part + 0.055) / 1.055) ** 2.4;
+  });
+  return 0.2126 * r + 0.7152 * g + 0.0722 * b;
 }
 
 export interface Label {
@@ -145,6 +231,7 @@ export function labelTrace(labels: readonly PointLabel[], size = 12.5): PlotlyTr
     textfont: { size, color: labels.map((label) => label.colour) },
     cliponaxis: false,
     hoverinfo: 'skip',
+    showlegend: false,
   };
 }
 
@@ -155,40 +242,87 @@ const GAP = '\u2003';
 const LINE = 15;
 export const LETTER = 6.9;
 
+/** More names than this are not forced into a drawing: those that find no room near their points are left to pointer and table. */
+export const MOST_NAMED = 20;
+
+/** How far a name may stand from its point where names are many, lines. */
+const FAR = 3;
+
+/** Half of a mark with some air, px. */
+const MARK = 8;
+
 /**
- * Labels beside their points, to the right where there is room, moved up or down until none covers another.
+ * Labels beside their points, to the right where there is room and else to the left, moved up or down until none covers
+ * another or a point.
  *
  * @param ranges  ends of the axes
  * @param plot  size of the plotting area, px
  * @param over  px by which labels may reach over its right edge
+ * @param leftCost  by how many half lines a label rather moves than stands to the left: many where curves come from there
  */
 export function besidePoints(
   labels: readonly PointLabel[],
   ranges: { x: readonly [number, number]; y: readonly [number, number] },
   plot: Size,
   over: number,
+  leftCost = 1,
 ): PlotlyTrace {
-  const taken: { left: number; right: number; middle: number }[] = [];
   const px = (value: number, [low, high]: readonly [number, number], length: number): number =>
     ((value - low) / (high - low)) * length;
   const perPx = (ranges.y[1] - ranges.y[0]) / plot.height;
-  const placed = [...labels]
-    .sort((a, b) => b.y - a.y)
-    .map(({ text, x, y, colour }): PointLabel => {
-      const at = px(x, ranges.x, plot.width);
-      const width = text.length * LETTER + 10;
-      const toLeft = at + width > plot.width + over;
-      const [left, right] = toLeft ? [at - width, at] : [at, at + width];
-      const wanted = plot.height - px(y, ranges.y, plot.height);
-      let middle = wanted;
+  const points = labels.map((label) => ({
+    label,
+    at: px(label.x, ranges.x, plot.width),
+    wanted: plot.height - px(label.y, ranges.y, plot.height),
+  }));
+  const taken = points.map(({ at, wanted }) => box(at - MARK, at + MARK, wanted, MARK));
+  const many = labels.length > MOST_NAMED;
+  const placed = points
+    .toSorted((a, b) => b.label.y - a.label.y)
+    .flatMap(({ label, at, wanted }): PointLabel[] => {
+      const width = label.text.length * LETTER + MARK;
+      const sides = [
+        ...(at + MARK + width <= plot.width + over ? [false] : []),
+        ...(at - MARK - width >= 0 ? [true] : []),
+      ];
+      if (sides.length === 0) sides.push(at > plot.width / 2);
+      const put = (toLeft: boolean, middle: number): PointLabel => {
+        taken.push(boxOf(toLeft, middle));
+        return { ...label, y: label.y + (wanted - middle) * perPx, toLeft };
+      };
+      const boxOf = (toLeft: boolean, middle: number) =>
+        toLeft
+          ? box(at - MARK - width, at - MARK - 1, middle, LINE / 2)
+          : box(at + MARK + 1, at + MARK + width, middle, LINE / 2);
       // Nearest free line: the wanted one, then one down, one up, and so on.
-      for (let k = 0; k < 40; k++) {
-        middle = wanted + (k % 2 === 1 ? 1 : -1) * Math.ceil(k / 2) * (LINE / 2);
+      const steps = [...Array(many ? 4 * FAR : 40).keys()];
+      const places = sides
+        .flatMap((toLeft) => steps.map((k) => ({ toLeft, k, cost: k + (toLeft ? leftCost : 0) })))
+        .sort((a, b) => a.cost - b.cost);
+      for (const { toLeft, k } of places) {
+        const middle = wanted + (k % 2 === 1 ? 1 : -1) * Math.ceil(k / 2) * (LINE / 2);
         if (middle < LINE / 2 || middle > plot.height - LINE / 2) continue;
-        if (!taken.some((t) => t.left < right && t.right > left && Math.abs(t.middle - middle) < LINE)) break;
+        const own = boxOf(toLeft, middle);
+        if (!taken.some((other) => meet(own, other))) return [put(toLeft, middle)];
       }
-      taken.push({ left, right, middle });
-      return { text, x, y: y + (wanted - middle) * perPx, colour, toLeft };
+      return many ? [] : [put(sides[0], Math.min(plot.height - LINE / 2, Math.max(LINE / 2, wanted)))];
     });
   return labelTrace(placed);
 }
+
+interface Box {
+  left: number;
+  right: number;
+  top: number;
+  bottom: number;
+}
+
+const box = (left: number, right: number, middle: number, half: number): Box => ({
+  left,
+  right,
+  top: middle - half,
+  bottom: middle + half,
+});
+
+const meet = (a: Box, b: Box): boolean =>
+  a.left < b.right && a.right > b.left && a.top < b.bottom && a.bottom > b.top;

@@ -14,6 +14,7 @@ export const controlPanel: Chart = {
   id: 'control',
   title: 'The bench over the months',
   savedTitle: ({ answers }) => `Control chart of ${controlOf(answers).cooler}`,
+  savedUnder: ({ answers }) => keyOf(controlOf(answers)),
   follows: 'source',
   about: ({ answers }) => aboutOf(controlOf(answers)),
   label: ({ answers }) => {
@@ -82,7 +83,7 @@ export const controlPanel: Chart = {
           yref: s === 0 ? 'y' : 'y2',
         })),
         annotations: parts.flatMap(({ one, s, domain }) => [
-          remark(`${headOf(one, control)}${size.alone ? keyOf(control) : ''}`, ink, {
+          remark(headOf(one, control), ink, {
             xref: 'paper',
             x: 0,
             yref: 'paper',
@@ -121,9 +122,7 @@ function aboutOf({ verdict, form, weight, false_alarm_every, warnings }: Control
 
 /** What the marks are, for a picture that stands without the page. */
 const keyOf = ({ form }: Control): string =>
-  form === 'EWMA'
-    ? '; dots: single sessions, line: their moving average, dashes: its limits'
-    : '; marks: sessions, dashes: their limits';
+  `${form === 'EWMA' ? 'dots: single sessions; line: their moving average' : 'marks: sessions'}; dashes: limits; large marks: past a limit; circles: sets the target`;
 
 /** Room beside the drawings, px. */
 const SIDES = { l: 60, r: 14 };

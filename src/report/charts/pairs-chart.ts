@@ -1,5 +1,5 @@
 import { load, percent } from '../../tables/wording.ts';
-import { type Chart, type Shown, shortened, unmarked } from './chart.ts';
+import { type Chart, type Shown, shortened, shortNames, unmarked } from './chart.ts';
 import { edgeToEdge, layoutOf, nameRoom, remark } from './layout.ts';
 
 /** The difference of two coolers at the chosen load, the one that is in front named first. */
@@ -69,7 +69,7 @@ export const pairsChart: Chart = {
   follows: 'load',
   byRows: true,
   about: ({ compare }) =>
-    `How much cooler the first of the two is. The intervals of all pairs hold together at ${percent(compare.level)}: a full mark is a pair told apart, a hollow one a tie.`,
+    `How much cooler the first of two coolers is. The intervals of all pairs hold together at ${percent(compare.level)}: a full mark is a pair told apart, a hollow one a tie.`,
   label: ({ state, compare }) =>
     `Differences of the true mean rise between pairs of ${compare.loads[0]?.order.length ?? 0} coolers at ${load(state.power_W)}, with intervals.`,
   has: (answers) => answers.places.size > 1,
@@ -97,10 +97,11 @@ export const pairsChart: Chart = {
     const pairs = drawnPairs(shown);
     const narrow = size.width < 560;
     const oneName = new Set(pairs.map((p) => p.one)).size === 1 && pairs.length > 0;
+    const coolers = pairs.flatMap((p) => [p.one, p.other]);
+    const short = shortNames(coolers, oneName ? (narrow ? 15 : 26) : narrow ? 10 : 18);
     const names = pairs.map((p) => {
-      if (oneName) return `than ${shortened(p.other, narrow ? 15 : 26)}`;
-      if (narrow) return `${shortened(p.one, 9)} / ${shortened(p.other, 9)}`;
-      return `${shortened(p.one, 18)} than ${shortened(p.other, 18)}`;
+      if (oneName) return `than ${short(p.other)}`;
+      return `${short(p.one)} ${narrow ? '/' : 'than'} ${short(p.other)}`;
     });
     const reach = [Math.min(0, ...pairs.map((p) => p.low_K)), Math.max(0, ...pairs.map((p) => p.high_K))];
     const air = (reach[1] - reach[0]) * 0.03 || 1;

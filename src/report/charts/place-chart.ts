@@ -1,5 +1,5 @@
 import { placesOf, placeWords } from '../page/place-strips.ts';
-import { type Chart, type Shown, type Size, shortened, thin, unmarked } from './chart.ts';
+import { type Chart, type Shown, type Size, shortNames, thin, unmarked } from './chart.ts';
 import { layoutOf, loadLine, loadPx, nameRoom } from './layout.ts';
 
 const ROW = 34;
@@ -124,8 +124,10 @@ export const placeChart: Chart = {
   },
 };
 
-const namesOf = (shown: Shown, { width }: Size): string[] =>
-  rowsOf(shown).map((name) => shortened(name, width < 560 ? 15 : 26));
+function namesOf(shown: Shown, { width }: Size): string[] {
+  const names = rowsOf(shown);
+  return names.map(shortNames(names, width < 560 ? 15 : 26));
+}
 
 const marginOf = (shown: Shown, size: Size) => ({ l: nameRoom(namesOf(shown, size)), r: 14, t: 8, b: 46 });
 

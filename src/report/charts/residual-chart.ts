@@ -1,5 +1,5 @@
 import { symbol } from '../page/marks.ts';
-import { besidePoints, type Chart, type Shown, shortened, thin, unmarked } from './chart.ts';
+import { besidePoints, type Chart, MOST_NAMED, type Shown, shortened, thin, unmarked } from './chart.ts';
 import { bandShape, edgeToEdge, layoutOf, remark } from './layout.ts';
 
 /** Standard normal 97.5 % quantile, for the band of the bench's own scatter. */
@@ -10,9 +10,11 @@ export const residualChart: Chart = {
   id: 'residuals',
   title: 'What the curves leave over',
   savedTitle: () => 'Runs less the curves of their coolers',
+  savedUnder: ({ state }) =>
+    `every run with ${state.source} as the source, at its own load and fan speed, less the mean curve of its cooler`,
   follows: 'source',
   about: () =>
-    'Each mark is a run less its cooler’s mean curve at the run’s own load and speed. The band is where 95 % of runs on fresh mounts of fresh samples should lie, from the scatter of this bench; runs outside it are named. Marks of one load stand side by side in the order of the bench.',
+    'Each mark is a run less its cooler’s mean curve at the run’s own load and speed. The band is where 95 % of runs on fresh mounts of fresh samples should lie, from the scatter of this bench; runs outside it are named. Marks of one load stand side by side in the order of the bench, each in its cooler’s shape and colour.',
   label: ({ answers, conditions }) =>
     `Residuals of ${answers.residuals(conditions).length} runs against load, ${strange(answers.residuals(conditions), answers, conditions).length} of them outside the expected scatter.`,
   has: () => true,
@@ -53,6 +55,9 @@ export const residualChart: Chart = {
     const outside = strange(all, answers, conditions);
     const furthest = Math.max(...all.map((r) => Math.abs(r.residual_K)), ...edge) * 1.12;
     const coolers = [...new Set(all.map((r) => r.cooler))];
+    // A picture that stands without the page says itself which mark is whose.
+    const keyed = size.alone === true && coolers.length <= MOST_NAMED;
+    const margin = { l: 64, r: 14, t: 12, b: keyed ? 92 : 46 };
     return {
       data: [
         ...coolers.map((cooler) => {
@@ -77,7 +82,7 @@ export const residualChart: Chart = {
             colour: ink.text,
           })),
           { x: [0, most], y: [-furthest, furthest] },
-          { width: size.width - 66, height: size.height - 58 },
+          { width: size.width - margin.l - margin.r, height: size.height - margin.t - margin.b },
           10,
         ),
       ],
@@ -85,10 +90,14 @@ export const residualChart: Chart = {
         ...layoutOf(
           ink,
           size,
-          { l: 52, r: 14, t: 12, b: 46 },
+          margin,
           { title: 'load, W', range: [0, most], bare: true },
           { title: 'run less curve, K', range: [-furthest, furthest] },
         ),
+        ...(keyed && {
+          showlegend: true,
+          legend: { orientation: 'h', x: 0, xanchor: 'left', yref: 'container', y: 0.005, yanchor: 'bottom' },
+        }),
         shapes: [
           ...bandShape([{ x: grid, high: edge, low: edge.map((e) => -e) }], thin(ink.quiet, 0.12)),
           edgeToEdge({ y: 0 }, { color: ink.text, width: 1 }),

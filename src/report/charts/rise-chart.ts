@@ -7,11 +7,12 @@ import {
   type Ink,
   type Label,
   labelTrace,
+  lettering,
   type PlotlyTrace,
   parted,
   type Shown,
   type Size,
-  shortened,
+  shortNames,
   thin,
   unmarked,
 } from './chart.ts';
@@ -86,6 +87,10 @@ export const riseChart: Chart = {
     const tested = curves.flatMap((c) => c.predictions.filter((p) => !p.extrapolated).map((p) => p.power_W));
     const margin = marginOf(shown, size);
     const each = ((range[1] - range[0]) / (size.height - margin.t - margin.b)) * 16;
+    const short = shortNames(
+      curves.map((c) => c.cooler),
+      24,
+    );
     const labels: Label[] = curves.map((c) => ({
       text: c.cooler,
       y: measured(c.predictions[c.predictions.length - 1], 'rise_K', rise),
@@ -99,10 +104,10 @@ export const riseChart: Chart = {
           ? [
               labelTrace(
                 parted(labels, range, each).map(({ text, y, place }) => ({
-                  text: shortened(text),
+                  text: short(text),
                   x: span.to_W,
                   y,
-                  colour: ink.hue(place),
+                  colour: lettering(ink.hue(place), ink),
                 })),
               ),
             ]
@@ -172,7 +177,7 @@ export const riseChart: Chart = {
 const isNamed = (shown: Shown, size: Size): boolean =>
   (size.width >= 620 || size.alone === true) && drawnCurves(shown).length <= 20;
 
-const marginOf = (shown: Shown, size: Size) => ({ l: 52, r: isNamed(shown, size) ? 168 : 12, t: 12, b: 46 });
+const marginOf = (shown: Shown, size: Size) => ({ l: 58, r: isNamed(shown, size) ? 168 : 12, t: 12, b: 46 });
 
 /** Temperature limit of a source, °C, where the bench states one. */
 export function limitOf({ bench }: Answers, source: string): number | undefined {

@@ -1,7 +1,16 @@
 import { load, percent } from '../../tables/wording.ts';
 import type { SoundCurve } from '../answers.ts';
 import { symbol } from '../page/marks.ts';
-import { besidePoints, type Chart, type Shown, shortened, thin, unmarked } from './chart.ts';
+import {
+  besidePoints,
+  type Chart,
+  lettering,
+  MOST_NAMED,
+  type Shown,
+  shortNames,
+  thin,
+  unmarked,
+} from './chart.ts';
 import { bandShape, chosen, edgeToEdge, layoutOf, remark } from './layout.ts';
 
 /** Rise against metered sound at the chosen load, each cooler from its least stable to its greatest speed. */
@@ -11,7 +20,7 @@ export const soundChart: Chart = {
   savedTitle: ({ state }) => `Rise against sound at ${load(state.power_W)}`,
   follows: 'load',
   about: ({ compare, answers }) =>
-    `Each curve runs from the cooler’s least stable to its greatest fan speed; its marks are even ratios of speed. Levels are as metered, background included${answers.background_dBA === undefined ? '' : ` (${answers.background_dBA} dBA)`}. Bands are ${percent(compare.level)} intervals of the rise at the speed; what is not known of the sound itself is in the intervals at equal sound, which the control above gives. Ten dBA more is about twice as loud, as a rule of thumb.`,
+    `Each curve runs from the cooler’s least stable to its greatest fan speed; from one mark to the next the speed grows by the same ratio. Levels are as metered, background included${answers.background_dBA === undefined ? '' : ` (${answers.background_dBA} dBA)`}. Bands are ${percent(compare.level)} intervals of the rise at each speed. What is not known of the sound itself is not in them: choose equal sound above for intervals that hold it. As a rule of thumb, 10 dBA more sounds twice as loud.${(compare.loads[0]?.order.length ?? 0) > MOST_NAMED ? ' Coolers are named where there is room.' : ''}`,
   label: ({ state }) => `Rise above ambient against metered sound level at ${load(state.power_W)}.`,
   has: (answers) => answers.hasSound,
   height: (_, width) => Math.round(Math.min(500, Math.max(320, width * 0.54))),
@@ -54,7 +63,12 @@ export const soundChart: Chart = {
       Math.min(high + (high - low) * 0.3, Math.max(high, ...rises) + (high - low) * 0.05),
     ];
     const across: [number, number] = [Math.min(...levels) - 0.5, Math.max(...levels) + 0.3];
-    const margin = { l: 52, r: 90, t: 12, b: 46 };
+    const margin = { l: 52, r: 90, t: 26, b: 46 };
+    const short = shortNames(
+      curves.map((c) => c.cooler),
+      24,
+    );
+    const hollow = curves.some((c) => c.points.some((p) => p.extrapolated));
     const data = [
       ...curves.map(({ cooler, place, points }) => ({
         type: 'scatter',
@@ -75,15 +89,16 @@ export const soundChart: Chart = {
         curves.map((c) => {
           const last = c.points[c.points.length - 1];
           return {
-            text: shortened(c.cooler),
+            text: short(c.cooler),
             x: last.sound_dBA,
             y: last.rise_K,
-            colour: ink.hue(c.place),
+            colour: lettering(ink.hue(c.place), ink),
           };
         }),
         { x: across, y: range },
         { width: size.width - margin.l - margin.r, height: size.height - margin.t - margin.b },
         margin.r,
+        12,
       ),
     ];
     return {
@@ -111,16 +126,18 @@ export const soundChart: Chart = {
           ),
           ...(shown.state.speed === 'sound' ? [edgeToEdge({ x: shown.state.sound_dBA }, chosen(ink))] : []),
         ],
-        annotations: [
-          remark('hollow: a speed or load beyond those run', ink, {
-            xref: 'paper',
-            x: 1,
-            yref: 'paper',
-            y: 1,
-            xanchor: 'right',
-            yanchor: 'top',
-          }),
-        ],
+        annotations: hollow
+          ? [
+              remark('hollow: a speed or load beyond those run', ink, {
+                xref: 'paper',
+                x: 0,
+                yref: 'paper',
+                y: 1,
+                xanchor: 'left',
+                yanchor: 'bottom',
+              }),
+            ]
+          : [],
       },
     };
   },

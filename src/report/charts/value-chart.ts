@@ -1,6 +1,14 @@
 import { load, percent, plain } from '../../tables/wording.ts';
 import { symbol } from '../page/marks.ts';
-import { besidePoints, type Chart, type Shown, shortened, unmarked } from './chart.ts';
+import {
+  besidePoints,
+  type Chart,
+  lettering,
+  MOST_NAMED,
+  type Shown,
+  shortNames,
+  unmarked,
+} from './chart.ts';
 import { layoutOf } from './layout.ts';
 
 interface Priced {
@@ -25,7 +33,7 @@ export const valueChart: Chart = {
   savedTitle: ({ state }) => `Rise and price at ${load(state.power_W)}`,
   follows: 'load',
   about: ({ compare }) =>
-    `Price as coolers.csv gives it. Full marks: nothing at or below the price is told apart as cooler. Hollow marks: something cheaper is. Lines are ${percent(compare.level)} intervals.`,
+    `Prices are those of coolers.csv. A full mark is a cooler that nothing at its price or below is shown to beat; a hollow one is beaten by something that costs no more. Lines are ${percent(compare.level)} intervals.${(compare.loads[0]?.order.length ?? 0) > MOST_NAMED ? ' Coolers are named where there is room.' : ''}`,
   label: ({ state }) => `Rise above ambient at ${load(state.power_W)} against price.`,
   has: ({ bench }) => bench.coolers.filter((one) => one.price !== undefined).length > 1,
   height: (_, width) => Math.round(Math.min(460, Math.max(310, width * 0.5))),
@@ -38,7 +46,7 @@ export const valueChart: Chart = {
       { name: 'low', unit: 'K', kind: 'number', decimals: 2 },
       { name: 'high', unit: 'K', kind: 'number', decimals: 2 },
       { name: 'letters', kind: 'text' },
-      { name: 'something cheaper is told apart as cooler', kind: 'text' },
+      { name: 'beaten at its price or below', kind: 'text' },
     ],
     rows: priced(shown).map((p) => [
       p.cooler,
@@ -59,7 +67,16 @@ export const valueChart: Chart = {
     const range: [number, number] = [low - air, high + air];
     const reach = Math.max(...prices) - Math.min(...prices) || 1;
     const margin = { l: 52, r: 90, t: 12, b: 46 };
-    const across: [number, number] = [Math.min(...prices) - reach * 0.06, Math.max(...prices) + reach * 0.03];
+    // Room for half a mark at either end, however narrow the drawing.
+    const px = reach / (size.width - margin.l - margin.r);
+    const across: [number, number] = [
+      Math.min(...prices) - Math.max(reach * 0.06, 14 * px),
+      Math.max(...prices) + Math.max(reach * 0.03, 14 * px),
+    ];
+    const short = shortNames(
+      all.map((p) => p.cooler),
+      24,
+    );
     return {
       data: [
         ...all.map((p) => ({
@@ -87,10 +104,10 @@ export const valueChart: Chart = {
         })),
         besidePoints(
           all.map((p) => ({
-            text: shortened(p.cooler),
+            text: short(p.cooler),
             x: p.price,
             y: p.rise_K,
-            colour: ink.hue(p.place),
+            colour: lettering(ink.hue(p.place), ink),
           })),
           { x: across, y: range },
           { width: size.width - margin.l - margin.r, height: size.height - margin.t - margin.b },
@@ -101,7 +118,7 @@ export const valueChart: Chart = {
         ink,
         size,
         margin,
-        { title: 'price', range: across },
+        { title: 'price, as in coolers.csv', range: across },
         { title: `rise above ambient at ${load(shown.state.power_W)}, K`, range },
       ),
     };

@@ -43,8 +43,9 @@ function picture(chart: Chart, shown: Shown) {
   const width = (height * 16) / 9;
   const { data, layout } = chart.draw(shown, paperInk, { width, height: height - TITLE_HEIGHT, alone: true });
   const margin = layout.margin as Margin;
-  const level = percent(shown.compare.level);
-  const under = `${shown.answers.bench.name}; ${conditionWords(shown.state)}; intervals at ${level}`;
+  const condition = (): string =>
+    `${conditionWords(shown.state)}; intervals at ${percent(shown.compare.level)}`;
+  const under = `${shown.answers.bench.name}; ${chart.savedUnder?.(shown) ?? condition()}`;
   const heading = (text: string, y: number, size: number, color: string): object => ({
     text: unmarked(text),
     xref: 'paper',
