@@ -1,7 +1,7 @@
 import type { Bench } from '../bench/bench.ts';
 import type { FitResult, ModelFit, ScatterComponent } from '../results.ts';
 import { conciseUncertainty, interval, roundToUncertainty } from '../tables/uncertainty.ts';
-import { plain } from '../tables/wording.ts';
+import { counted, plain } from '../tables/wording.ts';
 import { escapeHtml } from './page/escape.ts';
 import { markSvg } from './page/marks.ts';
 import type { FileHash } from './page-data.ts';
@@ -46,7 +46,7 @@ function data({ files, hashes, bench, fit }: EvidenceFrom): string {
     )
     .join('');
   return `<h3>Data</h3>
-<p>${bench.runs.length} runs in the bench, ${runs} of them with heat on this source, ${fit.coolers.length} coolers. A file whose SHA-256 is the one below is the file that was read, to the last bit.</p>
+<p>${counted(bench.runs.length, 'run')} in the bench, ${runs} with heat on this source, ${counted(fit.coolers.length, 'cooler')}. A file whose SHA-256 is the one below is the file that was read, to the last bit.</p>
 ${scrolling('Files that were read', `<table><thead><tr><th scope="col">file</th><th scope="col">SHA-256</th></tr></thead><tbody>${rows}</tbody></table>`)}`;
 }
 

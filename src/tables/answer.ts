@@ -61,12 +61,20 @@ export function crossingRange(crossing: Crossing): string {
   return `${low} to ${high} W`;
 }
 
-/** What a tie hides and what more mounts would tell. The first word is "they", for the tied coolers. */
+/**
+ * What a tie hides and what more mounts would tell. The first word is "they", for the tied coolers.
+ *
+ * Coolers further apart than fresh mounts resolve tie because their curves are not known well enough there: of the scatter
+ * of mounts there is then nothing to say but what runs at that load would tell.
+ */
 function tieLimit(at: LoadOrder, tied: readonly OrderEntry[]): string | undefined {
   const now = at.resolvable.find((r) => r.mounts >= 2) ?? at.resolvable[0];
   if (now === undefined) return undefined;
   const gap = Math.max(...tied.map((e) => e.rise_K)) - Math.min(...tied.map((e) => e.rise_K));
   const apart = tied.length === 2 ? `they are ${kelvin(gap)} apart` : `they lie within ${kelvin(gap)}`;
+  if (now.difference_K < gap && tied.length === 2) {
+    return `they are ${kelvin(gap)} apart by estimates too unsure to rank them; fresh runs at this load would resolve ${kelvin(now.difference_K)} with ${mounts(now.mounts)} each`;
+  }
   const limit = `a difference under ${kelvin(now.difference_K)} cannot be told with ${mounts(now.mounts)} each`;
   const enough = at.resolvable.find((r) => r.mounts > now.mounts && r.difference_K <= gap);
   const more = enough ?? at.resolvable.find((r) => r.mounts >= 2 * now.mounts) ?? at.resolvable.at(-1);
@@ -94,7 +102,7 @@ export function answerAt(at: LoadOrder, result: CompareResult): string[] {
   if (at.order.length === 0) return ['No cooler has runs that answer this.'];
   const tied = leadersAt(at);
   const first = at.order[0];
-  const beyond = first.extrapolated ? ' (beyond the loads run)' : '';
+  const beyond = first.extrapolated ? ' (extrapolated)' : '';
   if (at.order.length === 1) {
     return [
       `At ${load(at.power_W)}${beyond} ${first.cooler} runs ${first.rise_K.toFixed(1)} K above ambient. There is no other cooler to set it against.`,
@@ -122,7 +130,7 @@ function beyondSentence(loads: readonly LoadOrder[]): string[] {
   const beyond = loads.map((at) => leadersAt(at).some((entry) => entry.extrapolated));
   if (!beyond.includes(true)) return [];
   if (!beyond.includes(false))
-    return ['All of these loads lie beyond the loads run: every answer is an extrapolation.'];
+    return ['All of this lies beyond what was run: every answer is an extrapolation.'];
   const stretches: string[] = [];
   for (let i = 0; i < loads.length; i++) {
     if (!beyond[i]) continue;

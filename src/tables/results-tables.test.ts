@@ -51,6 +51,20 @@ describe('the answer', () => {
     ]);
   });
 
+  it('does not say of coolers far apart that the scatter hides their difference', () => {
+    const far = exampleCompare([390]);
+    const [first, second] = far.loads[0].order;
+    Object.assign(first, { rise_K: 30, tiers: ['a'] });
+    Object.assign(second, { rise_K: 80, tiers: ['a', 'b'] });
+    far.loads[0].order.slice(2).forEach((entry) => {
+      entry.tiers = ['b'];
+    });
+    far.loads[0].resolvable = [{ mounts: 2, difference_K: 4.5 }];
+    expect(answerAt(far.loads[0], far)[0]).toMatch(
+      / tie: they are 50\.0 K apart by estimates too unsure to rank them; fresh runs at this load would resolve 4\.5 K with 2 mounts each\.$/,
+    );
+  });
+
   it('names one leader only where it shares no letter', () => {
     const result = exampleCompare([100, 150, 350, 390]);
     const found = leads(result.loads);

@@ -14,6 +14,11 @@ export function plain(value: number): string {
   return String(Number(value.toFixed(2)));
 }
 
+/** A number of things. @example counted(1, 'run') // '1 run' */
+export function counted(count: number, what: string): string {
+  return `${count} ${what}${count === 1 ? '' : 's'}`;
+}
+
 /** A share as a percentage. @example percent(0.95) // '95 %' */
 export function percent(share: number): string {
   return `${Number((share * 100).toFixed(2))} %`;

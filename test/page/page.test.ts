@@ -333,6 +333,20 @@ describe.skipIf(!browserWanted)('the page in a browser', () => {
     await page.context().close();
   });
 
+  it('prints tables and charts no wider than the sheet', async () => {
+    const { page } = await drawn({ viewport: { width: 680, height: 1000 } });
+    await page.emulateMedia({ media: 'print' });
+    await page.evaluate(() => dispatchEvent(new Event('beforeprint')));
+    const wide = await page.evaluate(() =>
+      [...document.querySelectorAll<HTMLElement>('main table, .chart')]
+        .filter((one) => one.getBoundingClientRect().width > 0)
+        .filter((one) => one.getBoundingClientRect().right > document.body.getBoundingClientRect().right + 1)
+        .map((one) => one.className || one.id),
+    );
+    expect(wide).toEqual([]);
+    await page.context().close();
+  });
+
   it('works by the keyboard alone', async () => {
     const { page, heard } = await drawn();
     const focus = (): Promise<string> =>

@@ -1,5 +1,5 @@
 import type { ControlPoint, ControlSeries } from '../../session-results.ts';
-import { load, plain } from '../../tables/wording.ts';
+import { counted, load, plain } from '../../tables/wording.ts';
 import type { Answers } from '../answers.ts';
 import { type Chart, type Ink, LETTER, type PlotlyTrace, shortened, thin, unmarked } from './chart.ts';
 import { edgeToEdge, layoutOf, remark } from './layout.ts';
@@ -19,7 +19,7 @@ export const controlPanel: Chart = {
   about: ({ answers }) => aboutOf(controlOf(answers)),
   label: ({ answers }) => {
     const control = controlOf(answers);
-    return `Control chart of ${control.cooler} over ${control.series[0].points.length} sessions. ${control.verdict}`;
+    return `Control chart of ${control.cooler} over ${counted(control.series[0].points.length, 'session')}. ${control.verdict}`;
   },
   has: ({ data }) => data.control !== null,
   height: ({ answers }, width) =>

@@ -16,7 +16,7 @@ export const placeChart: Chart = {
   byRows: true,
   atRest: true,
   about: () =>
-    'Each strip runs from the least to the greatest load; its top edge is the first place, its bottom edge the last. A thin bar is a place that the test is sure of, a tall one a tie. Paler parts lie beyond the loads run.',
+    'Each strip runs from the least to the greatest load; its top edge is the first place, its bottom edge the last. A thin bar is a place that the test is sure of, a tall one a tie. Paler parts lie beyond what was run.',
   label: (shown) => {
     const result = shown.answers.overLoads(shown.conditions);
     return `Strips of the places that each cooler may hold against load. ${rowsOf(shown)

@@ -1,3 +1,4 @@
+import { counted } from '../../tables/wording.ts';
 import { symbol } from '../page/marks.ts';
 import { besidePoints, type Chart, MOST_NAMED, type Shown, shortened, thin, unmarked } from './chart.ts';
 import { bandShape, edgeToEdge, layoutOf, remark } from './layout.ts';
@@ -16,7 +17,7 @@ export const residualChart: Chart = {
   about: () =>
     'Each mark is a run less its cooler’s mean curve at the run’s own load and speed. The band is where 95 % of runs on fresh mounts of fresh samples should lie, from the scatter of this bench; runs outside it are named. Marks of one load stand side by side in the order of the bench, each in its cooler’s shape and colour.',
   label: ({ answers, conditions }) =>
-    `Residuals of ${answers.residuals(conditions).length} runs against load, ${strange(answers.residuals(conditions), answers, conditions).length} of them outside the expected scatter.`,
+    `Residuals of ${counted(answers.residuals(conditions).length, 'run')} against load, ${strange(answers.residuals(conditions), answers, conditions).length} of them outside the expected scatter.`,
   has: () => true,
   height: (_, width) => Math.round(Math.min(420, Math.max(300, width * 0.45))),
   table: ({ answers, conditions }) => ({

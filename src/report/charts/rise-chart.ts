@@ -1,5 +1,5 @@
 import type { Prediction } from '../../results.ts';
-import { percent } from '../../tables/wording.ts';
+import { counted, percent } from '../../tables/wording.ts';
 import type { Answers, CoolerCurve } from '../answers.ts';
 import { symbol } from '../page/marks.ts';
 import {
@@ -32,10 +32,10 @@ export const riseChart: Chart = {
   follows: 'condition',
   about: (shown) => {
     const other = otherRuns(shown);
-    return `Full lines run over the loads tested on each cooler, dashes beyond them; bands are ${percent(shown.compare.level)} intervals of the true mean. Marks are the runs, less the sensors’ offset where runs without load show one${other > 0 ? `; ${other} runs at other speeds are fitted too but not drawn` : ''}.`;
+    return `Full lines run over the loads tested on each cooler, dashes beyond them; bands are ${percent(shown.compare.level)} intervals of the true mean. Marks are the runs, less the sensors’ offset where runs without load show one${other > 0 ? `; ${counted(other, 'run')} at other speeds ${other === 1 ? 'is' : 'are'} fitted too but not drawn` : ''}.`;
   },
   label: ({ answers, conditions }) =>
-    `Rise above ambient against load for ${answers.curves(conditions).length} coolers, with bands and runs.`,
+    `Rise above ambient against load for ${counted(answers.curves(conditions).length, 'cooler')}, with bands and runs.`,
   has: () => true,
   height: (_, width) => Math.round(Math.min(540, Math.max(330, width * 0.58))),
   loadAt: (shown, size) => {

@@ -28,7 +28,7 @@ export function crossingsTable(result: CompareResult, places: ReadonlyMap<string
   const rows = found
     .map(
       (c) =>
-        `<tr><td class="name">${named(c.ahead_below)}</td><td class="name">${named(c.ahead_above)}</td><td class="number">${Math.round(c.value)}${c.extrapolated ? '<abbr title="beyond the loads run">*</abbr>' : ''}</td>` +
+        `<tr><td class="name">${named(c.ahead_below)}</td><td class="name">${named(c.ahead_above)}</td><td class="number">${Math.round(c.value)}${c.extrapolated ? '<abbr title="beyond the loads, speeds or source run">*</abbr>' : ''}</td>` +
         `<td class="number">${crossingRange(c)}</td></tr>`,
     )
     .join('');

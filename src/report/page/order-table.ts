@@ -59,7 +59,7 @@ export function orderRows(at: LoadOrder, places: ReadonlyMap<string, number>, am
       return (
         `<tr${leaders.has(e.cooler) ? ' class="leads"' : ''}>` +
         `<th scope="row">${markSvg(place)}<span class="name">${escapeHtml(e.cooler)}</span></th>` +
-        `<td class="number">${e.rise_K.toFixed(1)}${e.extrapolated ? '<abbr title="beyond the loads run">*</abbr>' : ''}</td>` +
+        `<td class="number">${e.rise_K.toFixed(1)}${e.extrapolated ? '<abbr title="beyond the loads, speeds or source run">*</abbr>' : ''}</td>` +
         `<td class="drawing">${intervalDrawing(e.mean_low_K, e.rise_K, e.mean_high_K, span, colourProperty(place), e.extrapolated)}</td>` +
         `<td class="number wide">${interval(e.mean_low_K, e.mean_high_K)}</td>` +
         `<td class="number wide">${(ambient_C + e.rise_K).toFixed(1)}</td>` +

@@ -25,6 +25,14 @@ const REST = 160;
 /** Width of a chart on a sheet of A4 between usual margins, px. */
 const PAPER_WIDTH = 680;
 
+/** Height that stands on such a sheet below its heading, px: a chart up to so many times as tall is pressed into it rather than cut. */
+const PAPER_HEIGHT = 800;
+const PRESSED = 1.75;
+
+function onPaper(height: number): number {
+  return height <= PRESSED * PAPER_HEIGHT ? Math.min(height, PAPER_HEIGHT) : height;
+}
+
 const CONFIG = { displayModeBar: false };
 
 /**
@@ -123,7 +131,7 @@ export class Panels {
   drawForPaper(): void {
     for (const panel of this.panels) {
       panel.due = 'all';
-      this.draw(panel, paperInk, PAPER_WIDTH);
+      this.draw(panel, paperInk, PAPER_WIDTH, onPaper(panel.chart.height(this.shown, PAPER_WIDTH)));
       panel.due = 'all';
     }
   }
@@ -163,12 +171,12 @@ export class Panels {
     place.style.minHeight = `${chart.height(this.shown, place.clientWidth)}px`;
   }
 
-  private draw(panel: Panel, ink: Ink, width = panel.place.clientWidth): void {
+  private draw(panel: Panel, ink: Ink, width = panel.place.clientWidth, fitted?: number): void {
     const { plotly, shown } = this;
     if (!plotly) return;
     const { chart, place } = panel;
     if (panel.due === 'all' || !panel.drawn || chart.follows === 'load') {
-      const height = chart.height(shown, width);
+      const height = fitted ?? chart.height(shown, width);
       const { data, layout } = chart.draw(shown, ink, { width, height });
       void plotly.react(place, data, layout, CONFIG);
       if (place.style.minHeight !== `${height}px`) place.style.minHeight = `${height}px`;
