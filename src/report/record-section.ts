@@ -14,6 +14,9 @@ ${record.charts.map(chartRecord).join('\n')}
 </section>`;
 }
 
+/** A date that is not broken at its hyphens. */
+const dated = (date: string): string => `<time>${escapeHtml(date)}</time>`;
+
 function chartRecord({ chart, published, dataset, excluded, corrections, verdict }: ChartDecisions): string {
   const left = excluded.map(
     ({ name, reason, in_bench }) =>
@@ -21,13 +24,13 @@ function chartRecord({ chart, published, dataset, excluded, corrections, verdict
   );
   const right = corrections.map(
     ({ date, what, dataset: after }) =>
-      `<li>Corrected on ${escapeHtml(date)}: ${escapeHtml(what)}${after === null ? '' : `; identity of the files since: <span class="hash">${after}</span>`}</li>`,
+      `<li>Corrected on ${dated(date)}: ${escapeHtml(what)}${after === null ? '' : `; identity of the files since: <span class="hash">${after}</span>`}</li>`,
   );
   const drawn =
     dataset === null
       ? '<li>Which files it was drawn from was not noted</li>'
       : `<li>Drawn from the files of the identity <span class="hash">${dataset}</span></li>`;
-  return `<h3>${escapeHtml(chart)}, published ${escapeHtml(published)}</h3>
+  return `<h3>${escapeHtml(chart)}, published ${dated(published)}</h3>
 <p>${escapeHtml(verdict)}</p>
 <ul class="record">${drawn}${left.join('')}${right.join('')}</ul>`;
 }

@@ -105,6 +105,7 @@ describe.skipIf(!browserWanted)('the page of a bench with months behind it', () 
       }),
     );
     expect(labels.map(({ text }) => text)).toEqual(listed.sessions.map(({ session }) => session));
+    expect(Math.min(...labels.map(({ left }) => left))).toBeGreaterThanOrEqual(0);
     labels.slice(1).forEach((label, i) => {
       expect(label.tilted || label.left > labels[i].right, label.text ?? '').toBe(true);
     });

@@ -248,6 +248,31 @@ describe.skipIf(!browserWanted)('the page in a browser', () => {
     await page.context().close();
   });
 
+  it('keeps every word of every chart on a phone', async () => {
+    const { page } = await drawn({ viewport: { width: 390, height: 844 } });
+    for (const against of ['front', 'all']) {
+      await page.locator('#against').selectOption(against);
+      await page.locator('#pairs-title').scrollIntoViewIfNeeded();
+      await expect
+        .poll(() => page.locator('#pairs-chart .points path').count())
+        .toBe(against === 'all' ? 10 : 4);
+      const cut = await page.locator('.chart').evaluateAll((charts) =>
+        charts.flatMap((chart) => {
+          const { left, right } = chart.getBoundingClientRect();
+          return [...chart.querySelectorAll('text')]
+            .filter((text) => text.getBoundingClientRect().width > 0)
+            .filter((text) => {
+              const own = text.getBoundingClientRect();
+              return own.left < left - 1 || own.right > right + 1;
+            })
+            .map((text) => `${chart.id}: ${text.textContent}`);
+        }),
+      );
+      expect(cut).toEqual([]);
+    }
+    await page.context().close();
+  });
+
   it('saves a chart as a drawing and as pictures of the sizes it says', async () => {
     const { page, heard } = await drawn();
     for (const [format, width, height] of [

@@ -36,10 +36,10 @@ describe('the record on the page', () => {
     expect(html).toContain(
       `as they are now have this identity, the SHA-256 of the list of the files, each with its own: <span class="hash">${identity}`,
     );
-    expect(html).toContain('spring &lt;b&gt;, published 2025-03-14');
+    expect(html).toContain('spring &lt;b&gt;, published <time>2025-03-14</time>');
     expect(html).toContain(`Left out: ${run.run}, because probe fell off &amp; hung`);
     expect(html).toContain('Left out: gone, because never seen again (no run and no mount of the bench now)');
-    expect(html).toContain('Corrected on 2025-04-02: ambient probe moved');
+    expect(html).toContain('Corrected on <time>2025-04-02</time>: ambient probe moved');
     expect(html).toContain('the files are those of its correction of 2025-04-02');
     expect(html).toContain(`Drawn from the files of the identity <span class="hash">${'0'.repeat(64)}`);
     expect(html).not.toContain('<b>');

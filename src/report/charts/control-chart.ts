@@ -66,7 +66,7 @@ export const controlPanel: Chart = {
       rows: { names: foot.names, at: (k: number) => k },
       more: { anchor: series.length > 1 ? 'y2' : 'y', tickangle: foot.tilted ? -TILT : 0 },
     };
-    const margin = { ...SIDES, t: 26, b: foot.room };
+    const margin = { ...SIDES, l: foot.left, t: 26, b: foot.room };
     const uprights = parts.map(({ one, domain }) => ({
       title: 'shift, K',
       range: rangeOf(one),
@@ -75,7 +75,9 @@ export const controlPanel: Chart = {
     const layout = layoutOf(ink, size, margin, across, uprights[0]);
     if (uprights[1]) layout.yaxis2 = layoutOf(ink, size, margin, across, uprights[1]).yaxis;
     return {
-      data: parts.flatMap(({ one, s }) => tracesOf(one, s === 0 ? 'y' : 'y2', control, ink)),
+      data: parts.flatMap(({ one, s }) =>
+        tracesOf(one, s === 0 ? 'y' : 'y2', control, ink, Math.min(1, foot.each / 14)),
+      ),
       layout: {
         ...layout,
         shapes: parts.map(({ s }) => ({
@@ -130,30 +132,52 @@ const SIDES = { l: 60, r: 14 };
 /** How steeply names stand that are too long to lie side by side, degrees. */
 const TILT = 40;
 
+/** Distance of tilted names along the axis at which their lines still stand apart, px. */
+const TILTED_APART = 25;
+
+interface Foot {
+  names: string[];
+  tilted: boolean;
+  /** Height for the names, and width to the left of the drawings, which the first tilted name reaches into, px. */
+  room: number;
+  left: number;
+  /** Distance between sessions, px. */
+  each: number;
+}
+
 /** Names of the sessions under the drawings: side by side where they fit, else tilted, and thinned out where even that is too close. */
-function footOf({ series }: Control, width: number): { names: string[]; tilted: boolean; room: number } {
+function footOf({ series }: Control, width: number): Foot {
   const each = (width - SIDES.l - SIDES.r) / series[0].points.length;
   const names = series[0].points.map((point) => shortened(sessionName(point), 18));
   const longest = Math.max(...names.map((name) => name.length)) * LETTER;
   const tilted = longest + 8 > each;
-  const nth = tilted ? Math.ceil(16 / each) : 1;
+  const nth = tilted ? Math.ceil(TILTED_APART / each) : 1;
+  const angle = (TILT * Math.PI) / 180;
   return {
     names: names.map((name, k) => (k % nth === 0 ? name : '')),
     tilted,
-    room: 48 + (tilted ? Math.ceil(longest * Math.sin((TILT * Math.PI) / 180)) : 0),
+    room: 48 + (tilted ? Math.ceil(longest * Math.sin(angle)) : 0),
+    left: tilted
+      ? Math.max(SIDES.l, Math.ceil(names[0].length * LETTER * Math.cos(angle) - each / 2) + 10)
+      : SIDES.l,
+    each,
   };
 }
 
-/** The word beside the last limit, on the side that the last session keeps away from. */
+/** The word beside the last limit, on the side from which the last sessions keep away. */
 function limitWord({ points }: ControlSeries, yref: string, ink: Ink): object[] {
   const last = points.findLastIndex((p) => p.limit_K !== null);
   if (last < 0) return [];
-  const { value_K, limit_K } = points[last];
-  const below = (value_K ?? 0) > 0;
+  const limit_K = points[last].limit_K ?? 0;
+  const near = points
+    .slice(Math.max(0, last - 2), last + 1)
+    .flatMap((p) => [p.value_K ?? 0, p.average_K ?? 0])
+    .filter((value) => Math.abs(value) > limit_K / 2);
+  const below = near.filter((value) => value > 0).length * 2 > near.length;
   return [
     remark('limit', ink, {
       x: last + 0.5,
-      y: (below ? -1 : 1) * (limit_K ?? 0),
+      y: (below ? -1 : 1) * limit_K,
       yref,
       xanchor: 'right',
       yanchor: below ? 'top' : 'bottom',
@@ -173,7 +197,14 @@ function rangeOf({ points }: ControlSeries): [number, number] {
   return [-most, most];
 }
 
-function tracesOf({ points }: ControlSeries, yaxis: string, { form }: Control, ink: Ink): PlotlyTrace[] {
+/** @param scale  of the marks, under 1 where sessions stand close */
+function tracesOf(
+  { points }: ControlSeries,
+  yaxis: string,
+  { form }: Control,
+  ink: Ink,
+  scale: number,
+): PlotlyTrace[] {
   const x = points.map((_, k) => k);
   const steps = (sign: number) => ({
     type: 'scatter',
@@ -198,7 +229,7 @@ function tracesOf({ points }: ControlSeries, yaxis: string, { form }: Control, i
       x,
       y: points.map((p) => (form === 'EWMA' ? p.value_K : null)),
       yaxis,
-      marker: { symbol: 'circle', size: 6, color: thin(ink.text, 0.45) },
+      marker: { symbol: 'circle', size: Math.max(4, 6 * scale), color: thin(ink.text, 0.45) },
       hovertemplate,
     },
     {
@@ -208,7 +239,7 @@ function tracesOf({ points }: ControlSeries, yaxis: string, { form }: Control, i
       y: points.map((p) => p.average_K),
       yaxis,
       line: { color: ink.text, width: 2 },
-      marker: { symbol: 'square', size: 8, color: ink.text },
+      marker: { symbol: 'square', size: Math.max(4, 8 * scale), color: ink.text },
       hovertemplate,
     },
     {

@@ -133,9 +133,10 @@ export const pairsChart: Chart = {
         ),
       };
     });
-    const title = oneName
-      ? `${unmarked(shortened(pairs[0].one, 30))} is cooler by, K, at ${load(shown.state.power_W)}`
-      : `the first is cooler by, K, at ${load(shown.state.power_W)}`;
+    const where = `cooler by, K, at ${load(shown.state.power_W)}`;
+    const wide = oneName ? `${unmarked(shortened(pairs[0].one, 30))} is ${where}` : `the first is ${where}`;
+    // On a phone the name does not fit beside the rest; the menu above has it.
+    const title = narrow ? where : wide;
     return {
       data,
       layout: {

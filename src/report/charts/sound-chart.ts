@@ -63,7 +63,7 @@ export const soundChart: Chart = {
       Math.min(high + (high - low) * 0.3, Math.max(high, ...rises) + (high - low) * 0.05),
     ];
     const across: [number, number] = [Math.min(...levels) - 0.5, Math.max(...levels) + 0.3];
-    const margin = { l: 52, r: 90, t: 26, b: 46 };
+    const margin = { l: 58, r: 90, t: 26, b: 46 };
     const short = shortNames(
       curves.map((c) => c.cooler),
       24,

@@ -66,7 +66,7 @@ export const valueChart: Chart = {
     const air = (high - low) * 0.06 || 1;
     const range: [number, number] = [low - air, high + air];
     const reach = Math.max(...prices) - Math.min(...prices) || 1;
-    const margin = { l: 52, r: 90, t: 12, b: 46 };
+    const margin = { l: 58, r: 90, t: 12, b: 46 };
     // Room for half a mark at either end, however narrow the drawing.
     const px = reach / (size.width - margin.l - margin.r);
     const across: [number, number] = [

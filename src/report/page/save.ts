@@ -1,5 +1,5 @@
 import { percent } from '../../tables/wording.ts';
-import { type Chart, type PlotlyLayout, type Shown, unmarked } from '../charts/chart.ts';
+import { type Chart, LETTER, type PlotlyLayout, type Shown, shortened, unmarked } from '../charts/chart.ts';
 import { csvOf } from '../charts/chart-table.ts';
 import { baseLayout, type Margin } from '../charts/layout.ts';
 import { conditionWords } from '../state.ts';
@@ -45,7 +45,9 @@ function picture(chart: Chart, shown: Shown) {
   const margin = layout.margin as Margin;
   const condition = (): string =>
     `${conditionWords(shown.state)}; intervals at ${percent(shown.compare.level)}`;
-  const under = `${shown.answers.bench.name}; ${chart.savedUnder?.(shown) ?? condition()}`;
+  const words = `; ${chart.savedUnder?.(shown) ?? condition()}`;
+  // A long name of a bench gives way to what the reader has to know.
+  const under = `${shortened(shown.answers.bench.name, Math.max(16, Math.floor((width - 32) / LETTER) - words.length))}${words}`;
   const heading = (text: string, y: number, size: number, color: string): object => ({
     text: unmarked(text),
     xref: 'paper',
