@@ -273,6 +273,29 @@ describe.skipIf(!browserWanted)('the page in a browser', () => {
     await page.context().close();
   });
 
+  it('holds names of any length on a phone, and tells them apart in the drawings', async () => {
+    const long = new Map(
+      [...exampleFiles(4)].map(([file, bytes]) => [
+        file,
+        new TextDecoder()
+          .decode(bytes)
+          .replace(/cooler-(\d)/g, 'Alder Tower Extended Edition number $1 with two fans and a fence'),
+      ]),
+    );
+    writeBench('long', long);
+    const ended = await heatladder(['report', 'long', '-o', 'long.html'], folder.path);
+    expect(ended.status).toBe(0);
+    const { page } = await openPage(browser, inside('long.html'), { viewport: { width: 390, height: 844 } });
+    await page.waitForSelector('#bars-chart[data-drawn]');
+    expect(await page.evaluate(() => document.documentElement.scrollWidth - innerWidth)).toBeLessThanOrEqual(
+      0,
+    );
+    const names = await page.locator('#bars-chart .ytick text').allTextContents();
+    expect(new Set(names).size).toBe(4);
+    for (const name of names) expect(name).toMatch(/[1-4]/);
+    await page.context().close();
+  });
+
   it('saves a chart as a drawing and as pictures of the sizes it says', async () => {
     const { page, heard } = await drawn();
     for (const [format, width, height] of [

@@ -237,6 +237,7 @@ export function labelTrace(labels: readonly PointLabel[], size = 12.5): PlotlyTr
 
 /** Keeps a label off its mark. */
 const GAP = '\u2003';
+const GAP_PX = 13;
 
 /** Height of a line and middling width of a letter at the labels' size, px. */
 const LINE = 15;
@@ -280,20 +281,20 @@ export function besidePoints(
   const placed = points
     .toSorted((a, b) => b.label.y - a.label.y)
     .flatMap(({ label, at, wanted }): PointLabel[] => {
-      const width = label.text.length * LETTER + MARK;
+      const width = label.text.length * LETTER + 4;
       const sides = [
-        ...(at + MARK + width <= plot.width + over ? [false] : []),
-        ...(at - MARK - width >= 0 ? [true] : []),
+        ...(at + GAP_PX + width <= plot.width + over ? [false] : []),
+        ...(at - GAP_PX - width >= 0 ? [true] : []),
       ];
-      if (sides.length === 0) sides.push(at > plot.width / 2);
+      if (sides.length === 0 && !many) sides.push(at > plot.width / 2);
       const put = (toLeft: boolean, middle: number): PointLabel => {
         taken.push(boxOf(toLeft, middle));
         return { ...label, y: label.y + (wanted - middle) * perPx, toLeft };
       };
       const boxOf = (toLeft: boolean, middle: number) =>
         toLeft
-          ? box(at - MARK - width, at - MARK - 1, middle, LINE / 2)
-          : box(at + MARK + 1, at + MARK + width, middle, LINE / 2);
+          ? box(at - GAP_PX - width, at - MARK - 1, middle, LINE / 2)
+          : box(at + MARK + 1, at + GAP_PX + width, middle, LINE / 2);
       // Nearest free line: the wanted one, then one down, one up, and so on.
       const steps = [...Array(many ? 4 * FAR : 40).keys()];
       const places = sides

@@ -66,7 +66,7 @@ export const soundChart: Chart = {
     const margin = { l: 58, r: 90, t: 26, b: 46 };
     const short = shortNames(
       curves.map((c) => c.cooler),
-      24,
+      size.width < 560 ? 13 : 24,
     );
     const hollow = curves.some((c) => c.points.some((p) => p.extrapolated));
     const data = [

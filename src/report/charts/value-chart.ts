@@ -75,7 +75,7 @@ export const valueChart: Chart = {
     ];
     const short = shortNames(
       all.map((p) => p.cooler),
-      24,
+      size.width < 560 ? 13 : 24,
     );
     return {
       data: [

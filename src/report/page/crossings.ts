@@ -1,13 +1,17 @@
 import type { CompareResult } from '../../results.ts';
 import { crossingRange } from '../../tables/answer.ts';
-import { percent } from '../../tables/wording.ts';
+import { counted, percent } from '../../tables/wording.ts';
 import { escapeHtml } from './escape.ts';
 import { markSvg } from './marks.ts';
+
+/** More pairs than this that the test cannot place are counted, not named: the answer of `compare` has them all. */
+const MOST_VAGUE = 12;
 
 /** Every load at which the order of two coolers changes, those within the loads run first. */
 export function crossingsTable(result: CompareResult, places: ReadonlyMap<string, number>): string {
   const all = result.pairs.flatMap((pair) => pair.crossings);
   const vague = all.filter((c) => c.low_open && c.high_open);
+  const rest = vague.length - MOST_VAGUE;
   const found = all
     .filter((c) => !vague.includes(c))
     .sort((x, y) => Number(x.extrapolated) - Number(y.extrapolated) || x.value - y.value);
@@ -15,11 +19,14 @@ export function crossingsTable(result: CompareResult, places: ReadonlyMap<string
     vague.length === 0
       ? ''
       : `<p class="quiet">By the estimates alone, but at a load that the test cannot tell: ${vague
+          .slice(0, MOST_VAGUE)
           .map(
             (c) =>
               `${escapeHtml(c.ahead_below)} and ${escapeHtml(c.ahead_above)} (about ${Math.round(c.value)}\u00a0W)`,
           )
-          .join('; ')}.</p>`;
+          .join(
+            '; ',
+          )}${rest > 0 ? `; and ${counted(rest, 'pair')} more, which the command compare lists` : ''}.</p>`;
   if (found.length === 0) {
     return `<p>The test locates no change of order over the loads looked at.</p>${byEstimate}`;
   }

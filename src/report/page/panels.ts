@@ -27,7 +27,7 @@ const PAPER_WIDTH = 680;
 
 /** Height that stands on such a sheet below its heading, px: a chart up to so many times as tall is pressed into it rather than cut. */
 const PAPER_HEIGHT = 800;
-const PRESSED = 1.75;
+const PRESSED = 1.9;
 
 function onPaper(height: number): number {
   return height <= PRESSED * PAPER_HEIGHT ? Math.min(height, PAPER_HEIGHT) : height;
