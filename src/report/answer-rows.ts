@@ -14,6 +14,8 @@ export interface AnswerPieces {
   caption: string;
   scale: string;
   rows: string;
+  /** Whether a row has a star, so that what a star means has to be said. */
+  starred: boolean;
   remarks: string;
 }
 
@@ -30,6 +32,7 @@ export function answerPieces(compare: CompareResult, state: PageState, answers: 
     caption: prose(orderCaption(at, compare.level)),
     scale: orderScale(at),
     rows: orderRows(at, answers.places, state.ambient_C),
+    starred: at.order.some((entry) => entry.extrapolated),
     remarks: remarks.map((one) => `<li>${prose(one)}</li>`).join(''),
   };
 }

@@ -71,7 +71,7 @@ ${controlsHtml(state, answers)}
 <thead><tr><th scope="col">cooler</th><th scope="col" class="number">rise,&nbsp;K</th><th scope="col" class="drawing"><span class="unseen">interval drawn</span><span id="order-scale">${pieces.scale}</span></th><th scope="col" class="number wide">${level}, K</th><th scope="col" class="number wide">source at,&nbsp;°C</th><th scope="col">letters</th><th scope="col" class="number wide">chance of the least rise, %</th></tr></thead>
 <tbody id="order-rows">${pieces.rows}</tbody>
 </table>
-<p class="foot">* beyond the loads, speeds or source run on this cooler: an extrapolation</p>
+<p class="foot${pieces.starred ? '' : ' blank'}" id="order-foot">* beyond the loads, speeds or source run on this cooler: an extrapolation</p>
 <details id="remarks"${pieces.remarks === '' ? ' hidden' : ''}><summary>Remarks on this condition</summary><ul class="answers" id="remark-list">${pieces.remarks}</ul></details>
 <p class="unseen" id="spoken" role="status"></p>
 </section>`;

@@ -117,7 +117,11 @@ describe.skipIf(!browserWanted)('the page in a browser', () => {
     const charts = ['bars', 'rise', 'places', 'pairs', 'sound', 'value'];
     const look = (id: string): Promise<string> => page.locator(`#section-${id} .frame`).innerHTML();
     const before = await Promise.all(charts.map(look));
+    // What a star means is said where one is seen.
+    expect(await page.locator('#order-rows').textContent()).not.toContain('*');
+    expect(await page.locator('#order-foot').isVisible()).toBe(false);
     await page.locator('#load').fill('250');
+    expect(await page.locator('#order-foot').isVisible()).toBe(true);
     expect(plain(await page.locator('#load-shown').textContent())).toBe('250 W');
     expect(await page.locator('#load').getAttribute('aria-valuetext')).toBe('250\u00a0W');
     const printed = await json<CompareResult>('compare', 'bench', '--power', '250');

@@ -77,6 +77,7 @@ function start(answers: Answers, fragment: string): void {
     byId('order-caption').innerHTML = pieces.caption;
     byId('order-scale').innerHTML = pieces.scale;
     byId('order-rows').innerHTML = pieces.rows;
+    byId('order-foot').classList.toggle('blank', !pieces.starred);
     byId('remarks').hidden = pieces.remarks === '';
     byId('remark-list').innerHTML = pieces.remarks;
     speak(() => {
