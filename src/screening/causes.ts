@@ -1,10 +1,12 @@
 import { cholesky, logDeterminant, solveLower } from '../fitting/dense.ts';
 import { limitExcess, limitPrior } from '../posterior/pipe-limit.ts';
 import { curveValues } from '../posterior/rise-curve.ts';
+import { type CoolantLeftOut, coolantLogs, coolantUnexplained } from './coolant.ts';
 import { type JointRuns, type LeftOut, logDensityOf } from './left-out.ts';
+import { hasLoop, pumpShares } from './pump.ts';
 
 /** Faults that leave a pattern over load and speed, in the order of the table. */
-export const CAUSES = ['interface', 'airflow', 'leak', 'sensor', 'pipe-limit'] as const;
+export const CAUSES = ['interface', 'airflow', 'leak', 'sensor', 'pipe-limit', 'pump'] as const;
 export type Cause = (typeof CAUSES)[number] | 'unexplained';
 
 /**
@@ -16,6 +18,8 @@ export interface SizedFault {
   readonly weight: number;
   readonly size: number;
   readonly shift_K: Float64Array;
+  /** What the coolant warms by over what the source does; negative where it cools. */
+  readonly coolant_share: number;
 }
 
 export interface CauseShifts {
@@ -41,8 +45,12 @@ const EARLY_LIMIT = { low: 0.3, high: 1, usual: [0.55, 0.8] };
 const LIMIT_SLOPES = [0.3, 0.55, 1, 1.8, 3.2];
 const NODES = 61;
 
-/** Patterns of every cause that this cooler can have. */
-export function causeShifts(joint: JointRuns, typical_K_per_W: number): CauseShifts[] {
+/**
+ * Patterns of every cause that this cooler can have.
+ *
+ * @param coolant_share  the coolant's rise over the source's on this cooler, for what changes the heat into it (0 without readings)
+ */
+export function causeShifts(joint: JointRuns, typical_K_per_W: number, coolant_share = 0): CauseShifts[] {
   const { data, at } = joint;
   const n = data.runs.length;
   const scaled = (column: ArrayLike<number>, by: number) =>
@@ -52,7 +60,7 @@ export function causeShifts(joint: JointRuns, typical_K_per_W: number): CauseShi
     {
       cause: 'interface',
       unit: 'K/W',
-      sized: logNormalNodes(INTERFACE_K_PER_W.middle, INTERFACE_K_PER_W.spread, (size) =>
+      sized: logNormalNodes(INTERFACE_K_PER_W.middle, INTERFACE_K_PER_W.spread, 0, (size) =>
         scaled(at.loading_W, size),
       ),
       directions: [scaled(at.loading_W, 1)],
@@ -65,6 +73,7 @@ export function causeShifts(joint: JointRuns, typical_K_per_W: number): CauseShi
       sized: normalised(
         evenNodes(AIRFLOW.low, AIRFLOW.high, NODES, (share) => atSpeed(joint, share)).map((node) => ({
           ...node,
+          coolant_share: 1,
           weight: Math.exp(-(((node.size - AIRFLOW.usual) / AIRFLOW.spread) ** 2) / 2),
         })),
       ),
@@ -75,10 +84,10 @@ export function causeShifts(joint: JointRuns, typical_K_per_W: number): CauseShi
   out.push({
     cause: 'leak',
     unit: 'W/K',
-    sized: logNormalNodes(leak, LEAK_W_PER_K.spread, (size) => atLeak(joint, size)),
+    sized: logNormalNodes(leak, LEAK_W_PER_K.spread, coolant_share, (size) => atLeak(joint, size)),
     directions: [atLeak(joint, leak)],
   });
-  const offset = logNormalNodes(SENSOR_K.middle, SENSOR_K.spread, (size) => scaled(ones, size));
+  const offset = logNormalNodes(SENSOR_K.middle, SENSOR_K.spread, 0, (size) => scaled(ones, size));
   out.push({
     cause: 'sensor',
     unit: 'K',
@@ -102,6 +111,25 @@ export function causeShifts(joint: JointRuns, typical_K_per_W: number): CauseShi
         })),
       ),
       directions: EARLY_LIMIT.usual.map((share) => beyond(share, 1)),
+    });
+  }
+  if (hasLoop(data.cooler, data.runs)) {
+    out.push({
+      cause: 'pump',
+      unit: 'K/W',
+      sized: pumpShares(data).flatMap(({ weight, relative, coolant_shares }) =>
+        logNormalNodes(INTERFACE_K_PER_W.middle, INTERFACE_K_PER_W.spread, 0, (size) =>
+          scaled(at.loading_W, size).map((shift, i) => shift * relative[i]),
+        ).flatMap((node) =>
+          coolant_shares.map((share) => ({
+            ...node,
+            weight: weight * node.weight * share.weight,
+            coolant_share: share.value,
+          })),
+        ),
+      ),
+      // The interface's direction is the pump's too, within what a test can tell.
+      directions: [],
     });
   }
   return out;
@@ -128,14 +156,19 @@ function atLeak(joint: JointRuns, more_W_per_K: number): Float64Array {
 }
 
 function mirrored(node: SizedFault): SizedFault {
-  return { weight: node.weight / 2, size: -node.size, shift_K: node.shift_K.map((shift) => -shift) };
+  return { ...node, weight: node.weight / 2, size: -node.size, shift_K: node.shift_K.map((shift) => -shift) };
 }
 
-function logNormalNodes(middle: number, spread: number, shift: (size: number) => Float64Array): SizedFault[] {
+function logNormalNodes(
+  middle: number,
+  spread: number,
+  coolant_share: number,
+  shift: (size: number) => Float64Array,
+): SizedFault[] {
   const nodes = Array.from({ length: NODES }, (_, k) => {
     const z = -3 + (6 * k) / (NODES - 1);
     const size = middle * Math.exp(spread * z);
-    return { weight: Math.exp(-(z * z) / 2), size, shift_K: shift(size) };
+    return { weight: Math.exp(-(z * z) / 2), size, shift_K: shift(size), coolant_share };
   });
   return normalised(nodes);
 }
@@ -149,7 +182,7 @@ function evenNodes(
   return normalised(
     Array.from({ length: count }, (_, k) => {
       const size = low + ((high - low) * (k + 0.5)) / count;
-      return { weight: 1, size, shift_K: shift(size) };
+      return { weight: 1, size, shift_K: shift(size), coolant_share: 0 };
     }),
   );
 }
@@ -160,7 +193,7 @@ function normalised(nodes: SizedFault[]): SizedFault[] {
 }
 
 /**
- * Prior chances, given that something is wrong: the five known causes alike, and a rest for what nobody has thought of, half of it for one
+ * Prior chances, given that something is wrong: the known causes alike, and a rest for what nobody has thought of, half of it for one
  * run gone wrong and half for a mount whose runs all go their own way.
  */
 const KNOWN_CAUSES = 0.92;
@@ -171,8 +204,8 @@ const UNEXPLAINED_K = 2;
 
 /** Log marginal likelihoods, relative to "nothing wrong", of what may be wrong with a block of runs. */
 export interface Evidence {
-  /** By cause, prior chance included. */
-  readonly cause: ReadonlyMap<Cause, { log: number; size: number }>;
+  /** By cause, prior chance included: from the source alone, and with the coolant. */
+  readonly cause: ReadonlyMap<Cause, { log: number; withCoolant: number; size: number }>;
   /** For each run of the block, that it alone is wrong. */
   readonly lone: Float64Array;
 }
@@ -187,6 +220,8 @@ const PATTERN_ERROR: Record<Cause, number> = {
   leak: 0.1,
   sensor: 0.03,
   'pipe-limit': 0.2,
+  // As the interface's: what may be different about a pump is in its nodes.
+  pump: 0.06,
   unexplained: 0.06,
 };
 
@@ -207,32 +242,56 @@ function loosened(left: LeftOut, cause: Cause): { left: LeftOut; logScale: numbe
   };
 }
 
-/** The evidence from one block under one curve. */
-export function evidenceOf(left: LeftOut, shifts: readonly CauseShifts[]): Evidence {
+/**
+ * The evidence from one block under one curve.
+ *
+ * @param coolant  what the coolant of the block read, given the others, where it was logged
+ * @param pumpIsSlow  the sheet itself says that the pump ran slower than usual
+ */
+export function evidenceOf(
+  left: LeftOut,
+  shifts: readonly CauseShifts[],
+  coolant?: CoolantLeftOut,
+  pumpIsSlow = false,
+): Evidence {
   const m = left.block.length;
   const nothing = logDensityOf(left);
-  const cause = new Map<Cause, { log: number; size: number }>();
+  const cause = new Map<Cause, { log: number; withCoolant: number; size: number }>();
   for (const one of shifts) {
     const loose = loosened(left, one.cause);
     const logs = sizeLogs(loose.left, one.sized);
-    const log = logSum(logs);
-    const size = one.sized.reduce((sum, node, k) => sum + node.size * Math.exp(logs[k] - log), 0);
-    cause.set(one.cause, {
-      log: log + loose.logScale - nothing + Math.log(KNOWN_CAUSES / shifts.length),
-      size,
-    });
+    const both = coolant
+      ? coolantLogs(coolant, left, one.cause, one.sized).map((log, k) => log + logs[k])
+      : logs;
+    const log = logSum(both);
+    const size = one.sized.reduce((sum, node, k) => sum + node.size * Math.exp(both[k] - log), 0);
+    const given = loose.logScale - nothing + Math.log(KNOWN_CAUSES * priorOf(one.cause, shifts, pumpIsSlow));
+    cause.set(one.cause, { log: logSum(logs) + given, withCoolant: log + given, size });
   }
   const loose = loosened(left, 'unexplained');
   const { lone, ownWay } = unexplained(loose.left);
   const given = loose.logScale + logDensityOf(loose.left) - nothing;
   const own = lone.map((value) => value + given + Math.log(LONE_RUN / m));
-  cause.set('unexplained', { log: logSum([...own, ownWay + given + Math.log(OWN_WAY)]), size: 0 });
+  const none = logSum([...own, ownWay + given + Math.log(OWN_WAY)]);
+  const withCoolant = none + (coolant ? coolantUnexplained(coolant) : 0);
+  cause.set('unexplained', { log: none, withCoolant, size: 0 });
   return { cause, lone: own };
 }
 
+/** All alike; a pump that is known to have run slowly is as likely as all the others together. */
+function priorOf(cause: Cause, shifts: readonly CauseShifts[], pumpIsSlow: boolean): number {
+  if (!pumpIsSlow || !shifts.some((one) => one.cause === 'pump')) return 1 / shifts.length;
+  return cause === 'pump' ? 1 / 2 : 1 / 2 / (shifts.length - 1);
+}
+
 /** Chances of the sizes of one cause, given the block; they add to 1. */
-export function sizeWeights(left: LeftOut, { cause, sized }: CauseShifts): Float64Array {
-  const logs = sizeLogs(loosened(left, cause).left, sized);
+export function sizeWeights(
+  left: LeftOut,
+  { cause, sized }: CauseShifts,
+  coolant?: CoolantLeftOut,
+): Float64Array {
+  const own = sizeLogs(loosened(left, cause).left, sized);
+  const logs = coolant ? coolantLogs(coolant, left, cause, sized).map((log, k) => log + own[k]) : own;
   const all = logSum(logs);
   return Float64Array.from(logs, (log) => Math.exp(log - all));
 }
@@ -243,11 +302,17 @@ function sizeLogs(left: LeftOut, sized: readonly SizedFault[]): number[] {
   const scaled = left.residual_K.slice();
   solveLower(left.factor, m, scaled);
   const shift = new Float64Array(m);
+  let last: Float64Array | undefined;
+  let squares = 0;
   return sized.map(({ weight, shift_K }) => {
-    for (let b = 0; b < m; b++) shift[b] = shift_K[left.block[b]];
-    solveLower(left.factor, m, shift);
-    let squares = 0;
-    for (let b = 0; b < m; b++) squares += (scaled[b] - shift[b]) ** 2;
+    // Nodes that differ in the coolant alone share their shift.
+    if (shift_K !== last) {
+      last = shift_K;
+      for (let b = 0; b < m; b++) shift[b] = shift_K[left.block[b]];
+      solveLower(left.factor, m, shift);
+      squares = 0;
+      for (let b = 0; b < m; b++) squares += (scaled[b] - shift[b]) ** 2;
+    }
     return Math.log(weight) - squares / 2;
   });
 }

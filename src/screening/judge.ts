@@ -2,7 +2,9 @@ import type { Bench, Run } from '../bench/bench.ts';
 import type { BenchPosterior } from '../posterior/bench-posterior.ts';
 import { type CoolerRuns, coolerRuns } from '../posterior/cooler-runs.ts';
 import { type Cause, type CauseShifts, causeShifts, evidenceOf, logSum } from './causes.ts';
+import { type CoolantLeftOut, type CoolantRuns, coolantLeftOut, coolantRuns } from './coolant.ts';
 import { type JointRuns, jointRuns, type LeftOut, leaveOut, testAlong } from './left-out.ts';
+import { hasLoop, type RecordedPump, recordedPump } from './pump.ts';
 import { deletedP } from './verdict-of.ts';
 
 /** A mount or a single run as the rest of the bench sees it. */
@@ -14,9 +16,9 @@ export interface Judgement {
   readonly p: number;
   /** Deleted residual of each of its runs, K. */
   readonly residual_K: readonly number[];
-  /** Log odds that something is wrong, from the best explanation, prior included. */
+  /** Log odds that something is wrong, from the source's readings and the best explanation, prior included. */
   readonly evidence: number;
-  /** Chances of the causes, given that something is wrong; they add to 1. */
+  /** Chances of the causes, given that something is wrong, the coolant's readings included; they add to 1. */
   readonly causes: ReadonlyMap<Cause, number>;
   /** Likely size of each cause, in the cause's unit. */
   readonly sizes: ReadonlyMap<Cause, number>;
@@ -24,6 +26,12 @@ export interface Judgement {
   readonly lone: { readonly run: Run; readonly evidence: number };
   /** Views under the formulas, for whoever asks what another run would tell. */
   readonly views: readonly View[];
+  /** The coolant of its runs, where it and that of other runs was logged. */
+  readonly coolant: CoolantLeftOut | undefined;
+  /** The cooler has a pump that can be ill. */
+  readonly hasLoop: boolean;
+  /** What the sheet says of the pump. */
+  readonly pump: RecordedPump | undefined;
 }
 
 /** A block under one formula. */
@@ -37,6 +45,8 @@ export interface JudgedCooler {
   readonly cooler: string;
   readonly data: CoolerRuns;
   readonly curves: readonly { readonly joint: JointRuns; readonly shifts: readonly CauseShifts[] }[];
+  /** The coolant's readings, where they were logged. */
+  readonly coolant: CoolantRuns | undefined;
 }
 
 /**
@@ -44,19 +54,25 @@ export interface JudgedCooler {
  *
  * @param bench  with all runs
  * @param clean  posterior of the bench without its suspects
+ * @param trusted  runs that are no suspects
  */
-export function judgedCoolers(bench: Bench, clean: BenchPosterior): JudgedCooler[] {
+export function judgedCoolers(
+  bench: Bench,
+  clean: BenchPosterior,
+  trusted: (run: Run) => boolean = () => true,
+): JudgedCooler[] {
   return clean.coolers.flatMap((cooler) => {
     const own = bench.runs.filter(
       (run) => run.source === clean.source && run.cooler === cooler.data.cooler.cooler,
     );
     const data = coolerRuns(bench, cooler.data.cooler, clean.source, own);
     if (!data) return [];
+    const coolant = coolantRuns(bench, data, trusted);
     const curves = jointRuns(clean, cooler, data).map((joint) => ({
       joint,
-      shifts: causeShifts(joint, cooler.typical_K_per_W),
+      shifts: causeShifts(joint, cooler.typical_K_per_W, coolant?.share),
     }));
-    return [{ cooler: data.cooler.cooler, data, curves }];
+    return [{ cooler: data.cooler.cooler, data, curves, coolant }];
   });
 }
 
@@ -73,7 +89,12 @@ export function judge(
 ): Judgement {
   const block = cooler.data.runs.flatMap((run, i) => (runs.includes(run) ? [i] : []));
   const single = block.length === 1;
-  const total = new Map<Cause, { logs: number[]; sizes: number[] }>();
+  const total = new Map<Cause, { logs: number[]; withCoolant: number[]; sizes: number[] }>();
+  const coolant = coolantLeftOut(cooler.coolant, block, trusted);
+  const pump = recordedPump(
+    runs,
+    cooler.data.runs.filter((run) => !runs.includes(run) && trusted(run)),
+  );
   const residual_K = block.map(() => 0);
   const lone = block.map(() => [] as number[]);
   const views: View[] = [];
@@ -86,10 +107,11 @@ export function judge(
       residual_K[b] += joint.weight * r;
     });
     p += joint.weight * pOf(clean, left, single ? [] : shifts);
-    const evidence = evidenceOf(left, shifts);
-    for (const [cause, { log, size }] of evidence.cause) {
-      const entry = total.get(cause) ?? { logs: [], sizes: [] };
+    const evidence = evidenceOf(left, shifts, coolant, pump?.isLow);
+    for (const [cause, { log, withCoolant, size }] of evidence.cause) {
+      const entry = total.get(cause) ?? { logs: [], withCoolant: [], sizes: [] };
       entry.logs.push(logWeight + log);
+      entry.withCoolant.push(logWeight + withCoolant);
       entry.sizes.push(size);
       total.set(cause, entry);
     }
@@ -97,7 +119,7 @@ export function judge(
       lone[b].push(logWeight + value);
     });
   }
-  const logs = new Map([...total].map(([cause, entry]) => [cause, logSum(entry.logs)]));
+  const logs = new Map([...total].map(([cause, entry]) => [cause, logSum(entry.withCoolant)]));
   const all = logSum([...logs.values()]);
   const loneLogs = lone.map((values) => logSum(values));
   const likeliest = loneLogs.indexOf(Math.max(...loneLogs));
@@ -106,16 +128,19 @@ export function judge(
     runs: block.map((i) => cooler.data.runs[i]),
     p: Math.min(1, p),
     residual_K,
-    evidence: all,
+    evidence: logSum([...total.values()].map((entry) => logSum(entry.logs))),
     causes: new Map([...logs].map(([cause, log]) => [cause, Math.exp(log - all)])),
     sizes: new Map(
       [...total].map(([cause, entry]) => {
-        const best = entry.logs.indexOf(Math.max(...entry.logs));
+        const best = entry.withCoolant.indexOf(Math.max(...entry.withCoolant));
         return [cause, entry.sizes[best]];
       }),
     ),
     lone: { run: cooler.data.runs[block[likeliest]], evidence: loneLogs[likeliest] },
     views,
+    coolant,
+    hasLoop: hasLoop(cooler.data.cooler, cooler.data.runs),
+    pump,
   };
 }
 

@@ -93,25 +93,42 @@ export function leaveOut(
   const n = joint.data.runs.length;
   const others: number[] = [];
   for (let i = 0; i < n; i++) if (!block.includes(i) && trusted(joint.data.runs[i])) others.push(i);
+  return { joint, block, others, ...conditioned(joint.covariance, joint.departure, block, others) };
+}
+
+/**
+ * Rows of a joint Gaussian given other rows of it: what is left of their departure, the Cholesky factor of its covariance, and M_CC⁻¹·M_CB.
+ *
+ * @param covariance  n × n
+ * @param departure  n, from the mean
+ * @throws RangeError where the covariance is not positive definite
+ */
+export function conditioned(
+  covariance: Float64Array,
+  departure: Float64Array,
+  block: readonly number[],
+  others: readonly number[],
+): { residual_K: Float64Array; factor: Float64Array; pull: Float64Array } {
+  const n = departure.length;
   const m = block.length;
   const c = others.length;
-  const among = pick(joint.covariance, n, others, others);
+  const among = pick(covariance, n, others, others);
   if (!cholesky(among, c))
     throw new RangeError('leaveOut: the covariance of the runs is not positive definite');
-  const pull = pick(joint.covariance, n, others, block);
+  const pull = pick(covariance, n, others, block);
   solveLower(among, c, pull, m);
   solveUpperT(among, c, pull, m);
-  const cross = pick(joint.covariance, n, others, block);
-  const factor = pick(joint.covariance, n, block, block);
-  const residual_K = Float64Array.from(block, (i) => joint.departure[i]);
+  const cross = pick(covariance, n, others, block);
+  const factor = pick(covariance, n, block, block);
+  const residual_K = Float64Array.from(block, (i) => departure[i]);
   for (let b = 0; b < m; b++) {
     for (let k = 0; k < c; k++) {
-      residual_K[b] -= pull[k * m + b] * joint.departure[others[k]];
+      residual_K[b] -= pull[k * m + b] * departure[others[k]];
       for (let e = 0; e < m; e++) factor[b * m + e] -= pull[k * m + b] * cross[k * m + e];
     }
   }
   if (!cholesky(factor, m)) throw new RangeError('leaveOut: the block has no spread of its own');
-  return { joint, block, others, residual_K, factor, pull };
+  return { residual_K, factor, pull };
 }
 
 function pick(

@@ -1,7 +1,8 @@
 import type { Bench, Run } from '../bench/bench.ts';
 import type { BenchPosterior } from '../posterior/bench-posterior.ts';
 import { isZeroLoad, sensorOffset } from '../posterior/cooler-runs.ts';
-import type { MountVerdict, RunVerdict, ScreenedCause } from '../results.ts';
+import type { MountVerdict, RunVerdict } from '../results.ts';
+import type { NamedCause, ScreenedCause } from '../screen-results.ts';
 import { type Judgement, judge } from './judge.ts';
 import { type CleanBench, findSuspects, mountsOf } from './suspects.ts';
 import { deletedP, holm, verdictOf } from './verdict-of.ts';
@@ -64,6 +65,7 @@ export function screenSource(
       p: mountP[k],
       ...(verdict === 'ok' ? NO_CAUSE : leadingCause(one)),
       causes: verdict === 'ok' ? [] : causesOf(one),
+      remark: verdict === 'ok' ? null : pumpRemark(one),
       next_run: null,
     };
   });
@@ -93,33 +95,62 @@ export function screenSource(
   return { runs: [...runs, ...zeroLoadRuns(bench, source, clean)], mounts, clean, judged, notes };
 }
 
-const NO_CAUSE: { cause: ScreenedCause | null; cause_probability: number | null } = {
-  cause: null,
-  cause_probability: null,
-};
+interface NamedVerdict {
+  cause: ScreenedCause | null;
+  cause_probability: number | null;
+  likely_cause: NamedCause | null;
+}
+
+const NO_CAUSE: NamedVerdict = { cause: null, cause_probability: null, likely_cause: null };
 
 /** Who judges: all trusted runs but those of the block's own fitting that go out with it. */
 function othersThan(clean: CleanBench, block: readonly Run[]): (run: Run) => boolean {
   return (run) => clean.isTrusted(run) && !block.includes(run);
 }
 
-function causesOf(judged: Judgement): { cause: ScreenedCause; probability: number }[] {
+function causesOf(judged: Judgement): { cause: NamedCause; probability: number }[] {
   return [...judged.causes]
     .map(([cause, probability]) => ({ cause, probability }))
     .sort((a, b) => b.probability - a.probability);
 }
 
-function leadingCause(judged: Judgement): { cause: ScreenedCause; cause_probability: number } {
-  const [{ cause, probability }] = causesOf(judged);
-  return { cause, cause_probability: probability };
+/**
+ * The likeliest cause in the words that `cause` has. A pump leads only where it is likelier than all others together, and is then
+ * unexplained to `cause`; where it is as likely as an interface, to which it may be alike, the interface is named and the chances of
+ * both stand in `causes`.
+ */
+function leadingCause(judged: Judgement): NamedVerdict & { cause_probability: number } {
+  const causes = causesOf(judged);
+  const pump = judged.causes.get('pump') ?? 0;
+  if (pump > 0.5) {
+    const outside = pump + (judged.causes.get('unexplained') ?? 0);
+    return { cause: 'unexplained', cause_probability: Math.min(1, outside), likely_cause: 'pump' };
+  }
+  for (const { cause, probability } of causes) {
+    if (cause !== 'pump') return { cause, cause_probability: probability, likely_cause: cause };
+  }
+  return { cause: 'unexplained', cause_probability: 1, likely_cause: 'unexplained' };
+}
+
+/** A recorded speed below the usual one, in words. */
+function pumpRemark({ pump }: Judgement): string | null {
+  if (!pump?.isLow) return null;
+  const share = Math.round((100 * pump.pump_rpm) / pump.usual_rpm);
+  return `the pump ran at ${share} % of its usual speed (${Math.round(pump.pump_rpm)} of ${Math.round(pump.usual_rpm)} rpm), as recorded`;
 }
 
 /** One run says next to nothing about the pattern: a cause is named only where it is likelier than all others together. */
-function loneCause(judged: Judgement | undefined): { cause: ScreenedCause; cause_probability: number } {
+function loneCause(judged: Judgement | undefined): NamedVerdict {
   const leading = judged && leadingCause(judged);
   if (leading && leading.cause_probability > 0.5) return leading;
-  return { cause: 'unexplained', cause_probability: 1 - (leading?.cause_probability ?? 0) };
+  return {
+    cause: 'unexplained',
+    cause_probability: 1 - (leading?.cause_probability ?? 0),
+    likely_cause: 'unexplained',
+  };
 }
+
+const SENSOR: NamedVerdict = { cause: 'sensor', cause_probability: 1, likely_cause: 'sensor' };
 
 /** Runs without heat show the sensors' offset and nothing else; they are judged by what the session's offset may be. */
 function zeroLoadRuns(bench: Bench, source: string, clean: CleanBench): RunVerdict[] {
@@ -136,7 +167,7 @@ function zeroLoadRuns(bench: Bench, source: string, clean: CleanBench): RunVerdi
   const p = holm(residual.map((one) => one.p));
   return zero.map((run, i) => {
     const verdict = verdictOf(p[i]);
-    const cause = verdict === 'ok' ? NO_CAUSE : { cause: 'sensor' as const, cause_probability: 1 };
+    const cause = verdict === 'ok' ? NO_CAUSE : SENSOR;
     return { run: run.run, verdict, p: p[i], residual_K: residual[i].rise, ...cause };
   });
 }

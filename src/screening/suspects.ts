@@ -80,7 +80,7 @@ function cleanBench(
   const out = new Set(suspects.flatMap((suspect) => suspect.runs));
   const isTrusted = (run: Run) => !out.has(run);
   const posterior = posteriorOfRuns(out.size === 0 ? undefined : bench.runs.filter(isTrusted));
-  return { posterior, coolers: judgedCoolers(bench, posterior), suspects, isTrusted };
+  return { posterior, coolers: judgedCoolers(bench, posterior, isTrusted), suspects, isTrusted };
 }
 
 /** The fittings of a source with the runs under load; runs whose fitting is not known are each one of their own. */

@@ -1,8 +1,9 @@
 import type { Bench, Run } from '../bench/bench.ts';
 import type { BenchTime } from '../planning/bench-time.ts';
 import { coolerRuns } from '../posterior/cooler-runs.ts';
-import type { ScreenedCause, TellingRun } from '../results.ts';
+import type { TellingRun } from '../results.ts';
 import { type Cause, causeShifts, sizeWeights } from './causes.ts';
+import { coolantLeftOut, coolantRuns } from './coolant.ts';
 import type { Judgement } from './judge.ts';
 import { jointRuns, leaveOut } from './left-out.ts';
 import type { CleanBench } from './suspects.ts';
@@ -15,13 +16,18 @@ interface Candidate {
   readonly fan_rpm: number;
   readonly remount: boolean;
   readonly minutes: number;
+  /** Speed of the pump, where it is not to stay as it is. */
+  readonly pump_rpm?: number;
+  /** The coolant is read, and its reading is what counts. */
+  readonly coolant?: boolean;
 }
 
 /**
  * The cheapest next run that would tell the two likeliest causes of a strange mount apart.
  *
  * Tried are loads and speeds on the mount as it stands, the heater off (an offset of the sensor shows then and nothing else does), and
- * fresh paste (an interface goes away with it; a fan, a sensor or a leak stay). For each, the two causes at their likely sizes say what
+ * fresh paste (an interface goes away with it; a fan, a pump, a sensor or a leak stay). Where a pump is in question also the coolant's
+ * reading on the mount as it stands, if other mounts have one to hold it against, and the pump speeds that the cooler was run at. For each, the two causes at their likely sizes say what
  * would be read; the run counts as telling where these lie three standard deviations apart. Of the telling ones it is the one that costs
  * least time, otherwise the one that tells most.
  *
@@ -41,17 +47,26 @@ export function tellingRun(
   const posterior = clean.posterior.coolers.find((one) => one.data.cooler.cooler === judged.cooler);
   if (!posterior || second === undefined) return null;
   const [mounted] = judged.runs;
-  const candidates = candidatesFor(
-    bench,
-    judged,
-    posterior.data.cooler.fan_max_rpm,
-    time.settle_min(posterior.data.cooler),
-    time.remount_min,
-  );
   const own = bench.runs.filter((run) => run.source === mounted.source && run.cooler === mounted.cooler);
+  const fit = own.filter((run) => clean.isTrusted(run) && !judged.runs.includes(run));
+  // What a thermometer in the coolant would show can be foretold only where it was read before.
+  const read = fit.find((run) => run.coolant_C !== undefined)?.coolant_C;
+  const isPump = first === 'pump' || second === 'pump';
+  const candidates = [
+    ...candidatesFor(
+      bench,
+      judged,
+      posterior.data.cooler.fan_max_rpm,
+      time.settle_min(posterior.data.cooler),
+      time.remount_min,
+    ),
+    ...(isPump ? pumpCandidates(judged, fit, read, time.settle_min(posterior.data.cooler)) : []),
+  ];
   const planned = candidates.map(
     (one, k): Run => ({
       ...mounted,
+      pump_rpm: one.pump_rpm ?? mounted.pump_rpm,
+      coolant_C: one.coolant ? read : undefined,
       run: `planned-${k}`,
       mount: one.remount ? `planned-${k}` : mounted.mount,
       power_W: Math.max(one.power_W, LEAST_LOAD_W),
@@ -62,12 +77,17 @@ export function tellingRun(
   const data = coolerRuns(bench, posterior.data.cooler, mounted.source, [...own, ...planned]);
   const joint = data && jointRuns(clean.posterior, posterior, data).sort((a, b) => b.weight - a.weight)[0];
   if (!data || !joint) return null;
-  const shifts = causeShifts(joint, posterior.typical_K_per_W);
   const block = data.runs.flatMap((run, i) => (judged.runs.includes(run) ? [i] : []));
-  const left = leaveOut(joint, block, (run) => clean.isTrusted(run) && !planned.includes(run));
-  const weights = new Map(shifts.map((one) => [one.cause as Cause, sizeWeights(left, one)]));
+  const others = (run: Run) => clean.isTrusted(run) && !planned.includes(run);
+  const coolant = coolantRuns(bench, data, others);
+  const shifts = causeShifts(joint, posterior.typical_K_per_W, coolant?.share);
+  const left = leaveOut(joint, block, others);
+  const seen = coolantLeftOut(coolant, block, others);
+  const weights = new Map(shifts.map((one) => [one.cause as Cause, sizeWeights(left, one, seen)]));
   let best: (TellingRun & { ratio: number }) | undefined;
+  const knowsPumps = joint.fitted.curve.model.program.inputs.includes('q');
   candidates.forEach((candidate, k) => {
+    if (candidate.pump_rpm !== undefined && !knowsPumps) return;
     const row = data.runs.indexOf(planned[k]);
     const isOff = candidate.power_W === 0;
     const view = leaveOut(
@@ -75,7 +95,11 @@ export function tellingRun(
       [row],
       (run) => !planned.includes(run) && (clean.isTrusted(run) || judged.runs.includes(run)),
     );
-    const scatter = isOff ? clean.posterior.scatter.sigma[READING] : view.factor[0];
+    const scatter = candidate.coolant
+      ? (coolantLeftOut(coolant, [row], others)?.factor[0] ?? Number.POSITIVE_INFINITY)
+      : isOff
+        ? clean.posterior.scatter.sigma[READING]
+        : view.factor[0];
     const under = (cause: Cause) => predicted(cause, row, candidate, isOff, shifts, weights);
     const [a, b] = [under(first), under(second)];
     const scatter_K = Math.sqrt(scatter ** 2 + Math.max(a.variance, b.variance));
@@ -87,12 +111,14 @@ export function tellingRun(
       (ratio > best.ratio && (ratio < TELLING ? best.ratio < TELLING : candidate.minutes <= best.minutes));
     if (!cheaper) return;
     best = {
-      between: [first, second] as [ScreenedCause, ScreenedCause],
+      between: [first, second],
       cooler: mounted.cooler,
       sample: mounted.sample,
       source: mounted.source,
       power_W: candidate.power_W,
       fan_rpm: candidate.fan_rpm,
+      pump_rpm: candidate.pump_rpm ?? null,
+      coolant: candidate.coolant ?? false,
       remount: candidate.remount,
       minutes: candidate.minutes,
       apart_K,
@@ -147,6 +173,32 @@ function candidatesFor(
   return [...new Map([...standing, off, fresh].map((one) => [JSON.stringify(one), one])).values()];
 }
 
+/**
+ * What can be tried where a pump is in question: the coolant's reading where the mount has none, and the other speeds at which the pump
+ * was run on mounts that are well.
+ */
+function pumpCandidates(
+  judged: Judgement,
+  fit: readonly Run[],
+  read: number | undefined,
+  minutes: number,
+): Candidate[] {
+  const worst = judged.runs.reduce((a, b) => (b.power_W > a.power_W ? b : a));
+  const stands = {
+    power_W: Math.round(worst.power_W),
+    fan_rpm: Math.round(worst.fan_rpm),
+    remount: false,
+    minutes,
+  };
+  const speeds = [...new Set(fit.flatMap(({ pump_rpm }) => (pump_rpm === undefined ? [] : [pump_rpm])))];
+  const other = speeds.filter((pump_rpm) => pump_rpm !== worst.pump_rpm);
+  const isRead = judged.runs.some((run) => run.coolant_C !== undefined);
+  return [
+    ...(read !== undefined && !isRead ? [{ ...stands, coolant: true }] : []),
+    ...other.map((pump_rpm) => ({ ...stands, pump_rpm })),
+  ];
+}
+
 /** What a cause at its likely sizes adds to the reading of a planned run. */
 function predicted(
   cause: Cause,
@@ -164,8 +216,10 @@ function predicted(
   let mean = 0;
   let square = 0;
   known.sized.forEach((node, k) => {
-    mean += share[k] * node.shift_K[row];
-    square += share[k] * node.shift_K[row] ** 2;
+    // The coolant of a slow pump is off one way or the other, by where its thermometer sits: how far is what tells.
+    const shift = candidate.coolant ? Math.abs(node.coolant_share * node.shift_K[row]) : node.shift_K[row];
+    mean += share[k] * shift;
+    square += share[k] * shift ** 2;
   });
   return { mean, variance: Math.max(0, square - mean * mean) };
 }
@@ -176,16 +230,22 @@ const NAMES: Record<Cause, string> = {
   leak: 'a larger leak',
   sensor: 'an offset of the sensor',
   'pipe-limit': 'an early pipe limit',
+  pump: 'a slow pump',
   unexplained: 'something else',
 };
 
 function sentence(candidate: Candidate, first: Cause, second: Cause, apart: number, ratio: number): string {
+  const surely = ratio >= TELLING ? '' : `, though one reading will hardly settle it`;
+  if (candidate.coolant) {
+    const [moved, still] = apart > 0 ? [first, second] : [second, first];
+    return `the coolant read on the mount as it stands, ${candidate.power_W} W at ${candidate.fan_rpm} rpm: ${NAMES[moved]} would move it by ${Math.abs(apart).toFixed(1)} K more than ${NAMES[still]}, up behind the plate and, for a pump, down before it${surely}`;
+  }
+  const pump = candidate.pump_rpm === undefined ? '' : `, the pump at ${Math.round(candidate.pump_rpm)} rpm`;
   const how = candidate.remount
     ? `fresh paste, then ${candidate.power_W} W at ${candidate.fan_rpm} rpm`
     : candidate.power_W === 0
       ? 'the mount as it stands, heater off and cooled down'
-      : `the mount as it stands, ${candidate.power_W} W at ${candidate.fan_rpm} rpm`;
+      : `the mount as it stands, ${candidate.power_W} W at ${candidate.fan_rpm} rpm${pump}`;
   const size = `${Math.abs(apart).toFixed(1)} K ${apart > 0 ? 'more' : 'less'}`;
-  const surely = ratio >= TELLING ? '' : `, though one reading will hardly settle it`;
   return `${how}: ${NAMES[first]} would read ${size} than ${NAMES[second]}${surely}`;
 }

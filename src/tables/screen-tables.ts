@@ -12,9 +12,22 @@ function pText(p: number): string {
 }
 
 function causeText(one: MountVerdict | RunVerdict): string {
-  return one.cause === null || one.cause_probability === null
+  return one.likely_cause === null || one.cause_probability === null
     ? '-'
-    : `${one.cause} (${chance(one.cause_probability)} %)`;
+    : `${one.likely_cause} (${chance(one.cause_probability)} %)`;
+}
+
+/** A second cause with at least this share of the first one's chance is named beside it. */
+const AS_LIKELY = 0.8;
+
+/** The likely cause of a mount, and the one that is as likely. */
+function mountCauseText(one: MountVerdict): string {
+  const [first, second] = one.causes;
+  if (!first) return causeText(one);
+  const text = `${first.cause} (${chance(first.probability)} %)`;
+  return second && second.probability >= AS_LIKELY * first.probability
+    ? `${text} or ${second.cause} (${chance(second.probability)} %)`
+    : text;
 }
 
 function mountTable(mounts: readonly MountVerdict[], width: number): string {
@@ -31,7 +44,7 @@ function mountTable(mounts: readonly MountVerdict[], width: number): string {
       one.source,
       one.verdict,
       pText(one.p),
-      causeText(one),
+      mountCauseText(one),
     ]),
     { width },
   );
@@ -69,12 +82,13 @@ export function screenTables(result: ScreenResult, width = 80): string {
   if (mounts.length > 0) lines.push('Mounts', mountTable(mounts.slice(0, MOST_ROWS), width), '');
   if (runs.length > 0) lines.push('Runs', runTable(runs.slice(0, MOST_ROWS), width), '');
   if (runs.length > MOST_ROWS || mounts.length > MOST_ROWS) lines.push('--json gives all of them.', '');
-  for (const { cooler, sample, mount, next_run } of mounts) {
+  for (const { cooler, sample, mount, remark, next_run } of mounts) {
+    if (remark !== null) lines.push(...wrap(printable(`${cooler}/${sample}/${mount}: ${remark}.`), width, 2));
     if (next_run === null) continue;
     const text = `${cooler}/${sample}/${mount}: to tell ${next_run.between[0]} from ${next_run.between[1]}, ${next_run.minutes} min: ${next_run.why}.`;
     lines.push(...wrap(printable(text), width, 2));
   }
-  if (mounts.some((one) => one.next_run !== null)) lines.push('');
+  if (mounts.some((one) => one.next_run !== null || one.remark !== null)) lines.push('');
   lines.push(
     ...wrap(
       'Straggler: p between 1 % and 5 %, outlier: below 1 %, after adjustment for the number judged (ISO 5725-2). Off by: read less what all others predict.',

@@ -5,7 +5,7 @@
  */
 import type { MountVerdict } from '../../src/results.ts';
 import { screen } from '../../src/screening/screen.ts';
-import { KINDS, LAYOUTS, plant } from './screen-study.ts';
+import { kindsOf, LAYOUTS, plant } from './screen-study.ts';
 
 const [benches = '20', first = '1', ...layouts] = process.argv.slice(2);
 
@@ -15,8 +15,8 @@ function study(layout: string): void {
   let elapsed = 0;
   const right: number[] = [];
   const lines: string[] = [];
-  for (const [k, kind] of [...KINDS, undefined].entries()) {
-    const count = { large: 0, found: 0, correct: 0, small: 0, smallFound: 0 };
+  for (const [k, kind] of [...kindsOf(layout), undefined].entries()) {
+    const count = { large: 0, found: 0, correct: 0, tied: 0, small: 0, smallFound: 0 };
     const named = new Map<string, number>();
     for (let b = 0; b < Number(benches); b++) {
       const seed = 10 * (Number(first) + b) + k;
@@ -56,17 +56,25 @@ function study(layout: string): void {
             continue;
           }
           count.found++;
-          named.set(String(one.cause), (named.get(String(one.cause)) ?? 0) + 1);
-          if (one.cause === kind) count.correct++;
+          const name = String(one.likely_cause);
+          named.set(name, (named.get(name) ?? 0) + 1);
+          const [a, b] = one.causes;
+          if (
+            new Set(['interface', 'pump', a.cause, b.cause]).size === 2 &&
+            b.probability > 0.8 * a.probability
+          )
+            count.tied++;
+          if (name === kind) count.correct++;
           else show('wrong cause', one);
         }
       }
     }
     if (kind === undefined) continue;
     if (count.large > 0) right.push(count.correct / count.large);
+    const ties = count.tied > 0 ? `, ${count.tied} tied between interface and pump` : '';
     const names = [...named].map(([name, n]) => `${name} ${n}`).join(', ');
     lines.push(
-      `  ${kind.padEnd(10)} over 6 sd: ${count.large}, found ${count.found}, cause right ${count.correct} (named ${names}); smaller: ${count.smallFound} of ${count.small} found`,
+      `  ${kind.padEnd(10)} over 6 sd: ${count.large}, found ${count.found}, cause right ${count.correct} (named ${names}${ties}); smaller: ${count.smallFound} of ${count.small} found`,
     );
   }
   const average = right.reduce((sum, value) => sum + value, 0) / right.length;

@@ -10,11 +10,20 @@ import { shippedModels } from '../../src/model/shipped-models.ts';
 import { benchPosterior } from '../../src/posterior/bench-posterior.ts';
 import { judge, judgedCoolers } from '../../src/screening/judge.ts';
 import { mountsOf } from '../../src/screening/suspects.ts';
+import { liquidCoolers } from './liquid-coolers.ts';
 
 export const KINDS = ['interface', 'airflow', 'leak', 'sensor', 'pipe-limit'] as const;
-export type Kind = (typeof KINDS)[number];
+/** Liquid coolers have no pipes, and a pump. */
+export const LIQUID_KINDS = ['interface', 'airflow', 'leak', 'sensor', 'pump'] as const;
+export type Kind = (typeof KINDS)[number] | (typeof LIQUID_KINDS)[number];
 
-export const LAYOUTS: Record<string, { coolers: number; options: Partial<VirtualBenchOptions> }> = {
+export interface ScreenLayout {
+  readonly coolers: number;
+  readonly kind: 'air' | 'liquid';
+  readonly options: Partial<VirtualBenchOptions>;
+}
+
+const AIR: Record<string, Omit<ScreenLayout, 'kind'>> = {
   /** 5 coolers × 2 samples × 2 mounts × 5 conditions. */
   speeds: {
     coolers: 5,
@@ -48,6 +57,31 @@ export const LAYOUTS: Record<string, { coolers: number; options: Partial<Virtual
   },
 };
 
+const THERMOMETERS = {
+  '': undefined,
+  '-behind': { at: 'behind-plate' },
+  '-before': { at: 'before-plate' },
+} as const;
+
+/** The same layouts with liquid coolers, their coolant not read, read behind the plate, or read before it. */
+const LIQUID = Object.entries(AIR).flatMap(([name, { coolers, options }]) =>
+  Object.entries(THERMOMETERS).map(([where, coolant]): [string, ScreenLayout] => [
+    `liquid-${name}${where}`,
+    { coolers, kind: 'liquid', options: { ...options, ...(coolant && { coolant }) } },
+  ]),
+);
+
+export const LAYOUTS: Record<string, ScreenLayout> = {
+  ...Object.fromEntries(
+    Object.entries(AIR).map(([name, layout]): [string, ScreenLayout] => [name, { ...layout, kind: 'air' }]),
+  ),
+  ...Object.fromEntries(LIQUID),
+};
+
+export function kindsOf(layout: string): readonly Kind[] {
+  return LAYOUTS[layout].kind === 'liquid' ? LIQUID_KINDS : KINDS;
+}
+
 export interface Planted {
   readonly bench: Bench;
   readonly cooler: string;
@@ -60,9 +94,9 @@ export interface Planted {
 
 /** One bench, with a fault of a kind on one random mount; `undefined` kind: a healthy bench. */
 export function plant(layout: string, seed: number, kind: Kind | undefined): Planted {
-  const { coolers, options } = LAYOUTS[layout];
+  const { coolers, options, kind: sort } = LAYOUTS[layout];
   const draw = makeRandom(seed).split('fault');
-  const specs = randomCoolers(coolers, seed);
+  const specs = sort === 'liquid' ? liquidCoolers(coolers, seed) : randomCoolers(coolers, seed);
   const leak = Number(draw.between(0.05, 0.3).toFixed(3));
   const base: VirtualBenchOptions = {
     seed,
@@ -101,6 +135,8 @@ function sizeOf(kind: Kind, draw: Random, paste: number, leak: number): Fault {
       return { sensor_K: draw.between(2, 5) * (draw.uniform() < 0.5 ? -1 : 1) };
     case 'pipe-limit':
       return { pipe_limit_fraction: draw.between(0.3, 0.75) };
+    case 'pump':
+      return { pump_fraction: draw.between(0.18, 0.4) };
   }
 }
 

@@ -1,0 +1,221 @@
+import type { Bench, Run } from '../bench/bench.ts';
+import { cholesky, logDeterminant, solveLower } from '../fitting/dense.ts';
+import type { CoolerRuns } from '../posterior/cooler-runs.ts';
+import type { Cause, SizedFault } from './causes.ts';
+import { conditioned, type LeftOut } from './left-out.ts';
+
+/**
+ * The coolant's rise above ambient in the runs of one cooler that log it, as one joint Gaussian about what a radiator does.
+ *
+ * The radiator's resistance, coolant's rise over heat into the base, is a smooth function of fan speed, load and pump speed: a line in
+ * their logarithms, with slopes known beforehand to about half of themselves, and a bend in the fan's. The coolant's sensor has an offset
+ * that a session shares, as good as the ambient's; samples differ by a few per cent; paste does not come into it, which is why this
+ * reading tells what the source's alone cannot.
+ */
+export interface CoolantRuns {
+  /** Rows of the cooler's runs that have a reading. */
+  readonly rows: readonly number[];
+  readonly runs: readonly Run[];
+  readonly covariance: Float64Array;
+  readonly departure: Float64Array;
+  /** The coolant's rise over the source's, mean of all. */
+  readonly share: number;
+}
+
+/** Scatter of one steady reading of the coolant, K (common practice, no source). */
+const READING_K = 0.2;
+/** Samples, and runs of one sample, differ by so much of the coolant's rise. */
+const SAMPLE_SHARE = 0.02;
+const RUN_SHARE = 0.01;
+/** Slopes of ln(resistance) in ln(fan), its square, ln(heat) and ln(pump): middle and spread (assumptions). */
+const SLOPES = [
+  { middle: 0, spread: 0.5 },
+  { middle: -0.5, spread: 0.3 },
+  { middle: 0.1, spread: 0.15 },
+  { middle: 0, spread: 0.06 },
+  { middle: 0, spread: 0.3 },
+];
+/** So many readings' worth of belief in READING_K when the bench speaks of it. */
+const READING_BELIEF = 10;
+
+/** The coolant's readings of a cooler; undefined where fewer than two runs have one. */
+export function coolantRuns(
+  bench: Bench,
+  data: CoolerRuns,
+  trusted: (run: Run) => boolean,
+): CoolantRuns | undefined {
+  const rows = data.runs.flatMap((run, i) => (run.coolant_C === undefined ? [] : [i]));
+  const known = rows.filter((i) => trusted(data.runs[i]));
+  if (known.length === 0 || rows.length < 2) return undefined;
+  const above = (i: number) => (data.runs[i].coolant_C as number) - data.runs[i].ambient_C;
+  const resistances = known.map((i) => above(i) / data.base_W[i]).sort((a, b) => a - b);
+  const typical = resistances[resistances.length >> 1];
+  if (!(typical > 0)) return undefined;
+  const q = data.more.get('q');
+  const middle_W = Math.exp(known.reduce((sum, i) => sum + Math.log(data.base_W[i]), 0) / known.length);
+  const m = rows.length;
+  const covariance = new Float64Array(m * m);
+  const departure = new Float64Array(m);
+  const offset = bench.instruments.ambient_temperature.systematic_K;
+  const terms = rows.map((i) => {
+    const fan = Math.log(data.speed[i]);
+    const all = [1, fan, fan * fan, Math.log(data.base_W[i] / middle_W), Math.log(q?.[i] ?? 1)];
+    return all.map((term) => term * typical * data.base_W[i]);
+  });
+  rows.forEach((i, a) => {
+    const usual_K = typical * data.base_W[i];
+    departure[a] = above(i) - usual_K;
+    SLOPES.forEach(({ middle }, k) => {
+      departure[a] -= middle * terms[a][k];
+    });
+    rows.forEach((j, b) => {
+      let value = 0;
+      SLOPES.forEach(({ spread }, k) => {
+        value += spread ** 2 * terms[a][k] * terms[b][k];
+      });
+      if (data.session[i] === data.session[j]) value += 2 * offset ** 2;
+      if (data.sample[i] === data.sample[j]) value += SAMPLE_SHARE ** 2 * usual_K * typical * data.base_W[j];
+      if (a === b) value += READING_K ** 2 + (RUN_SHARE * usual_K) ** 2;
+      covariance[a * m + b] = value;
+    });
+  });
+  const spread = widened(covariance, departure, rows, known);
+  rows.forEach((_, a) => {
+    covariance[a * m + a] += spread;
+  });
+  const share =
+    known.reduce((sum, i) => sum + above(i), 0) / known.reduce((sum, i) => sum + data.rise_K[i], 0);
+  return { rows, runs: rows.map((i) => data.runs[i]), covariance, departure, share };
+}
+
+/** What a thermometer that scatters more than a good one adds to the variance of a reading, K²: the trusted runs tell, each by those before it. */
+function widened(
+  covariance: Float64Array,
+  departure: Float64Array,
+  rows: readonly number[],
+  known: readonly number[],
+): number {
+  const m = rows.length;
+  const at = known.map((i) => rows.indexOf(i));
+  const c = at.length;
+  const among = Float64Array.from(
+    { length: c * c },
+    (_, k) => covariance[at[Math.floor(k / c)] * m + at[k % c]],
+  );
+  const scaled = Float64Array.from(at, (a) => departure[a]);
+  if (!cholesky(among, c)) return 0;
+  solveLower(among, c, scaled);
+  const squares = scaled.reduce((sum, value) => sum + value * value, 0);
+  const stretch = (READING_BELIEF + squares) / (READING_BELIEF + c);
+  return READING_K ** 2 * Math.max(0, stretch - 1);
+}
+
+/** The coolant of a block of runs as the others' coolant sees it. */
+export interface CoolantLeftOut {
+  /** Which runs of the block have a reading. */
+  readonly at: readonly number[];
+  readonly residual_K: Float64Array;
+  /** Cholesky factor of its covariance. */
+  readonly factor: Float64Array;
+}
+
+/**
+ * @param block  rows of the cooler's runs
+ * @returns undefined where the block or those who judge it have no reading
+ */
+export function coolantLeftOut(
+  coolant: CoolantRuns | undefined,
+  block: readonly number[],
+  trusted: (run: Run) => boolean,
+): CoolantLeftOut | undefined {
+  if (!coolant) return undefined;
+  const { rows, runs, covariance, departure } = coolant;
+  const at = block.flatMap((row, b) => (rows.includes(row) ? [b] : []));
+  const own = at.map((b) => rows.indexOf(block[b]));
+  const others = rows.flatMap((row, a) => (!block.includes(row) && trusted(runs[a]) ? [a] : []));
+  if (own.length === 0 || others.length === 0) return undefined;
+  return { at, ...conditioned(covariance, departure, own, others) };
+}
+
+/**
+ * How well the coolant's share of a fault is known, as a share of what the source shows (assumptions): nothing of the paste or of the
+ * source's sensor gets into the coolant; less air moves it as much as the source; of a pump the nodes hold most.
+ */
+const SHARE_ERROR: Record<Cause, number> = {
+  interface: 0.03,
+  airflow: 0.07,
+  leak: 0.15,
+  sensor: 0.03,
+  'pipe-limit': 0.05,
+  pump: 0.15,
+  unexplained: 0,
+};
+
+/** For each size of a cause, the log likelihood of the coolant's readings, less that with nothing wrong. */
+export function coolantLogs(
+  coolant: CoolantLeftOut,
+  left: LeftOut,
+  cause: Cause,
+  sized: readonly SizedFault[],
+): Float64Array {
+  const { at } = coolant;
+  const m = at.length;
+  const loose = wider(coolant, (a) => (SHARE_ERROR[cause] * left.residual_K[at[a]]) ** 2);
+  const shift = new Float64Array(m);
+  const scaled = coolant.residual_K.slice();
+  solveLower(loose.factor, m, scaled);
+  let last: Float64Array | undefined;
+  let cross = 0;
+  let own = 0;
+  const zero = loose.log;
+  return Float64Array.from(sized, ({ shift_K, coolant_share }) => {
+    if (shift_K !== last) {
+      last = shift_K;
+      at.forEach((b, a) => {
+        shift[a] = shift_K[left.block[b]];
+      });
+      solveLower(loose.factor, m, shift);
+      cross = 0;
+      own = 0;
+      for (let a = 0; a < m; a++) {
+        cross += scaled[a] * shift[a];
+        own += shift[a] * shift[a];
+      }
+    }
+    return zero + coolant_share * cross - (coolant_share * coolant_share * own) / 2;
+  });
+}
+
+/** Size of what is unexplained in the coolant, K. */
+const UNEXPLAINED_K = 2;
+
+/** What nobody has thought of leaves the coolant alone, or does not: half and half. */
+export function coolantUnexplained(coolant: CoolantLeftOut): number {
+  return Math.log((1 + Math.exp(Math.min(wider(coolant, () => UNEXPLAINED_K ** 2).log, 600))) / 2);
+}
+
+/** The covariance with more variance in each reading, and the log of what that does to the density of the readings. */
+function wider(
+  { residual_K, factor }: CoolantLeftOut,
+  more: (a: number) => number,
+): { factor: Float64Array; log: number } {
+  const m = residual_K.length;
+  const wide = new Float64Array(m * m);
+  for (let a = 0; a < m; a++) {
+    for (let b = 0; b <= a; b++) {
+      for (let k = 0; k <= b; k++) wide[a * m + b] += factor[a * m + k] * factor[b * m + k];
+    }
+    wide[a * m + a] += more(a);
+  }
+  if (!cholesky(wide, m)) return { factor, log: 0 };
+  const log =
+    (squaresOf(residual_K, factor) - squaresOf(residual_K, wide)) / 2 +
+    (logDeterminant(factor, m) - logDeterminant(wide, m)) / 2;
+  return { factor: wide, log };
+}
+
+function squaresOf(residual: Float64Array, factor: Float64Array): number {
+  const scaled = residual.slice();
+  solveLower(factor, scaled.length, scaled);
+  return scaled.reduce((sum, value) => sum + value * value, 0);
+}
