@@ -18,8 +18,9 @@ export interface SizedFault {
   readonly weight: number;
   readonly size: number;
   readonly shift_K: Float64Array;
-  /** What the coolant warms by over what the source does; negative where it cools. */
+  /** What the coolant warms by over `coolant_K`, or over what the source does; negative where it cools. */
   readonly coolant_share: number;
+  readonly coolant_K?: Float64Array;
 }
 
 export interface CauseShifts {
@@ -44,6 +45,12 @@ const AIRFLOW = { low: 0.15, high: 0.95, usual: 0.55, spread: 0.17 };
 const EARLY_LIMIT = { low: 0.3, high: 1, usual: [0.55, 0.8] };
 const LIMIT_SLOPES = [0.3, 0.55, 1, 1.8, 3.2];
 const NODES = 61;
+/**
+ * On a cooler run at one speed, what less air does comes from the formula's priors alone, which for a radiator may be wrong by half or by twice
+ * (assumption).
+ */
+const UNKNOWN_GAINS = [0.5, 0.7, 1, 1.4, 2];
+const ONE_SPEED = 1.1;
 
 /**
  * Patterns of every cause that this cooler can have.
@@ -56,6 +63,7 @@ export function causeShifts(joint: JointRuns, typical_K_per_W: number, coolant_s
   const scaled = (column: ArrayLike<number>, by: number) =>
     Float64Array.from({ length: n }, (_, i) => column[i] * by);
   const ones = new Float64Array(n).fill(1);
+  const isLoop = hasLoop(data.cooler, data.runs);
   const out: CauseShifts[] = [
     {
       cause: 'interface',
@@ -67,15 +75,19 @@ export function causeShifts(joint: JointRuns, typical_K_per_W: number, coolant_s
     },
   ];
   if (data.cooler.fan_max_rpm > 0) {
+    const gains = isLoop && hasOneSpeed(data.speed) ? UNKNOWN_GAINS : [1];
     out.push({
       cause: 'airflow',
       unit: '1',
       sized: normalised(
-        evenNodes(AIRFLOW.low, AIRFLOW.high, NODES, (share) => atSpeed(joint, share)).map((node) => ({
-          ...node,
-          coolant_share: 1,
-          weight: Math.exp(-(((node.size - AIRFLOW.usual) / AIRFLOW.spread) ** 2) / 2),
-        })),
+        evenNodes(AIRFLOW.low, AIRFLOW.high, NODES, (share) => atSpeed(joint, share)).flatMap((node) =>
+          gains.map((gain) => ({
+            ...node,
+            shift_K: gain === 1 ? node.shift_K : node.shift_K.map((shift) => gain * shift),
+            coolant_share: 1,
+            weight: Math.exp(-(((node.size - AIRFLOW.usual) / AIRFLOW.spread) ** 2) / 2),
+          })),
+        ),
       ),
       directions: [atSpeed(joint, AIRFLOW.usual)],
     });
@@ -113,26 +125,43 @@ export function causeShifts(joint: JointRuns, typical_K_per_W: number, coolant_s
       directions: EARLY_LIMIT.usual.map((share) => beyond(share, 1)),
     });
   }
-  if (hasLoop(data.cooler, data.runs)) {
+  if (isLoop) {
     out.push({
       cause: 'pump',
       unit: 'K/W',
-      sized: pumpShares(data).flatMap(({ weight, relative, coolant_shares }) =>
-        logNormalNodes(INTERFACE_K_PER_W.middle, INTERFACE_K_PER_W.spread, 0, (size) =>
-          scaled(at.loading_W, size).map((shift, i) => shift * relative[i]),
-        ).flatMap((node) =>
-          coolant_shares.map((share) => ({
-            ...node,
-            weight: weight * node.weight * share.weight,
-            coolant_share: share.value,
-          })),
-        ),
-      ),
+      sized: pumpNodes(joint),
       // The interface's direction is the pump's too, within what a test can tell.
       directions: [],
     });
   }
   return out;
+}
+
+/**
+ * Sizes of a slow pump are those of an interface, since neither is known and a size is not to tell one from the other.
+ *
+ * Behind the plate the coolant's shift falls off with the fan as the source's does, before the plate it hardly does.
+ */
+function pumpNodes({ data, at }: JointRuns): SizedFault[] {
+  const { middle, spread } = INTERFACE_K_PER_W;
+  return pumpShares(data).flatMap(({ weight, relative, flow, coolant_shares }) => {
+    const nodes = logNormalNodes(middle, spread, 0, (size) =>
+      at.loading_W.map((loading, i) => size * loading * relative[i]),
+    );
+    return nodes.flatMap((node) => {
+      const flat = at.loading_W.map((loading, i) => node.size * loading * flow[i]);
+      return coolant_shares.map((share) => ({
+        ...node,
+        weight: weight * node.weight * share.weight,
+        coolant_share: share.value,
+        coolant_K: share.value < 0 ? flat : node.shift_K,
+      }));
+    });
+  });
+}
+
+function hasOneSpeed(speed: Float64Array): boolean {
+  return Math.max(...speed) < ONE_SPEED * Math.min(...speed);
 }
 
 /** What a share of the fan's effect does: the curve at the lesser speed less the curve at the speed read. */

@@ -168,11 +168,11 @@ export function coolantLogs(
   let cross = 0;
   let own = 0;
   const zero = loose.log;
-  return Float64Array.from(sized, ({ shift_K, coolant_share }) => {
-    if (shift_K !== last) {
-      last = shift_K;
+  return Float64Array.from(sized, ({ shift_K, coolant_share, coolant_K = shift_K }) => {
+    if (coolant_K !== last) {
+      last = coolant_K;
       at.forEach((b, a) => {
-        shift[a] = shift_K[left.block[b]];
+        shift[a] = coolant_K[left.block[b]];
       });
       solveLower(loose.factor, m, shift);
       cross = 0;

@@ -46,6 +46,8 @@ export interface PumpShare {
   readonly weight: number;
   /** Harm at each run over that at the middle of the speeds run. */
   readonly relative: Float64Array;
+  /** The coolant's own warming at each run over that at the middle, whatever the fan does. */
+  readonly flow: Float64Array;
   readonly coolant_shares: readonly { readonly value: number; readonly weight: number }[];
 }
 
@@ -65,6 +67,7 @@ export function pumpShares(data: CoolerRuns): PumpShare[] {
   return FAN_POWERS.map((power) => ({
     weight: 1 / FAN_POWERS.length,
     relative: fan.map((n, i) => n ** power / pump[i]),
+    flow: pump.map((q) => 1 / q),
     coolant_shares: isLogged ? COOLANT_SHARES : [{ value: 0, weight: 1 }],
   }));
 }

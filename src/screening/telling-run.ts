@@ -217,7 +217,9 @@ function predicted(
   let square = 0;
   known.sized.forEach((node, k) => {
     // The coolant of a slow pump is off one way or the other, by where its thermometer sits: how far is what tells.
-    const shift = candidate.coolant ? Math.abs(node.coolant_share * node.shift_K[row]) : node.shift_K[row];
+    const shift = candidate.coolant
+      ? Math.abs(node.coolant_share * (node.coolant_K ?? node.shift_K)[row])
+      : node.shift_K[row];
     mean += share[k] * shift;
     square += share[k] * shift ** 2;
   });

@@ -12,6 +12,7 @@ const [benches = '20', first = '1', ...layouts] = process.argv.slice(2);
 function study(layout: string): void {
   let mounts = 0;
   let falseAlarms = 0;
+  let alarmedBenches = 0;
   let elapsed = 0;
   const right: number[] = [];
   const lines: string[] = [];
@@ -34,6 +35,7 @@ function study(layout: string): void {
           `  ${layout} ${kind} seed ${seed}: ${what} ${where}, p ${one.p.toExponential(1)}, ${causes.join(', ')}`,
         );
       };
+      if (kind === undefined && result.mounts.some((one) => one.verdict !== 'ok')) alarmedBenches++;
       for (const one of result.mounts) {
         const isStrange = one.verdict !== 'ok';
         const isPlanted =
@@ -81,7 +83,7 @@ function study(layout: string): void {
   console.log(`${layout}: ${(elapsed / Number(benches) / 6).toFixed(0)} ms a bench`);
   for (const line of lines) console.log(line);
   console.log(
-    `  cause right, mean over causes ${(100 * average).toFixed(1)} %; false alarms ${falseAlarms} of ${mounts} mounts = ${((100 * falseAlarms) / mounts).toFixed(2)} %`,
+    `  cause right, mean over causes ${(100 * average).toFixed(1)} %; false alarms ${falseAlarms} of ${mounts} mounts = ${((100 * falseAlarms) / mounts).toFixed(2)} %; healthy benches with one ${alarmedBenches} of ${benches}`,
   );
 }
 
