@@ -307,10 +307,15 @@ export function evidenceOf(
   return { cause, lone: own };
 }
 
-/** All alike; a pump that is known to have run slowly is as likely as all the others together. */
+/**
+ * A pump that the sheet says ran slowly is there, and another fault would have to come on top of it.
+ */
+const RECORDED_PUMP = 0.95;
+
+/** All alike, unless the sheet itself accuses the pump. */
 function priorOf(cause: Cause, shifts: readonly CauseShifts[], pumpIsSlow: boolean): number {
   if (!pumpIsSlow || !shifts.some((one) => one.cause === 'pump')) return 1 / shifts.length;
-  return cause === 'pump' ? 1 / 2 : 1 / 2 / (shifts.length - 1);
+  return cause === 'pump' ? RECORDED_PUMP : (1 - RECORDED_PUMP) / (shifts.length - 1);
 }
 
 /** Chances of the sizes of one cause, given the block; they add to 1. */

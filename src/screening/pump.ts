@@ -18,6 +18,8 @@ export function hasLoop({ kind }: Pick<Cooler, 'kind'>, runs: readonly Run[]): b
  * speed (assumption).
  */
 const FAN_POWERS = [0.2, 0.5, 0.8];
+/** And on the recorded pump speed, to this power inversely: the flow falls in proportion to it, or faster where it creeps (assumption). */
+const PUMP_POWERS = [1, 1.8];
 
 /**
  * What the coolant's thermometer shows of a slow pump, over what the source shows.
@@ -55,8 +57,8 @@ export interface PumpShare {
  * Patterns of a pump that runs slower than it says.
  *
  * A resistance in series that grows as the flow falls: at one fan speed and one pump speed it is the pattern of an interface, to the last
- * digit, and so it should be, since nothing there can tell them apart. Over fan speeds it falls off with the fan; over pump speeds it is
- * inverse to the recorded speed.
+ * digit, and so it should be, since nothing there can tell them apart. Over fan speeds it falls off with the fan; over pump speeds it
+ * grows as the recorded speed falls.
  *
  * @returns patterns whose weights add to 1
  */
@@ -64,12 +66,16 @@ export function pumpShares(data: CoolerRuns): PumpShare[] {
   const fan = relativeToMiddle(data.speed);
   const pump = relativeToMiddle(data.more.get('q') ?? new Float64Array(data.runs.length).fill(1));
   const isLogged = data.runs.some((run) => run.coolant_C !== undefined);
-  return FAN_POWERS.map((power) => ({
-    weight: 1 / FAN_POWERS.length,
-    relative: fan.map((n, i) => n ** power / pump[i]),
-    flow: pump.map((q) => 1 / q),
-    coolant_shares: isLogged ? COOLANT_SHARES : [{ value: 0, weight: 1 }],
-  }));
+  const coolant_shares = isLogged ? COOLANT_SHARES : [{ value: 0, weight: 1 }];
+  const pumpPowers = pump.some((q) => Math.abs(q - 1) > 0.02) ? PUMP_POWERS : [1];
+  return pumpPowers.flatMap((pumpPower) =>
+    FAN_POWERS.map((fanPower) => ({
+      weight: 1 / (FAN_POWERS.length * pumpPowers.length),
+      relative: fan.map((n, i) => n ** fanPower / pump[i] ** pumpPower),
+      flow: pump.map((q) => q ** -pumpPower),
+      coolant_shares,
+    })),
+  );
 }
 
 function relativeToMiddle(values: Float64Array): Float64Array {

@@ -2,10 +2,10 @@ import type { Bench, Run } from '../bench/bench.ts';
 import type { BenchTime } from '../planning/bench-time.ts';
 import { coolerRuns } from '../posterior/cooler-runs.ts';
 import type { TellingRun } from '../results.ts';
-import { type Cause, causeShifts, sizeWeights } from './causes.ts';
+import { type Cause, type CauseShifts, causeShifts, evidenceOf, sizeWeights } from './causes.ts';
 import { coolantLeftOut, coolantRuns } from './coolant.ts';
 import type { Judgement } from './judge.ts';
-import { jointRuns, leaveOut } from './left-out.ts';
+import { type JointRuns, jointRuns, leaveOut } from './left-out.ts';
 import type { CleanBench } from './suspects.ts';
 
 /** So many standard deviations apart are told apart by one reading. */
@@ -75,32 +75,46 @@ export function tellingRun(
     }),
   );
   const data = coolerRuns(bench, posterior.data.cooler, mounted.source, [...own, ...planned]);
-  const joint = data && jointRuns(clean.posterior, posterior, data).sort((a, b) => b.weight - a.weight)[0];
-  if (!data || !joint) return null;
+  const joints = data ? jointRuns(clean.posterior, posterior, data) : [];
+  if (!data || joints.length === 0) return null;
   const block = data.runs.flatMap((run, i) => (judged.runs.includes(run) ? [i] : []));
   const others = (run: Run) => clean.isTrusted(run) && !planned.includes(run);
   const coolant = coolantRuns(bench, data, others);
-  const shifts = causeShifts(joint, posterior.typical_K_per_W, coolant?.share);
-  const left = leaveOut(joint, block, others);
   const seen = coolantLeftOut(coolant, block, others);
-  const weights = new Map(shifts.map((one) => [one.cause as Cause, sizeWeights(left, one, seen)]));
+  const formulas = joints.map((joint): Formula => {
+    const shifts = causeShifts(joint, posterior.typical_K_per_W, coolant?.share);
+    const left = leaveOut(joint, block, others);
+    const evidence = evidenceOf(left, shifts, seen);
+    const causes = shifts.map((one): [Cause, SeenCause] => [
+      one.cause,
+      {
+        ...one,
+        log: Math.log(joint.weight) + (evidence.cause.get(one.cause)?.withCoolant ?? 0),
+        share: sizeWeights(left, one, seen),
+      },
+    ]);
+    return { joint, causes: new Map(causes) };
+  });
   let best: (TellingRun & { ratio: number }) | undefined;
-  const knowsPumps = joint.fitted.curve.model.program.inputs.includes('q');
+  const knowPumps = formulas.filter(({ joint }) => joint.fitted.curve.model.program.inputs.includes('q'));
   candidates.forEach((candidate, k) => {
-    if (candidate.pump_rpm !== undefined && !knowsPumps) return;
+    const asked = candidate.pump_rpm === undefined ? formulas : knowPumps;
+    if (asked.length === 0) return;
     const row = data.runs.indexOf(planned[k]);
     const isOff = candidate.power_W === 0;
-    const view = leaveOut(
-      joint,
-      [row],
-      (run) => !planned.includes(run) && (clean.isTrusted(run) || judged.runs.includes(run)),
-    );
+    const total = asked.reduce((sum, { joint }) => sum + joint.weight, 0);
+    const reading = () =>
+      asked.reduce((sum, { joint }) => {
+        const known = (run: Run) =>
+          !planned.includes(run) && (clean.isTrusted(run) || judged.runs.includes(run));
+        return sum + (joint.weight / total) * leaveOut(joint, [row], known).factor[0];
+      }, 0);
     const scatter = candidate.coolant
       ? (coolantLeftOut(coolant, [row], others)?.factor[0] ?? Number.POSITIVE_INFINITY)
       : isOff
         ? clean.posterior.scatter.sigma[READING]
-        : view.factor[0];
-    const under = (cause: Cause) => predicted(cause, row, candidate, isOff, shifts, weights);
+        : reading();
+    const under = (cause: Cause) => predicted(cause, row, candidate, isOff, asked);
     const [a, b] = [under(first), under(second)];
     const scatter_K = Math.sqrt(scatter ** 2 + Math.max(a.variance, b.variance));
     const apart_K = Math.abs(a.mean - b.mean);
@@ -199,30 +213,47 @@ function pumpCandidates(
   ];
 }
 
-/** What a cause at its likely sizes adds to the reading of a planned run. */
+/** A cause under one formula: its sizes' chances, and the log of its evidence, the formula's weight included. */
+interface SeenCause extends CauseShifts {
+  readonly log: number;
+  readonly share: Float64Array;
+}
+
+interface Formula {
+  readonly joint: JointRuns;
+  readonly causes: ReadonlyMap<Cause, SeenCause>;
+}
+
+/** What a cause at its likely sizes adds to the reading of a planned run, by the formulas under which it is likely. */
 function predicted(
   cause: Cause,
   row: number,
   candidate: Candidate,
   isOff: boolean,
-  shifts: ReturnType<typeof causeShifts>,
-  weights: ReadonlyMap<Cause, Float64Array>,
+  formulas: readonly Formula[],
 ): { mean: number; variance: number } {
-  const known = shifts.find((one) => one.cause === cause);
-  const share = weights.get(cause);
-  if (!known || !share) return { mean: 0, variance: 0 };
   if (candidate.remount && cause === 'interface') return { mean: 0, variance: 0 };
   if (isOff && cause !== 'sensor') return { mean: 0, variance: 0 };
+  const seen = formulas.flatMap(({ causes }) => causes.get(cause) ?? []);
+  const most = Math.max(...seen.map((one) => one.log));
+  let total = 0;
   let mean = 0;
   let square = 0;
-  known.sized.forEach((node, k) => {
-    // The coolant of a slow pump is off one way or the other, by where its thermometer sits: how far is what tells.
-    const shift = candidate.coolant
-      ? Math.abs(node.coolant_share * (node.coolant_K ?? node.shift_K)[row])
-      : node.shift_K[row];
-    mean += share[k] * shift;
-    square += share[k] * shift ** 2;
-  });
+  for (const { log, share, sized } of seen) {
+    const weight = Math.exp(log - most);
+    total += weight;
+    sized.forEach((node, k) => {
+      // The coolant of a slow pump is off one way or the other, by where its thermometer sits: how far is what tells.
+      const shift = candidate.coolant
+        ? Math.abs(node.coolant_share * (node.coolant_K ?? node.shift_K)[row])
+        : node.shift_K[row];
+      mean += weight * share[k] * shift;
+      square += weight * share[k] * shift ** 2;
+    });
+  }
+  if (total === 0) return { mean: 0, variance: 0 };
+  mean /= total;
+  square /= total;
   return { mean, variance: Math.max(0, square - mean * mean) };
 }
 
