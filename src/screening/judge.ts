@@ -4,7 +4,7 @@ import { type CoolerRuns, coolerRuns } from '../posterior/cooler-runs.ts';
 import { type Cause, type CauseShifts, causeShifts, evidenceOf, logSum } from './causes.ts';
 import { type CoolantLeftOut, type CoolantRuns, coolantLeftOut, coolantRuns } from './coolant.ts';
 import { type JointRuns, jointRuns, type LeftOut, leaveOut, testAlong } from './left-out.ts';
-import { hasLoop, type RecordedPump, recordedPump } from './pump.ts';
+import { type RecordedPump, recordedPump } from './pump.ts';
 import { deletedP } from './verdict-of.ts';
 
 /** A mount or a single run as the rest of the bench sees it. */
@@ -28,8 +28,6 @@ export interface Judgement {
   readonly views: readonly View[];
   /** The coolant of its runs, where it and that of other runs was logged. */
   readonly coolant: CoolantLeftOut | undefined;
-  /** The cooler has a pump that can be ill. */
-  readonly hasLoop: boolean;
   /** What the sheet says of the pump. */
   readonly pump: RecordedPump | undefined;
 }
@@ -139,7 +137,6 @@ export function judge(
     lone: { run: cooler.data.runs[block[likeliest]], evidence: loneLogs[likeliest] },
     views,
     coolant,
-    hasLoop: hasLoop(cooler.data.cooler, cooler.data.runs),
     pump,
   };
 }

@@ -63,12 +63,22 @@ function keep(bench: Bench, runs: readonly Run[] | undefined): Bench {
   return runs === undefined ? bench : { ...bench, runs: [...runs] };
 }
 
-function warningsOf({ mounts, notes, clean }: ScreenedSource): string[] {
+function warningsOf({ mounts, judged, notes, clean }: ScreenedSource): string[] {
   const strange = mounts.filter((mount) => mount.verdict !== 'ok');
   const names = strange.map((mount) => `"${mountName(mount)}"`).join(',');
   return [
     ...clean.posterior.warnings,
     ...new Set(notes),
+    ...new Set(
+      mounts.flatMap(({ verdict, cooler, causes }, k) => {
+        const likeliest = causes.slice(0, 2).map((one) => one.cause);
+        const isTie = likeliest.includes('interface') && likeliest.includes('pump');
+        if (verdict === 'ok' || !isTie || judged[k].coolant) return [];
+        return [
+          `${cooler}: without coolant_C a slow pump and a poor interface look alike; read the coolant on its mounts from now on`,
+        ];
+      }),
+    ),
     ...(strange.length > 0
       ? [`nothing is left out by itself: to see what depends on them, fit and compare --without ${names}`]
       : []),
