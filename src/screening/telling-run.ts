@@ -2,7 +2,14 @@ import type { Bench, Run } from '../bench/bench.ts';
 import type { BenchTime } from '../planning/bench-time.ts';
 import { coolerRuns } from '../posterior/cooler-runs.ts';
 import type { TellingRun } from '../results.ts';
-import { type Cause, type CauseShifts, causeShifts, evidenceOf, sizeWeights } from './causes.ts';
+import {
+  type Cause,
+  type CauseShifts,
+  causeShifts,
+  evidenceOf,
+  type SizedFault,
+  sizeWeights,
+} from './causes.ts';
 import { coolantLeftOut, coolantRuns } from './coolant.ts';
 import type { Judgement } from './judge.ts';
 import { type JointRuns, jointRuns, leaveOut } from './left-out.ts';
@@ -10,6 +17,8 @@ import type { CleanBench } from './suspects.ts';
 
 /** So many standard deviations apart are told apart by one reading. */
 const TELLING = 3;
+/** A reading whose shift may be large or small, up or down, tells where it is that far off with this chance. */
+const MOSTLY = 0.8;
 
 interface Candidate {
   readonly power_W: number;
@@ -116,9 +125,13 @@ export function tellingRun(
         : reading();
     const under = (cause: Cause) => predicted(cause, row, candidate, isOff, asked);
     const [a, b] = [under(first), under(second)];
-    const scatter_K = Math.sqrt(scatter ** 2 + Math.max(a.variance, b.variance));
-    const apart_K = Math.abs(a.mean - b.mean);
-    const ratio = apart_K / scatter_K;
+    const other = first === 'pump' ? b : a;
+    const scatter_K = Math.sqrt(
+      scatter ** 2 + (candidate.coolant ? other.variance : Math.max(a.variance, b.variance)),
+    );
+    const coolant_K = candidate.coolant ? pumpInCoolant(row, other.mean, scatter_K, asked) : undefined;
+    const apart_K = coolant_K ? coolant_K.apart_K : Math.abs(a.mean - b.mean);
+    const ratio = coolant_K ? (TELLING * coolant_K.telling) / MOSTLY : apart_K / scatter_K;
     const cheaper =
       !best ||
       (ratio >= TELLING && (best.ratio < TELLING || candidate.minutes < best.minutes)) ||
@@ -137,7 +150,7 @@ export function tellingRun(
       minutes: candidate.minutes,
       apart_K,
       scatter_K,
-      why: sentence(candidate, first, second, a.mean - b.mean, ratio),
+      why: sentence(candidate, first, second, coolant_K ? apart_K : a.mean - b.mean, ratio),
       ratio,
     };
   });
@@ -243,10 +256,7 @@ function predicted(
     const weight = Math.exp(log - most);
     total += weight;
     sized.forEach((node, k) => {
-      // The coolant of a slow pump is off one way or the other, by where its thermometer sits: how far is what tells.
-      const shift = candidate.coolant
-        ? Math.abs(node.coolant_share * (node.coolant_K ?? node.shift_K)[row])
-        : node.shift_K[row];
+      const shift = candidate.coolant ? coolantShift(node, row) : node.shift_K[row];
       mean += weight * share[k] * shift;
       square += weight * share[k] * shift ** 2;
     });
@@ -255,6 +265,41 @@ function predicted(
   mean /= total;
   square /= total;
   return { mean, variance: Math.max(0, square - mean * mean) };
+}
+
+function coolantShift({ coolant_share, coolant_K, shift_K }: SizedFault, row: number): number {
+  return coolant_share * (coolant_K ?? shift_K)[row];
+}
+
+/**
+ * How far a slow pump puts the coolant's reading from where another cause has it. It is off one way or the other, by where the thermometer
+ * sits, so that neither its mean nor its spread says much.
+ *
+ * @param other_K  shift under the other cause
+ * @param scatter_K  standard deviation of the reading under it
+ * @returns the mean distance, K, and the chance that it is telling
+ */
+function pumpInCoolant(
+  row: number,
+  other_K: number,
+  scatter_K: number,
+  formulas: readonly Formula[],
+): { apart_K: number; telling: number } {
+  const seen = formulas.flatMap(({ causes }) => causes.get('pump') ?? []);
+  const most = Math.max(...seen.map((one) => one.log));
+  let total = 0;
+  let apart_K = 0;
+  let telling = 0;
+  for (const { log, share, sized } of seen) {
+    const weight = Math.exp(log - most);
+    total += weight;
+    sized.forEach((node, k) => {
+      const distance = Math.abs(coolantShift(node, row) - other_K);
+      apart_K += weight * share[k] * distance;
+      if (distance > TELLING * scatter_K) telling += weight * share[k];
+    });
+  }
+  return total > 0 ? { apart_K: apart_K / total, telling: telling / total } : { apart_K: 0, telling: 0 };
 }
 
 const NAMES: Record<Cause, string> = {
@@ -270,8 +315,8 @@ const NAMES: Record<Cause, string> = {
 function sentence(candidate: Candidate, first: Cause, second: Cause, apart: number, ratio: number): string {
   const surely = ratio >= TELLING ? '' : `, though one reading will hardly settle it`;
   if (candidate.coolant) {
-    const [moved, still] = apart > 0 ? [first, second] : [second, first];
-    return `the coolant read on the mount as it stands, ${candidate.power_W} W at ${candidate.fan_rpm} rpm: ${NAMES[moved]} would move it by ${Math.abs(apart).toFixed(1)} K more than ${NAMES[still]}, up behind the plate and, for a pump, down before it${surely}`;
+    const other = first === 'pump' ? second : first;
+    return `the coolant read on the mount as it stands, ${candidate.power_W} W at ${candidate.fan_rpm} rpm: ${NAMES.pump} would put it ${apart.toFixed(1)} K from where ${NAMES[other]} does, higher behind the plate, lower before it${surely}`;
   }
   const pump = candidate.pump_rpm === undefined ? '' : `, the pump at ${Math.round(candidate.pump_rpm)} rpm`;
   const how = candidate.remount
