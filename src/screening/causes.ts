@@ -151,8 +151,9 @@ function pumpNodes({ data, at }: JointRuns): SizedFault[] {
     return nodes.flatMap((node) => {
       const flat = at.loading_W.map((loading, i) => node.size * loading * flow[i]);
       return coolant_shares.map((share) => ({
-        ...node,
         weight: weight * node.weight * share.weight,
+        size: node.size,
+        shift_K: node.shift_K,
         coolant_share: share.value,
         coolant_K: share.value < 0 ? flat : node.shift_K,
       }));
@@ -293,7 +294,10 @@ export function evidenceOf(
       ? coolantLogs(coolant, left, one.cause, one.sized).map((log, k) => log + logs[k])
       : logs;
     const log = logSum(both);
-    const size = one.sized.reduce((sum, node, k) => sum + node.size * Math.exp(both[k] - log), 0);
+    let size = 0;
+    for (let k = 0; k < both.length; k++) {
+      if (both[k] - log > NOTHING) size += one.sized[k].size * Math.exp(both[k] - log);
+    }
     const given = loose.logScale - nothing + Math.log(KNOWN_CAUSES * priorOf(one.cause, shifts, pumpIsSlow));
     cause.set(one.cause, { log: logSum(logs) + given, withCoolant: log + given, size });
   }
@@ -331,14 +335,16 @@ export function sizeWeights(
 }
 
 /** log of prior weight times likelihood for each size, up to the constant that all share. */
-function sizeLogs(left: LeftOut, sized: readonly SizedFault[]): number[] {
+function sizeLogs(left: LeftOut, sized: readonly SizedFault[]): Float64Array {
   const m = left.block.length;
   const scaled = left.residual_K.slice();
   solveLower(left.factor, m, scaled);
   const shift = new Float64Array(m);
   let last: Float64Array | undefined;
   let squares = 0;
-  return sized.map(({ weight, shift_K }) => {
+  const logs = new Float64Array(sized.length);
+  for (let k = 0; k < sized.length; k++) {
+    const { shift_K, weight } = sized[k];
     // Nodes that differ in the coolant alone share their shift.
     if (shift_K !== last) {
       last = shift_K;
@@ -347,9 +353,13 @@ function sizeLogs(left: LeftOut, sized: readonly SizedFault[]): number[] {
       squares = 0;
       for (let b = 0; b < m; b++) squares += (scaled[b] - shift[b]) ** 2;
     }
-    return Math.log(weight) - squares / 2;
-  });
+    logs[k] = Math.log(weight) - squares / 2;
+  }
+  return logs;
 }
+
+/** A share of e to this power adds nothing to a sum of doubles. */
+const NOTHING = -45;
 
 /** Log likelihood ratios for one run with a variance of its own, and for every run with one. */
 function unexplained(left: LeftOut): { lone: Float64Array; ownWay: number } {
@@ -392,6 +402,6 @@ export function logSum(logs: ArrayLike<number>): number {
   for (let k = 0; k < logs.length; k++) most = Math.max(most, logs[k]);
   if (!Number.isFinite(most)) return most;
   let sum = 0;
-  for (let k = 0; k < logs.length; k++) sum += Math.exp(logs[k] - most);
+  for (let k = 0; k < logs.length; k++) if (logs[k] - most > NOTHING) sum += Math.exp(logs[k] - most);
   return most + Math.log(sum);
 }

@@ -167,13 +167,14 @@ export function coolantLogs(
   let last: Float64Array | undefined;
   let cross = 0;
   let own = 0;
-  const zero = loose.log;
-  return Float64Array.from(sized, ({ shift_K, coolant_share, coolant_K = shift_K }) => {
+  // A pump has thousands of nodes, so this is a plain loop; those that share their shift share its solution.
+  const logs = new Float64Array(sized.length);
+  for (let k = 0; k < sized.length; k++) {
+    const node = sized[k];
+    const coolant_K = node.coolant_K ?? node.shift_K;
     if (coolant_K !== last) {
       last = coolant_K;
-      at.forEach((b, a) => {
-        shift[a] = coolant_K[left.block[b]];
-      });
+      for (let a = 0; a < m; a++) shift[a] = coolant_K[left.block[at[a]]];
       solveLower(loose.factor, m, shift);
       cross = 0;
       own = 0;
@@ -182,8 +183,10 @@ export function coolantLogs(
         own += shift[a] * shift[a];
       }
     }
-    return zero + coolant_share * cross - (coolant_share * coolant_share * own) / 2;
-  });
+    const share = node.coolant_share;
+    logs[k] = loose.log + share * cross - (share * share * own) / 2;
+  }
+  return logs;
 }
 
 /** Size of what is unexplained in the coolant, K. */

@@ -67,15 +67,21 @@ export function pumpShares(data: CoolerRuns): PumpShare[] {
   const pump = relativeToMiddle(data.more.get('q') ?? new Float64Array(data.runs.length).fill(1));
   const isLogged = data.runs.some((run) => run.coolant_C !== undefined);
   const coolant_shares = isLogged ? COOLANT_SHARES : [{ value: 0, weight: 1 }];
-  const pumpPowers = pump.some((q) => Math.abs(q - 1) > 0.02) ? PUMP_POWERS : [1];
+  // At one speed every power says the same.
+  const fanPowers = varies(fan) ? FAN_POWERS : [FAN_POWERS[1]];
+  const pumpPowers = varies(pump) ? PUMP_POWERS : [1];
   return pumpPowers.flatMap((pumpPower) =>
-    FAN_POWERS.map((fanPower) => ({
-      weight: 1 / (FAN_POWERS.length * pumpPowers.length),
+    fanPowers.map((fanPower) => ({
+      weight: 1 / (fanPowers.length * pumpPowers.length),
       relative: fan.map((n, i) => n ** fanPower / pump[i] ** pumpPower),
       flow: pump.map((q) => q ** -pumpPower),
       coolant_shares,
     })),
   );
+}
+
+function varies(relative: Float64Array): boolean {
+  return relative.some((value) => Math.abs(value - 1) > 0.02);
 }
 
 function relativeToMiddle(values: Float64Array): Float64Array {
