@@ -4,24 +4,7 @@ import { curveValues } from '../posterior/rise-curve.ts';
 import { type CoolantLeftOut, coolantLogs, coolantUnexplained } from './coolant.ts';
 import { type JointRuns, type LeftOut, logDensityOf } from './left-out.ts';
 import { hasLoop, pumpShares } from './pump.ts';
-
-/** Faults that leave a pattern over load and speed, in the order of the table. */
-export const CAUSES = ['interface', 'airflow', 'leak', 'sensor', 'pipe-limit', 'pump'] as const;
-export type Cause = (typeof CAUSES)[number] | 'unexplained';
-
-/**
- * A fault at one size: what it would add to the rise of every run of the cooler.
- *
- * Sizes are summed over with their prior weights, so that a cause which has to be bent to an unlikely size pays for it.
- */
-export interface SizedFault {
-  readonly weight: number;
-  readonly size: number;
-  readonly shift_K: Float64Array;
-  /** What the coolant warms by over `coolant_K`, or over what the source does; negative where it cools. */
-  readonly coolant_share: number;
-  readonly coolant_K?: Float64Array;
-}
+import { type Cause, type SizedFault, scaleOn } from './sized-fault.ts';
 
 export interface CauseShifts {
   readonly cause: Exclude<Cause, 'unexplained'>;
@@ -156,6 +139,7 @@ function pumpNodes({ data, at }: JointRuns): SizedFault[] {
         shift_K: node.shift_K,
         coolant_share: share.value,
         coolant_K: share.value < 0 ? flat : node.shift_K,
+        relative,
       }));
     });
   });
@@ -348,7 +332,8 @@ function sizeLogs(left: LeftOut, sized: readonly SizedFault[]): Float64Array {
     // Nodes that differ in the coolant alone share their shift.
     if (shift_K !== last) {
       last = shift_K;
-      for (let b = 0; b < m; b++) shift[b] = shift_K[left.block[b]];
+      const scale = scaleOn(left.block, sized[k]);
+      for (let b = 0; b < m; b++) shift[b] = scale * shift_K[left.block[b]];
       solveLower(left.factor, m, shift);
       squares = 0;
       for (let b = 0; b < m; b++) squares += (scaled[b] - shift[b]) ** 2;

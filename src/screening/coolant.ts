@@ -1,8 +1,8 @@
 import type { Bench, Run } from '../bench/bench.ts';
 import { cholesky, logDeterminant, solveLower } from '../fitting/dense.ts';
 import type { CoolerRuns } from '../posterior/cooler-runs.ts';
-import type { Cause, SizedFault } from './causes.ts';
 import { conditioned, type LeftOut } from './left-out.ts';
+import { type Cause, type SizedFault, scaleOn } from './sized-fault.ts';
 
 /**
  * The coolant's rise above ambient in the runs of one cooler that log it, as one joint Gaussian about what a radiator does.
@@ -174,7 +174,8 @@ export function coolantLogs(
     const coolant_K = node.coolant_K ?? node.shift_K;
     if (coolant_K !== last) {
       last = coolant_K;
-      for (let a = 0; a < m; a++) shift[a] = coolant_K[left.block[at[a]]];
+      const scale = scaleOn(left.block, node);
+      for (let a = 0; a < m; a++) shift[a] = scale * coolant_K[left.block[at[a]]];
       solveLower(loose.factor, m, shift);
       cross = 0;
       own = 0;

@@ -1,10 +1,11 @@
 import type { Bench, Run } from '../bench/bench.ts';
 import type { BenchPosterior } from '../posterior/bench-posterior.ts';
 import { type CoolerRuns, coolerRuns } from '../posterior/cooler-runs.ts';
-import { type Cause, type CauseShifts, causeShifts, evidenceOf, logSum } from './causes.ts';
+import { type CauseShifts, causeShifts, evidenceOf, logSum } from './causes.ts';
 import { type CoolantLeftOut, type CoolantRuns, coolantLeftOut, coolantRuns } from './coolant.ts';
 import { type JointRuns, jointRuns, type LeftOut, leaveOut, testAlong } from './left-out.ts';
 import { type RecordedPump, recordedPump } from './pump.ts';
+import type { Cause } from './sized-fault.ts';
 import { deletedP } from './verdict-of.ts';
 
 /** A mount or a single run as the rest of the bench sees it. */

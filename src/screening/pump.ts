@@ -46,9 +46,9 @@ const COOLANT_SHARES = [
 /** A way in which a slow pump may show over the runs of a cooler. */
 export interface PumpShare {
   readonly weight: number;
-  /** Harm at each run over that at the middle of the speeds run. */
+  /** Harm at each run over that at the greatest speeds run. */
   readonly relative: Float64Array;
-  /** The coolant's own warming at each run over that at the middle, whatever the fan does. */
+  /** The coolant's own warming at each run over that at the greatest speeds, whatever the fan does. */
   readonly flow: Float64Array;
   readonly coolant_shares: readonly { readonly value: number; readonly weight: number }[];
 }
@@ -63,8 +63,8 @@ export interface PumpShare {
  * @returns patterns whose weights add to 1
  */
 export function pumpShares(data: CoolerRuns): PumpShare[] {
-  const fan = relativeToMiddle(data.speed);
-  const pump = relativeToMiddle(data.more.get('q') ?? new Float64Array(data.runs.length).fill(1));
+  const fan = relativeToGreatest(data.speed);
+  const pump = relativeToGreatest(data.more.get('q') ?? new Float64Array(data.runs.length).fill(1));
   const isLogged = data.runs.some((run) => run.coolant_C !== undefined);
   const coolant_shares = isLogged ? COOLANT_SHARES : [{ value: 0, weight: 1 }];
   // At one speed every power says the same.
@@ -84,9 +84,9 @@ function varies(relative: Float64Array): boolean {
   return relative.some((value) => Math.abs(value - 1) > 0.02);
 }
 
-function relativeToMiddle(values: Float64Array): Float64Array {
-  const middle = Math.exp(values.reduce((sum, value) => sum + Math.log(value), 0) / values.length);
-  return values.map((value) => value / middle);
+function relativeToGreatest(values: Float64Array): Float64Array {
+  const greatest = Math.max(...values);
+  return values.map((value) => value / greatest);
 }
 
 /** A recorded pump speed below this share of the usual one is low. */

@@ -2,17 +2,11 @@ import type { Bench, Run } from '../bench/bench.ts';
 import type { BenchTime } from '../planning/bench-time.ts';
 import { coolerRuns } from '../posterior/cooler-runs.ts';
 import type { TellingRun } from '../results.ts';
-import {
-  type Cause,
-  type CauseShifts,
-  causeShifts,
-  evidenceOf,
-  type SizedFault,
-  sizeWeights,
-} from './causes.ts';
+import { type CauseShifts, causeShifts, evidenceOf, sizeWeights } from './causes.ts';
 import { coolantLeftOut, coolantRuns } from './coolant.ts';
 import type { Judgement } from './judge.ts';
 import { type JointRuns, jointRuns, leaveOut } from './left-out.ts';
+import { type Cause, type SizedFault, scaleOn } from './sized-fault.ts';
 import type { CleanBench } from './suspects.ts';
 
 /** So many standard deviations apart are told apart by one reading. */
@@ -102,7 +96,7 @@ export function tellingRun(
         share: sizeWeights(left, one, seen),
       },
     ]);
-    return { joint, causes: new Map(causes) };
+    return { joint, block, causes: new Map(causes) };
   });
   let best: (TellingRun & { ratio: number }) | undefined;
   const knowPumps = formulas.filter(({ joint }) => joint.fitted.curve.model.program.inputs.includes('q'));
@@ -234,6 +228,8 @@ interface SeenCause extends CauseShifts {
 
 interface Formula {
   readonly joint: JointRuns;
+  /** Rows of the strange mount. */
+  readonly block: readonly number[];
   readonly causes: ReadonlyMap<Cause, SeenCause>;
 }
 
@@ -247,6 +243,7 @@ function predicted(
 ): { mean: number; variance: number } {
   if (candidate.remount && cause === 'interface') return { mean: 0, variance: 0 };
   if (isOff && cause !== 'sensor') return { mean: 0, variance: 0 };
+  const [{ block }] = formulas;
   const seen = formulas.flatMap(({ causes }) => causes.get(cause) ?? []);
   const most = Math.max(...seen.map((one) => one.log));
   let total = 0;
@@ -256,7 +253,9 @@ function predicted(
     const weight = Math.exp(log - most);
     total += weight;
     sized.forEach((node, k) => {
-      const shift = candidate.coolant ? coolantShift(node, row) : node.shift_K[row];
+      const shift = candidate.coolant
+        ? coolantShift(node, row, block)
+        : scaleOn(block, node) * node.shift_K[row];
       mean += weight * share[k] * shift;
       square += weight * share[k] * shift ** 2;
     });
@@ -267,8 +266,8 @@ function predicted(
   return { mean, variance: Math.max(0, square - mean * mean) };
 }
 
-function coolantShift({ coolant_share, coolant_K, shift_K }: SizedFault, row: number): number {
-  return coolant_share * (coolant_K ?? shift_K)[row];
+function coolantShift(node: SizedFault, row: number, block: readonly number[]): number {
+  return scaleOn(block, node) * node.coolant_share * (node.coolant_K ?? node.shift_K)[row];
 }
 
 /**
@@ -285,6 +284,7 @@ function pumpInCoolant(
   scatter_K: number,
   formulas: readonly Formula[],
 ): { apart_K: number; telling: number } {
+  const [{ block }] = formulas;
   const seen = formulas.flatMap(({ causes }) => causes.get('pump') ?? []);
   const most = Math.max(...seen.map((one) => one.log));
   let total = 0;
@@ -294,7 +294,7 @@ function pumpInCoolant(
     const weight = Math.exp(log - most);
     total += weight;
     sized.forEach((node, k) => {
-      const distance = Math.abs(coolantShift(node, row) - other_K);
+      const distance = Math.abs(coolantShift(node, row, block) - other_K);
       apart_K += weight * share[k] * distance;
       if (distance > TELLING * scatter_K) telling += weight * share[k];
     });

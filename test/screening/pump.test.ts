@@ -76,6 +76,24 @@ describe('without the coolant, at one speed of fan and pump', () => {
   });
 });
 
+describe('where other mounts ran their pump at a second speed and the strange one did not', () => {
+  it('what they did there does not break the tie', () => {
+    const bench = benchWith(
+      { interface_K_per_W: 0.03 },
+      {
+        conditions: [60, 120, 180].flatMap((power_W) =>
+          [1, 0.4].map((pump) => ({ power_W, speed: 1, pump })),
+        ),
+      },
+    );
+    const usual = Math.max(...bench.runs.filter(isIll).map((run) => run.pump_rpm as number));
+    bench.runs = bench.runs.filter((run) => !isIll(run) || run.pump_rpm === usual);
+    const { chance } = strange(bench);
+    expect(chance('pump')).toBeGreaterThan(0.2);
+    expect(chance('pump')).toBeCloseTo(chance('interface'), 9);
+  });
+});
+
 describe('where other mounts have a coolant reading and the strange one has none', () => {
   it('the coolant is what to read next', () => {
     const bench = benchWith({ interface_K_per_W: 0.03 }, { coolant: { at: 'before-plate' } });
