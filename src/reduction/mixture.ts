@@ -87,20 +87,38 @@ export function componentOf(
 
 /** Normalises the weights in place and gives the means. */
 export function mixtureMean(components: MixtureComponent[]): { rise: number; short: number; shortU: number } {
-  const top = Math.max(...components.map((component) => component.logWeight));
+  const count = components.length;
+  let top = -Infinity;
+  for (let i = 0; i < count; i++) top = Math.max(top, components[i].logWeight);
   let total = 0;
-  for (const component of components) total += component.weight = Math.exp(component.logWeight - top);
   let rise = 0;
   let short = 0;
-  for (const component of components) {
-    component.weight /= total;
-    rise += component.weight * component.rise;
-    short += component.weight * component.short;
+  for (let i = 0; i < count; i++) {
+    const component = components[i];
+    const weight = Math.exp(component.logWeight - top);
+    component.weight = weight;
+    total += weight;
+    rise += weight * component.rise;
+    short += weight * component.short;
   }
+  rise /= total;
+  short /= total;
   let variance = 0;
-  for (const c of components) variance += c.weight * (c.shortVariance + (c.short - short) ** 2);
+  for (let i = 0; i < count; i++) {
+    const component = components[i];
+    component.weight /= total;
+    variance += component.weight * (component.shortVariance + (component.short - short) ** 2);
+  }
   return { rise, short, shortU: Math.sqrt(variance) };
 }
+
+/** Working room of {@link mixtureHalfWidth}: of each component that counts, its place, its standard deviation, its weight. */
+const room = {
+  count: 0,
+  place: new Float64Array(64),
+  sigma: new Float64Array(64),
+  weight: new Float64Array(64),
+};
 
 /** Half-width about `centre` that holds 95 % of the mixture, each component widened by `extra` variance. */
 export function mixtureHalfWidth(
@@ -108,39 +126,22 @@ export function mixtureHalfWidth(
   centre: number,
   extra: number,
 ): number {
-  const kept = components.filter((component) => component.weight > 1e-5);
-  const outside = (half: number) => {
-    let sum = 0;
-    for (const { rise, variance, weight } of kept) {
-      const sigma = Math.sqrt(variance + extra);
-      sum += weight * (upperTail((half - rise + centre) / sigma) + upperTail((half + rise - centre) / sigma));
-    }
-    return sum;
-  };
+  keepWhatCounts(components, centre, extra);
+  const { count, place, sigma, weight } = room;
   let low = 0;
   let high = 0;
-  for (const { rise, variance } of kept)
-    high = Math.max(high, Math.abs(rise - centre) + 2.5 * Math.sqrt(variance + extra));
+  let spread = 0;
+  for (let i = 0; i < count; i++) {
+    high = Math.max(high, Math.abs(place[i]) + 2.5 * sigma[i]);
+    spread += weight[i] * (sigma[i] * sigma[i] + place[i] * place[i]);
+  }
   // Newton's method on the tail's logarithm, kept inside the bracket.
-  let half = Math.min(
-    high,
-    1.96 *
-      Math.sqrt(extra + kept.reduce((sum, c) => sum + c.weight * (c.variance + (c.rise - centre) ** 2), 0)),
-  );
+  let half = Math.min(high, 1.96 * Math.sqrt(spread));
   for (let i = 0; i < 30; i++) {
     const tail = outside(half);
     if (tail > 0.05) low = half;
     else high = half;
-    let density = 0;
-    for (const { rise, variance, weight } of kept) {
-      const v = variance + extra;
-      const near = half - rise + centre;
-      const far = half + rise - centre;
-      density +=
-        (weight * (Math.exp((-0.5 * near * near) / v) + Math.exp((-0.5 * far * far) / v))) /
-        Math.sqrt(2 * Math.PI * v);
-    }
-    const next = half + (tail * Math.log(tail / 0.05)) / density;
+    const next = half + (tail * Math.log(tail / 0.05)) / densityAt(half);
     const step = next > low && next < high ? next : 0.5 * (low + high);
     if (Math.abs(step - half) < 1e-6 * half) return step;
     half = step;
@@ -148,10 +149,51 @@ export function mixtureHalfWidth(
   return half;
 }
 
+function keepWhatCounts(components: readonly MixtureComponent[], centre: number, extra: number): void {
+  if (room.place.length < components.length) {
+    room.place = new Float64Array(2 * components.length);
+    room.sigma = new Float64Array(2 * components.length);
+    room.weight = new Float64Array(2 * components.length);
+  }
+  let count = 0;
+  for (let i = 0; i < components.length; i++) {
+    const component = components[i];
+    if (!(component.weight > 1e-5)) continue;
+    room.place[count] = component.rise - centre;
+    room.sigma[count] = Math.sqrt(component.variance + extra);
+    room.weight[count] = component.weight;
+    count++;
+  }
+  room.count = count;
+}
+
+/** Share of the mixture further than `half` from the centre. */
+function outside(half: number): number {
+  const { count, place, sigma, weight } = room;
+  let sum = 0;
+  for (let i = 0; i < count; i++) {
+    sum += weight[i] * (upperTail((half - place[i]) / sigma[i]) + upperTail((half + place[i]) / sigma[i]));
+  }
+  return sum;
+}
+
+/** How fast {@link outside} falls with `half`. */
+function densityAt(half: number): number {
+  const { count, place, sigma, weight } = room;
+  let sum = 0;
+  for (let i = 0; i < count; i++) {
+    const near = (half - place[i]) / sigma[i];
+    const far = (half + place[i]) / sigma[i];
+    sum += (weight[i] * (Math.exp(-0.5 * near * near) + Math.exp(-0.5 * far * far))) / sigma[i];
+  }
+  return sum / Math.sqrt(2 * Math.PI);
+}
+
 /** Probability that the window's mean is within `limit` of the asymptote. */
 export function probabilityWithin(components: readonly MixtureComponent[], limit: number): number {
   let sum = 0;
-  for (const { short, shortVariance, weight } of components) {
+  for (let i = 0; i < components.length; i++) {
+    const { short, shortVariance, weight } = components[i];
     const sigma = Math.sqrt(shortVariance) + 1e-12;
     sum += weight * (1 - upperTail((limit - short) / sigma) - upperTail((limit + short) / sigma));
   }

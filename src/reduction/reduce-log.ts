@@ -258,24 +258,25 @@ function drifts(
 
 /** The time after which `|Σ a exp(−t/τ)|` stays below the limit, by bisection from the end of a doubling search. */
 function settledAfter(fit: Asymptote, limit_K: number): number {
-  const away = (t: number) => {
-    let sum = 0;
-    fit.timeConstants_s.forEach((tau, i) => {
-      sum += fit.amplitudes_K[i] * Math.exp(-t / tau);
-    });
-    return Math.abs(sum);
-  };
   if (fit.timeConstants_s.length === 0) return 0;
   let high = 1;
-  while (high < 1e7 && (away(high) > limit_K || away(1.5 * high) > limit_K)) high *= 2;
+  while (high < 1e7 && (stillAway(fit, high) > limit_K || stillAway(fit, 1.5 * high) > limit_K)) high *= 2;
   let low = high === 1 ? 0 : high / 2;
-  if (away(low) <= limit_K) return low;
+  if (stillAway(fit, low) <= limit_K) return low;
   for (let i = 0; i < 30; i++) {
     const middle = 0.5 * (low + high);
-    if (away(middle) > limit_K) low = middle;
+    if (stillAway(fit, middle) > limit_K) low = middle;
     else high = middle;
   }
   return 0.5 * (low + high);
+}
+
+/** How far the response is from its asymptote a time after the step, K. */
+function stillAway({ timeConstants_s, amplitudes_K }: Asymptote, time_s: number): number {
+  let sum = 0;
+  for (let i = 0; i < timeConstants_s.length; i++)
+    sum += amplitudes_K[i] * Math.exp(-time_s / timeConstants_s[i]);
+  return Math.abs(sum);
 }
 
 function mean(column: Float64Array, from: number, to: number): number {
