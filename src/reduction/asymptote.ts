@@ -95,126 +95,35 @@ export function fitAsymptote(
   origin_s: number,
   options: AsymptoteOptions = {},
 ): Asymptote {
-  const longest = options.longest_s ?? 1500;
   const blocks = responseBlocks(log, first, end, origin_s, options.change_W);
   const n = blocks.count;
   if (n < 8) throw new RangeError(`${n} blocks; at least 8 are needed for an asymptote`);
   const length = blocks.time_s[n - 1];
   const { finished } = options;
+  const law = finished?.following ?? options.following;
   const rough = finished?.noise ?? {
     white: differenceVariance(log, first, end),
     slow: 0,
     correlation_s: 1,
     interval_s: log.interval_s,
   };
-  const fit = new ExponentialFit(blocks, whitening(blocks, rough), 1, longest);
-  const starts = finished
-    ? finished.starts.map((start) => start.slice())
-    : exponentialStarts(fit, Math.min(longest, 2 * length));
-  const law = finished?.following ?? options.following;
+  const fit = new ExponentialFit(blocks, whitening(blocks, rough), 1, options.longest_s ?? 1500);
   if (law) fit.following = law;
-  let two = finished ? fit.foresee(starts[1], 2, 0) : fit.refine(starts[1], 2, 0, 8, 0.5, 0.06);
-  let three =
-    n <= 20 ? undefined : finished ? fit.foresee(starts[2], 3, 0) : fit.refine(starts[2], 3, 0, 8, 0.5, 0.06);
-  // Correlated noise and a poor optimum look alike here, so in doubt a second start is tried.
-  if (three && two && !finished && three.chiSquare > 1.4 * (n - 7)) {
-    const between = Float64Array.of(
-      two.logTaus[0],
-      0.6 * two.logTaus[0] + 0.4 * two.logTaus[1],
-      two.logTaus[1],
-    );
-    const other = fit.refine(between, 3, 0, 8, 0.5, 0.06);
-    if (other && other.chiSquare < three.chiSquare) {
-      three = other;
-      starts[2] = between;
-    }
-  }
-  let noise = rough;
-  if (!law) {
-    fit.following = likeliestFollowing(
-      fit,
-      three && two && three.chiSquare < 0.97 * two.chiSquare ? three : two,
-      n,
-    );
-    if (fit.following !== 'ladder') {
-      two = fit.refine(starts[1], 2, 0, 8, 0.5, 0.06);
-      three = three && fit.refine(starts[2], 3, 0, 8, 0.5, 0.06);
-    }
-  }
-  if (!finished) {
-    const best = three && two && three.chiSquare < 0.97 * two.chiSquare ? three : (two ?? fit.constant());
-    noise = residualNoise(log, first, end, origin_s, blocks, best, fit.ambientOf(best));
-    fit.setWhitening(whitening(blocks, noise));
-    // Two exponentials that leave twice as much are out of the question with fifty blocks.
-    two =
-      three && two && three.chiSquare < 0.5 * two.chiSquare
-        ? undefined
-        : fit.refine(starts[1], 2, 0, 8, 0.05);
-    three = three && fit.refine(starts[2], 3, 0, 12, 0.05);
-  }
-  // Fewer than two exponentials are only worth a look when the second one is small against the noise.
-  const plain =
-    !(two ?? three) || (two && Math.abs(two.amplitudes_K[0]) < 12 * Math.sqrt(two.covariance[two.size + 1]));
-  const modes = plain ? [fit.constant(), fit.refine(starts[0], 1, 0, 5), two, three] : [two, three];
-  let scale = Infinity;
-  for (const mode of modes) {
-    if (mode && n > 2 * mode.terms + 4) scale = Math.min(scale, mode.chiSquare / (n - 2 * mode.terms - 1));
-  }
-  if (!(scale > 0 && Number.isFinite(scale))) scale = 1;
-
-  const windowFrom = Math.max(0.75 * length, length - (options.window_s ?? 60));
-  const windowTo = length;
-  const found: MixtureComponent[] = [];
-  const prior = (mode: ExponentialMode) => Math.log(termPrior[mode.terms]);
-  const keep = (mode: ExponentialMode | undefined, spacing: number) => {
-    if (mode) found.push(componentOf(mode, scale, fit, spacing, prior(mode), windowFrom, windowTo));
-  };
-  const single = modes.map(
-    (mode) => mode && componentOf(mode, scale, fit, 0, prior(mode), windowFrom, windowTo),
-  );
-  const likeliest = single.reduce((a, b) => (a && !(b && b.logWeight > a.logWeight) ? a : b), undefined);
-  const top = likeliest?.logWeight ?? -Infinity;
-  if (options.enough_K !== undefined && likeliest && isBeyondHope(likeliest, options.enough_K))
-    throw new RangeError(`the asymptote is not known within ${options.enough_K} K`);
-  for (let m = 0; m < modes.length; m++) {
-    const mode = modes[m];
-    const alone = single[m];
-    if (!mode || !alone || alone.logWeight < top - 9) continue;
-    const slowest = mode.terms - 1;
-    const doubt = mode.terms > 0 ? Math.sqrt(scale * mode.covariance[mode.size * mode.size - 1]) : 0;
-    const atEdge = mode.terms > 0 && mode.logTaus[slowest] > fit.high - 0.01;
-    if (mode.terms === 0 || (doubt < wellKnown && !atEdge)) found.push(alone);
-    else {
-      const from = mode.terms > 1 ? mode.logTaus[slowest - 1] + 0.25 : fit.low;
-      const reach = Math.min(1.5, doubt);
-      throughRange(
-        fit,
-        mode,
-        Math.max(from, mode.logTaus[slowest] - 4 * reach),
-        Math.min(fit.high, mode.logTaus[slowest] + 5 * reach),
-        keep,
-        finished ? 0 : 3,
+  const { starts, noise, two, three } = finished
+    ? {
+        starts: finished.starts.map((start) => start.slice()),
+        noise: rough,
+        two: fit.foresee(finished.starts[1].slice(), 2, 0),
+        three: n > 20 ? fit.foresee(finished.starts[2].slice(), 3, 0) : undefined,
+      }
+    : freshOptima(fit, law, (best) =>
+        residualNoise(log, first, end, origin_s, blocks, best, fit.ambientOf(best)),
       );
-    }
-  }
-  const best = found.reduce<MixtureComponent | undefined>(
-    (a, b) => (a && !(b.logWeight > a.logWeight) ? a : b),
-    undefined,
-  );
-  if (!best) throw new RangeError('no sum of exponentials describes the response');
-  const hopeless = options.enough_K !== undefined && 1.96 * Math.sqrt(best.variance) > options.enough_K;
-  const twoCounts = (single[modes.indexOf(two)]?.logWeight ?? -Infinity) > top - 9;
-  if (
-    !hopeless &&
-    two &&
-    twoCounts &&
-    two.logTaus[1] + 0.4 < fit.high &&
-    !(three && three.logTaus[2] > two.logTaus[1] + 0.3)
-  ) {
-    slowTail(fit, two, keep);
-  }
-
-  const { all, better } = hopeless
+  const modes = withPlainer(fit, starts, two, three);
+  const scale = scatterOver(modes, n);
+  const window = { from: Math.max(0.75 * length, length - (options.window_s ?? 60)), to: length };
+  const { found, best } = descriptions(fit, modes, scale, window, options);
+  const { all, better } = isHopeless(best, options)
     ? { all: found, better: undefined }
     : underOtherLaws(fit, found, modes, best, scale);
   if (better && !law) {
@@ -222,17 +131,11 @@ export function fitAsymptote(
     if (again) return again;
   }
   const mean = mixtureMean(all);
-  const longRun = scale * (noise.white * noise.interval_s + 2 * noise.slow * noise.correlation_s);
   const airRun = finished?.airRun ?? ambientLongRun(log, first, end);
-  const rowVariance = scale * (noise.white + noise.slow);
-  const airVariance = airRun / log.interval_s;
-  const tail = Math.floor(0.4 * n);
-  const extra =
-    airRun * Math.min(longRun > 0 ? best.variance / longRun : Infinity, 4 / length) +
-    stuckRounding(log.sourceStep_K, rowVariance, blocks.source_C, tail, n) +
-    stuckRounding(log.ambientStep_K, airVariance, blocks.ambient_C, tail, n);
   const freedom = Math.max(4, n - 2 * best.taus.length - 1);
-  const halfWidth = mixtureHalfWidth(all, mean.rise, extra) * (1 + 1.21 / freedom);
+  const halfWidth =
+    mixtureHalfWidth(all, mean.rise, besideTheFit(log, blocks, noise, scale, airRun, best)) *
+    (1 + 1.21 / freedom);
   let rate = 0;
   for (let i = 0; i < best.taus.length; i++)
     rate += (-60 * best.amplitudes[i] * Math.exp(-length / best.taus[i])) / best.taus[i];
@@ -262,6 +165,172 @@ export function fitAsymptote(
       }),
     within: (limit_K) => probabilityWithin(all, limit_K),
   };
+}
+
+type Mode = ExponentialMode | undefined;
+
+/** The optimum with each number of exponentials, and what was found on the way to it. */
+interface Optima {
+  /** Logarithms of the time constants at the best one, two and three exponentials. */
+  readonly starts: Float64Array[];
+  readonly noise: ReadingNoise;
+  readonly two: Mode;
+  readonly three: Mode;
+}
+
+/** Three exponentials that leave so much less are taken for what happens. */
+const plainlyThree = ({ two, three }: { two: Mode; three: Mode }, share: number): boolean =>
+  two !== undefined && three !== undefined && three.chiSquare < share * two.chiSquare;
+
+/**
+ * The optima of two and three exponentials from nothing: first with white noise, by which the law of following the air and the noise
+ * itself are found, then with that noise.
+ *
+ * @param noiseBeside  the noise that the rows show about a mode
+ */
+function freshOptima(
+  fit: ExponentialFit,
+  law: Following | undefined,
+  noiseBeside: (mode: ExponentialMode) => ReadingNoise,
+): Optima {
+  const { n, blocks } = fit;
+  const starts = exponentialStarts(fit, Math.min(Math.exp(fit.high), 2 * blocks.time_s[n - 1]));
+  let two = fit.refine(starts[1], 2, 0, 8, 0.5, 0.06);
+  let three = n > 20 ? fit.refine(starts[2], 3, 0, 8, 0.5, 0.06) : undefined;
+  // Correlated noise and a poor optimum look alike here, so in doubt a second start is tried.
+  if (three && two && three.chiSquare > 1.4 * (n - 7)) {
+    const between = Float64Array.of(
+      two.logTaus[0],
+      0.6 * two.logTaus[0] + 0.4 * two.logTaus[1],
+      two.logTaus[1],
+    );
+    const other = fit.refine(between, 3, 0, 8, 0.5, 0.06);
+    if (other && other.chiSquare < three.chiSquare) {
+      three = other;
+      starts[2] = between;
+    }
+  }
+  if (!law) {
+    fit.following = likeliestFollowing(fit, plainlyThree({ two, three }, 0.97) ? three : two, n);
+    if (fit.following !== 'ladder') {
+      two = fit.refine(starts[1], 2, 0, 8, 0.5, 0.06);
+      three = three && fit.refine(starts[2], 3, 0, 8, 0.5, 0.06);
+    }
+  }
+  const best = (plainlyThree({ two, three }, 0.97) ? three : two) ?? fit.constant();
+  const noise = noiseBeside(best);
+  fit.setWhitening(whitening(blocks, noise));
+  // Two exponentials that leave twice as much are out of the question with fifty blocks.
+  two = plainlyThree({ two, three }, 0.5) ? undefined : fit.refine(starts[1], 2, 0, 8, 0.05);
+  three = three && fit.refine(starts[2], 3, 0, 12, 0.05);
+  return { starts, noise, two, three };
+}
+
+/** With none and one exponential, which are only worth a look when the second one is small against the noise. */
+function withPlainer(fit: ExponentialFit, starts: readonly Float64Array[], two: Mode, three: Mode): Mode[] {
+  const isPlain =
+    !(two ?? three) || (two && Math.abs(two.amplitudes_K[0]) < 12 * Math.sqrt(two.covariance[two.size + 1]));
+  return isPlain ? [fit.constant(), fit.refine(starts[0], 1, 0, 5), two, three] : [two, three];
+}
+
+/** What the blocks scatter over what the noise lets one expect, by the best mode. */
+function scatterOver(modes: readonly Mode[], n: number): number {
+  let scale = Infinity;
+  for (const mode of modes) {
+    if (mode && n > 2 * mode.terms + 4) scale = Math.min(scale, mode.chiSquare / (n - 2 * mode.terms - 1));
+  }
+  return scale > 0 && Number.isFinite(scale) ? scale : 1;
+}
+
+/**
+ * Every description that the response allows: each mode with its evidence, and where its slowest time constant is poorly known the whole
+ * range of that; a third, slower exponential that cannot be ruled out.
+ *
+ * @returns all of them, and the best one apart from the slower third
+ * @throws RangeError where `enough_K` is out of reach, or where nothing describes the response
+ */
+function descriptions(
+  fit: ExponentialFit,
+  modes: readonly Mode[],
+  scale: number,
+  window: { readonly from: number; readonly to: number },
+  { finished, enough_K }: AsymptoteOptions,
+): { found: MixtureComponent[]; best: MixtureComponent } {
+  const describe = (mode: ExponentialMode, spacing: number) =>
+    componentOf(mode, scale, fit, spacing, Math.log(termPrior[mode.terms]), window.from, window.to);
+  const found: MixtureComponent[] = [];
+  const keep = (mode: Mode, spacing: number) => {
+    if (mode) found.push(describe(mode, spacing));
+  };
+  const single = modes.map((mode) => mode && describe(mode, 0));
+  const likeliest = likeliestOf(single);
+  const top = likeliest?.logWeight ?? -Infinity;
+  if (enough_K !== undefined && likeliest && isBeyondHope(likeliest, enough_K))
+    throw new RangeError(`the asymptote is not known within ${enough_K} K`);
+  for (let m = 0; m < modes.length; m++) {
+    const mode = modes[m];
+    const alone = single[m];
+    if (!mode || !alone || alone.logWeight < top - 9) continue;
+    const slowest = mode.terms - 1;
+    const doubt = mode.terms > 0 ? Math.sqrt(scale * mode.covariance[mode.size * mode.size - 1]) : 0;
+    const atEdge = mode.terms > 0 && mode.logTaus[slowest] > fit.high - 0.01;
+    if (mode.terms === 0 || (doubt < wellKnown && !atEdge)) found.push(alone);
+    else {
+      const from = mode.terms > 1 ? mode.logTaus[slowest - 1] + 0.25 : fit.low;
+      const reach = Math.min(1.5, doubt);
+      throughRange(
+        fit,
+        mode,
+        Math.max(from, mode.logTaus[slowest] - 4 * reach),
+        Math.min(fit.high, mode.logTaus[slowest] + 5 * reach),
+        keep,
+        finished ? 0 : 3,
+      );
+    }
+  }
+  const two = modes.find((mode) => mode?.terms === 2);
+  const three = modes.find((mode) => mode?.terms === 3);
+  const twoCounts = two && (single[modes.indexOf(two)]?.logWeight ?? -Infinity) > top - 9;
+  const isSlowerStill = three && two && three.logTaus[2] > two.logTaus[1] + 0.3;
+  const best = likeliestOf(found);
+  if (!best) throw new RangeError('no sum of exponentials describes the response');
+  if (twoCounts && two.logTaus[1] + 0.4 < fit.high && !isSlowerStill && !isHopeless(best, { enough_K }))
+    slowTail(fit, two, keep);
+  return { found, best };
+}
+
+function likeliestOf(components: readonly (MixtureComponent | undefined)[]): MixtureComponent | undefined {
+  let likeliest: MixtureComponent | undefined;
+  for (const one of components)
+    if (one && !(likeliest && likeliest.logWeight >= one.logWeight)) likeliest = one;
+  return likeliest;
+}
+
+/**
+ * Variance of the asymptote that the fit does not see: noise of the air's own reading, and rounding of readings that stand still, K².
+ */
+function besideTheFit(
+  log: LogBlocks,
+  blocks: ResponseBlocks,
+  noise: ReadingNoise,
+  scale: number,
+  airRun: number,
+  best: MixtureComponent,
+): number {
+  const n = blocks.count;
+  const longRun = scale * (noise.white * noise.interval_s + 2 * noise.slow * noise.correlation_s);
+  const rowVariance = scale * (noise.white + noise.slow);
+  const tail = Math.floor(0.4 * n);
+  return (
+    airRun * Math.min(longRun > 0 ? best.variance / longRun : Infinity, 4 / blocks.time_s[n - 1]) +
+    stuckRounding(log.sourceStep_K, rowVariance, blocks.source_C, tail, n) +
+    stuckRounding(log.ambientStep_K, airRun / log.interval_s, blocks.ambient_C, tail, n)
+  );
+}
+
+/** The best description alone leaves more doubt than is wanted, so that the finer points of it need no look. */
+function isHopeless(best: MixtureComponent, { enough_K }: AsymptoteOptions): boolean {
+  return enough_K !== undefined && 1.96 * Math.sqrt(best.variance) > enough_K;
 }
 
 /** The best description alone leaves half as much doubt again as is wanted, and the others only add to it. */
