@@ -4,15 +4,8 @@ import { MOUNT, READING, SAMPLE } from '../posterior/scatter.ts';
 import type { PlannedCooler, PlannedPair, PlanResult } from '../results.ts';
 import { normalCdf } from '../statistics/distributions.ts';
 import { mixtureDeviation } from '../statistics/mixture.ts';
-import { chanceResolved } from './outlook.ts';
-import {
-  isResolvedNow,
-  learntScatter,
-  outlookFor,
-  type PlannedCoolerState,
-  type PlanTask,
-} from './plan-task.ts';
-import { freedomOf } from './scatter-learning.ts';
+import { foresight } from './foresight.ts';
+import { isResolvedNow, type PlannedCoolerState, type PlanTask } from './plan-task.ts';
 import type { Visit } from './visits.ts';
 
 /** A pair with less chance than this stays a tie for all practical purposes. */
@@ -43,15 +36,8 @@ export function expectedOf(
   tyingMinutes: number,
 ): PlanResult['expected'] {
   const { question, coolers, time } = task;
-  const after = coolers.map((_, c) =>
-    outlookFor(
-      task,
-      c,
-      visits.filter((visit) => visit.cooler === c),
-    ),
-  );
-  const covariance = learntScatter(task, after);
-  const freedom = after.map((loads) => loads.map((one) => freedomOf(one.scatterShares, covariance)));
+  const ahead = foresight(task, visits);
+  const now = task.chip && foresight(task, []);
   const pairs: PlannedPair[] = [];
   const states: PlannedCooler[] = [];
   question.power_W.forEach((power_W, l) => {
@@ -64,8 +50,8 @@ export function expectedOf(
         cooler: one.name,
         power_W,
         rise_K: one.limitsNow[l].middle_K,
-        u_now_K: mixtureDeviation(one.limitsNow[l].distribution.mean),
-        u_after_K: after[c][l].left_K,
+        u_now_K: now?.left_K(c, l) ?? mixtureDeviation(one.limitsNow[l].distribution.mean),
+        u_after_K: ahead.left_K(c, l),
         p_best: best[c],
         take_to_chip: best[c] >= MAY_BE_BEST,
         most_W: one.most_W,
@@ -73,9 +59,7 @@ export function expectedOf(
     });
     for (let i = 0; i < coolers.length; i++) {
       for (let j = i + 1; j < coolers.length; j++) {
-        const told = { a: freedom[i][l], b: freedom[j][l] };
-        const chance = task.isBarred(i, j) ? 0 : chanceResolved(after[i][l], after[j][l], question, told);
-        pairs.push(pairOf(task, i, j, l, chance));
+        pairs.push(pairOf(task, i, j, l, ahead.chance(i, j, l)));
       }
     }
   });
@@ -113,7 +97,7 @@ function pairOf(task: PlanTask, i: number, j: number, l: number, chance: number)
   const apart = Math.abs(now.rise_K);
   const loading = (a.limitsNow[l].distribution.loading_W + b.limitsNow[l].distribution.loading_W) / 2;
   const scatter = question.posterior.scatter.sigma;
-  const ever = everChance(task, a, b, l);
+  const ever = task.chip?.everChance(i, j, l) ?? everChance(task, a, b, l);
   const mounts = smallest((k) => resolvableDifference(scatter, loading, k, multiple) <= apart);
   const each = (scatter[SAMPLE] ** 2 + scatter[MOUNT] ** 2) * loading ** 2 + scatter[READING] ** 2;
   const samples = smallest((k) => multiple * Math.sqrt((2 * each) / k) <= apart);
@@ -126,7 +110,7 @@ function pairOf(task: PlanTask, i: number, j: number, l: number, chance: number)
     resolved_now: isResolved,
     resolved_chance: chance,
     ever_chance: isResolved ? 1 : ever,
-    other_load_W: !isResolved && ever < HARDLY_EVER ? otherLoad(task, a, b) : null,
+    other_load_W: !isResolved && !task.chip && ever < HARDLY_EVER ? otherLoad(task, a, b) : null,
     mounts_each: mounts,
     samples_each: samples,
   };
@@ -224,8 +208,12 @@ function sentences(
     const here = coolers.filter((one) => one.power_W === power_W);
     const take = here.filter((one) => one.take_to_chip).map((one) => one.cooler);
     const leave = here.filter((one) => !one.take_to_chip).map((one) => one.cooler);
+    const { source } = task.question.posterior;
+    const bother = leave.length > 0 ? `; ${leave.join(', ')} can hardly be, so do not bother` : '';
     out.push(
-      `At ${power_W} W take ${take.join(', ')} to the real chip${leave.length > 0 ? `; ${leave.join(', ')} can hardly be the coolest, so do not bother` : ''}.`,
+      source === 'heater'
+        ? `At ${power_W} W take ${take.join(', ')} to the real chip${leave.length > 0 ? `; ${leave.join(', ')} can hardly be the coolest, so do not bother` : ''}.`
+        : `At ${power_W} W on ${source} the coolest is ${take.length > 1 ? 'one of ' : ''}${take.join(', ')}${bother}.`,
     );
   }
   if (stop_after_hours !== null) {

@@ -2,13 +2,15 @@ import type { Bench } from '../bench/bench.ts';
 import { pairwiseCritical } from '../comparison/critical-value.ts';
 import { differenceInterval, type RiseLimits, riseLimits } from '../comparison/rise-limits.ts';
 import type { CoolerPosterior } from '../posterior/bench-posterior.ts';
-import { posteriorOf } from '../posterior/posterior-of.ts';
 import { coolersAtSpeed, levelOf, type SpeedCondition } from '../prediction/conditions.ts';
 import { sharedUncertainties } from '../prediction/shared-errors.ts';
 import type { PlanOptions } from '../results.ts';
 import { areUnbridged } from '../sessions/method-bridge.ts';
+import { posteriorFor } from '../sources/posterior-for.ts';
+import { asChipPosterior } from '../sources/swapped-posterior.ts';
 import { mixtureDeviation, mixtureMean } from '../statistics/mixture.ts';
 import { type BenchTime, benchTime } from './bench-time.ts';
+import { ChipPlan, kindsOf } from './chip-plan.ts';
 import { type Belief, believing, type Outlook, outlookAfter, type Question } from './outlook.ts';
 import { type Estimate, shrunken } from './population.ts';
 import { reachableLoad } from './reachable-load.ts';
@@ -39,11 +41,13 @@ export interface PlanTask {
   readonly ambient_C: number;
   /** Whether two coolers, by place, cannot be ranked since nothing joins the procedures they were run under. */
   readonly isBarred: (a: number, b: number) => boolean;
+  /** Where the question is of a chip that answers by way of the heater's curves. */
+  readonly chip?: ChipPlan;
 }
 
 /** Sets the question up: coolers at their speeds, what is within reach, what may be done. */
 export function planTask(bench: Bench, options: PlanOptions, target_W: readonly number[]): PlanTask {
-  const posterior = posteriorOf(bench, options.source);
+  const posterior = posteriorFor(bench, options.source);
   const { coolers: asked } = coolersAtSpeed(posterior, options);
   const level = levelOf(options);
   const critical = pairwiseCritical(Math.max(asked.length, 2), level);
@@ -76,6 +80,8 @@ export function planTask(bench: Bench, options: PlanOptions, target_W: readonly 
       time.remount_min,
     ),
   );
+  const onChip = asChipPosterior(posterior);
+  const chip = onChip && new ChipPlan(onChip, question, coolers, kindsOf(visits, coolers));
   const unbridged = areUnbridged(
     bench,
     coolers.map(({ name }) => name),
@@ -84,11 +90,12 @@ export function planTask(bench: Bench, options: PlanOptions, target_W: readonly 
     question,
     multiple: critical(Number.POSITIVE_INFINITY),
     coolers,
-    visits,
+    visits: chip ? visits.filter(({ cooler }) => chip.foreseen.includes(cooler)) : visits,
     goal: options.goal ?? 'order',
     time,
     ambient_C,
     isBarred: (a, b) => unbridged(coolers[a].name, coolers[b].name),
+    ...(chip && { chip }),
   };
 }
 

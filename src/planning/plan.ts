@@ -5,11 +5,12 @@ import type { PlanOptions, PlanResult, PlanRun } from '../results.ts';
 import { askedRuns } from '../sessions/asked-runs.ts';
 import { exchangeDesign } from './exchange.ts';
 import { expectedOf, type PathStep } from './expected.ts';
-import { outlookFor, type PlanTask, planTask } from './plan-task.ts';
+import { foresight } from './foresight.ts';
+import { type PlanTask, planTask } from './plan-task.ts';
 import { steppedRun } from './reachable-load.ts';
 import { tyingVisits } from './tying-runs.ts';
 import type { Visit } from './visits.ts';
-import { Worth } from './worth.ts';
+import { worthFor } from './worth.ts';
 
 /**
  * The next runs for a question, within some hours on the bench.
@@ -123,7 +124,7 @@ interface Chosen {
 }
 
 function chosenFor(task: PlanTask, minutes: number): Chosen {
-  const worth = new Worth(task);
+  const worth = worthFor(task);
   const { selection, path } = exchangeDesign({
     candidates: task.visits.length,
     cost: (k) => task.visits[k].minutes,
@@ -170,18 +171,17 @@ function shuffled(visits: readonly Visit[], seed: number): Visit[] {
 /** The visits as runs, loads rising within each, with what every run tells on top of those before it. */
 function runsOf(task: PlanTask, visits: readonly Visit[]): PlanRun[] {
   const runs: PlanRun[] = [];
-  const done = task.coolers.map(() => [] as Visit[]);
-  const left = task.coolers.map((_, c) => outlookFor(task, c, []));
+  const done: Visit[] = [];
+  let before = foresight(task, done);
   for (const visit of visits) {
     const { name, posterior, at } = task.coolers[visit.cooler];
     const settle = task.time.settle_min(posterior.data.cooler);
     visit.loads_W.forEach((power_W, k) => {
-      const so_far = [...done[visit.cooler], { ...visit, loads_W: visit.loads_W.slice(0, k + 1) }];
-      const after = outlookFor(task, visit.cooler, so_far);
-      const before = left[visit.cooler];
-      const gain =
-        after.reduce((sum, one, l) => sum + Math.log(before[l].left_K / one.left_K), 0) / after.length;
-      left[visit.cooler] = after;
+      const after = foresight(task, [...done, { ...visit, loads_W: visit.loads_W.slice(0, k + 1) }]);
+      const gains = task.question.power_W.map((_, l) =>
+        Math.log(before.left_K(visit.cooler, l) / after.left_K(visit.cooler, l)),
+      );
+      before = after;
       runs.push({
         order: runs.length + 1,
         cooler: name,
@@ -190,12 +190,12 @@ function runsOf(task: PlanTask, visits: readonly Visit[]): PlanRun[] {
         fan_rpm: Math.round(at.fan_rpm),
         remount: k === 0,
         minutes: settle + (k === 0 ? task.time.remount_min : 0),
-        gain: Math.max(0, gain),
+        gain: Math.max(0, gains.reduce((sum, gain) => sum + gain, 0) / gains.length),
         purpose: 'question',
         method: null,
       });
     });
-    done[visit.cooler].push(visit);
+    done.push(visit);
   }
   return runs;
 }
@@ -217,11 +217,18 @@ function cautionsOf(task: PlanTask, visits: readonly Visit[]): string[] {
 
 function warningsOf(task: PlanTask, target_W: readonly number[]): string[] {
   const top = target_W[target_W.length - 1];
+  const { chip } = task;
+  const unforeseen = chip ? task.coolers.filter((_, c) => !chip.foreseen.includes(c)) : [];
   const short = task.coolers.filter((one) => one.most_W < top);
   return [
     ...(short.length > 0
       ? [
           `${top} W is beyond what may be run on ${short.map((one) => `${one.name} (up to ${Math.floor(one.most_W)} W)`).join(', ')}: the heater, a temperature limit or too large a step from the loads run so far; planned there is the greatest load within reach`,
+        ]
+      : []),
+    ...(unforeseen.length > 0
+      ? [
+          `${unforeseen.map(({ name }) => name).join(', ')} ${unforeseen.length === 1 ? 'was' : 'were'} never run on the heater: what a run would tell is not foreseen, so none is planned`,
         ]
       : []),
     ...task.coolers.flatMap(({ name, at }) => at.notes.map((note) => `${name}: ${note}`)),

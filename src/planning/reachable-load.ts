@@ -1,6 +1,6 @@
 import type { Bench } from '../bench/bench.ts';
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
-import { riseDistributions } from '../prediction/rise-distribution.ts';
+import { distributionsFor } from '../prediction/swapped-source.ts';
 import { normalCdf } from '../statistics/distributions.ts';
 import { mixtureQuantile } from '../statistics/mixture.ts';
 
@@ -31,7 +31,7 @@ export function reachableLoad(
   const most = Math.min(power_max_W ?? Number.POSITIVE_INFINITY, BEYOND_RUN * cooler.data.powerHigh_W);
   if (temperature_limit_C === undefined) return most;
   const stays = (power_W: number): boolean => {
-    const [at] = riseDistributions(posterior, cooler, [power_W], speed);
+    const [at] = distributionsFor(posterior, cooler, [power_W], speed);
     return ambient_C + mixtureQuantile(at.mean, LIKELY) <= temperature_limit_C;
   };
   if (stays(most)) return most;
@@ -65,7 +65,7 @@ export function steppedRun(
   const limit_C = sourceLimits(posterior.bench, posterior.source).temperature_limit_C;
   const from_W = cooler.data.powerHigh_W;
   if (limit_C === undefined || power_W <= from_W) return undefined;
-  const [{ mean, freshVariance_K2 }] = riseDistributions(posterior, cooler, [power_W], speed);
+  const [{ mean, freshVariance_K2 }] = distributionsFor(posterior, cooler, [power_W], speed);
   const chance = mean.weight.reduce((sum, weight, k) => {
     const spread = Math.hypot(mean.deviation[k], Math.sqrt(freshVariance_K2));
     return sum + weight * normalCdf((ambient_C + mean.mean[k] - limit_C) / spread);

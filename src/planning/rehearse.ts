@@ -5,10 +5,18 @@ import { makeRandom, type Random } from '../lab/random.ts';
 import { limitExcess } from '../posterior/pipe-limit.ts';
 import type { RehearseOptions, RehearseResult } from '../results.ts';
 import { askedRuns } from '../sessions/asked-runs.ts';
+import { asChipPosterior, type ChipPosterior } from '../sources/swapped-posterior.ts';
 import type { BenchTime } from './bench-time.ts';
+import { ChipPlan } from './chip-plan.ts';
 import { type DrawnTruth, TruthDrawer } from './drawn-truth.ts';
 import { outlookAfter, widthChange } from './outlook.ts';
-import { learntScatter, type PlannedCoolerState, type PlanTask, planTask } from './plan-task.ts';
+import {
+  isResolvedNow,
+  learntScatter,
+  type PlannedCoolerState,
+  type PlanTask,
+  planTask,
+} from './plan-task.ts';
 import { freedomOf } from './scatter-learning.ts';
 import { afterRuns, type PlannedRun } from './with-planned-runs.ts';
 
@@ -38,20 +46,10 @@ export function rehearse(whole: Bench, options: RehearseOptions): RehearseResult
     [...loads].sort((a, b) => a - b),
   );
   const planned = plannedOf(task, options);
-  const drawers = task.coolers.map((one, c) => new TruthDrawer(task, one, planned[c]));
-  const counts = task.question.power_W.map(() =>
-    task.coolers.map(() => task.coolers.map(() => ({ told: 0, wrong: 0 }))),
-  );
-  const covariance = learntScatter(
-    task,
-    task.coolers.map(({ posterior, at }, c) => outlookAfter(task.question, posterior, at, planned[c])),
-  );
-  const random = makeRandom(options.seed ?? 1).split('rehearse');
-  for (let repeat = 0; repeat < repeats; repeat++) {
-    const draw = random.split(String(repeat));
-    const found = task.coolers.map((one, c) => carriedOut(task, one, drawers[c], draw.split(one.name)));
-    count(task, found, covariance, draw.split('scatter').normal(), counts);
-  }
+  const onChip = asChipPosterior(task.question.posterior);
+  const counts = onChip
+    ? countsOnChip(task, onChip, planned, options.seed ?? 1, repeats)
+    : countsOnHeater(task, planned, options.seed ?? 1, repeats);
   const pairs = task.question.power_W.flatMap((power_W, l) =>
     task.coolers.flatMap((a, i) =>
       task.coolers.slice(i + 1).map((b, k) => {
@@ -75,6 +73,77 @@ export function rehearse(whole: Bench, options: RehearseOptions): RehearseResult
     false_mean: pairs.reduce((sum, pair) => sum + pair.false_fraction, 0),
     warnings: [...bench.warnings, ...warnings, ...task.question.posterior.warnings],
   };
+}
+
+/** How often each pair was told apart, and how often the wrong way round, by load and the two coolers. */
+type Counts = { told: number; wrong: number }[][][];
+
+function noCounts(task: PlanTask): Counts {
+  return task.question.power_W.map(() =>
+    task.coolers.map(() => task.coolers.map(() => ({ told: 0, wrong: 0 }))),
+  );
+}
+
+function countsOnHeater(
+  task: PlanTask,
+  planned: readonly (readonly PlannedRun[])[],
+  seed: number,
+  repeats: number,
+): Counts {
+  const drawers = task.coolers.map((one, c) => new TruthDrawer(task, one, planned[c]));
+  const counts = noCounts(task);
+  const covariance = learntScatter(
+    task,
+    task.coolers.map(({ posterior, at }, c) => outlookAfter(task.question, posterior, at, planned[c])),
+  );
+  const random = makeRandom(seed).split('rehearse');
+  for (let repeat = 0; repeat < repeats; repeat++) {
+    const draw = random.split(String(repeat));
+    const found = task.coolers.map((one, c) => carriedOut(task, one, drawers[c], draw.split(one.name)));
+    count(task, found, covariance, draw.split('scatter').normal(), counts);
+  }
+  return counts;
+}
+
+/** On a chip everything is Gaussian about the present estimates: what they move by and what is then left is drawn for all coolers together. */
+function countsOnChip(
+  task: PlanTask,
+  posterior: ChipPosterior,
+  planned: readonly (readonly PlannedRun[])[],
+  seed: number,
+  repeats: number,
+): Counts {
+  const { question, coolers } = task;
+  const runs = planned.flatMap((own, cooler) => own.map((run) => ({ ...run, cooler })));
+  const chip = new ChipPlan(posterior, question, coolers, runs);
+  const after = chip.after(runs);
+  const draw = chip.drawer(runs);
+  const counts = noCounts(task);
+  const random = makeRandom(seed).split('rehearse');
+  for (let repeat = 0; repeat < repeats; repeat++) {
+    const drawn = draw(random.split(String(repeat)));
+    counts.forEach((byFirst, l) => {
+      for (let i = 0; i < coolers.length; i++) {
+        for (let j = i + 1; j < coolers.length; j++) {
+          if (task.isBarred(i, j)) continue;
+          const variance = chip.variance(after, i, j, l);
+          const at = byFirst[i][j];
+          if (variance === undefined) {
+            if (isResolvedNow(task, i, j, l)) at.told++;
+            continue;
+          }
+          const apart = (values: (cooler: number, l: number) => number | undefined) =>
+            (values(i, l) as number) - (values(j, l) as number);
+          const now = coolers[i].limitsNow[l].middle_K - coolers[j].limitsNow[l].middle_K;
+          const found = now + apart(drawn.moved_K);
+          if (Math.abs(found) <= chip.multiple(i, j, l) * Math.sqrt(variance)) continue;
+          at.told++;
+          if (found > 0 !== found + apart(drawn.error_K) > 0) at.wrong++;
+        }
+      }
+    });
+  }
+  return counts;
 }
 
 function repeatsOf(repeats: number): number {
@@ -102,7 +171,7 @@ function plannedOf(task: PlanTask, { runs }: RehearseOptions): PlannedRun[][] {
         '--runs',
         k + 2,
         1,
-        `no runs of a cooler "${run.cooler}" on this bench; give some of ${known}`,
+        `no runs of a cooler "${run.cooler}" that tell of ${task.question.posterior.source}; give some of ${known}`,
       );
     }
     if (!(run.power_W > 0))

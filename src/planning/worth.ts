@@ -1,27 +1,109 @@
+import { type ChipPlan, runsOnChip } from './chip-plan.ts';
 import { chanceResolved, type Outlook } from './outlook.ts';
 import { isResolvedNow, learntScatter, outlookFor, type PlanTask } from './plan-task.ts';
 import { freedomOf } from './scatter-learning.ts';
 
-/** What selections are worth, each cooler's outlook and each pair's chance worked out once. */
-export class Worth {
+/** What selections of visits are worth. */
+export interface Worth {
+  of(selection: readonly number[]): number;
+  /** Expected number of pairs told apart, mean over the loads. */
+  pairs(selection: readonly number[]): number;
+}
+
+export function worthFor(task: PlanTask): Worth {
+  return task.chip ? new ChipWorth(task, task.chip) : new HeaterWorth(task);
+}
+
+/** Pairs, by i·coolers + j, that the runs there are leave untold at some load; the others are told, or cannot be ranked. */
+function openPairs(task: PlanTask): boolean[] {
+  return task.coolers.flatMap((_, i) =>
+    task.coolers.map(
+      (_, j) =>
+        i < j && !task.isBarred(i, j) && task.question.power_W.some((_, l) => !isResolvedNow(task, i, j, l)),
+    ),
+  );
+}
+
+/** On a chip: all coolers together, since a run of one tells of the term that the others have too. */
+class ChipWorth implements Worth {
+  private readonly task: PlanTask;
+  private readonly chip: ChipPlan;
+  private readonly isOpen: boolean[];
+
+  constructor(task: PlanTask, chip: ChipPlan) {
+    this.task = task;
+    this.chip = chip;
+    this.isOpen = openPairs(task);
+  }
+
+  of(selection: readonly number[]): number {
+    const { task, chip } = this;
+    const after = this.after(selection);
+    if (task.goal === 'order') return this.pairsAmong(after) + INFORMATION * this.information(after);
+    let sum = 0;
+    for (const c of chip.foreseen) {
+      task.question.power_W.forEach((_, l) => {
+        sum -= task.multiple * (chip.deviation(after, c, l) as number);
+      });
+    }
+    return sum;
+  }
+
+  pairs(selection: readonly number[]): number {
+    return this.pairsAmong(this.after(selection));
+  }
+
+  private after(selection: readonly number[]): Float64Array {
+    const { visits, coolers } = this.task;
+    return this.chip.after(
+      runsOnChip(
+        selection.map((k) => visits[k]),
+        coolers,
+      ),
+    );
+  }
+
+  private pairsAmong(after: Float64Array): number {
+    return this.overPairs((i, j, l) => {
+      if (!this.isOpen[i * this.task.coolers.length + j]) return 1;
+      return this.chip.chance(after, i, j, l) ?? 0;
+    });
+  }
+
+  /** As {@link HeaterWorth} has it. */
+  private information(after: Float64Array): number {
+    return this.overPairs((i, j, l) => {
+      const variance = this.chip.variance(after, i, j, l);
+      const isOpen = this.isOpen[i * this.task.coolers.length + j];
+      return isOpen && variance !== undefined ? -0.5 * Math.log(variance) : 0;
+    });
+  }
+
+  /** Sum over the pairs of the mean over the loads. */
+  private overPairs(of: (i: number, j: number, l: number) => number): number {
+    const { coolers, question } = this.task;
+    let sum = 0;
+    for (let i = 0; i < coolers.length; i++) {
+      for (let j = i + 1; j < coolers.length; j++) {
+        for (let l = 0; l < question.power_W.length; l++) sum += of(i, j, l) / question.power_W.length;
+      }
+    }
+    return sum;
+  }
+}
+
+/** On the heater: each cooler's outlook and each pair's chance worked out once. */
+class HeaterWorth implements Worth {
   private readonly task: PlanTask;
   private readonly states = new Map<string, number>();
   private readonly outlooks: (readonly Outlook[])[] = [];
   private readonly chances = new Map<string, number>();
 
-  /** Pairs that the runs there are leave untold at some load; the others are told, or cannot be ranked, and count as that. */
   private readonly isOpen: boolean[];
 
   constructor(task: PlanTask) {
     this.task = task;
-    this.isOpen = task.coolers.flatMap((_, i) =>
-      task.coolers.map(
-        (_, j) =>
-          i < j &&
-          !task.isBarred(i, j) &&
-          task.question.power_W.some((_, l) => !isResolvedNow(task, i, j, l)),
-      ),
-    );
+    this.isOpen = openPairs(task);
   }
 
   of(selection: readonly number[]): number {
@@ -34,7 +116,6 @@ export class Worth {
     return this.pairsAmong(states) + INFORMATION * this.information(states);
   }
 
-  /** Expected number of pairs told apart, mean over the loads. */
   pairs(selection: readonly number[]): number {
     return this.pairsAmong(this.statesOf(selection));
   }

@@ -4,7 +4,7 @@ import { isZeroLoad, relativeSpeed } from '../posterior/cooler-runs.ts';
 import { MOUNT, READING, SAMPLE } from '../posterior/scatter.ts';
 import { PASTE, sharedErrorCount } from '../posterior/shared-error-order.ts';
 import { densityShare } from '../room/bench-air.ts';
-import { type HeatPoint, jointRise } from './joint-rise.ts';
+import { type HeatPoint, type JointRise, jointRise } from './joint-rise.ts';
 import type { TermPrior } from './term-prior.ts';
 
 /**
@@ -90,7 +90,6 @@ export function chipRuns(
   const design = new Float64Array(n * shared.count);
   const own = new Float64Array(n * n);
   const { sigma } = heater.scatter;
-  const heaterErrors = sharedErrorCount(heater.sessions);
   for (let first = 0; first < n; ) {
     let end = first;
     while (end < n && cooler[end] === cooler[first]) end++;
@@ -105,16 +104,18 @@ export function chipRuns(
       const slope = joint.slope_K_per_W[i - first] + term;
       const damping = 1 + leak_W_per_K * slope;
       residual_K[i] = y - joint.rise_K[i - first] - q * term;
-      const row = i * shared.count;
-      for (let k = 0; k < heaterErrors; k++) {
-        design[row + k] = -joint.sensitivity[(i - first) * heaterErrors + k];
-      }
-      design[row + shared.sensor] = damping;
-      design[row + shared.power] = slope * run.power_W;
-      design[row + shared.leak] = -slope * y;
-      design[row + shared.term] = q;
-      design[row + shared.base] = q * prior.baseEffect_K_per_W(c.data.cooler);
-      design[row + (shared.pasteOf.get(run.session) ?? PASTE)] += q;
+      design.set(
+        errorsOfRun(heater, shared, joint, i - first, {
+          base_W: q,
+          rise_K: y,
+          power_W: run.power_W,
+          slope_K_per_W: slope,
+          damping,
+          baseEffect_K_per_W: prior.baseEffect_K_per_W(c.data.cooler),
+          session: run.session,
+        }),
+        i * shared.count,
+      );
       for (let j = first; j < end; j++) {
         own[i * n + j] +=
           joint.covariance[(i - first) * size + j - first] +
@@ -125,6 +126,43 @@ export function chipRuns(
     first = end;
   }
   return { runs, cooler, points, residual_K, design, own };
+}
+
+/** A run on a chip as its shared errors see it. */
+export interface RunOnChip {
+  readonly base_W: number;
+  readonly rise_K: number;
+  readonly power_W: number;
+  /** ∂rise/∂(heat into the base), the term included. */
+  readonly slope_K_per_W: number;
+  /** 1 + G·slope. */
+  readonly damping: number;
+  readonly baseEffect_K_per_W: number;
+  readonly session: string | undefined;
+}
+
+/**
+ * Effect of each shared error on a run's residual.
+ *
+ * @param t  the run's point in `joint`
+ */
+export function errorsOfRun(
+  heater: BenchPosterior,
+  shared: SharedErrors,
+  joint: JointRise,
+  t: number,
+  run: RunOnChip,
+): Float64Array {
+  const out = new Float64Array(shared.count);
+  const heaterErrors = sharedErrorCount(heater.sessions);
+  for (let k = 0; k < heaterErrors; k++) out[k] = -joint.sensitivity[t * heaterErrors + k];
+  out[shared.sensor] = run.damping;
+  out[shared.power] = run.slope_K_per_W * run.power_W;
+  out[shared.leak] = -run.slope_K_per_W * run.rise_K;
+  out[shared.term] = run.base_W;
+  out[shared.base] = run.base_W * run.baseEffect_K_per_W;
+  out[shared.pasteOf.get(run.session) ?? PASTE] += run.base_W;
+  return out;
 }
 
 /** Runs of a cooler with heat on, on a source. */

@@ -6,7 +6,7 @@ import { PASTE, sharedErrorCount } from '../posterior/shared-error-order.ts';
 import { type RiseDistribution, riseDistributions } from '../prediction/rise-distribution.ts';
 import type { SwappedDistribution } from '../prediction/swapped-source.ts';
 import { mixtureMean, type NormalMixture } from '../statistics/mixture.ts';
-import { type HeatPoint, jointRise, meanRise } from './joint-rise.ts';
+import { type HeatPoint, type JointRise, jointRise, meanRise } from './joint-rise.ts';
 import { product, type SourceTerm } from './source-term.ts';
 
 /**
@@ -42,7 +42,7 @@ export function swappedDistributions(
 }
 
 /** Heat into the base at each load, leak solved for, in place. */
-function settleHeat(
+export function settleHeat(
   cooler: CoolerPosterior,
   points: HeatPoint[],
   power_W: readonly number[],
@@ -63,7 +63,7 @@ function swapOne(
   term: SourceTerm,
   index: number,
   own: readonly number[],
-  joint: ReturnType<typeof jointRise>,
+  joint: JointRise,
   t: number,
   heat: number,
   power: number,
@@ -78,12 +78,7 @@ function swapOne(
   const rise = joint.rise_K[t] + heat * delta;
   const variance = term.coolerVariance[index];
 
-  const mean = new Float64Array(shared.count);
-  const heaterErrors = sharedErrorCount(heater.sessions);
-  for (let k = 0; k < heaterErrors; k++) mean[k] = -damping * joint.sensitivity[t * heaterErrors + k];
-  mean[shared.term] = damping * heat;
-  mean[shared.base] = damping * heat * term.prior.baseEffect_K_per_W(heater.coolers[index].data.cooler);
-  mean[shared.leak] = -slope * rise * damping;
+  const mean = errorsOfMean(term, index, joint, t, heat, rise);
   const run = mean.slice();
   run[shared.sensor] += 1;
   run[shared.power] += power * slope * damping;
@@ -118,6 +113,27 @@ function swapOne(
     speedSlope_K: onHeater.speedSlope_K * damping,
     loading_W: loading,
   };
+}
+
+/** Effect of each shared error on a cooler's true rise at a point of `joint`, S. */
+export function errorsOfMean(
+  { heater, leak_W_per_K, prior, shared }: SourceTerm,
+  index: number,
+  joint: JointRise,
+  t: number,
+  heat_W: number,
+  rise_K: number,
+): Float64Array {
+  const { cooler } = heater.coolers[index].data;
+  const slope = joint.slope_K_per_W[t] + prior.value_K_per_W(cooler);
+  const damping = 1 / (1 + leak_W_per_K * slope);
+  const out = new Float64Array(shared.count);
+  const heaterErrors = sharedErrorCount(heater.sessions);
+  for (let k = 0; k < heaterErrors; k++) out[k] = -damping * joint.sensitivity[t * heaterErrors + k];
+  out[shared.term] = damping * heat_W;
+  out[shared.base] = damping * heat_W * prior.baseEffect_K_per_W(cooler);
+  out[shared.leak] = -slope * rise_K * damping;
+  return out;
 }
 
 /** What the runs move a target by, and how its error answers to the shared errors and to the runs' own. */

@@ -3,7 +3,11 @@ import { coolerRuns } from '../posterior/cooler-runs.ts';
 import { modelsOf } from '../posterior/models-of.ts';
 import { type RiseDistribution, riseDistributions } from '../prediction/rise-distribution.ts';
 import { FIRST_OFFSET, LEAK, PASTE, POWER_SCALE } from '../prediction/shared-errors.ts';
-import type { SwappedDistribution, SwappedPosterior } from '../prediction/swapped-source.ts';
+import {
+  type SwappedDistribution,
+  type SwappedPosterior,
+  swappedSource,
+} from '../prediction/swapped-source.ts';
 import { runsOn } from './chip-runs.ts';
 import { type SourceTerm, sourceTerm } from './source-term.ts';
 import { swappedDistributions } from './swapped-distributions.ts';
@@ -11,6 +15,11 @@ import { swappedDistributions } from './swapped-distributions.ts';
 /** A posterior for a chip: the coolers' heater curves with the chip's term. */
 export interface ChipPosterior extends SwappedPosterior {
   readonly term: SourceTerm;
+}
+
+/** The chip's posterior where a posterior is one. */
+export function asChipPosterior(posterior: BenchPosterior): ChipPosterior | undefined {
+  return swappedSource(posterior) ? (posterior as ChipPosterior) : undefined;
 }
 
 /**
