@@ -7,6 +7,7 @@ import { type CurveValues, curveValues } from '../posterior/rise-curve.ts';
 import { componentFactors, runCovariance } from '../posterior/scatter.ts';
 import { satterthwaite } from '../prediction/rise-distribution.ts';
 import type { ComponentFactor } from '../statistics/reml.ts';
+import { sessionShifts } from './as-in-one-session.ts';
 
 /**
  * All runs of one cooler under one fitted formula, as one joint Gaussian: those the fit has seen and those set aside.
@@ -35,7 +36,7 @@ const LEAST_WEIGHT = 0.02;
  * The joint Gaussians of a cooler, one a formula with weight.
  *
  * @param clean  posterior without the suspects
- * @param data  all runs of the cooler, suspects included
+ * @param data  all runs of the cooler, suspects included, with their rises as read
  */
 export function jointRuns(clean: BenchPosterior, cooler: CoolerPosterior, data: CoolerRuns): JointRuns[] {
   const n = data.runs.length;
@@ -43,6 +44,8 @@ export function jointRuns(clean: BenchPosterior, cooler: CoolerPosterior, data: 
   const factors = componentFactors(data, cooler.typical_K_per_W);
   const sigma = clean.scatter.sigma.map((s, k) => (clean.active[k] ? s : 0));
   const scatter = runCovariance(data, factors, sigma);
+  const session = sessionShifts(clean, data);
+  for (let i = 0; i < n * n; i++) scatter[i] += session.covariance[i];
   const used = cooler.curves
     .map((fitted, m) => ({ fitted, weight: cooler.weights[m] }))
     .filter(({ weight }) => weight > LEAST_WEIGHT);
@@ -54,7 +57,7 @@ export function jointRuns(clean: BenchPosterior, cooler: CoolerPosterior, data: 
     const covariance = scatter.slice();
     const departure = new Float64Array(n);
     for (let i = 0; i < n; i++) {
-      departure[i] = data.rise_K[i] - at.rise_K[i];
+      departure[i] = data.rise_K[i] - session.shift_K[i] - at.rise_K[i];
       for (let k = 0; k < p; k++) {
         const slope = at.jacobian[i * p + k];
         departure[i] += slope * (fitted.eta[k] - fitted.prior.mean[k]);

@@ -3,6 +3,7 @@ import { BenchError } from '../../src/bench/bench-error.ts';
 import { readBench } from '../../src/bench/read-bench.ts';
 import * as commands from '../../src/commands.ts';
 import { demoBench } from '../../src/demo/init.ts';
+import type { Fault } from '../../src/lab/bench-options.ts';
 import { makeVirtualBench } from '../../src/lab/virtual-bench.ts';
 import { screen } from '../../src/screening/screen.ts';
 import { mountName, withoutRuns } from '../../src/screening/without.ts';
@@ -57,6 +58,39 @@ describe('a healthy bench', () => {
     const some = screen(bench, { coolers: [cooler] });
     expect(new Set(some.mounts.map((one) => one.cooler))).toEqual(new Set([cooler]));
     expect(() => screen(bench, { source: 'nowhere' })).toThrow(BenchError);
+  });
+});
+
+describe('a bench over several sessions', () => {
+  // Sensors and paste are drawn anew in every session, so that every mount reads a little else than its cooler's others.
+  const months = (seed: number, faults: readonly Fault[] = []) =>
+    screen(
+      readBench(
+        makeVirtualBench({
+          seed,
+          coolers: 5,
+          samples: 1,
+          mounts: 4,
+          loads_W: [60, 100, 140, 180],
+          noise_speeds: [],
+          sessions: ['a', 'b', 'c', 'd'],
+          reference_cooler: 'cooler-1',
+          scatter: { session_K_per_W: 0.003 },
+          faults,
+        }).files,
+      ),
+    ).mounts.filter((one) => one.verdict !== 'ok');
+
+  it('is not blamed on mounts for what a session did to all of them', () => {
+    const strange = [1, 2, 3].flatMap((seed) => months(seed));
+    expect(strange).toEqual([]);
+  });
+
+  it('still shows a bad mount', () => {
+    // At one fan speed nothing tells its cause: paste and air leave the same pattern.
+    const strange = months(1, [{ cooler: 'cooler-3', sample: '1', mount: '2', interface_K_per_W: 0.06 }]);
+    expect(strange).toHaveLength(1);
+    expect(strange[0]).toMatchObject({ cooler: 'cooler-3', mount: '2', verdict: 'outlier' });
   });
 });
 
