@@ -75,6 +75,8 @@ export function extendRuns(
   );
   const data = coolerRuns(bench, cooler.data.cooler, source, [...own, ...appended]);
   if (!data) throw new RangeError('extendRuns: a cooler without runs has no posterior');
+  // The curves were fitted to rises that what each session adds had been taken off.
+  data.rise_K.set(cooler.data.rise_K);
   const n = data.runs.length;
   const factors = componentFactors(data, cooler.typical_K_per_W);
   const sigma = posterior.scatter.sigma.map((s, k) => (posterior.active[k] ? s : 0));
