@@ -28,12 +28,14 @@ export interface PathStep {
  * What a plan should buy, and what no plan would.
  *
  * @param tyingMinutes  minutes of the runs that come before, which tie sessions or procedures
+ * @param askedHours  hours on the bench
  */
 export function expectedOf(
   task: PlanTask,
   visits: readonly Visit[],
   path: readonly PathStep[],
   tyingMinutes: number,
+  askedHours: number,
 ): PlanResult['expected'] {
   const { question, coolers, time } = task;
   const ahead = foresight(task, visits);
@@ -75,7 +77,7 @@ export function expectedOf(
     stop_after_hours: task.goal === 'order' ? stopAfter(path, question.power_W.length, tyingMinutes) : null,
     times: time.source,
   };
-  return { ...expected, sentences: sentences(expected, task) };
+  return { ...expected, sentences: sentences(expected, task, askedHours) };
 }
 
 /** The first hour after which the rest of the greedy path no longer pays. */
@@ -109,8 +111,10 @@ function pairOf(task: PlanTask, i: number, j: number, l: number, chance: number)
     difference_K: now.rise_K,
     resolved_now: isResolved,
     resolved_chance: chance,
-    ever_chance: isResolved ? 1 : ever,
-    other_load_W: !isResolved && !task.chip && ever < HARDLY_EVER ? otherLoad(task, a, b) : null,
+    // A plan is some number of mounts, so that what it tells is told ever; the two chances are reckoned each in its own way.
+    ever_chance: isResolved ? 1 : Math.max(ever, chance),
+    other_load_W:
+      !isResolved && !task.chip && Math.max(ever, chance) < HARDLY_EVER ? otherLoad(task, a, b) : null,
     mounts_each: mounts,
     samples_each: samples,
   };
@@ -189,13 +193,19 @@ function sentences(
     stop_after_hours,
   }: Omit<PlanResult['expected'], 'sentences'>,
   task: PlanTask,
+  askedHours: number,
 ): string[] {
   const out: string[] = [];
   if (task.visits.length === 0 || hours === 0) {
-    out.push('No run within these hours tells anything worth its time.');
+    const shortest = Math.min(...task.visits.map(({ minutes }) => minutes));
+    out.push(
+      shortest > 60 * askedHours
+        ? `No run fits into ${askedHours} h: the shortest takes ${Math.round(shortest)} min with its mount.`
+        : 'No run within these hours tells anything worth its time.',
+    );
   }
   out.push(
-    `${resolved_now} of ${pairs_in_all} pairs are told apart by the runs there are; after ${hours.toFixed(1)} h it should be ${resolved_after.toFixed(1)}.`,
+    `${resolved_now} of ${pairs_in_all} pairs are told apart by the runs there are${hours > 0 ? `; after ${hours.toFixed(1)} h it should be ${resolved_after.toFixed(1)}` : ''}.`,
   );
   const hardly = pairs.filter((pair) => !pair.resolved_now && pair.ever_chance < HARDLY_EVER);
   const elsewhere = hardly.filter((pair) => pair.other_load_W !== null);
@@ -218,7 +228,9 @@ function sentences(
   }
   if (stop_after_hours !== null) {
     out.push(
-      `${stop_after_hours.toFixed(1)} h are enough, plan for that: further hours buy less than one pair in twenty.`,
+      stop_after_hours === 0
+        ? 'These hours buy less than one pair in twenty each: the bench is better used otherwise.'
+        : `${stop_after_hours.toFixed(1)} h are enough, plan for that: further hours buy less than one pair in twenty.`,
     );
   }
   return out;

@@ -37,7 +37,7 @@ export function plan(whole: Bench, options: PlanOptions): PlanResult {
     source: task.question.posterior.source,
     goal: task.goal,
     runs: [...tying.runs, ...runsOf(task, visits)].map((run, k) => ({ ...run, order: k + 1 })),
-    expected: expectedOf(task, visits, chosen.path, tying.minutes),
+    expected: expectedOf(task, visits, chosen.path, tying.minutes, hours),
     warnings: [
       ...bench.warnings,
       ...warnings,

@@ -54,6 +54,7 @@ describe('a plan', () => {
         expect(chance).toBeGreaterThanOrEqual(0);
         expect(chance).toBeLessThanOrEqual(1 + 1e-9);
       }
+      expect(pair.ever_chance).toBeGreaterThanOrEqual(pair.resolved_chance);
     });
     for (const one of coolers) expect(one.u_after_K).toBeLessThanOrEqual(one.u_now_K + 1e-9);
     expect(coolers.some((one) => one.take_to_chip)).toBe(true);
@@ -91,6 +92,17 @@ describe('a plan', () => {
       expect(Number(line.match(/1 chance in (\d+)/)![1])).toBeGreaterThanOrEqual(3);
       expect(runs.some((run) => line.startsWith(`${run.cooler} at ${run.power_W} W`))).toBe(true);
     }
+  });
+
+  it('says that no run fits, or that the hours buy nothing, and promises nothing for them', () => {
+    const short = plan(bench, { target_W: 200, hours: 0.2 }).expected;
+    expect(short.sentences[0]).toBe('No run fits into 0.2 h: the shortest takes 45 min with its mount.');
+    expect(short.sentences[1]).toMatch(/^\d+ of 21 pairs are told apart by the runs there are\.$/);
+    // Far beyond the heater nothing that it can run tells coolers apart.
+    const capped = { ...bench, heater: { ...bench.heater, power_max_W: 180 } };
+    const far = plan(capped, { target_W: 900, hours: 6, coolers: ['Siskin', 'Hornbeam', 'Rowan'] }).expected;
+    expect(far.stop_after_hours).toBe(0);
+    expect(far.sentences.at(-1)).toMatch(/^These hours buy less than one pair in twenty each/);
   });
 
   it('narrows predictions where that is the goal', () => {
