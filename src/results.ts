@@ -61,7 +61,9 @@ export interface CoolerFit {
   cooler: string;
   kind: 'air' | 'liquid';
   runs: number;
+  /** Fittings; a run without `mount` counts as one of its own. */
   mounts: number;
+  runs_without_mount: number;
   samples: number;
   power_low_W: number;
   power_high_W: number;

@@ -256,6 +256,18 @@ function holdsNumbers(table: Table, index: number): boolean {
   return filled !== undefined && decimal.test(filled.cells[index]);
 }
 
+/** The column of that quantity under a heading for people, "Power (kW)", with the name that it would be read by. */
+function writtenAs(name: string, extras: BoundTable['extras'], { numbers }: ColumnPlan): string {
+  for (const extra of extras) {
+    const [first = '', ...units] = extra.name.split(/[^\p{L}\p{N}]+/u).filter((part) => part !== '');
+    const proper = [first.toLowerCase(), ...units].join('_');
+    const reading = readName(proper, numbers);
+    if (reading.kind === 'read' && benchName(reading.quantity) === name)
+      return ` (is it the column ${shown(extra.name)}? its name would be ${proper})`;
+  }
+  return '';
+}
+
 function refuseMissing(bound: BoundTable, plan: ColumnPlan): void {
   const required = [
     ...plan.texts.filter((text) => text.required).map((text) => text.name),
@@ -269,7 +281,7 @@ function refuseMissing(bound: BoundTable, plan: ColumnPlan): void {
       name,
       extras.map((extra) => extra.name),
     ).replace('did you mean', 'is it the column');
-    return `${name}${close}`;
+    return `${name}${close || writtenAs(name, extras, plan)}`;
   });
   const found = table.header.cells
     .filter((name) => name !== '')

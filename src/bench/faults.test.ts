@@ -60,6 +60,11 @@ const faults: Record<string, [string, Record<string, string | Uint8Array>, strin
       'runs.csv:1:7: cells are separated by semicolons; save the table with commas between cells and points in decimals (182.5)',
     ],
     [
+      'tabs between quoted cells',
+      runs('cooler\tpower_W\n"A"\t1'),
+      'runs.csv:1:7: cells are separated by tabs; save the table with commas between cells and points in decimals (182.5)',
+    ],
+    [
       'tabs',
       runs('cooler\tpower_W\nA\t1'),
       'runs.csv:1:7: cells are separated by tabs; save the table with commas between cells and points in decimals (182.5)',
@@ -145,6 +150,11 @@ const faults: Record<string, [string, Record<string, string | Uint8Array>, strin
       'missing',
       runs('coolr,power_W,fan_rpm,ambient_C\nA,1,1,1'),
       'runs.csv:1:1: missing columns cooler (is it the column "coolr"?) and source_C; the header has "coolr", "power_W", "fan_rpm", "ambient_C"',
+    ],
+    [
+      'a heading for people',
+      runs('cooler,Power (kW),fan_rpm,source_C,ambient_C\nA,1,1,1,1'),
+      'runs.csv:1:1: missing column power_W (is it the column "Power (kW)"? its name would be power_kW); the header has "cooler", "Power (kW)", "fan_rpm", "source_C", "ambient_C"',
     ],
     [
       'unnamed',

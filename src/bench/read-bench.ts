@@ -7,6 +7,7 @@ import { readFlatness } from './flatness-table.ts';
 import { readLogsIndex } from './logs-index.ts';
 import { didYouMean, nearestName } from './nearest-name.ts';
 import { readNoise } from './noise-table.ts';
+import { twinNames } from './plausible-runs.ts';
 import { readRuns } from './runs-table.ts';
 import { count, readText, shown } from './table.ts';
 
@@ -83,6 +84,8 @@ export function readBench(files: Map<string, Uint8Array>): Bench {
   const noise = noiseFile ? readNoise('noise.csv', noiseFile, names, warnings) : [];
   const coolers = gatherCoolers(names, coolerRows, runs, noise, warnings);
   if (coolersFile) warnOfMistypedCoolers(coolerRows, runs, logs, warnings);
+  const stated = new Set(coolerRows.map((row) => row.cooler));
+  warnings.push(...twinNames('runs.csv', runs, stated), ...twinNames('logs.csv', logs, stated));
   if (settings.reference_cooler !== undefined && !names.has(settings.reference_cooler)) {
     const hint =
       didYouMean(settings.reference_cooler, names) || `; accepted are ${listed([...names].slice(0, 20))}`;

@@ -1,5 +1,6 @@
 import type { Chip, Instruments, Run } from './bench.ts';
 import { type BoundTable, bindColumns, type ColumnPlan, type NumberColumn } from './columns.ts';
+import { implausibleRuns } from './plausible-runs.ts';
 import { count, placeName, type Row, readTable, shown } from './table.ts';
 
 const temperature = { dimension: 'temperature', low: -273.15, high: 1000 } as const;
@@ -111,7 +112,14 @@ export function readRuns(file: string, bytes: Uint8Array, limits: RunLimits, war
   });
   nameRuns(runs, ids);
   warnOfUnknownMounts(bound, runs, warnings);
+  const names = { power: called(bound, 'power_W'), source: called(bound, 'source_C') };
+  warnings.push(...implausibleRuns(file, runs, names));
   return runs;
+}
+
+/** How the file calls a column of numbers. */
+function called(bound: BoundTable, name: string): string {
+  return bound.numbers.get(name)?.name ?? name;
 }
 
 /** ISO 8601: a date, or a date and a time of day, with or without an offset from UTC. */

@@ -31,6 +31,7 @@ const limits = { bytes: 128 * 1024 * 1024, columns: 200, rows: 1_000_000, cell: 
  */
 export function readTable(file: string, bytes: Uint8Array): Table {
   const text = readText(file, bytes, limits.bytes).replace(/\r\n?/g, '\n');
+  refuseOtherSeparators(file, text);
   if (!text.includes('"')) return tableOf(file, text, unquotedRecords(text));
   // Rows of differing lengths are slow to read: where there are any, a fault among the first is found before the rest is.
   const even = splitRecords(file, text, { uneven: false });
@@ -44,7 +45,6 @@ function tableOf(file: string, text: string, records: readonly Row[]): Table {
     throw new BenchError(file, 1, 1, 'the file is empty; it must begin with a line of column names');
   }
   const [first, ...rest] = records;
-  refuseOtherSeparators(file, text, first);
   const header = trimHeader(file, text, first, rest);
   if (rest.length > limits.rows) {
     throw new BenchError(file, rest[limits.rows].line, 1, 'more than 1,000,000 rows; split the file');
@@ -260,24 +260,25 @@ function placeOf(text: string, row: Row, column: number): { line: number; column
   return { line, column: [...text.slice(lineStart, i)].length + 1 };
 }
 
-function refuseOtherSeparators(file: string, text: string, header: Row): void {
-  if (header.cells.length > 1) return;
+/** A header without a comma but with what other programs part cells by; looked for before quotes are, which only fit between commas. */
+function refuseOtherSeparators(file: string, text: string): void {
+  const start = text.length - text.trimStart().length;
+  const lineEnd = text.indexOf('\n', start);
+  const first = text.slice(start, lineEnd < 0 ? undefined : lineEnd);
+  if (first.includes(',')) return;
   for (const [separator, name] of [
     [';', 'semicolons'],
     ['\t', 'tabs'],
     ['|', 'vertical bars'],
   ]) {
-    const lineEnd = text.indexOf('\n', header.start);
-    const first = text.slice(header.start, lineEnd < 0 ? undefined : lineEnd);
     const at = first.indexOf(separator);
-    if (at >= 0) {
-      throw new BenchError(
-        file,
-        header.line,
-        [...first.slice(0, at)].length + 1,
-        `cells are separated by ${name}; save the table with commas between cells and points in decimals (182.5)`,
-      );
-    }
+    if (at < 0) continue;
+    throw new BenchError(
+      file,
+      text.slice(0, start).split('\n').length,
+      [...first.slice(0, at)].length + 1,
+      `cells are separated by ${name}; save the table with commas between cells and points in decimals (182.5)`,
+    );
   }
 }
 

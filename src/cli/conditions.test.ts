@@ -89,6 +89,7 @@ describe('conditions', () => {
     [{ 'fan-rpm': '900', fan: '60%' }, /^--fan:1:1: --fan-rpm is given too/],
     [{ fan: '0%' }, /^--fan:1:1: /],
     [{ fan: '101' }, /^--fan:1:1: /],
+    [{ fan: '0.6' }, /^--fan:1:1: "0.6" would be 0.6 % of the greatest speed; give 60%, or 0.6% if/],
     [{ 'fan-rpm': 'fast' }, /^--fan-rpm:1:1: "fast" is not a number/],
     [{ sound: '500' }, /^--sound:1:1: 500 is out of range/],
     [{ level: '1' }, /^--level:1:1: /],

@@ -2,6 +2,7 @@ import type { Bench } from '../bench/bench.ts';
 import { BenchError } from '../bench/bench-error.ts';
 import { didYouMean } from '../bench/nearest-name.ts';
 import type { Conditions } from '../results.ts';
+import { plain } from '../tables/wording.ts';
 import type { GivenOptions, OptionTable } from './command.ts';
 
 /** The options that state the conditions of an answer, the same for every command that takes them. */
@@ -161,6 +162,13 @@ function fanShare(text: string): number {
       'fan',
       1,
       `"${text}" is not a share of the greatest speed; give a percentage above 0% and up to 100% such as 60%`,
+    );
+  }
+  if (value < 1 && !text.endsWith('%')) {
+    throw fault(
+      'fan',
+      1,
+      `"${text}" would be ${value} % of the greatest speed; give ${plain(100 * value)}%, or ${text}% if that is meant`,
     );
   }
   return value;

@@ -49,6 +49,7 @@ function coolerFit(posterior: BenchPosterior, cooler: CoolerPosterior): CoolerFi
     kind: data.cooler.kind,
     runs: data.runs.length,
     mounts,
+    runs_without_mount: data.runs.filter((run) => run.mount === undefined).length,
     samples: new Set(data.sample).size,
     power_low_W: data.powerLow_W,
     power_high_W: data.powerHigh_W,

@@ -122,6 +122,16 @@ describe('the tables', () => {
     expect(text.replace(/\s+/g, ' ')).toContain('did not converge: the limit is not seen by any run');
     expect(text).toContain('0.0712(41) K/W');
   });
+
+  it('does not count fittings that the runs do not name', () => {
+    const result = exampleFit();
+    const [all, some] = result.coolers;
+    Object.assign(all, { mounts: 12, runs_without_mount: 12 });
+    Object.assign(some, { mounts: 5, runs_without_mount: 3, power_low_W: 150, power_high_W: 150 });
+    const text = fitTables(result);
+    expect(text).toMatch(new RegExp(`${all.cooler} +\\w+ +12 +unknown `));
+    expect(text).toMatch(new RegExp(`${some.cooler} +\\w+ +12 +2 \\+ unknown +1 +150 `));
+  });
 });
 
 describe('wording', () => {

@@ -169,6 +169,7 @@ export function exampleFit(): FitResult {
         kind: c.name.includes('loop') ? 'liquid' : 'air',
         runs: 12,
         mounts: 2,
+        runs_without_mount: 0,
         samples: 1,
         power_low_W: TESTED[0],
         power_high_W: TESTED[1],

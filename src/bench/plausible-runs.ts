@@ -1,0 +1,91 @@
+import type { Run } from './bench.ts';
+import { listed } from './columns.ts';
+import { shown } from './table.ts';
+
+/** Resistances outside this range, K/W, are no processor cooler's: a unit is wrong somewhere. */
+const LEAST_K_PER_W = 0.005;
+const MOST_K_PER_W = 20;
+/** Rises that head for so much at no load, K and as a share of the greatest rise, are read in a wrong unit or from a wrong zero. */
+const MOST_INTERCEPT_K = 15;
+const MOST_INTERCEPT_SHARE = 0.35;
+const FEWEST = 3;
+
+/**
+ * What the runs of the heater cannot be, whatever the cooler: a load in mW under a name that says W, a temperature in °F under one that says °C.
+ *
+ * A resistance is nearly the same at every load, so that a line through the rises of a mount at one fan speed meets no rise near no load; one in
+ * °F meets it 32 too high, and more. Said as a warning, since the numbers are legal.
+ *
+ * @param names  how the file calls its columns of load and source
+ */
+export function implausibleRuns(
+  file: string,
+  runs: readonly Run[],
+  names: { power: string; source: string },
+): string[] {
+  const loaded = runs.filter((run) => run.source === 'heater' && run.power_W > 0);
+  if (loaded.length < FEWEST) return [];
+  const at = `${file}:${loaded[0].line}:1`;
+  const resistance = median(loaded.map((run) => (run.source_C - run.ambient_C) / run.power_W));
+  if (resistance > MOST_K_PER_W || resistance < LEAST_K_PER_W) {
+    return [
+      `${at}: half of the runs have ${resistance > MOST_K_PER_W ? 'more' : 'less'} than ${Number(resistance.toPrecision(2))} K/W, which no processor cooler has; check the units in the names ${names.power} and ${names.source}`,
+    ];
+  }
+  const lines = intercepts(loaded);
+  if (lines.length === 0) return [];
+  const middle = median(lines);
+  const most = Math.max(...loaded.map((run) => run.source_C - run.ambient_C));
+  if (middle < MOST_INTERCEPT_K || middle < MOST_INTERCEPT_SHARE * most) return [];
+  return [
+    `${at}: the rises head for ${middle.toFixed(0)} K at no load, where a heater has none; check the unit in the name ${names.source} and whether ambient_C is the air's`,
+  ];
+}
+
+/** Where the rises at the least and the greatest load of a mount at one fan speed head for at no load, K. */
+function intercepts(runs: readonly Run[]): number[] {
+  const groups = new Map<string, Run[]>();
+  for (const run of runs) {
+    const key = JSON.stringify([run.cooler, run.sample, run.mount, run.fan_rpm]);
+    const group = groups.get(key);
+    if (group) group.push(run);
+    else groups.set(key, [run]);
+  }
+  return [...groups.values()].flatMap((group) => {
+    const sorted = [...group].sort((a, b) => a.power_W - b.power_W);
+    const [first, last] = [sorted[0], sorted[sorted.length - 1]];
+    if (last.power_W < 1.5 * first.power_W) return [];
+    const [low, high] = [first.source_C - first.ambient_C, last.source_C - last.ambient_C];
+    return [low - ((high - low) * first.power_W) / (last.power_W - first.power_W)];
+  });
+}
+
+function median(values: readonly number[]): number {
+  return [...values].sort((a, b) => a - b)[Math.floor(values.length / 2)];
+}
+
+/**
+ * Names that differ in capitals, spaces or hyphens alone: perhaps one cooler written in two ways.
+ *
+ * @param stated  names that coolers.csv has; two of them are meant
+ */
+export function twinNames(
+  file: string,
+  runs: readonly { cooler: string; line: number }[],
+  stated: ReadonlySet<string>,
+): string[] {
+  const known = new Map<string, Map<string, number>>();
+  for (const { cooler, line } of runs) {
+    const key = cooler.toLowerCase().replace(/[\s_-]+/g, '');
+    const names = known.get(key) ?? new Map<string, number>();
+    if (!names.has(cooler)) names.set(cooler, line);
+    known.set(key, names);
+  }
+  return [...known.values()].flatMap((names) => {
+    if (names.size < 2 || [...names.keys()].every((name) => stated.has(name))) return [];
+    const line = Math.max(...names.values());
+    return [
+      `${file}:${line}:1: ${listed([...names.keys()].map(shown), 'and')} are taken for different coolers; write one cooler's name in one way`,
+    ];
+  });
+}
