@@ -1,5 +1,5 @@
 import type { BenchPosterior } from '../posterior/bench-posterior.ts';
-import { coolersAtSpeed, levelOf, loadsAsked, roundLoads } from '../prediction/conditions.ts';
+import { coolersAtSpeed, levelOf, loadsAsked, noteOn, roundLoads } from '../prediction/conditions.ts';
 import { sharedUncertainties } from '../prediction/shared-errors.ts';
 import type { CompareResult, Conditions, LoadOrder, Pair } from '../results.ts';
 import { bestProbabilities } from './best-probability.ts';
@@ -66,7 +66,7 @@ export function compareFrom(posterior: BenchPosterior, conditions: Conditions): 
     warnings: [
       ...posterior.warnings,
       ...warnings,
-      ...coolers.flatMap(({ name, at }) => at.notes.map((note) => `${name}: ${note}`)),
+      ...coolers.flatMap(({ name, at }) => at.notes.map((note) => noteOn(name, note))),
     ],
   };
 }

@@ -50,15 +50,16 @@ export function canExplain(
   const high_K = Math.max(...ends);
   const verdict = judge(low_K, high_K, observed);
   const share = observed.rise_K === 0 ? null : expected_K / observed.rise_K;
-  const K = (v: number) => `${v.toFixed(1)} K`;
+  const K = (v: number) => `${v.toFixed(1).replace(/^-(0\.0)$/, '$1')} K`;
+  const range = K(low_K) === K(high_K) ? K(low_K) : `${K(low_K)} to ${K(high_K)}`;
   const names = `${a.cooler} less ${b.cooler}`;
   const sentence = {
     'nothing to explain': `The test does not tell ${a.cooler} from ${b.cooler}; unevenness would make ${names} ${K(expected_K)}.`,
-    all: `Unevenness can explain it: it makes ${names} ${K(low_K)} to ${K(high_K)}, ${K(observed.rise_K)} was observed.`,
-    part: `Unevenness can explain part of it: at most ${K(Math.abs(low_K) > Math.abs(high_K) ? low_K : high_K)} of ${K(observed.rise_K)}.`,
+    all: `Unevenness can explain ${names}: it makes ${range}, ${K(observed.rise_K)} was observed.`,
+    part: `Unevenness can explain part of ${names}: at most ${K(Math.abs(low_K) > Math.abs(high_K) ? low_K : high_K)} of ${K(observed.rise_K)}.`,
     'less than expected': `Unevenness would make ${names} at least ${K(Math.abs(low_K) < Math.abs(high_K) ? low_K : high_K)}, only ${K(observed.rise_K)} was observed.`,
-    none: `Unevenness explains next to nothing of it: ${K(low_K)} to ${K(high_K)} of ${K(observed.rise_K)}.`,
-    opposite: `Unevenness would put them the other way round: ${K(low_K)} to ${K(high_K)}, ${K(observed.rise_K)} was observed.`,
+    none: `Unevenness explains next to nothing of ${names}: ${range} of ${K(observed.rise_K)}.`,
+    opposite: `Unevenness would put ${names} the other way round: ${range}, ${K(observed.rise_K)} was observed.`,
   }[verdict];
   return { verdict, expected_K, low_K, high_K, share, sentence };
 }

@@ -1,6 +1,7 @@
 import type { Bench } from '../bench/bench.ts';
 import { BenchError } from '../bench/bench-error.ts';
 import { makeRandom } from '../lab/random.ts';
+import { noteOn } from '../prediction/conditions.ts';
 import type { PlanOptions, PlanResult, PlanRun } from '../results.ts';
 import { askedRuns } from '../sessions/asked-runs.ts';
 import { exchangeDesign } from './exchange.ts';
@@ -231,6 +232,6 @@ function warningsOf(task: PlanTask, target_W: readonly number[]): string[] {
           `${unforeseen.map(({ name }) => name).join(', ')} ${unforeseen.length === 1 ? 'was' : 'were'} never run on the heater: what a run would tell is not foreseen, so none is planned`,
         ]
       : []),
-    ...task.coolers.flatMap(({ name, at }) => at.notes.map((note) => `${name}: ${note}`)),
+    ...task.coolers.flatMap(({ name, at }) => at.notes.map((note) => noteOn(name, note))),
   ];
 }

@@ -330,3 +330,8 @@ function speedFor(cooler: CoolerPosterior, { fan_rpm, fan_percent }: Conditions)
     notes,
   };
 }
+
+/** A note on a cooler as a line of its own: it begins with the cooler's name. @example noteOn('Heron', 'not metered') // 'Heron: not metered' */
+export function noteOn(cooler: string, note: string): string {
+  return note.startsWith(`${cooler} `) ? note : `${cooler}: ${note}`;
+}

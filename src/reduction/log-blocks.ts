@@ -217,8 +217,17 @@ export class BlockStore {
     if (this.resets > 0)
       said.push(`the clock went back ${times(this.resets)}; the time was taken as running on`);
     if (this.duplicates > 0)
-      said.push(`${this.duplicates} rows repeat the time of the row before; their means were taken`);
-    if (this.dropouts > 0) said.push(`${this.dropouts} rows lack a reading and were left out`);
+      said.push(
+        this.duplicates === 1
+          ? 'one row repeats the time of the row before; their mean was taken'
+          : `${this.duplicates} rows repeat the time of the row before; their means were taken`,
+      );
+    if (this.dropouts > 0)
+      said.push(
+        this.dropouts === 1
+          ? 'one row lacks a reading and was left out'
+          : `${this.dropouts} rows lack a reading and were left out`,
+      );
     return {
       count: n,
       time_s: c[0],

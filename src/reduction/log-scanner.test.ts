@@ -42,6 +42,7 @@ describe('scanning a log', () => {
     expect([...log.source_C]).toEqual([22.5, 23.5]);
     expect([...log.power_W]).toEqual([150, 150]);
     expect(log.dropouts).toBe(1);
+    expect(log.notes).toContain('one row lacks a reading and was left out');
     expect(log.notes.join()).toContain('cut off');
   });
 
