@@ -5,6 +5,7 @@ import type { Bench } from '../bench/bench.ts';
 import { BenchError } from '../bench/bench-error.ts';
 import { nearestName } from '../bench/nearest-name.ts';
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
+import { isZeroLoad } from '../posterior/cooler-runs.ts';
 import type { Conditions } from '../results.ts';
 import { roomShare } from '../room/bench-air.ts';
 import type { SpeedSpread } from './speed-spread.ts';
@@ -58,8 +59,10 @@ export function coolersAsked(posterior: BenchPosterior, conditions: Conditions):
 }
 
 function noRuns(posterior: BenchPosterior): BenchError {
-  const sources = [...new Set(posterior.bench.runs.map((run) => run.source))];
-  const there = sources.length > 0 ? `runs are there on ${sources.join(', ')}` : 'the bench has no runs';
+  const loaded = posterior.bench.runs.filter((run) => !isZeroLoad(run));
+  const sources = [...new Set(loaded.map((run) => run.source))];
+  const there =
+    sources.length > 0 ? `runs are there on ${sources.join(', ')}` : 'the bench has no runs under load';
   return new BenchError('--source', 1, 1, `no runs with heat on the source "${posterior.source}"; ${there}`);
 }
 

@@ -1,5 +1,6 @@
 import { distinctMounts } from '../bench/mounts.ts';
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
+import { leakOf } from '../posterior/cooler-runs.ts';
 import type { CurvePosterior } from '../posterior/curve-posterior.ts';
 import { MOUNT, READING, SAMPLE, SESSION } from '../posterior/scatter.ts';
 import type { CoolerFit, FitResult, ModelFit, ParameterEstimate, ScatterComponent } from '../results.ts';
@@ -40,7 +41,8 @@ function coolerFit(posterior: BenchPosterior, cooler: CoolerPosterior): CoolerFi
   const { data } = cooler;
   const mounts = distinctMounts(data.runs).length;
   const [top] = distributionsFor(posterior, cooler, [data.powerHigh_W], data.speedHigh);
-  const heat = top.loading_W;
+  const rise_K = mixtureMean(top.mean);
+  const base_W = data.powerHigh_W - leakOf(posterior.bench, posterior.source).value * rise_K;
   // A chip's term has errors that all coolers share.
   const swapped = swappedSource(posterior);
   const shared = swapped ? sharedVariance(top.meanSensitivity, swapped.uncertainties) : 0;
@@ -53,8 +55,8 @@ function coolerFit(posterior: BenchPosterior, cooler: CoolerPosterior): CoolerFi
     samples: new Set(data.sample).size,
     power_low_W: data.powerLow_W,
     power_high_W: data.powerHigh_W,
-    resistance_K_per_W: mixtureMean(top.mean) / heat,
-    resistance_u_K_per_W: Math.hypot(mixtureDeviation(top.mean), Math.sqrt(shared)) / heat,
+    resistance_K_per_W: rise_K / base_W,
+    resistance_u_K_per_W: Math.hypot(mixtureDeviation(top.mean), Math.sqrt(shared)) / top.loading_W,
     models: cooler.curves.map((curve, m) => modelFit(curve, cooler.weights[m])),
     notes: [...cooler.notes],
   };

@@ -72,8 +72,8 @@ function tieLimit(at: LoadOrder, tied: readonly OrderEntry[]): string | undefine
   if (now === undefined) return undefined;
   const gap = Math.max(...tied.map((e) => e.rise_K)) - Math.min(...tied.map((e) => e.rise_K));
   const apart = tied.length === 2 ? `they are ${kelvin(gap)} apart` : `they lie within ${kelvin(gap)}`;
-  if (now.difference_K < gap && tied.length === 2) {
-    return `they are ${kelvin(gap)} apart by estimates too unsure to rank them; fresh runs at this load would resolve ${kelvin(now.difference_K)} with ${mounts(now.mounts)} each`;
+  if (now.difference_K < gap) {
+    return `${apart} by estimates too unsure to rank them; fresh runs at this load would resolve ${kelvin(now.difference_K)} with ${mounts(now.mounts)} each`;
   }
   const limit = `a difference under ${kelvin(now.difference_K)} cannot be told with ${mounts(now.mounts)} each`;
   const enough = at.resolvable.find((r) => r.mounts > now.mounts && r.difference_K <= gap);

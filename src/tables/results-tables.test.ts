@@ -1,10 +1,11 @@
 import { describe, expect, it } from 'vitest';
 import { exampleCompare, exampleFit, examplePredict } from '../../test/cli/example-results.ts';
-import type { CompareResult } from '../results.ts';
+import type { CompareResult, ScreenResult } from '../results.ts';
 import { answer, answerAt, leads } from './answer.ts';
 import { compareTables } from './compare-tables.ts';
 import { fitTables } from './fit-tables.ts';
 import { predictTables } from './predict-tables.ts';
+import { screenTables } from './screen-tables.ts';
 import { displayWidth } from './text-width.ts';
 import { listOf, spread } from './wording.ts';
 
@@ -49,6 +50,34 @@ describe('the answer', () => {
       'At 120 W Heron and Reed tie: they are 0.4 K apart, and a difference under 1.1 K cannot be told with 2 mounts each; 4 mounts each would resolve 0.8 K.',
       'Reed is cooler than Heron from 200 W to 250 W.',
     ]);
+  });
+
+  it('does not say so of three coolers either', () => {
+    const at = exampleCompare([390]).loads[0];
+    at.order.forEach((entry, i) => {
+      entry.rise_K = 30 + 20 * i;
+      entry.tiers = [i < 3 ? 'a' : 'b'];
+    });
+    at.resolvable = [{ mounts: 2, difference_K: 3 }];
+    const [first] = answerAt(at, { ...exampleCompare([390]), loads: [at] });
+    expect(first).toContain(
+      'lie within 40.0 K by estimates too unsure to rank them; fresh runs at this load would resolve 3.0 K with 2 mounts each',
+    );
+  });
+
+  it('counts one strange run as one', () => {
+    const run = { run: 'r1', verdict: 'outlier' as const, p: 0.001, residual_K: 2 };
+    const ok = { ...run, run: 'r2', verdict: 'ok' as const };
+    const cause = { cause: null, cause_probability: null, likely_cause: null };
+    const result = (runs: object[]) =>
+      ({ bench: 'b', method: '', runs, mounts: [], warnings: [] }) as unknown as ScreenResult;
+    const named = { cause: 'sensor', cause_probability: 0.9, likely_cause: 'sensor' };
+    expect(screenTables(result([{ ...run, ...named }]))).toMatch(
+      /^0 mounts and 1 run judged: 1 run is strange\./,
+    );
+    expect(screenTables(result([{ ...ok, ...cause }]))).toMatch(
+      /^0 mounts and 1 run judged: none is strange\./,
+    );
   });
 
   it('does not say of coolers far apart that the scatter hides their difference', () => {

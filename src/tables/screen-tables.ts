@@ -2,7 +2,7 @@ import type { MountVerdict, RunVerdict, ScreenResult } from '../results.ts';
 import { table } from './table.ts';
 import { printable, wrap } from './text-width.ts';
 import { fixed } from './uncertainty.ts';
-import { chance } from './wording.ts';
+import { chance, counted } from './wording.ts';
 
 const MOST_ROWS = 30;
 
@@ -72,12 +72,17 @@ function runTable(runs: readonly RunVerdict[], width: number): string {
 export function screenTables(result: ScreenResult, width = 80): string {
   const mounts = result.mounts.filter((one) => one.verdict !== 'ok');
   const runs = result.runs.filter((one) => one.verdict !== 'ok');
-  const judged = `${result.mounts.length} mounts and ${result.runs.length} runs judged`;
+  const judged = `${counted(result.mounts.length, 'mount')} and ${counted(result.runs.length, 'run')} judged`;
   const lines: string[] = [];
   if (mounts.length === 0 && runs.length === 0) {
     lines.push(`${judged}: none is strange.`);
   } else {
-    lines.push(`${judged}: ${mounts.length} mounts and ${runs.length} runs are strange.`, '');
+    const strange = [
+      ...(mounts.length > 0 ? [counted(mounts.length, 'mount')] : []),
+      ...(runs.length > 0 ? [counted(runs.length, 'run')] : []),
+    ];
+    const are = mounts.length + runs.length === 1 ? 'is' : 'are';
+    lines.push(`${judged}: ${strange.join(' and ')} ${are} strange.`, '');
   }
   if (mounts.length > 0) lines.push('Mounts', mountTable(mounts.slice(0, MOST_ROWS), width), '');
   if (runs.length > 0) lines.push('Runs', runTable(runs.slice(0, MOST_ROWS), width), '');

@@ -1,0 +1,27 @@
+import { expect, it } from 'vitest';
+import { readBench } from '../bench/read-bench.ts';
+import * as commands from '../commands.ts';
+
+const bench = (rows: readonly string[], leak: number) =>
+  readBench(
+    new Map(
+      Object.entries({
+        'bench.yaml': `name: a\nheater: {leak_W_per_K: {value: ${leak}, uncertainty: 0}}`,
+        'coolers.csv': 'cooler,kind\nA,liquid',
+        'runs.csv': ['cooler,mount,power_W,fan_rpm,source_C,ambient_C', ...rows].join('\n'),
+      }).map(([name, text]): [string, Uint8Array] => [name, new TextEncoder().encode(text)]),
+    ),
+  );
+
+it('the resistance is the rise over the heat into the base, what leaks away left out once', () => {
+  // 50 K at 250 W of which 0.5 W/K · 50 K leak: 225 W into the base, 50/225 K/W.
+  const runs = bench(['A,1,250,1500,72,22', 'A,2,250,1500,72,22'], 0.5);
+  const [{ resistance_K_per_W }] = commands.fit(runs).coolers;
+  const [{ rise_K }] = commands.predict(runs, { power_W: [250] }).predictions;
+  expect(resistance_K_per_W).toBeCloseTo(50 / 225, 3);
+  expect(resistance_K_per_W).toBeCloseTo(rise_K / (250 - 0.5 * rise_K), 5);
+});
+
+it('a bench whose runs are all without heat has none under load', () => {
+  expect(() => commands.fit(bench(['A,1,0,1500,22.1,22'], 0))).toThrow(/the bench has no runs under load/);
+});
