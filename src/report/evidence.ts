@@ -1,7 +1,7 @@
 import type { Bench } from '../bench/bench.ts';
 import type { FitResult, ModelFit, ScatterComponent } from '../results.ts';
 import { conciseUncertainty, interval, roundToUncertainty } from '../tables/uncertainty.ts';
-import { counted, plain } from '../tables/wording.ts';
+import { counted, fromTo, mountsNamed, plain } from '../tables/wording.ts';
 import { escapeHtml } from './page/escape.ts';
 import { markSvg } from './page/marks.ts';
 import type { FileHash } from './page-data.ts';
@@ -83,7 +83,7 @@ function resistances(fit: FitResult, places: ReadonlyMap<string, number>): strin
   const rows = fit.coolers
     .map(
       (c) =>
-        `<tr><th scope="row">${named(c.cooler, places)}</th><td>${c.kind}</td><td class="number">${c.runs}</td><td class="number">${c.mounts}</td><td class="number">${c.samples}</td><td class="number">${plain(c.power_low_W)} to ${plain(c.power_high_W)}</td><td class="number">${roundToUncertainty(c.resistance_K_per_W, c.resistance_u_K_per_W)}</td></tr>`,
+        `<tr><th scope="row">${named(c.cooler, places)}</th><td>${c.kind}</td><td class="number">${c.runs}</td><td class="number">${mountsNamed(c)}</td><td class="number">${c.samples}</td><td class="number">${fromTo(c.power_low_W, c.power_high_W)}</td><td class="number">${roundToUncertainty(c.resistance_K_per_W, c.resistance_u_K_per_W)}</td></tr>`,
     )
     .join('');
   return `<h3>Runs and resistances</h3>

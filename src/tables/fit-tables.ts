@@ -3,7 +3,7 @@ import { limitLines, sourceTermLines } from './source-tables.ts';
 import { table } from './table.ts';
 import { printable, wrap } from './text-width.ts';
 import { conciseUncertainty, interval, roundToUncertainty } from './uncertainty.ts';
-import { plain } from './wording.ts';
+import { fromTo, mountsNamed } from './wording.ts';
 
 const MOST_DETAILED = 12;
 const LEAST_WEIGHT = 0.01;
@@ -25,11 +25,9 @@ function resistances(result: FitResult, width: number): string {
       c.cooler,
       c.kind,
       String(c.runs),
-      mountsOf(c),
+      mountsNamed(c),
       String(c.samples),
-      c.power_low_W === c.power_high_W
-        ? plain(c.power_low_W)
-        : `${plain(c.power_low_W)} to ${plain(c.power_high_W)}`,
+      fromTo(c.power_low_W, c.power_high_W),
       roundToUncertainty(c.resistance_K_per_W, c.resistance_u_K_per_W),
     ]),
     { width },
@@ -128,10 +126,4 @@ export function fitTables(result: FitResult, width = 80): string {
   const more = [...limitLines(result.limits, width), ...sourceTermLines(result.source_term, width)];
   if (more.length > 0) lines.push('', ...more.slice(0, -1));
   return `${lines.join('\n')}\n`;
-}
-
-/** How many fittings the runs name; runs that name none may be of any number. */
-function mountsOf({ mounts, runs_without_mount: unknown }: CoolerFit): string {
-  if (unknown === 0) return String(mounts);
-  return mounts === unknown ? 'unknown' : `${mounts - unknown} + unknown`;
 }

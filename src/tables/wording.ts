@@ -67,3 +67,20 @@ export function spread<T>(list: readonly T[], most: number): T[] {
   if (list.length <= most) return [...list];
   return Array.from({ length: most }, (_, i) => list[Math.round((i * (list.length - 1)) / (most - 1))]);
 }
+
+/** Two ends of a range. @example fromTo(60, 180) // '60 to 180' */
+export function fromTo(low: number, high: number): string {
+  return low === high ? plain(low) : `${plain(low)} to ${plain(high)}`;
+}
+
+/** How many fittings the runs of a cooler name; runs that name none may be of any number. */
+export function mountsNamed({
+  mounts,
+  runs_without_mount: unknown,
+}: {
+  mounts: number;
+  runs_without_mount: number;
+}): string {
+  if (unknown === 0) return String(mounts);
+  return mounts === unknown ? 'unknown' : `${mounts - unknown} + unknown`;
+}
