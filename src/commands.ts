@@ -29,8 +29,30 @@ export function fit(whole: Bench, conditions: Conditions = {}): FitResult {
   return {
     ...result,
     ...(limits.length > 0 && { limits }),
-    warnings: [...bench.warnings, ...warnings, ...result.warnings],
+    warnings: [...bench.warnings, ...warnings, ...result.warnings, ...idleConditions(conditions)],
   };
+}
+
+const IDLE_IN_FIT = [
+  'power_W',
+  'fan_rpm',
+  'fan_percent',
+  'sound_dBA',
+  'pressure_hPa',
+  'altitude_m',
+  'inlet_rise_K',
+  'recirculation_percent',
+  'orientation',
+] as const;
+
+/** Conditions that a fit takes, as every command does, and that it has no use for. */
+function idleConditions(conditions: Conditions): string[] {
+  const idle = IDLE_IN_FIT.filter((key) => conditions[key] !== undefined);
+  return idle.length === 0
+    ? []
+    : [
+        `fit is of all runs, and its resistance that at the greatest load run and full speed: ${idle.join(', ')} ${idle.length === 1 ? 'changes' : 'change'} nothing of it; predict answers for conditions`,
+      ];
 }
 
 /**

@@ -158,7 +158,7 @@ In the order of the work on a bench. Each page is the command's own help, an exa
 |---|---|
 ${commands.map(([name, summary]) => `| [${name}](${name}.md) | ${summary} |`).join('\n')}
 
-The same everywhere: \`--help\` with an example; \`--json\` prints one document on standard output and nothing else; progress and
+The same everywhere: \`--help\` with an example; \`--json\`, on all but \`report\`, prints one document on standard output and nothing else; progress and
 warnings go to standard error. The status is 0 when done, 2 for bad input or bad use, with one message that names file, line and column and what
 would be accepted, and 1 for a fault of the program. Files are written whole or not at all. The same input and \`--seed\` give the same bytes.
 `;

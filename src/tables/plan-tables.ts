@@ -3,7 +3,7 @@ import type { PlanResult, RehearseResult } from '../results.ts';
 import { table } from './table.ts';
 import { printable, wrap } from './text-width.ts';
 import { fixed } from './uncertainty.ts';
-import { chance, load, plain } from './wording.ts';
+import { chance, counted, load, plain } from './wording.ts';
 
 const MOST_PAIRS = 30;
 
@@ -104,7 +104,10 @@ export function planTables(result: PlanResult, width = 80): string {
 export function rehearseTables(result: RehearseResult, width = 80): string {
   const shown = [...result.pairs].sort((a, b) => b.resolved_fraction - a.resolved_fraction);
   const lines = [
-    `${result.repeats} rehearsals of ${result.hours.toFixed(1)} h: ${result.resolved_mean.toFixed(1)} of ${result.pairs.length} pairs told apart on average, ${result.false_mean.toFixed(2)} of them the wrong way round`,
+    ...wrap(
+      `${counted(result.repeats, 'rehearsal')} of ${result.hours.toFixed(1)} h: ${result.resolved_mean.toFixed(1)} of ${counted(result.pairs.length, 'pair')} told apart on average, ${result.false_mean.toFixed(2)} of them the wrong way round`,
+      width,
+    ),
     '',
     table(
       [

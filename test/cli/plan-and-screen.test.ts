@@ -75,6 +75,9 @@ describe('rehearse', () => {
       expect(pair.power_W).toBe(200);
     }
     expect(result.hours).toBeLessThanOrEqual(5);
+    const { stdout } = await call('rehearse', 'demo', '--runs', 'plan.csv', '--repeats', '1');
+    expect(stdout).toMatch(/^1 rehearsal of /);
+    for (const line of stdout.split('\n')) expect(line.length).toBeLessThanOrEqual(80);
   });
 
   it('refuses a fault of the plan at its place', async () => {
