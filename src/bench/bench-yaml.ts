@@ -78,6 +78,7 @@ const layout: Section = {
     },
   },
   quantities: [{ quantity: 'altitude', dimension: 'height' }],
+  later: ['planning'],
   others: ['name', 'methods', 'sessions', 'reference_cooler'],
 };
 
