@@ -36,6 +36,28 @@ const lawOf = (readings: SoundReading[], background_dBA: number | undefined = BA
     background_dBA === undefined ? {} : { background_dBA },
   ).laws.get('Heron')!;
 
+describe('readings that contradict', () => {
+  const told = (more: Partial<SoundReading>) => {
+    const good = readingsOn(-117, 50, SPEEDS, () => 0, 0.1);
+    const readings = [...good, { ...good[6], line: 9, ...more }];
+    return fitFanSound(new Map([['Heron', readings]]), { background_dBA: BACKGROUND }).warnings.join();
+  };
+
+  it('the background, or each other at one speed, are told with their place', () => {
+    expect(told({ sound_dBA: 22 })).toContain(
+      'noise.csv:9: Heron at 1800 rpm reads 22 dBA, below the background of 26 dBA',
+    );
+    expect(told({ sound_dBA: 58 })).toMatch(
+      /noise.csv:9: Heron at 1800 rpm reads 58 dBA here and 4\d[.\d]* dBA in noise.csv:8/,
+    );
+  });
+
+  it('nothing of a reading that the meter may have given', () => {
+    expect(told({})).not.toContain('noise.csv');
+    expect(told({ fan_rpm: 300, sound_dBA: 25.5 })).not.toContain('noise.csv');
+  });
+});
+
 describe('fitFanSound', () => {
   const exact = lawOf(readingsOn(-117, 50, SPEEDS));
 

@@ -103,6 +103,8 @@ export function fitFanSound(
     );
   }
 
+  for (const { cooler, readings: list } of heard)
+    warnings.push(...contradictions(cooler, list, background_dBA));
   const severalSamples = heard.some(({ groups }) => groups.some((g) => g.sample > 0));
   if (!severalSamples) {
     warnings.push(
@@ -254,4 +256,36 @@ export function soundAtSpeed(law: FanSoundLaw, fan_rpm: number): SoundAtSpeed {
     u_own_dB: Math.sqrt(variance),
     metered_dBA: meteredLevel(own_dBA, law.background_dBA),
   };
+}
+
+/** Further below the background, or apart at one speed, a reading is no scatter of the meter. */
+const BELOW_dB = 1;
+const APART_dB = 6;
+
+/** Readings that contradict the background or each other; the law is fitted to them all the same. */
+function contradictions(
+  cooler: string,
+  readings: readonly SoundReading[],
+  background_dBA: number | undefined,
+): string[] {
+  const out = readings
+    .filter(({ sound_dBA }) => background_dBA !== undefined && sound_dBA < background_dBA - BELOW_dB)
+    .map(
+      ({ file, line, sound_dBA, fan_rpm }) =>
+        `${file}:${line}: ${cooler} at ${fan_rpm} rpm reads ${sound_dBA} dBA, below the background of ${background_dBA} dBA, which no cooler can; the room was quieter then, or a number is mistyped`,
+    );
+  const bySpeed = new Map<string, SoundReading[]>();
+  for (const reading of readings) {
+    const key = JSON.stringify([reading.sample, reading.fan_rpm, reading.pump_rpm]);
+    bySpeed.set(key, [...(bySpeed.get(key) ?? []), reading]);
+  }
+  for (const list of bySpeed.values()) {
+    const [quiet] = [...list].sort((a, b) => a.sound_dBA - b.sound_dBA);
+    const loud = list.reduce((a, b) => (b.sound_dBA > a.sound_dBA ? b : a));
+    if (loud.sound_dBA - quiet.sound_dBA <= APART_dB) continue;
+    out.push(
+      `${loud.file}:${loud.line}: ${cooler} at ${loud.fan_rpm} rpm reads ${loud.sound_dBA} dBA here and ${quiet.sound_dBA} dBA in ${quiet.file}:${quiet.line}; one of them is no reading of that fan`,
+    );
+  }
+  return out;
 }
