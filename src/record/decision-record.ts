@@ -35,12 +35,12 @@ export function decisionRecord(
     ]),
   );
   const charts = recorded.map((chart) => decisionsOf(chart, identity.sha256, names));
-  const warnings = recorded.flatMap(({ excluded, chart, line }) =>
+  const warnings = recorded.flatMap(({ excluded, chart }) =>
     excluded
       .filter(({ name }) => !names.has(name))
       .map(
-        ({ name }) =>
-          `${DECISIONS_FILE}:${line}:1: "${name}", left out of the chart "${chart}", is no run and no mount of the bench now`,
+        ({ name, line, column }) =>
+          `${DECISIONS_FILE}:${line}:${column}: "${name}", left out of the chart "${chart}", is no run and no mount of the bench now`,
       ),
   );
   return { bench: bench.name, dataset: identity.sha256, files: identity.files, charts, warnings };

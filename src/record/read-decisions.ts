@@ -18,6 +18,9 @@ export interface RecordedChart {
 export interface Exclusion {
   readonly name: string;
   readonly reason: string;
+  /** Where the name stands, from 1. */
+  readonly line: number;
+  readonly column: number;
 }
 
 export interface RecordedCorrection {
@@ -90,6 +93,10 @@ export function readDecisions(text: string, file = DECISIONS_FILE): RecordedChar
     return { dataset: value };
   };
 
+  const place = (node: Node | undefined): { line: number; column: number } => {
+    const { line, col } = lines.linePos(node?.range?.[0] ?? 0);
+    return { line, column: col };
+  };
   const root = entries(document.contents, ['charts'], []);
   const charts = list(root.get('charts')).map((node): RecordedChart => {
     const chart = entries(node, ['chart', 'published'], ['dataset', 'excluded', 'corrections']);
@@ -102,6 +109,7 @@ export function readDecisions(text: string, file = DECISIONS_FILE): RecordedChar
         return {
           name: words(exclusion.get('name'), 'name'),
           reason: words(exclusion.get('reason'), 'reason'),
+          ...place(exclusion.get('name')),
         };
       }),
       corrections: list(chart.get('corrections')).map((item) => {

@@ -207,15 +207,15 @@ export class Answers {
         if (notRunOn !== undefined) return [];
         return data.runs.map((run, i): RunResidual => {
           const [at] = distributionsFor(posterior, cooler, [run.power_W], data.speed[i]);
-          const rise_K = data.rise_K[i] - (at.runShift_K ?? 0);
+          const told_K = data.rise_K[i] - (at.runShift_K ?? 0);
           return {
             run: run.run,
             cooler: data.cooler.cooler,
             place: this.places.get(data.cooler.cooler) ?? 0,
             power_W: run.power_W,
             fan_rpm: run.fan_rpm,
-            rise_K,
-            residual_K: rise_K - mixtureMean(at.mean),
+            rise_K: run.source_C - run.ambient_C,
+            residual_K: told_K - mixtureMean(at.mean),
           };
         });
       });

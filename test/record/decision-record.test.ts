@@ -76,7 +76,7 @@ describe('the record of a published chart', () => {
     const gone = published.replace('Rush/1/2', 'r9');
     expect(record(gone).charts[0].excluded[0].in_bench).toBe(false);
     expect(record(gone).warnings[0]).toBe(
-      'decisions.yaml:2:1: "r9", left out of the chart "spring", is no run and no mount of the bench now',
+      'decisions.yaml:6:16: "r9", left out of the chart "spring", is no run and no mount of the bench now',
     );
   });
 });

@@ -15,7 +15,7 @@ export const residualChart: Chart = {
     `every run with ${state.source} as the source, at its own load and fan speed, less the mean curve of its cooler`,
   follows: 'source',
   about: () =>
-    'Each mark is a run less its cooler’s mean curve at the run’s own load and speed. The band is where 95 % of runs on fresh mounts of fresh samples should lie, from the scatter of this bench; runs outside it are named. Marks of one load stand side by side in the order of the bench, each in its cooler’s shape and colour.',
+    'Each mark is a run less its cooler’s mean curve at the run’s own load and speed, and less what its session does to every reading where several sessions tell. The band is where 95 % of runs on fresh mounts of fresh samples should lie, from the scatter of this bench; runs outside it are named. Marks of one load stand side by side in the order of the bench, each in its cooler’s shape and colour.',
   label: ({ answers, conditions }) =>
     `Residuals of ${counted(answers.residuals(conditions).length, 'run')} against load, ${strange(answers.residuals(conditions), answers, conditions).length} of them outside the expected scatter.`,
   has: () => true,
