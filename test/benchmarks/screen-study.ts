@@ -71,7 +71,21 @@ const LIQUID = Object.entries(AIR).flatMap(([name, { coolers, options }]) =>
   ]),
 );
 
+/** 5 coolers × 1 sample × 4 mounts × 4 conditions over four sessions, the sensors and the paste of each its own; the first cooler in all of them. */
+const SESSIONS: ScreenLayout = {
+  coolers: 5,
+  kind: 'air',
+  options: {
+    ...AIR.mounts.options,
+    mounts: 4,
+    sessions: ['a', 'b', 'c', 'd'],
+    reference_cooler: 'cooler-1',
+    scatter: { mount_K_per_W: 0.0035, sample_K_per_W: 0.003, session_K_per_W: 0.003 },
+  },
+};
+
 export const LAYOUTS: Record<string, ScreenLayout> = {
+  sessions: SESSIONS,
   ...Object.fromEntries(
     Object.entries(AIR).map(([name, layout]): [string, ScreenLayout] => [name, { ...layout, kind: 'air' }]),
   ),
