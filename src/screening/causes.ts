@@ -86,7 +86,8 @@ export function causeShifts(joint: JointRuns, typical_K_per_W: number, coolant_s
   out.push({
     cause: 'sensor',
     unit: 'K',
-    sized: [...offset, ...offset.map(mirrored)],
+    // Up or down with the same chance.
+    sized: normalised([...offset, ...offset.map(mirrored)]),
     directions: [ones],
   });
   if (limitPrior(data.cooler) !== undefined) {
@@ -170,7 +171,7 @@ function atLeak(joint: JointRuns, more_W_per_K: number): Float64Array {
 }
 
 function mirrored(node: SizedFault): SizedFault {
-  return { ...node, weight: node.weight / 2, size: -node.size, shift_K: node.shift_K.map((shift) => -shift) };
+  return { ...node, size: -node.size, shift_K: node.shift_K.map((shift) => -shift) };
 }
 
 function logNormalNodes(
