@@ -124,10 +124,12 @@ export interface LogEntry {
   line: number;
 }
 
-/** Runs under one procedure that were carried over to another, and the error they have in common for it. */
+/** Runs that were carried over one step from a procedure to another, and the error they have in common for it. */
 export interface CarriedOver {
-  /** Names of their sessions. */
+  /** Names of the sessions of all that went this way, from wherever they came. */
   readonly sessions: readonly string[];
+  /** Sources whose runs the step was made from. */
+  readonly sources: readonly string[];
   /** What a bridge between two procedures is thought to leave open before any cooler is run under both. */
   readonly before: BridgeError;
   /** What this bridge leaves open. */

@@ -35,7 +35,7 @@ export class SessionStates {
       );
     }
     this.meet = [...this.sessionOf.values()].some((list) => new Set(list).size > 1);
-    this.stated = statedErrors(bench, source, sessions, [...this.sessionOf.values()]);
+    this.stated = statedErrors(bench, source, sessions);
     this.effects = priorSessionEffects(withPaste(this.stated, assumedScatter().sigma[SESSION]));
   }
 
@@ -89,28 +89,20 @@ export class SessionStates {
  * Covariance of the sessions' offsets and resistances from what is stated of them: the sensors of each on its own, and what a
  * bridge from another procedure leaves open, which all sessions carried over it have in common.
  *
- * Where a cooler on this source was run on both sides of the bridge, its runs are here to say how far apart the sides are,
- * and the bridge, made from the same runs, must not say it a second time: then what is thought of a bridge before its runs
- * stands here. Else it is what the bridge leaves open.
+ * A bridge is one step or several, and each has its own error. Where coolers run on this source made a step, their runs are
+ * here to say how far apart its sides are, and the step must not say it a second time: then what is thought of it before
+ * its runs stands here. Else it is what the step leaves open.
  */
-function statedErrors(
-  bench: Bench,
-  source: string,
-  sessions: readonly (string | undefined)[],
-  sessionsOfCoolers: readonly (readonly number[])[],
-): Float64Array {
+function statedErrors(bench: Bench, source: string, sessions: readonly (string | undefined)[]): Float64Array {
   const half = sessions.length;
   const size = 2 * half;
   const out = new Float64Array(size * size);
   sessions.forEach((session, k) => {
     out[k * size + k] = Math.max(offsetUncertainty(bench, source, session), 1e-6) ** 2;
   });
-  for (const { sessions: carried, before, after } of bench.carriedOver ?? []) {
+  for (const { sessions: carried, sources, before, after } of bench.carriedOver ?? []) {
     const own = sessions.flatMap((session, k) => (carried.includes(session ?? '') ? [k] : []));
-    const tied = sessionsOfCoolers.some(
-      (list) => list.some((k) => own.includes(k)) && list.some((k) => !own.includes(k)),
-    );
-    const { offset_K, resistance_K_per_W, covariance } = tied ? before : after;
+    const { offset_K, resistance_K_per_W, covariance } = sources.includes(source) ? before : after;
     for (const a of own) {
       for (const b of own) {
         out[a * size + b] += offset_K ** 2;

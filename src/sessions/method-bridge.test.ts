@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import type { Bench } from '../bench/bench.ts';
+import type { Bench, Run } from '../bench/bench.ts';
 import { readBench } from '../bench/read-bench.ts';
 import { compare } from '../commands.ts';
 import { makeRandom } from '../lab/random.ts';
@@ -103,13 +103,15 @@ describe('a bridge between test methods', () => {
 
 describe('what a bridge leaves open', () => {
   /** Standard uncertainty of the difference of two sessions' readings at a load, from the fit of the carried bench. */
-  function apart_K(carried: Bench, source: string, load: number): number {
+  function apart_K(carried: Bench, source: string, load: number, names?: readonly [string, string]): number {
     const { sessions, sessionEffects } = posteriorOf(carried, source);
     const { root } = sessionEffects as NonNullable<typeof sessionEffects>;
     const size = Math.sqrt(root.length);
     const half = size / 2;
-    const over = sessions.findIndex((session) => session?.includes('under'));
-    const present = sessions.findIndex((session) => !session?.includes('under'));
+    const of = (name: string) =>
+      sessions.findIndex((session) => (name === '' ? !session?.includes('under') : session?.endsWith(name)));
+    const over = names ? of(names[0]) : sessions.findIndex((session) => session?.includes('under'));
+    const present = names ? of(names[1]) : sessions.findIndex((session) => !session?.includes('under'));
     let variance = 0;
     for (let z = 0; z < size; z++) {
       const at = (k: number) => root[k * size + z] + load * root[(half + k) * size + z];
@@ -145,6 +147,64 @@ describe('what a bridge leaves open', () => {
     const expected = Math.hypot(u_K, Math.SQRT2 * paste_K);
     expect(apart_K(carried, 'Merle', 150) / expected).toBeGreaterThan(0.9);
     expect(apart_K(carried, 'Merle', 150) / expected).toBeLessThan(1.1);
+  });
+
+  /** The bench with some of its runs on a chip too. */
+  function withChip(read: Bench, isOnChip: (run: Run) => boolean): Bench {
+    const onChip = read.runs.filter(isOnChip).map((run) => ({ ...run, source: 'Merle' }));
+    return { ...read, runs: [...read.runs, ...onChip] };
+  }
+
+  it('of the steps of a chain is common to all that go the same way', () => {
+    const chip = `${exact}chips: [{chip: Merle, sensor_systematic_K: 0.001}]\n`;
+    const read = bench(
+      3,
+      [
+        { cooler: 'Alder', K_per_W: 0.2, methods: ['open'] },
+        { cooler: 'Rush', K_per_W: 0.17, methods: ['open', 'hung'] },
+        { cooler: 'Reed', K_per_W: 0.23, methods: ['open', 'hung'] },
+        { cooler: 'Osier', K_per_W: 0.19, methods: ['open', 'hung'] },
+        { cooler: 'Elder', K_per_W: 0.22, methods: ['hung'] },
+        { cooler: 'Sedge', K_per_W: 0.25, methods: ['hung', 'boxed'] },
+        { cooler: 'Teasel', K_per_W: 0.21, methods: ['boxed'] },
+      ],
+      undefined,
+      chip,
+    );
+    read.runs.sort((a, b) => Number(a.method === 'boxed') - Number(b.method === 'boxed'));
+    const { bench: carried } = onOneMethod(
+      withChip(read, ({ cooler }) => ['Alder', 'Elder', 'Teasel'].includes(cooler)),
+    );
+    const paste_K = Math.SQRT2 * 150 * posteriorOf(carried, 'Merle').scatter.sigma[SESSION];
+    // Of a middling cooler among those carried over.
+    const rise_K = 150 * 0.2;
+    // Between the two ends both steps are open, between neighbours the one that joins them.
+    for (const [from, to, named] of [
+      ['open', 'hung', 'under method hung'],
+      ['open', 'boxed', ''],
+      ['hung', 'boxed', ''],
+    ]) {
+      const bridge = bridgeBetween(read, from, to) as NonNullable<ReturnType<typeof bridgeBetween>>;
+      const expected = Math.hypot(shiftAt(bridge, rise_K).u_K, paste_K);
+      const left = apart_K(carried, 'Merle', 150, [`under method ${from}`, named]);
+      expect(left / expected).toBeGreaterThan(0.9);
+      expect(left / expected).toBeLessThan(1.1);
+    }
+  });
+
+  it('stays known from one source on another where a cooler was run on both sides, but at no condition in common', () => {
+    const yaml = `${exact}chips: [{chip: Merle, sensor_systematic_K: 0.001}]\n`;
+    const read = bench(2, BRIDGED, undefined, yaml);
+    const { bench: carried, bridges } = onOneMethod(
+      withChip(read, ({ cooler, method, power_W }) =>
+        cooler === 'Rush'
+          ? power_W === (method === 'open' ? 60 : 180)
+          : cooler === 'Alder' || cooler === 'Teasel',
+      ),
+    );
+    const { u_K } = shiftAt(bridges[0], 150 * 0.21);
+    const paste_K = 150 * posteriorOf(carried, 'Merle').scatter.sigma[SESSION];
+    expect(apart_K(carried, 'Merle', 150)).toBeLessThan(1.1 * Math.hypot(u_K, Math.SQRT2 * paste_K));
   });
 });
 

@@ -54,48 +54,75 @@ export function bridgeBetween(
   to: string,
   scatter?: PairScatter,
 ): MethodBridge | undefined {
-  const path = pathBetween(bench, from, to);
-  if (!path || path.length < 2) return undefined;
-  const own = scatter ?? benchScatter(bench);
-  let line: PairedLine | undefined;
-  const coolers = new Set<string>();
-  let conditions = 0;
-  let misfit = 0;
-  for (let k = 0; k + 1 < path.length; k++) {
-    const shared = sharedBy(bench, path[k], path[k + 1]);
-    const blocks = shared.flatMap(({ cooler, source }) => {
-      const values = pairedValues(bench, cooler, source, path[k], path[k + 1], own);
-      return values ? [values] : [];
-    });
-    for (const { cooler } of shared) coolers.add(cooler);
-    conditions += blocks.reduce((sum, block) => sum + block.x.length, 0);
-    const step = lineWithErrorsInBoth(blocks, BRIDGE_PRIOR);
-    const stretch = step.freedom > 0 ? Math.max(1, step.chiSquared / step.freedom) : 1;
-    misfit = Math.max(misfit, step.freedom > 0 ? step.chiSquared / step.freedom : 0);
-    const wide = {
-      ...step,
-      offsetVariance: step.offsetVariance * stretch,
-      ratioVariance: step.ratioVariance * stretch,
-      covariance: step.covariance * stretch,
-    };
-    line = line ? followedBy(line, wide) : wide;
-  }
-  if (!line) return undefined;
+  const steps = bridgeSteps(bench, from, to, scatter);
+  if (steps.length === 0) return undefined;
+  const line = steps.map((step) => step.line).reduce(followedBy);
   const bridge = {
     from,
     to,
-    via: path.slice(1, -1),
+    via: steps.slice(1).map((step) => step.from),
     offset_K: line.offset,
     offset_u_K: Math.sqrt(line.offsetVariance),
     ratio: line.ratio,
     ratio_u: Math.sqrt(line.ratioVariance),
     covariance_K: line.covariance,
-    coolers: [...coolers],
-    conditions,
-    misfit,
+    coolers: [...new Set(steps.flatMap((step) => step.coolers))],
+    conditions: steps.reduce((sum, step) => sum + step.conditions, 0),
+    misfit: Math.max(...steps.map((step) => step.misfit)),
   };
   const shifts = [15, 30, 45].map((rise_K) => ({ rise_K, ...shiftAt(bridge, rise_K) }));
   return { ...bridge, shifts, verdict: bridgeVerdict(bridge, shifts[1]) };
+}
+
+/** One step of a bridge: two procedures with coolers run under both. */
+export interface BridgeStep {
+  readonly from: string;
+  readonly to: string;
+  /** With its uncertainties as stretched. */
+  readonly line: PairedLine;
+  readonly coolers: readonly string[];
+  /** Sources on which those coolers were run. */
+  readonly sources: readonly string[];
+  readonly conditions: number;
+  /** Sum of squares over its degrees of freedom. */
+  readonly misfit: number;
+}
+
+/**
+ * The steps from one procedure to another, in order; none where nothing joins the two.
+ *
+ * @param scatter  default: the bench's own
+ */
+export function bridgeSteps(bench: Bench, from: string, to: string, scatter?: PairScatter): BridgeStep[] {
+  const path = pathBetween(bench, from, to);
+  if (!path || path.length < 2) return [];
+  const own = scatter ?? benchScatter(bench);
+  return path.slice(1).map((next, k) => stepBetween(bench, path[k], next, own));
+}
+
+function stepBetween(bench: Bench, from: string, to: string, scatter: PairScatter): BridgeStep {
+  const shared = sharedBy(bench, from, to);
+  const blocks = shared.flatMap(({ cooler, source }) => {
+    const values = pairedValues(bench, cooler, source, from, to, scatter);
+    return values ? [values] : [];
+  });
+  const line = lineWithErrorsInBoth(blocks, BRIDGE_PRIOR);
+  const misfit = line.freedom > 0 ? line.chiSquared / line.freedom : 0;
+  const stretch = Math.max(1, misfit);
+  return {
+    from,
+    to,
+    line: {
+      ...line,
+      offsetVariance: line.offsetVariance * stretch,
+      ratioVariance: line.ratioVariance * stretch,
+      covariance: line.covariance * stretch,
+    },
+    coolers: shared.map(({ cooler }) => cooler),
+    sources: [...new Set(shared.map(({ source }) => source))],
+    conditions: blocks.reduce((sum, block) => sum + block.x.length, 0),
+    misfit,
+  };
 }
 
 /** What a change of procedure adds to a rise as read under `from`, and its standard uncertainty, K. */

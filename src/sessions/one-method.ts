@@ -2,7 +2,9 @@ import type { Bench, CarriedOver, Run } from '../bench/bench.ts';
 import type { MethodBridge } from '../session-results.ts';
 import {
   BRIDGE_PRIOR,
+  type BridgeStep,
   bridgeBetween,
+  bridgeSteps,
   joinedMethods,
   methodName,
   methodsOf,
@@ -58,7 +60,7 @@ function carriedOver(bench: Bench): OneMethod {
     return { ...run, source_C: run.source_C + shiftAt(bridge, rise_K).shift_K, session: sessionUnder(run) };
   });
   return {
-    bench: { ...bench, runs, carriedOver: bridges.map((bridge) => carriedBy(bench, bridge)) },
+    bench: { ...bench, runs, carriedOver: carriedBySteps(bench, bridges) },
     method: present,
     bridges,
     warnings: bridges.map(
@@ -73,22 +75,48 @@ function sessionUnder(run: Run): string {
   return `${run.session ?? ''} under ${methodName(methodOf(run))}`.trim();
 }
 
-/** A ratio of rises enters as the resistance that it is of a middling cooler. */
-function carriedBy(bench: Bench, bridge: MethodBridge): CarriedOver {
-  const own = bench.runs.filter((run) => run.power_W > 0 && methodOf(run) === bridge.from);
+/**
+ * What each step of the bridges leaves open, once for all runs that were carried over it: those of two procedures on one way have the rest
+ * of that way in common.
+ */
+function carriedBySteps(bench: Bench, bridges: readonly MethodBridge[]): CarriedOver[] {
+  const ways = new Map<string, { step: BridgeStep; from: Set<string> }>();
+  for (const { from, to } of bridges) {
+    for (const step of bridgeSteps(bench, from, to)) {
+      const name = JSON.stringify([step.from, step.to]);
+      const way = ways.get(name) ?? { step, from: new Set() };
+      way.from.add(from);
+      ways.set(name, way);
+    }
+  }
+  return Array.from(ways.values(), ({ step, from }) => carriedOverStep(bench, step, from));
+}
+
+/**
+ * A ratio of rises enters as the resistance that it is of a middling cooler.
+ *
+ * @param from  procedures of the runs that were carried over it
+ */
+function carriedOverStep(
+  bench: Bench,
+  { line, sources }: BridgeStep,
+  from: ReadonlySet<string>,
+): CarriedOver {
+  const own = bench.runs.filter((run) => run.power_W > 0 && from.has(methodOf(run)));
   const resistances = own.map((run) => (run.source_C - run.ambient_C) / run.power_W).sort((a, b) => a - b);
   const middle = resistances[resistances.length >> 1];
   return {
     sessions: [...new Set(own.map(sessionUnder))],
+    sources,
     before: {
       offset_K: BRIDGE_PRIOR.offset_sd,
       resistance_K_per_W: BRIDGE_PRIOR.ratio_sd * middle,
       covariance: 0,
     },
     after: {
-      offset_K: bridge.offset_u_K,
-      resistance_K_per_W: bridge.ratio_u * middle,
-      covariance: bridge.covariance_K * middle,
+      offset_K: Math.sqrt(line.offsetVariance),
+      resistance_K_per_W: Math.sqrt(line.ratioVariance) * middle,
+      covariance: line.covariance * middle,
     },
   };
 }
