@@ -2,9 +2,9 @@ import { bestProbabilities } from '../comparison/best-probability.ts';
 import { differenceInterval, resolvableDifference, riseLimits } from '../comparison/rise-limits.ts';
 import { MOUNT, READING, SAMPLE } from '../posterior/scatter.ts';
 import type { PlannedCooler, PlannedPair, PlanResult } from '../results.ts';
-import { normalCdf } from '../statistics/distributions.ts';
 import { mixtureDeviation } from '../statistics/mixture.ts';
 import { foresight } from './foresight.ts';
+import { chanceInTheEnd } from './outlook.ts';
 import { isResolvedNow, type PlannedCoolerState, type PlanTask } from './plan-task.ts';
 import type { Visit } from './visits.ts';
 
@@ -125,10 +125,7 @@ function smallest(isEnough: (count: number) => boolean): number | null {
   return null;
 }
 
-/**
- * Chance that the difference, as it is believed now, is larger than what the samples at hand leave open however often they are mounted: their own
- * scatter about the mean of all samples, and the errors that all runs share.
- */
+/** Chance that two coolers would be told apart in the end, the samples at hand mounted as often as one likes. */
 function everChance(task: PlanTask, a: PlannedCoolerState, b: PlannedCoolerState, l: number): number {
   return everBetween(task, a, b, a.limitsNow[l], b.limitsNow[l]);
 }
@@ -142,24 +139,26 @@ function everBetween(
 ): number {
   const { question, multiple } = task;
   const scatter = question.posterior.scatter.sigma[SAMPLE];
-  let left = 0;
+  let samples = 0;
   for (const [one, at] of [
     [a, first],
     [b, second],
   ] as const) {
-    const samples = new Set(one.posterior.data.sample).size;
-    left += (scatter * at.distribution.loading_W) ** 2 / samples;
+    samples += (scatter * at.distribution.loading_W) ** 2 / new Set(one.posterior.data.sample).size;
   }
+  let shared = 0;
   for (let k = 0; k < question.shared.length; k++) {
-    left += ((first.sensitivity[k] - second.sensitivity[k]) * question.shared[k]) ** 2;
+    shared += ((first.sensitivity[k] - second.sensitivity[k]) * question.shared[k]) ** 2;
   }
-  const limit = multiple * Math.sqrt(left);
-  const difference = first.middle_K - second.middle_K;
-  const spread = Math.hypot(
+  const now_K = Math.hypot(
     mixtureDeviation(first.distribution.mean),
     mixtureDeviation(second.distribution.mean),
   );
-  return normalCdf((difference - limit) / spread) + normalCdf((-difference - limit) / spread);
+  return chanceInTheEnd(
+    { difference_K: first.middle_K - second.middle_K, now_K },
+    { samples_K: Math.sqrt(samples), shared_K: Math.sqrt(shared) },
+    multiple,
+  );
 }
 
 /** A load within reach of both at which they would more likely than not be told apart in the end. */

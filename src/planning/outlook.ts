@@ -259,3 +259,24 @@ export function chanceResolved(
   }
   return sum;
 }
+
+/**
+ * Chance that two coolers would be told apart, were the samples at hand mounted without end.
+ *
+ * What samples scatter by about the mean of all samples stays then, and so do the errors that all runs share; the limits come from these. What goes
+ * is the rest of what is not known now, and by as much the estimate will move: by the root of what is not known less what stays of the samples.
+ *
+ * @param found  difference as estimated and its standard deviation now, shared errors apart, K
+ * @param stays  standard deviations of the difference that no mount takes away, K
+ * @param multiple  critical multiple of the family of pairs
+ */
+export function chanceInTheEnd(
+  found: { readonly difference_K: number; readonly now_K: number },
+  stays: { readonly samples_K: number; readonly shared_K: number },
+  multiple: number,
+): number {
+  const limit = multiple * Math.hypot(stays.samples_K, stays.shared_K);
+  const moves = Math.sqrt(Math.max(0, found.now_K ** 2 - stays.samples_K ** 2));
+  if (!(moves > 1e-9)) return Math.abs(found.difference_K) > limit ? 1 : 0;
+  return normalCdf((found.difference_K - limit) / moves) + normalCdf((-found.difference_K - limit) / moves);
+}
