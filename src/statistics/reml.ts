@@ -34,7 +34,22 @@ export interface LogScalePrior {
   readonly standardDeviation: number;
 }
 
+/**
+ * Effects that blocks have in common: φ ~ N(0, D) with D = `known` + σ_k² on the diagonal at `scaled`, k = `component`; block c gets F_c·φ.
+ */
+export interface SharedEffects {
+  readonly columns: number;
+  /** F_c for each block, n × `columns` row-major; `undefined` where a block has no part in them. */
+  readonly designs: readonly (Float64Array | undefined)[];
+  /** `columns` × `columns`; positive definite with the component's part added. */
+  readonly known: Float64Array;
+  readonly component: number;
+  readonly scaled: readonly number[];
+}
+
 export interface RemlOptions {
+  /** Effects that make the blocks dependent; absent: they are independent given the variances. */
+  readonly shared?: SharedEffects;
   /** Starting σ_k. */
   readonly start: readonly number[];
   readonly priors?: readonly (LogScalePrior | undefined)[];
@@ -70,6 +85,9 @@ interface Evaluation {
  * unbiased in the balanced case. Maximised over log σ² by Fisher scoring with step halving: the score is
  * −½·[tr(P·V_k) − yᵀ·P·V_k·P·y] and the information ½·tr(P·V_k·P·V_l), P = V⁻¹ − V⁻¹X(XᵀV⁻¹X + Λ)⁻¹XᵀV⁻¹.
  *
+ * Effects that blocks share are integrated out after the blocks' own curves: with P_c of each block alone, Ω = Σ F_cᵀ·P_c·F_c and
+ * M = (D⁻¹ + Ω)⁻¹, the P of all is that of the blocks less P_c·F_c·M·F_dᵀ·P_d (Woodbury), and no matrix of all runs is formed.
+ *
  * Source: Patterson and Thompson (1971) Biometrika 58, 545; Searle, Casella and McCulloch (1992) Variance Components,
  * chapter 6. The optional priors on log σ keep a component off zero when a bench has few repeats (Chung et al. 2013,
  * Psychometrika 78, 685).
@@ -83,7 +101,8 @@ export function remlFit(blocks: readonly Block[], options: RemlOptions): RemlRes
   const maxIterations = options.maxIterations ?? 100;
   let theta: Float64Array = Float64Array.from(options.start, (sigma) => 2 * Math.log(Math.max(sigma, 1e-8)));
   const floor = Float64Array.from(theta, (t) => t - 2 * Math.log(1e6));
-  const first = evaluate(blocks, theta, priors);
+  const { shared } = options;
+  const first = evaluate(blocks, theta, priors, shared);
   if (!first) {
     throw new RangeError('remlFit: the covariance at the starting values is not positive definite');
   }
@@ -92,7 +111,8 @@ export function remlFit(blocks: readonly Block[], options: RemlOptions): RemlRes
   let iterations = 0;
   for (; iterations < maxIterations && !converged; iterations++) {
     const step = scoringStep(current, theta, floor);
-    const uphill = (direction: Float64Array) => climb(blocks, priors, theta, current, direction, floor);
+    const uphill = (direction: Float64Array) =>
+      climb(blocks, priors, shared, theta, current, direction, floor);
     // Far from the top the clipped scoring step can point downhill; the score alone, scaled, cannot.
     const next = uphill(step) ?? uphill(scaledScore(current));
     if (!next) {
@@ -149,6 +169,7 @@ export function remlInformation(blocks: readonly Block[], sigma: readonly number
 function climb(
   blocks: readonly Block[],
   priors: readonly (LogScalePrior | undefined)[],
+  shared: SharedEffects | undefined,
   theta: Float64Array,
   current: Evaluation,
   direction: Float64Array,
@@ -157,7 +178,7 @@ function climb(
   let scale = 1;
   for (let halving = 0; halving < 20; halving++, scale /= 2) {
     const moved = theta.map((t, k) => Math.max(t + scale * direction[k], floor[k]));
-    const evaluation = evaluate(blocks, moved, priors);
+    const evaluation = evaluate(blocks, moved, priors, shared);
     if (evaluation && evaluation.value >= current.value - 1e-12 * Math.abs(current.value)) {
       return { theta: moved, evaluation };
     }
@@ -195,6 +216,7 @@ function evaluate(
   blocks: readonly Block[],
   theta: Float64Array,
   priors: readonly (LogScalePrior | undefined)[],
+  shared: SharedEffects | undefined,
 ): Evaluation | undefined {
   const count = theta.length;
   const result: Evaluation = {
@@ -203,9 +225,12 @@ function evaluate(
     information: new Float64Array(count * count),
   };
   const variances = theta.map(Math.exp);
-  for (const block of blocks) {
-    if (!addBlock(block, variances, result)) return undefined;
+  const sums = shared && sharedSums(shared.columns, count);
+  for (let b = 0; b < blocks.length; b++) {
+    const design = shared?.designs[b];
+    if (!addBlock(blocks[b], variances, result, design && sums, design)) return undefined;
   }
+  if (shared && sums && !addShared(shared, sums, variances, result)) return undefined;
   for (let k = 0; k < count; k++) {
     const prior = priors[k];
     if (!prior) continue;
@@ -217,7 +242,127 @@ function evaluate(
   return result;
 }
 
-function addBlock(block: Block, variances: Float64Array, into: Evaluation): boolean {
+/** What the blocks hold of the effects that they share, summed over them: q × q and q, per component where marked. */
+interface SharedSums {
+  /** Ω = Σ FᵀPF and Σ FᵀPy. */
+  readonly omega: Float64Array;
+  readonly pull: Float64Array;
+  /** By component: Σ FᵀPV_kPF and Σ FᵀPV_kPy for σ_k = 1. */
+  readonly swept: readonly Float64Array[];
+  readonly sweptPull: readonly Float64Array[];
+  /** By pair of components, l ≤ k: Σ FᵀPV_kPV_lPF for σ = 1. */
+  readonly crossed: readonly Float64Array[];
+}
+
+function sharedSums(q: number, count: number): SharedSums {
+  const each = (length: number) => Array.from({ length: count }, () => new Float64Array(length));
+  return {
+    omega: new Float64Array(q * q),
+    pull: new Float64Array(q),
+    swept: each(q * q),
+    sweptPull: each(q),
+    crossed: Array.from({ length: count * count }, () => new Float64Array(q * q)),
+  };
+}
+
+/** The effects that blocks share, integrated out of what the blocks alone have added. */
+function addShared(
+  { columns: q, known, component: own, scaled }: SharedEffects,
+  { omega, pull, swept, sweptPull, crossed }: SharedSums,
+  variances: Float64Array,
+  into: Evaluation,
+): boolean {
+  const count = variances.length;
+  // With D = LLᵀ the inverse of D is not needed: M = L·(I + LᵀΩL)⁻¹·Lᵀ.
+  const root = known.slice();
+  for (const j of scaled) root[j * q + j] += variances[own];
+  if (!cholesky(root, q)) return false;
+  for (let i = 0; i < q; i++) for (let j = i + 1; j < q; j++) root[i * q + j] = 0;
+  const inner = transposeMultiply(root, multiply(omega, root, q, q, q), q, q, q);
+  for (let i = 0; i < q; i++) inner[i * q + i] += 1;
+  const factor = inner.slice();
+  if (!cholesky(factor, q) || !invertSpd(inner, q)) return false;
+  let logDeterminant = 0;
+  for (let i = 0; i < q; i++) logDeterminant += 2 * Math.log(factor[i * q + i]);
+  const m = multiply(multiply(root, inner, q, q, q), transposed(root, q), q, q, q);
+  const effect = multiply(m, pull, q, q, 1);
+  into.value -= (logDeterminant - dot(pull, effect)) / 2;
+
+  // FᵀP of all is that of the blocks, less this share of it.
+  const keep = multiply(omega, m, q, q, q).map((value) => -value);
+  for (let i = 0; i < q; i++) keep[i * q + i] += 1;
+  const onDesign = multiply(keep, omega, q, q, q);
+  const onY = multiply(keep, pull, q, q, 1);
+  const weighted = swept.map((one) => multiply(m, one, q, q, q));
+  for (let k = 0; k < count; k++) {
+    const form = -2 * dot(sweptPull[k], effect) + dot(effect, multiply(swept[k], effect, q, q, 1));
+    into.gradient[k] += (variances[k] * (form + traceOf(weighted[k], q))) / 2;
+    for (let l = 0; l <= k; l++) {
+      const value =
+        (variances[k] *
+          variances[l] *
+          (traceOfProduct(weighted[k], weighted[l], q) - 2 * traceOfProduct(m, crossed[k * count + l], q))) /
+        2;
+      into.information[k * count + l] += value;
+      if (l !== k) into.information[l * count + k] += value;
+    }
+  }
+  let trace = 0;
+  let form = 0;
+  let information = 0;
+  for (const i of scaled) {
+    trace += onDesign[i * q + i];
+    form += onY[i] ** 2;
+    for (const j of scaled) information += onDesign[i * q + j] ** 2;
+  }
+  into.gradient[own] += (variances[own] * (form - trace)) / 2;
+  into.information[own * count + own] += (variances[own] ** 2 * information) / 2;
+  for (let k = 0; k < count; k++) {
+    const between = multiply(multiply(keep, swept[k], q, q, q), transposed(keep, q), q, q, q);
+    let sum = 0;
+    for (const i of scaled) sum += between[i * q + i];
+    const value = (variances[own] * variances[k] * sum) / 2;
+    into.information[own * count + k] += value;
+    into.information[k * count + own] += value;
+  }
+  return true;
+}
+
+function transposed(a: Float64Array, q: number): Float64Array {
+  return a.map((_, i) => a[(i % q) * q + Math.floor(i / q)]);
+}
+
+function dot(a: Float64Array, b: Float64Array): number {
+  let sum = 0;
+  for (let i = 0; i < a.length; i++) sum += a[i] * b[i];
+  return sum;
+}
+
+function traceOf(a: Float64Array, q: number): number {
+  let sum = 0;
+  for (let i = 0; i < q; i++) sum += a[i * q + i];
+  return sum;
+}
+
+/** tr(A·B). */
+function traceOfProduct(a: Float64Array, b: Float64Array, q: number): number {
+  let sum = 0;
+  for (let i = 0; i < q; i++) for (let j = 0; j < q; j++) sum += a[i * q + j] * b[j * q + i];
+  return sum;
+}
+
+/** Adds one array to another in place. */
+function addTo(sum: Float64Array, more: Float64Array): void {
+  for (let i = 0; i < sum.length; i++) sum[i] += more[i];
+}
+
+function addBlock(
+  block: Block,
+  variances: Float64Array,
+  into: Evaluation,
+  sums?: SharedSums,
+  design?: Float64Array,
+): boolean {
   const n = block.y.length;
   const p = block.columns;
   const count = variances.length;
@@ -263,6 +408,16 @@ function addBlock(block: Block, variances: Float64Array, into: Evaluation): bool
   const swept = block.components.map(
     (component) => component && multiply(projector, component.z, n, n, component.columns),
   );
+  const q = sums ? sums.pull.length : 0;
+  // Z_kᵀ·P·F.
+  const onShared = swept.map((left, k) =>
+    left && design ? transposeMultiply(left, design, n, block.components[k]?.columns ?? 0, q) : undefined,
+  );
+  if (sums && design) {
+    const seen = multiply(projector, design, n, n, q);
+    addTo(sums.omega, transposeMultiply(design, seen, n, q, q));
+    addTo(sums.pull, transposeMultiply(design, projected, n, q, 1));
+  }
   for (let k = 0; k < count; k++) {
     const component = block.components[k];
     const left = swept[k];
@@ -279,11 +434,24 @@ function addBlock(block: Block, variances: Float64Array, into: Evaluation): bool
       form += onY * onY;
     }
     into.gradient[k] += (variances[k] * (form - trace)) / 2;
+    const mine = onShared[k];
+    if (sums && mine) {
+      addTo(sums.swept[k], transposeMultiply(mine, mine, m, q, q));
+      addTo(
+        sums.sweptPull[k],
+        transposeMultiply(mine, transposeMultiply(component.z, projected, n, m, 1), m, q, 1),
+      );
+    }
     for (let l = 0; l <= k; l++) {
       const other = block.components[l];
       if (!other) continue;
       // tr(P·V_k·P·V_l) = ‖Z_lᵀ·P·Z_k‖².
       const crossed = transposeMultiply(other.z, left, n, other.columns, m);
+      const theirs = onShared[l];
+      if (sums && mine && theirs) {
+        const through = multiply(transposeMultiply(theirs, crossed, other.columns, q, m), mine, q, m, q);
+        addTo(sums.crossed[k * count + l], through);
+      }
       let information = 0;
       for (let i = 0; i < crossed.length; i++) information += crossed[i] * crossed[i];
       const value = (variances[k] * variances[l] * information) / 2;
