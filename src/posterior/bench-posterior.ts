@@ -77,8 +77,6 @@ export function benchPosterior(
   const leak = leakOf(bench, source).value;
   const sessions = [...new Set([...runsOf.values()].flat().map((run) => run.session))];
   const active = assumedScatter().sigma.map((_, k) => k !== SESSION);
-  // Only coolers that were run in several sessions say how far apart sessions are.
-  const learnt = active.map((yes, k) => yes || k === SESSION);
   const works: Work[] = [];
   for (const cooler of bench.coolers) {
     const data = coolerRuns(bench, cooler, source, runsOf.get(cooler.cooler) ?? []);
@@ -89,7 +87,6 @@ export function benchPosterior(
     return { bench, source, scatter, active, coolers: [], sessions, warnings: [] };
   }
   const states = sessions.length > 1 ? new SessionStates(bench, source, sessions, works) : undefined;
-  const meet = states?.meet ?? false;
   const curves = models.map((model) => new RiseCurve(model));
   const priorsOf = works.map(() => curves.map(statedPrior));
   for (let round = 0; round < ROUNDS; round++) {
@@ -108,12 +105,9 @@ export function benchPosterior(
     });
     judge(works, curves);
     for (const work of works) rescaleShape(work, scatter, active);
-    scatter = estimateScatter(
-      works.map((work) => states?.asRead(work, scatterPart(work)) ?? scatterPart(work)),
-      scatter,
-      meet ? learnt : active,
-      round < ROUNDS - 1 ? 1e-3 : 1e-6,
-    );
+    const own = works.map(scatterPart);
+    const { parts, shared } = states?.asRead(works, own, scatter.sigma[SESSION]) ?? { parts: own };
+    scatter = estimateScatter(parts, scatter, active, round < ROUNDS - 1 ? 1e-3 : 1e-6, shared);
     states?.renew(works, scatter.sigma[SESSION]);
     if (round < ROUNDS - 1) pool(works, curves, priorsOf);
   }

@@ -5,6 +5,7 @@ import {
   type LogScalePrior,
   type RemlResult,
   remlFit,
+  type SharedEffects,
 } from '../statistics/reml.ts';
 import type { CoolerRuns } from './cooler-runs.ts';
 
@@ -185,14 +186,14 @@ export interface ScatterPart {
   readonly jacobian: Float64Array;
   readonly columns: number;
   readonly priorPrecision: Float64Array;
-  /** Covariance that the sensor states of the sessions give the runs, n × n; absent with one session. */
-  readonly sensorStates?: Float64Array;
+  /** Covariance that the state of its session gives the runs of a cooler of one session, n × n. */
+  readonly sessionState?: Float64Array;
 }
 
 /** One cooler's part as a block of the restricted likelihood. */
 export function scatterBlock(part: ScatterPart, active: readonly boolean[]): Block {
   const n = part.residual_K.length;
-  const known = part.sensorStates?.slice() ?? new Float64Array(n * n);
+  const known = part.sessionState?.slice() ?? new Float64Array(n * n);
   for (let i = 0; i < n; i++) known[i * n + i] += part.data.known_K[i] ** 2;
   return {
     y: part.residual_K,
@@ -204,12 +205,17 @@ export function scatterBlock(part: ScatterPart, active: readonly boolean[]): Blo
   };
 }
 
-/** The bench's scatters by restricted maximum likelihood over all coolers together. */
+/**
+ * The bench's scatters by restricted maximum likelihood over all coolers together.
+ *
+ * @param shared  states of the sessions, which coolers run in several have in common
+ */
 export function estimateScatter(
   parts: readonly ScatterPart[],
   start: BenchScatter,
   active: readonly boolean[],
   tolerance = 1e-6,
+  shared?: SharedEffects,
 ): BenchScatter {
   const fit: RemlResult = remlFit(
     parts.map((part) => scatterBlock(part, active)),
@@ -218,6 +224,7 @@ export function estimateScatter(
       priors: ASSUMED,
       maxIterations: 60,
       tolerance,
+      shared,
     },
   );
   return {

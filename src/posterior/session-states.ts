@@ -1,4 +1,6 @@
 import type { Bench } from '../bench/bench.ts';
+import { cholesky } from '../fitting/dense.ts';
+import { addProduct, type SharedEffects } from '../statistics/reml.ts';
 import { offsetUncertainty } from './cooler-runs.ts';
 import { assumedScatter, type ScatterPart, SESSION } from './scatter.ts';
 import {
@@ -39,30 +41,55 @@ export class SessionStates {
     this.effects = priorSessionEffects(withPaste(this.stated, assumedScatter().sigma[SESSION]));
   }
 
-  /** A cooler's part in the scatters with the sessions' effects left in, as the session's own scatter has to see them. */
-  asRead(work: Work, part: ScatterPart): ScatterPart {
+  /**
+   * The coolers' parts in the scatters with the sessions' effects left in, as the session's own scatter has to see them.
+   *
+   * A session's state is one for all coolers run in it: ten coolers run in two sessions tell how far apart those two are, and of the scatter
+   * between sessions no more than two sessions can. So the states are effects that the coolers of several sessions share; on a cooler of one
+   * session they are no more than an uncertainty of all its runs.
+   */
+  asRead(
+    works: readonly Work[],
+    parts: readonly ScatterPart[],
+    paste_K_per_W: number,
+  ): { parts: ScatterPart[]; shared: SharedEffects | undefined } {
+    const columns = Math.sqrt(this.stated.length);
+    const half = columns / 2;
+    const states = withPaste(this.stated, paste_K_per_W);
+    const designs = works.map((work) => this.designOf(work, columns));
+    const read = parts.map((part, c): ScatterPart => {
+      const session = this.sessionOf.get(works[c]) as number[];
+      const residual_K = part.residual_K.map(
+        (r, i) => r + effectOn(this.effects, session[i], works[c].data.base_W[i]),
+      );
+      const isTied = new Set(session).size > 1;
+      return {
+        ...part,
+        residual_K,
+        ...(isTied ? {} : { sessionState: spread(designs[c], states, columns) }),
+      };
+    });
+    if (!this.meet) return { parts: read, shared: undefined };
+    const scaled = Array.from({ length: half }, (_, k) => half + k);
+    const shared: SharedEffects = {
+      columns,
+      designs: designs.map((design, c) => (read[c].sessionState ? undefined : design)),
+      known: this.stated,
+      component: SESSION,
+      scaled,
+    };
+    return { parts: read, shared };
+  }
+
+  /** What one unit of each session's offset and resistance adds to each run of a cooler, n × 2S. */
+  private designOf(work: Work, columns: number): Float64Array {
     const session = this.sessionOf.get(work) as number[];
-    const n = session.length;
-    const { stated } = this;
-    const size = Math.sqrt(stated.length);
-    const half = size / 2;
-    const { base_W } = work.data;
-    const sensorStates = new Float64Array(n * n);
-    for (let i = 0; i < n; i++) {
-      const [a, b] = [session[i], half + session[i]];
-      for (let j = 0; j < n; j++) {
-        const [c, d] = [session[j], half + session[j]];
-        sensorStates[i * n + j] =
-          stated[a * size + c] +
-          stated[a * size + d] * base_W[j] +
-          stated[b * size + c] * base_W[i] +
-          stated[b * size + d] * base_W[i] * base_W[j];
-      }
-    }
-    const residual_K = part.residual_K.map(
-      (r, i) => r + effectOn(this.effects, session[i], work.data.base_W[i]),
-    );
-    return { ...part, residual_K, sensorStates };
+    const design = new Float64Array(session.length * columns);
+    session.forEach((k, i) => {
+      design[i * columns + k] = 1;
+      design[i * columns + columns / 2 + k] = work.data.base_W[i];
+    });
+    return design;
   }
 
   /** New estimates of the effects; they are taken off the runs' rises. */
@@ -112,6 +139,22 @@ function statedErrors(bench: Bench, source: string, sessions: readonly (string |
       }
     }
   }
+  return out;
+}
+
+/** F·D·Fᵀ, n × n. */
+function spread(design: Float64Array, covariance: Float64Array, columns: number): Float64Array {
+  const n = design.length / columns;
+  const root = covariance.slice();
+  cholesky(root, columns);
+  const z = new Float64Array(n * columns);
+  for (let i = 0; i < n; i++) {
+    for (let c = 0; c < columns; c++) {
+      for (let a = c; a < columns; a++) z[i * columns + c] += design[i * columns + a] * root[a * columns + c];
+    }
+  }
+  const out = new Float64Array(n * n);
+  addProduct(out, { z, columns }, 1, n);
   return out;
 }
 

@@ -1,0 +1,52 @@
+import { describe, expect, it } from 'vitest';
+import { readBench } from '../bench/read-bench.ts';
+import { makeVirtualBench } from '../lab/virtual-bench.ts';
+import { shippedModels } from '../model/shipped-models.ts';
+import { benchPosterior } from './bench-posterior.ts';
+import { MOUNT, SESSION } from './scatter.ts';
+
+describe('the scatter between sessions', () => {
+  it('is told from that of mounts by what all coolers of a session have in common, with one mount of each in each', () => {
+    const mount_K_per_W = 0.004;
+    let mounts = 0;
+    let sessions = 0;
+    let drawn = 0;
+    const benches = 4;
+    for (let seed = 1; seed <= benches; seed++) {
+      const { files, truth } = makeVirtualBench({
+        seed,
+        coolers: 6,
+        mounts: 4,
+        sessions: ['a', 'b', 'c', 'd'],
+        noise_speeds: [],
+        scatter: { session_K_per_W: 0.012, mount_K_per_W },
+      });
+      const { sigma } = benchPosterior(readBench(files), shippedModels).scatter;
+      mounts += sigma[MOUNT] ** 2 / benches;
+      sessions += sigma[SESSION] ** 2 / benches;
+      const pastes = truth.sessions.map((session) => session.paste_K_per_W);
+      const mean = pastes.reduce((a, b) => a + b, 0) / pastes.length;
+      drawn += pastes.reduce((sum, paste) => sum + (paste - mean) ** 2, 0) / (pastes.length - 1) / benches;
+    }
+    // Four sessions leave three degrees of freedom, which the assumption holds towards 0.003 K/W.
+    expect(Math.sqrt(sessions / drawn)).toBeGreaterThan(0.5);
+    expect(Math.sqrt(sessions / drawn)).toBeLessThan(1.2);
+    expect(Math.sqrt(mounts) / mount_K_per_W).toBeGreaterThan(0.8);
+    expect(Math.sqrt(mounts) / mount_K_per_W).toBeLessThan(1.25);
+  });
+
+  it('is known from two sessions no better than two can tell, however many coolers were run in both', () => {
+    const { files } = makeVirtualBench({
+      seed: 2,
+      coolers: 12,
+      mounts: 4,
+      sessions: ['a', 'b'],
+      noise_speeds: [],
+      scatter: { session_K_per_W: 0.01, mount_K_per_W: 0.002 },
+    });
+    const { logVarianceCovariance, sigma } = benchPosterior(readBench(files), shippedModels).scatter;
+    // One degree of freedom has an information of a half on log σ²; the assumption brings 1/(4·0.6²).
+    const least = 1 / (0.5 + 1 / (4 * 0.6 ** 2));
+    expect(logVarianceCovariance[SESSION * sigma.length + SESSION]).toBeGreaterThan(0.95 * least);
+  });
+});
