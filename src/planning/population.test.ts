@@ -29,6 +29,22 @@ describe('estimates beside one another', () => {
     });
   });
 
+  it('agree with quadrature where few are known well and one hardly, and where three tell the spread hardly', () => {
+    // The spread integrated in numpy by the trapezoidal rule: 40 000 points to 5 K, as many more to 10⁶ K.
+    const ragged = [30, 30.3, 30.1, 30.2].map((mean) => ({ mean, u: 0.2 }));
+    const five = shrunken([...ragged, { mean: 45, u: 4 }]);
+    [30.081, 30.235, 30.132, 30.184, 32.023].forEach((mean, i) => {
+      expect(five[i].mean).toBeCloseTo(mean, 2);
+    });
+    [0.169, 0.168, 0.161, 0.16, 4.219].forEach((u, i) => {
+      expect(five[i].u).toBeCloseTo(u, 2);
+    });
+    const three = shrunken([30, 31, 38].map((mean) => ({ mean, u: 2 })));
+    [30.374, 31.249, 37.377].forEach((mean, i) => {
+      expect(Math.abs(three[i].mean - mean)).toBeLessThan(0.05);
+    });
+  });
+
   it('stay where they are when they are known far better than they differ', () => {
     const sharp = shrunken([10, 20, 35].map((mean) => ({ mean, u: 0.01 })));
     sharp.forEach(({ mean, u }, i) => {

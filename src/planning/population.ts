@@ -4,10 +4,13 @@ export interface Estimate {
   readonly u: number;
 }
 
-/** Points of the grid on which the spread of the population is integrated out. */
+/** Points of the grid on which the spread of the population is integrated out: even in its cube root, so that small spreads are told apart. */
 const GRID = 60;
-/** Greatest spread considered, as a multiple of the spread of the estimates and their uncertainties together. */
-const WIDEST = 4;
+/**
+ * Greatest spread considered, as a multiple of the spread of the estimates and their uncertainties together. Of three estimates the tail falls with
+ * the square of the spread only.
+ */
+const WIDEST = 20;
 
 /**
  * What estimates of several like things tell of one another: each drawn towards their common mean, the more the less it is known itself.
@@ -30,7 +33,12 @@ export function shrunken(estimates: readonly Estimate[]): Estimate[] {
   const apart = estimates.reduce((sum, { mean, u }) => sum + (mean - middle) ** 2 + u * u, 0);
   const widest = WIDEST * Math.sqrt(apart / (estimates.length - 1));
   const total = estimates.map(() => ({ mean: 0, square: 0 }));
-  const points = Array.from({ length: GRID }, (_, k) => given(estimates, ((k + 0.5) / GRID) * widest));
+  const points = Array.from({ length: GRID }, (_, k) => {
+    const root = (k + 0.5) / GRID;
+    const { logWeight, each } = given(estimates, root ** 3 * widest);
+    // Points lie the further apart the larger the spread, as the square of the root.
+    return { logWeight: logWeight + 2 * Math.log(root), each };
+  });
   const best = Math.max(...points.map(({ logWeight }) => logWeight));
   let weights = 0;
   for (const { logWeight, each } of points) {
