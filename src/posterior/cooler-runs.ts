@@ -65,8 +65,13 @@ export function sensorOffset(bench: Bench, session: string | undefined): SensorO
 /** Standard uncertainty of the offset of a session's rises on a source, K. */
 export function offsetUncertainty(bench: Bench, source: string, session: string | undefined): number {
   if (source === 'heater') return sensorOffset(bench, session).u_K;
-  const sensor = bench.chips.find((chip) => chip.chip === source)?.sensor_systematic_K ?? 2;
-  return Math.hypot(sensor, bench.instruments.ambient_temperature.systematic_K);
+  return Math.hypot(sensorOnDie(bench, source), bench.instruments.ambient_temperature.systematic_K);
+}
+
+/** The part of it that all sessions have in common, K: a chip's sensor is on the die and stays the same; a heater's is calibrated anew. */
+export function sensorOnDie(bench: Bench, source: string): number {
+  if (source === 'heater') return 0;
+  return bench.chips.find((chip) => chip.chip === source)?.sensor_systematic_K ?? 2;
 }
 
 /** A run that shows the sensors' offset and nothing of the cooler. */

@@ -50,3 +50,39 @@ describe('the scatter between sessions', () => {
     expect(logVarianceCovariance[SESSION * sigma.length + SESSION]).toBeGreaterThan(0.95 * least);
   });
 });
+
+describe('sessions on a chip', () => {
+  it('have the sensor on the die in common, so that only their ambient thermometers lie between them', () => {
+    const { files } = makeVirtualBench({
+      seed: 4,
+      coolers: 4,
+      mounts: 2,
+      sessions: ['a', 'b'],
+      noise_speeds: [],
+    });
+    const read = readBench(files);
+    const chip = {
+      chip: 'Merle',
+      sensor_systematic_K: 2,
+      power_systematic_percent: 3,
+      leak_W_per_K: { value: 0, uncertainty: 0.05 },
+    };
+    const names = read.coolers.map(({ cooler }) => cooler);
+    // Half of the coolers in each session: nothing but the instruments ties them.
+    const runs = read.runs
+      .filter((run) => (run.session === 'a') === names.indexOf(run.cooler) < 2)
+      .map((run) => ({ ...run, source: 'Merle' }));
+    const bench = { ...read, chips: [{ ...read.chips[0], ...chip }], runs };
+    const { sessionEffects } = benchPosterior(bench, shippedModels, 'Merle');
+    const root = sessionEffects?.root as Float64Array;
+    let apart = 0;
+    let own = 0;
+    for (let z = 0; z < 4; z++) {
+      apart += (root[z] - root[4 + z]) ** 2;
+      own += root[z] ** 2;
+    }
+    const ambient = read.instruments.ambient_temperature.systematic_K;
+    expect(Math.sqrt(apart)).toBeCloseTo(Math.SQRT2 * ambient, 6);
+    expect(Math.sqrt(own)).toBeCloseTo(Math.hypot(2, ambient), 6);
+  });
+});

@@ -1,7 +1,7 @@
 import type { Bench } from '../bench/bench.ts';
 import { cholesky } from '../fitting/dense.ts';
 import { addProduct, type SharedEffects } from '../statistics/reml.ts';
-import { offsetUncertainty } from './cooler-runs.ts';
+import { offsetUncertainty, sensorOnDie } from './cooler-runs.ts';
 import { assumedScatter, type ScatterPart, SESSION } from './scatter.ts';
 import {
   effectOn,
@@ -113,8 +113,9 @@ export class SessionStates {
 }
 
 /**
- * Covariance of the sessions' offsets and resistances from what is stated of them: the sensors of each on its own, and what a
- * bridge from another procedure leaves open, which all sessions carried over it have in common.
+ * Covariance of the sessions' offsets and resistances from what is stated of them: the sensors of each on its own, a chip's
+ * sensor in all alike, and what a bridge from another procedure leaves open, which all sessions carried over it have in
+ * common.
  *
  * A bridge is one step or several, and each has its own error. Where coolers run on this source made a step, their runs are
  * here to say how far apart its sides are, and the step must not say it a second time: then what is thought of it before
@@ -124,8 +125,10 @@ function statedErrors(bench: Bench, source: string, sessions: readonly (string |
   const half = sessions.length;
   const size = 2 * half;
   const out = new Float64Array(size * size);
+  const common = sensorOnDie(bench, source) ** 2;
   sessions.forEach((session, k) => {
-    out[k * size + k] = Math.max(offsetUncertainty(bench, source, session), 1e-6) ** 2;
+    for (let other = 0; other < half; other++) out[k * size + other] = common;
+    out[k * size + k] = Math.max(offsetUncertainty(bench, source, session) ** 2, common + 1e-12);
   });
   for (const { sessions: carried, sources, before, after } of bench.carriedOver ?? []) {
     const own = sessions.flatMap((session, k) => (carried.includes(session ?? '') ? [k] : []));
