@@ -128,7 +128,7 @@ function statedErrors(bench: Bench, source: string, sessions: readonly (string |
   const common = sensorOnDie(bench, source) ** 2;
   sessions.forEach((session, k) => {
     for (let other = 0; other < half; other++) out[k * size + other] = common;
-    out[k * size + k] = Math.max(offsetUncertainty(bench, source, session) ** 2, common + 1e-12);
+    out[k * size + k] = Math.max(offsetUncertainty(bench, source, session) ** 2, common * (1 + 1e-6) + 1e-12);
   });
   for (const { sessions: carried, sources, before, after } of bench.carriedOver ?? []) {
     const own = sessions.flatMap((session, k) => (carried.includes(session ?? '') ? [k] : []));

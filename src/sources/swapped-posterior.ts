@@ -1,6 +1,8 @@
+import { cholesky, solveLower, solveUpperT } from '../fitting/dense.ts';
 import { type BenchPosterior, benchPosterior, type CoolerPosterior } from '../posterior/bench-posterior.ts';
-import { coolerRuns } from '../posterior/cooler-runs.ts';
+import { coolerRuns, sensorOnDie } from '../posterior/cooler-runs.ts';
 import { modelsOf } from '../posterior/models-of.ts';
+import type { SessionEffects } from '../posterior/session-effects.ts';
 import { type RiseDistribution, riseDistributions } from '../prediction/rise-distribution.ts';
 import { FIRST_OFFSET, LEAK, PASTE, POWER_SCALE } from '../prediction/shared-errors.ts';
 import {
@@ -8,6 +10,7 @@ import {
   type SwappedPosterior,
   swappedSource,
 } from '../prediction/swapped-source.ts';
+import { addProduct } from '../statistics/reml.ts';
 import { runsOn } from './chip-runs.ts';
 import { type SourceTerm, sourceTerm } from './source-term.ts';
 import { swappedDistributions } from './swapped-distributions.ts';
@@ -48,7 +51,11 @@ export function chipPosterior(heater: BenchPosterior, source: string): ChipPoste
     }
   }
   const count = term.uncertainty.length;
-  const uncertainties = new Float64Array(count + term.runs.residual_K.length).fill(1);
+  const ofTerm = count + term.runs.residual_K.length;
+  const states =
+    alone?.sessionEffects && statesBesideSensor(alone.sessionEffects, sensorOnDie(bench, source));
+  const size = ofTerm + (states ? Math.sqrt(states.root.length) : 0);
+  const uncertainties = new Float64Array(size).fill(1);
   uncertainties.set(term.uncertainty);
   const distributions = (
     { data }: CoolerPosterior,
@@ -56,11 +63,18 @@ export function chipPosterior(heater: BenchPosterior, source: string): ChipPoste
     speed: number,
   ): SwappedDistribution[] => {
     const index = known.get(data.cooler.cooler);
-    if (index !== undefined) return swappedDistributions(term, index, power_W, speed);
+    if (index !== undefined) {
+      return swappedDistributions(term, index, power_W, speed).map((one) => ({
+        ...one,
+        meanSensitivity: padded(one.meanSensitivity, size),
+        runSensitivity: padded(one.runSensitivity, size),
+      }));
+    }
     const own = alone?.coolers.find((one) => one.data.cooler.cooler === data.cooler.cooler);
     if (!alone || !own) throw new RangeError(`no runs of ${data.cooler.cooler}`);
-    const size = uncertainties.length;
-    return riseDistributions(alone, own, power_W, speed).map((one) => onSharedErrors(one, term, alone, size));
+    return riseDistributions(alone, own, power_W, speed).map((one) =>
+      onSharedErrors(one, term, states, { ofTerm, size }),
+    );
   };
   return {
     ...heater,
@@ -81,20 +95,65 @@ function answering(heater: BenchPosterior, cooler: CoolerPosterior, source: stri
     : { ...cooler, notRunOn: source, notes: [...cooler.notes, `not run on ${source}: ${kept}`] };
 }
 
-/** A distribution of the chip's runs alone, its sensitivities put in the columns of the term's shared errors. */
+/** States of a chip's sessions: the factor by which they are carried, the sensor on the die in it, and that of what is left without it. */
+interface ChipStates {
+  readonly root: Float64Array;
+  readonly rest: Float64Array;
+}
+
+/**
+ * Takes the sensor on the die out of the sessions' states, since the term of the source carries it for all coolers.
+ *
+ * No more than what all offsets have in common can be taken from a covariance S: 1/(1ᵀ·S⁻¹·1).
+ */
+function statesBesideSensor({ root, offset_K }: SessionEffects, sensor_K: number): ChipStates {
+  const sessions = offset_K.length;
+  const size = 2 * sessions;
+  const ones = new Float64Array(size).fill(1, 0, sessions);
+  solveLower(root, size, ones);
+  const common = Math.min(sensor_K ** 2, (1 - 1e-6) / ones.reduce((sum, value) => sum + value * value, 0));
+  const rest = new Float64Array(size * size);
+  addProduct(rest, { z: root, columns: size }, 1, size);
+  for (let a = 0; a < sessions; a++) for (let b = 0; b < sessions; b++) rest[a * size + b] -= common;
+  for (let a = 0; a < size; a++) rest[a * size + a] *= 1 + 1e-9;
+  if (!cholesky(rest, size))
+    throw new RangeError('statesBesideSensor: the states of the sessions have no spread');
+  return { root, rest };
+}
+
+function padded(values: Float64Array, size: number): Float64Array {
+  const out = new Float64Array(size);
+  out.set(values);
+  return out;
+}
+
+/**
+ * A distribution of the chip's runs alone, its sensitivities put in the columns of the term's shared errors; those to the states of the sessions
+ * stand after them all.
+ */
 function onSharedErrors(
   one: RiseDistribution,
   { shared, presentSession }: SourceTerm,
-  alone: BenchPosterior,
-  size: number,
+  states: ChipStates | undefined,
+  { ofTerm, size }: { readonly ofTerm: number; readonly size: number },
 ): SwappedDistribution {
   const place = (from: Float64Array): Float64Array => {
     const to = new Float64Array(size);
     to[shared.power] = from[POWER_SCALE];
     to[shared.leak] = from[LEAK];
-    if (!alone.sessionEffects) to[shared.pasteOf.get(presentSession) ?? PASTE] += from[PASTE];
-    // A chip's sensor is on the die and stays the same from session to session.
-    for (let k = FIRST_OFFSET; k < from.length; k++) to[shared.sensor] += from[k];
+    if (!states) {
+      to[shared.pasteOf.get(presentSession) ?? PASTE] += from[PASTE];
+      to[shared.sensor] += from[FIRST_OFFSET];
+      return to;
+    }
+    // What a kelvin and a K/W of each session do, from what the independent parts do of which they are made.
+    const each = from.slice(FIRST_OFFSET);
+    const columns = each.length;
+    solveUpperT(states.root, columns, each);
+    for (let k = 0; k < columns / 2; k++) to[shared.sensor] += each[k];
+    for (let k = 0; k < columns; k++) {
+      for (let z = 0; z <= k; z++) to[ofTerm + z] += each[k] * states.rest[k * columns + z];
+    }
     return to;
   };
   return {
