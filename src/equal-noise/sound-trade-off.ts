@@ -36,8 +36,9 @@ const CLEAR_OF_BACKGROUND_dB = 6;
 
 /**
  * What sound costs and buys on a bench: each cooler's speed at a level, its rise against sound, the coolers that no other
- * beats, what 5 dB more are worth, and what a chart at full speed hides. In another room than the bench's (`ambient_C`, `pressure_hPa`, `altitude_m`) all of it is for that
- * room's air, as in `compare`.
+ * beats, what 5 dB more are worth, and what a chart at full speed hides. In another room than the bench's (`ambient_C`,
+ * `pressure_hPa`, `altitude_m`) the rises are for that room's air, as in `compare`; sound stays as metered on the bench, though
+ * thinner air takes some of it away from every fan alike.
  *
  * @param conditions  `sound_dBA` is the target; without one the least whole level that every cooler can make, 6 dB clear of
  *   the background. Of several loads the greatest is taken at which no cooler is extrapolated, or the least of all
