@@ -67,7 +67,8 @@ export function meanInterval(
 ): { low_K: number; high_K: number } {
   const mixture = meanMixture(limits.distribution, shared, level);
   const tail = (1 - level) / 2;
-  return { low_K: mixtureQuantile(mixture, tail), high_K: mixtureQuantile(mixture, 1 - tail) };
+  // As in `predict`: no true rise is below nought.
+  return { low_K: Math.max(0, mixtureQuantile(mixture, tail)), high_K: mixtureQuantile(mixture, 1 - tail) };
 }
 
 /**

@@ -63,7 +63,8 @@ function predictionOf(
     fan_rpm: at.fan_rpm,
     sound_dBA: at.sound_dBA,
     rise_K,
-    mean_low_K: mixtureQuantile(mean, tail),
+    // Heat flows from the source to the room: no true rise is below nought, however little is known of it.
+    mean_low_K: Math.max(0, mixtureQuantile(mean, tail)),
     mean_high_K: mixtureQuantile(mean, 1 - tail),
     run_low_K: mixtureQuantile(run, tail),
     run_high_K: mixtureQuantile(run, 1 - tail),
