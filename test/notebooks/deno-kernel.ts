@@ -192,19 +192,36 @@ export async function startKernel(cwd: string, patience_s = 60): Promise<Kernel>
     within(
       (async () => {
         const outputs: Output[] = [];
-        const id = await ask(code, false);
+        const asked = new Set<string | undefined>();
         const keep = ({ type, parent, content }: Message) => {
-          if (parent === id) collect(outputs, type, content);
+          if (asked.has(parent)) collect(outputs, type, content);
         };
+        const id = await ask(code, false);
+        asked.add(id);
         await followed(id, keep);
-        // This kernel may send a result after it called itself idle, but not after it ran another cell.
-        await followed(await ask('undefined', true), keep);
+        // This kernel may send a result, and the end of what a cell printed, after it called itself idle, and then in the name of
+        // the next cell; but what is printed comes in order. So the next cell prints a mark, and all before the mark is the cell's.
+        const mark = `end of cell ${randomUUID()}\n`;
+        const next = await ask(`console.log(${JSON.stringify(mark.trimEnd())})`, true);
+        asked.add(next);
+        await followed(next, keep);
+        while (!withoutMark(outputs, mark)) keep(await nextOf(iopub));
         return outputs;
       })(),
       'a cell',
     );
 
   return { execute, stop };
+}
+
+/** Takes the mark off the outputs; false where it is not yet there. */
+function withoutMark(outputs: Output[], mark: string): boolean {
+  const at = outputs.findIndex((output) => output.output_type === 'stream' && output.text.endsWith(mark));
+  if (at < 0) return false;
+  const output = outputs[at] as Extract<Output, { output_type: 'stream' }>;
+  output.text = output.text.slice(0, -mark.length);
+  if (output.text === '') outputs.splice(at, 1);
+  return true;
 }
 
 /** Adds a message to a cell's outputs as a notebook keeps them. */
