@@ -1,3 +1,4 @@
+import { median } from '../statistics/median.ts';
 import type { Run } from './bench.ts';
 import { listed } from './columns.ts';
 import { shown } from './table.ts';
@@ -58,10 +59,6 @@ function intercepts(runs: readonly Run[]): number[] {
     const [low, high] = [first.source_C - first.ambient_C, last.source_C - last.ambient_C];
     return [low - ((high - low) * first.power_W) / (last.power_W - first.power_W)];
   });
-}
-
-function median(values: readonly number[]): number {
-  return [...values].sort((a, b) => a - b)[Math.floor(values.length / 2)];
 }
 
 /**

@@ -77,6 +77,30 @@ export function logDeterminant(l: Float64Array, n: number): number {
 }
 
 /**
+ * Takes from a covariance what other items tell: Σ − Kᵀ·A⁻¹·K, in place.
+ *
+ * @param covariance  Σ, size × size
+ * @param factor  lower Cholesky factor of A, the others' covariance, m × m
+ * @param cross  K, their covariance with the items, m × size; changed
+ */
+export function takeTold(
+  covariance: Float64Array,
+  size: number,
+  factor: Float64Array,
+  m: number,
+  cross: Float64Array,
+): void {
+  solveLower(factor, m, cross, size);
+  for (let s = 0; s < size; s++) {
+    for (let t = 0; t < size; t++) {
+      let told = 0;
+      for (let i = 0; i < m; i++) told += cross[i * size + s] * cross[i * size + t];
+      covariance[s * size + t] -= told;
+    }
+  }
+}
+
+/**
  * Inverse of a symmetric positive definite matrix, in place, both triangles filled.
  *
  * @returns false where the matrix is not safely positive definite; `a` is then of no use

@@ -2,10 +2,10 @@ import { cholesky } from '../fitting/dense.ts';
 import type { Random } from '../lab/random.ts';
 import { ChipForecast, type KindOfRun, type PlannedOnChip } from '../sources/chip-forecast.ts';
 import type { ChipPosterior } from '../sources/swapped-posterior.ts';
-import { normalCdf } from '../statistics/distributions.ts';
-import type { Question } from './outlook.ts';
+import { correlatedDraw } from './correlated-draw.ts';
+import { chanceBeyond, type Question } from './outlook.ts';
 import type { PlannedCoolerState } from './plan-task.ts';
-import type { Visit } from './visits.ts';
+import { runsOfVisits, type Visit } from './visits.ts';
 
 /** What planned runs on a chip buy: each cooler's uncertainty and each pair's chance, all coolers together. */
 export class ChipPlan {
@@ -82,9 +82,7 @@ export class ChipPlan {
     const [first, second] = [this.coolers[a].limitsNow[l], this.coolers[b].limitsNow[l]];
     const difference = first.middle_K - second.middle_K;
     const limit = this.multiple(a, b, l) * Math.sqrt(left);
-    const spread = Math.sqrt(Math.max(0, before - left));
-    if (!(spread > 1e-9)) return Math.abs(difference) > limit ? 1 : 0;
-    return normalCdf((difference - limit) / spread) + normalCdf((-difference - limit) / spread);
+    return chanceBeyond(difference, Math.sqrt(Math.max(0, before - left)), limit);
   }
 
   /** The same after as many fittings of the samples at hand as one likes, at the load of those named that is nearest. */
@@ -115,8 +113,8 @@ export class ChipPlan {
     );
     const open = rootOf(left, size);
     return (random) => {
-      const found = multiplied(moves, size, random);
-      const rest = multiplied(open, size, random);
+      const found = correlatedDraw(moves, size, random);
+      const rest = correlatedDraw(open, size, random);
       const at = (values: Float64Array, cooler: number, l: number) => {
         const k = this.place(cooler, l);
         return k === undefined ? undefined : values[k];
@@ -163,15 +161,6 @@ function rootOf(covariance: Float64Array, size: number): Float64Array {
   return out;
 }
 
-function multiplied(root: Float64Array, size: number, random: Random): Float64Array {
-  const z = Float64Array.from({ length: size }, () => random.normal());
-  return z.map((_, i) => {
-    let sum = 0;
-    for (let j = 0; j <= i; j++) sum += root[i * size + j] * z[j];
-    return sum;
-  });
-}
-
 /** The same for the same runs on as many fittings, whatever these are called. */
 function keyOf(planned: readonly PlannedOnChip[]): string {
   const fittings = new Map<string, string>();
@@ -182,20 +171,12 @@ function keyOf(planned: readonly PlannedOnChip[]): string {
   return [...fittings.values()].sort().join(';');
 }
 
-/** The runs of some visits, each visit a fitting of its own. */
+/** The runs of some visits at the coolers' speeds. */
 export function runsOnChip(
   visits: readonly Visit[],
   coolers: readonly PlannedCoolerState[],
 ): PlannedOnChip[] {
-  return visits.flatMap(({ cooler, sample, loads_W }, v) =>
-    loads_W.map((power_W) => ({
-      cooler,
-      sample,
-      mount: `planned/${v}`,
-      power_W,
-      fan_rpm: coolers[cooler].at.fan_rpm,
-    })),
-  );
+  return runsOfVisits(visits, ({ cooler }) => coolers[cooler].at.fan_rpm);
 }
 
 /** Every kind of run that visits are made of. */

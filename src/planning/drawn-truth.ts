@@ -5,6 +5,7 @@ import type { CurvePosterior } from '../posterior/curve-posterior.ts';
 import { type LimitNode, limitExcess } from '../posterior/pipe-limit.ts';
 import { curveValues } from '../posterior/rise-curve.ts';
 import { runCovariance, SHAPE, shapeCorrelation } from '../posterior/scatter.ts';
+import { correlatedDraw } from './correlated-draw.ts';
 import { type Belief, excessError, limitShows } from './outlook.ts';
 import type { PlannedCoolerState, PlanTask } from './plan-task.ts';
 import { type ExtendedRuns, extendRuns, LEAST_CURVE_WEIGHT, type PlannedRun } from './with-planned-runs.ts';
@@ -64,11 +65,7 @@ export class TruthDrawer {
     const { task, one, planned } = this;
     const { power_W } = task.question;
     const joint = pick(this.joints, random.uniform());
-    const size = joint.mean.length;
-    const z = Float64Array.from({ length: size }, () => random.normal());
-    const values = joint.mean.slice();
-    for (let i = 0; i < size; i++)
-      for (let k = 0; k <= i; k++) values[i] += joint.factor[i * size + k] * z[k];
+    const values = correlatedDraw(joint.factor, joint.mean.length, random).map((x, i) => joint.mean[i] + x);
     const readings_K = values.slice(0, planned);
     const mean_K = power_W.map((_, l) => values[planned + l]);
     const { limits } = one.posterior;

@@ -1,5 +1,5 @@
 import { mixtureDeviation } from '../statistics/mixture.ts';
-import { runsOnChip } from './chip-plan.ts';
+import { type ChipPlan, runsOnChip } from './chip-plan.ts';
 import { chanceResolved, type Outlook } from './outlook.ts';
 import { isResolvedNow, learntScatter, outlookFor, type PlanTask } from './plan-task.ts';
 import { freedomOf } from './scatter-learning.ts';
@@ -14,7 +14,7 @@ export interface Foresight {
 }
 
 export function foresight(task: PlanTask, visits: readonly Visit[]): Foresight {
-  return task.chip ? onChip(task, visits) : onHeater(task, visits);
+  return task.chip ? onChip(task, task.chip, visits) : onHeater(task, visits);
 }
 
 function onHeater(task: PlanTask, visits: readonly Visit[]): Foresight {
@@ -49,15 +49,15 @@ function onHeater(task: PlanTask, visits: readonly Visit[]): Foresight {
   };
 }
 
-function onChip(task: PlanTask, visits: readonly Visit[]): Foresight {
-  const { chip, coolers } = task;
-  const after = chip?.after(runsOnChip(visits, coolers)) as Float64Array;
+function onChip(task: PlanTask, chip: ChipPlan, visits: readonly Visit[]): Foresight {
+  const { coolers } = task;
+  const after = chip.after(runsOnChip(visits, coolers));
   return {
     left_K: (c, l) =>
-      chip?.deviation(after, c, l) ?? mixtureDeviation(coolers[c].limitsNow[l].distribution.mean),
+      chip.deviation(after, c, l) ?? mixtureDeviation(coolers[c].limitsNow[l].distribution.mean),
     chance: (a, b, l) => {
       if (task.isBarred(a, b)) return 0;
-      return chip?.chance(after, a, b, l) ?? (isResolvedNow(task, a, b, l) ? 1 : 0);
+      return chip.chance(after, a, b, l) ?? (isResolvedNow(task, a, b, l) ? 1 : 0);
     },
   };
 }

@@ -247,13 +247,7 @@ export function chanceResolved(
         const difference = x.middle_K - y.middle_K;
         const above = Math.sqrt(p * x.down_K ** 2 + q * y.up_K ** 2 + common);
         const below = Math.sqrt(p * x.up_K ** 2 + q * y.down_K ** 2 + common);
-        const chance =
-          spread > 1e-9
-            ? normalCdf((difference - above) / spread) + normalCdf((-difference - below) / spread)
-            : difference > above || -difference > below
-              ? 1
-              : 0;
-        sum += weight * x.weight * y.weight * chance;
+        sum += weight * x.weight * y.weight * chanceBeyond(difference, spread, above, below);
       }
     }
   }
@@ -277,6 +271,11 @@ export function chanceInTheEnd(
 ): number {
   const limit = multiple * Math.hypot(stays.samples_K, stays.shared_K);
   const moves = Math.sqrt(Math.max(0, found.now_K ** 2 - stays.samples_K ** 2));
-  if (!(moves > 1e-9)) return Math.abs(found.difference_K) > limit ? 1 : 0;
-  return normalCdf((found.difference_K - limit) / moves) + normalCdf((-found.difference_K - limit) / moves);
+  return chanceBeyond(found.difference_K, moves, limit);
+}
+
+/** Chance that an estimate which comes to lie normally about `middle` ends above a limit, or below another on the other side of nought. */
+export function chanceBeyond(middle: number, spread: number, above: number, below = above): number {
+  if (!(spread > 1e-9)) return middle > above || -middle > below ? 1 : 0;
+  return normalCdf((middle - above) / spread) + normalCdf((-middle - below) / spread);
 }

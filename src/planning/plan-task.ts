@@ -15,7 +15,7 @@ import { type Belief, believing, type Outlook, outlookAfter, type Question } fro
 import { type Estimate, shrunken } from './population.ts';
 import { reachableLoad } from './reachable-load.ts';
 import { covarianceAfter } from './scatter-learning.ts';
-import { type Visit, visitsOf } from './visits.ts';
+import { runsOfVisits, type Visit, visitsOf } from './visits.ts';
 import type { PlannedRun } from './with-planned-runs.ts';
 
 /** A cooler as the plan sees it. */
@@ -80,8 +80,6 @@ export function planTask(bench: Bench, options: PlanOptions, target_W: readonly 
       time.remount_min,
     ),
   );
-  const onChip = asChipPosterior(posterior);
-  const chip = onChip && new ChipPlan(onChip, question, coolers, kindsOf(visits, coolers));
   const unbridged = areUnbridged(
     bench,
     coolers.map(({ name }) => name),
@@ -90,13 +88,21 @@ export function planTask(bench: Bench, options: PlanOptions, target_W: readonly 
     question,
     multiple: critical(Number.POSITIVE_INFINITY),
     coolers,
-    visits: chip ? visits.filter(({ cooler }) => chip.foreseen.includes(cooler)) : visits,
+    visits,
     goal: options.goal ?? 'order',
     time,
     ambient_C,
     isBarred: (a, b) => unbridged(coolers[a].name, coolers[b].name),
-    ...(chip && { chip }),
   };
+}
+
+/** A task whose visits are to be chosen from; where the question is of a chip, with what each would buy there. */
+export function withForecast(task: PlanTask): PlanTask {
+  const { question, coolers, visits } = task;
+  const onChip = asChipPosterior(question.posterior);
+  if (!onChip) return task;
+  const chip = new ChipPlan(onChip, question, coolers, kindsOf(visits, coolers));
+  return { ...task, chip, visits: visits.filter(({ cooler }) => chip.foreseen.includes(cooler)) };
 }
 
 /** Per cooler and load, what its own runs say and what is believed of it beside the others. */
@@ -130,9 +136,7 @@ export function learntScatter(task: PlanTask, outlooks: readonly (readonly Outlo
 
 /** The runs of some visits to one cooler, each visit a fitting of its own. */
 export function plannedRuns(visits: readonly Visit[], at: SpeedCondition): PlannedRun[] {
-  return visits.flatMap(({ sample, loads_W }, v) =>
-    loads_W.map((power_W) => ({ sample, mount: `planned/${v}`, power_W, fan_rpm: at.fan_rpm })),
-  );
+  return runsOfVisits(visits, () => at.fan_rpm);
 }
 
 /** Whether two coolers are told apart by the runs there are. */

@@ -7,7 +7,7 @@ import { askedRuns } from '../sessions/asked-runs.ts';
 import { exchangeDesign } from './exchange.ts';
 import { expectedOf, type PathStep } from './expected.ts';
 import { foresight } from './foresight.ts';
-import { type PlanTask, planTask } from './plan-task.ts';
+import { type PlanTask, planTask, withForecast } from './plan-task.ts';
 import { steppedRun } from './reachable-load.ts';
 import { tyingVisits } from './tying-runs.ts';
 import type { Visit } from './visits.ts';
@@ -29,7 +29,7 @@ export function plan(whole: Bench, options: PlanOptions): PlanResult {
   const target_W = targetsOf(options);
   const hours = hoursOf(options);
   const { bench, warnings } = askedRuns(whole, options);
-  const task = planTask(bench, options, target_W);
+  const task = withForecast(planTask(bench, options, target_W));
   const tying = tyingWithin(bench, task, 60 * hours);
   const chosen = chosenFor(task, 60 * hours - tying.minutes);
   const visits = shuffled(chosen.visits, options.seed ?? 1);

@@ -1,4 +1,5 @@
 import type { CoolerPosterior } from '../posterior/bench-posterior.ts';
+import type { PlannedRun } from './with-planned-runs.ts';
 
 /** One fitting and what is run on it. */
 export interface Visit {
@@ -7,6 +8,22 @@ export interface Visit {
   readonly sample: string;
   readonly loads_W: readonly number[];
   readonly minutes: number;
+}
+
+/** The runs of some visits, each visit a fitting of its own. */
+export function runsOfVisits(
+  visits: readonly Visit[],
+  fanOf: (visit: Visit) => number,
+): (PlannedRun & { readonly cooler: number })[] {
+  return visits.flatMap((visit, v) =>
+    visit.loads_W.map((power_W) => ({
+      cooler: visit.cooler,
+      sample: visit.sample,
+      mount: `planned/${v}`,
+      power_W,
+      fan_rpm: fanOf(visit),
+    })),
+  );
 }
 
 /** Loads tried besides the targets. */

@@ -6,6 +6,7 @@ import { type CurvePosterior, factorOf, posteriorAt } from '../posterior/curve-p
 import { limitNodes } from '../posterior/pipe-limit.ts';
 import { componentFactors, runCovariance } from '../posterior/scatter.ts';
 import { riseDistributions } from '../prediction/rise-distribution.ts';
+import { median } from '../statistics/median.ts';
 import { mixtureMean } from '../statistics/mixture.ts';
 
 /** A run that has not been done. */
@@ -118,8 +119,7 @@ export function afterRuns(extended: ExtendedRuns, rise_K?: ArrayLike<number>): C
 
 /** Median of rise over heat at the runs, K/W. */
 export function resistanceOf({ data }: CoolerPosterior): number {
-  const ratios = Array.from(data.rise_K, (rise, i) => rise / data.base_W[i]).sort((a, b) => a - b);
-  return Math.max(ratios[Math.floor(ratios.length / 2)], 1e-4);
+  return Math.max(median(data.rise_K.map((rise, i) => rise / data.base_W[i])), 1e-4);
 }
 
 function updated(

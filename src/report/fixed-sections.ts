@@ -2,6 +2,7 @@ import type { Bench, FlatnessMap } from '../bench/bench.ts';
 import { flatness } from '../contact/flatness.ts';
 import { beyondPlane, leastSquaresPlane } from '../contact/plane.ts';
 import { reductionOf } from '../reduction/reduction-of.ts';
+import { median } from '../statistics/median.ts';
 import { roundToUncertainty } from '../tables/uncertainty.ts';
 import { plain } from '../tables/wording.ts';
 import { escapeHtml } from './page/escape.ts';
@@ -137,8 +138,7 @@ function pitch(points: FlatnessMap['points'], area_mm2: number): number {
         .filter((distance) => distance > 0),
     ),
   );
-  nearest.sort((a, b) => a - b);
-  return nearest[nearest.length >> 1];
+  return median(nearest);
 }
 
 /** Measured points as squares, from the lowest (light) to the highest (dark); one scale for all maps of a bench. */

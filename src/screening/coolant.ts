@@ -1,6 +1,7 @@
 import type { Bench, Run } from '../bench/bench.ts';
 import { cholesky, logDeterminant, solveLower } from '../fitting/dense.ts';
 import type { CoolerRuns } from '../posterior/cooler-runs.ts';
+import { median } from '../statistics/median.ts';
 import { conditioned, type LeftOut } from './left-out.ts';
 import { type Cause, type SizedFault, scaleOn } from './sized-fault.ts';
 
@@ -48,8 +49,7 @@ export function coolantRuns(
   const known = rows.filter((i) => trusted(data.runs[i]));
   if (known.length === 0 || rows.length < 2) return undefined;
   const above = (i: number) => (data.runs[i].coolant_C as number) - data.runs[i].ambient_C;
-  const resistances = known.map((i) => above(i) / data.base_W[i]).sort((a, b) => a - b);
-  const typical = resistances[resistances.length >> 1];
+  const typical = median(known.map((i) => above(i) / data.base_W[i]));
   if (!(typical > 0)) return undefined;
   const q = data.more.get('q');
   const middle_W = Math.exp(known.reduce((sum, i) => sum + Math.log(data.base_W[i]), 0) / known.length);

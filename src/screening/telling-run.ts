@@ -244,26 +244,31 @@ function predicted(
   if (candidate.remount && cause === 'interface') return { mean: 0, variance: 0 };
   if (isOff && cause !== 'sensor') return { mean: 0, variance: 0 };
   const [{ block }] = formulas;
-  const seen = formulas.flatMap(({ causes }) => causes.get(cause) ?? []);
-  const most = Math.max(...seen.map((one) => one.log));
-  let total = 0;
   let mean = 0;
   let square = 0;
-  for (const { log, share, sized } of seen) {
-    const weight = Math.exp(log - most);
-    total += weight;
-    sized.forEach((node, k) => {
-      const shift = candidate.coolant
-        ? coolantShift(node, row, block)
-        : scaleOn(block, node) * node.shift_K[row];
-      mean += weight * share[k] * shift;
-      square += weight * share[k] * shift ** 2;
-    });
+  for (const { chance, node } of likelySizes(cause, formulas)) {
+    const shift = candidate.coolant
+      ? coolantShift(node, row, block)
+      : scaleOn(block, node) * node.shift_K[row];
+    mean += chance * shift;
+    square += chance * shift ** 2;
   }
-  if (total === 0) return { mean: 0, variance: 0 };
-  mean /= total;
-  square /= total;
   return { mean, variance: Math.max(0, square - mean * mean) };
+}
+
+/** The sizes of a cause under all formulas, with chances that add to one; none where no formula knows it. */
+function* likelySizes(
+  cause: Cause,
+  formulas: readonly Formula[],
+): Generator<{ chance: number; node: SizedFault }> {
+  const seen = formulas.flatMap(({ causes }) => causes.get(cause) ?? []);
+  const most = Math.max(...seen.map((one) => one.log));
+  const weights = seen.map((one) => Math.exp(one.log - most));
+  const total = weights.reduce((sum, weight) => sum + weight, 0);
+  for (let f = 0; f < seen.length; f++) {
+    const { share, sized } = seen[f];
+    for (let k = 0; k < sized.length; k++) yield { chance: (weights[f] / total) * share[k], node: sized[k] };
+  }
 }
 
 function coolantShift(node: SizedFault, row: number, block: readonly number[]): number {
@@ -285,21 +290,14 @@ function pumpInCoolant(
   formulas: readonly Formula[],
 ): { apart_K: number; telling: number } {
   const [{ block }] = formulas;
-  const seen = formulas.flatMap(({ causes }) => causes.get('pump') ?? []);
-  const most = Math.max(...seen.map((one) => one.log));
-  let total = 0;
   let apart_K = 0;
   let telling = 0;
-  for (const { log, share, sized } of seen) {
-    const weight = Math.exp(log - most);
-    total += weight;
-    sized.forEach((node, k) => {
-      const distance = Math.abs(coolantShift(node, row, block) - other_K);
-      apart_K += weight * share[k] * distance;
-      if (distance > TELLING * scatter_K) telling += weight * share[k];
-    });
+  for (const { chance, node } of likelySizes('pump', formulas)) {
+    const distance = Math.abs(coolantShift(node, row, block) - other_K);
+    apart_K += chance * distance;
+    if (distance > TELLING * scatter_K) telling += chance;
   }
-  return total > 0 ? { apart_K: apart_K / total, telling: telling / total } : { apart_K: 0, telling: 0 };
+  return { apart_K, telling };
 }
 
 const NAMES: Record<Cause, string> = {

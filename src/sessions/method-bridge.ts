@@ -54,8 +54,13 @@ export function bridgeBetween(
   to: string,
   scatter?: PairScatter,
 ): MethodBridge | undefined {
-  const steps = bridgeSteps(bench, from, to, scatter);
+  return bridgeOver(bridgeSteps(bench, from, to, scatter));
+}
+
+/** The bridge that some steps make one after the other; `undefined` without any. */
+export function bridgeOver(steps: readonly BridgeStep[]): MethodBridge | undefined {
   if (steps.length === 0) return undefined;
+  const [{ from }, { to }] = [steps[0], steps[steps.length - 1]];
   const line = steps.map((step) => step.line).reduce(followedBy);
   const bridge = {
     from,

@@ -1,9 +1,10 @@
 import type { Bench, CarriedOver, Run } from '../bench/bench.ts';
 import type { MethodBridge } from '../session-results.ts';
+import { median } from '../statistics/median.ts';
 import {
   BRIDGE_PRIOR,
   type BridgeStep,
-  bridgeBetween,
+  bridgeOver,
   bridgeSteps,
   joinedMethods,
   methodName,
@@ -44,13 +45,11 @@ export function onOneMethod(bench: Bench): OneMethod {
 function carriedOver(bench: Bench): OneMethod {
   const present = presentMethod(bench, methodsOf(bench));
   if (methodsOf(bench).length < 2) return { bench, method: present, bridges: [], warnings: [] };
-  const bridges = joinedMethods(bench).flatMap((group) => {
+  const ways = joinedMethods(bench).flatMap((group) => {
     const to = presentMethod(bench, group);
-    return group.flatMap((method) => {
-      const bridge = method === to ? undefined : bridgeBetween(bench, method, to);
-      return bridge ? [bridge] : [];
-    });
+    return group.filter((method) => method !== to).map((method) => bridgeSteps(bench, method, to));
   });
+  const bridges = ways.flatMap((steps) => bridgeOver(steps) ?? []);
   if (bridges.length === 0) return { bench, method: present, bridges, warnings: [] };
   const byMethod = new Map(bridges.map((bridge) => [bridge.from, bridge]));
   const runs = bench.runs.map((run): Run => {
@@ -60,7 +59,7 @@ function carriedOver(bench: Bench): OneMethod {
     return { ...run, source_C: run.source_C + shiftAt(bridge, rise_K).shift_K, session: sessionUnder(run) };
   });
   return {
-    bench: { ...bench, runs, carriedOver: carriedBySteps(bench, bridges) },
+    bench: { ...bench, runs, carriedOver: carriedBySteps(bench, ways) },
     method: present,
     bridges,
     warnings: bridges.map(
@@ -79,17 +78,17 @@ function sessionUnder(run: Run): string {
  * What each step of the bridges leaves open, once for all runs that were carried over it: those of two procedures on one way have the rest
  * of that way in common.
  */
-function carriedBySteps(bench: Bench, bridges: readonly MethodBridge[]): CarriedOver[] {
-  const ways = new Map<string, { step: BridgeStep; from: Set<string> }>();
-  for (const { from, to } of bridges) {
-    for (const step of bridgeSteps(bench, from, to)) {
+function carriedBySteps(bench: Bench, ways: readonly (readonly BridgeStep[])[]): CarriedOver[] {
+  const taken = new Map<string, { step: BridgeStep; from: Set<string> }>();
+  for (const way of ways) {
+    for (const step of way) {
       const name = JSON.stringify([step.from, step.to]);
-      const way = ways.get(name) ?? { step, from: new Set() };
-      way.from.add(from);
-      ways.set(name, way);
+      const found = taken.get(name) ?? { step, from: new Set() };
+      found.from.add(way[0].from);
+      taken.set(name, found);
     }
   }
-  return Array.from(ways.values(), ({ step, from }) => carriedOverStep(bench, step, from));
+  return Array.from(taken.values(), ({ step, from }) => carriedOverStep(bench, step, from));
 }
 
 /**
@@ -103,8 +102,7 @@ function carriedOverStep(
   from: ReadonlySet<string>,
 ): CarriedOver {
   const own = bench.runs.filter((run) => run.power_W > 0 && from.has(methodOf(run)));
-  const resistances = own.map((run) => (run.source_C - run.ambient_C) / run.power_W).sort((a, b) => a - b);
-  const middle = resistances[resistances.length >> 1];
+  const middle = median(own.map((run) => (run.source_C - run.ambient_C) / run.power_W));
   return {
     sessions: [...new Set(own.map(sessionUnder))],
     sources,

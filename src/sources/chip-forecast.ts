@@ -1,9 +1,9 @@
-import { cholesky, solveLower } from '../fitting/dense.ts';
+import { cholesky, takeTold } from '../fitting/dense.ts';
 import { relativeSpeed } from '../posterior/cooler-runs.ts';
 import { MOUNT, READING, SAMPLE } from '../posterior/scatter.ts';
 import { errorsOfRun } from './chip-runs.ts';
 import { type HeatPoint, jointRise } from './joint-rise.ts';
-import type { SourceTerm } from './source-term.ts';
+import { ownCovariance, type SourceTerm } from './source-term.ts';
 import { errorsOfMean, settleHeat } from './swapped-distributions.ts';
 
 /** A cooler that is asked for: its place among the heater's, and its fan speed over its greatest. */
@@ -108,9 +108,6 @@ export class ChipForecast {
             scale[s] * scale[t] * (joint.covariance[s * points.length + t] + own * a.base_W * b.base_W);
         });
       });
-      ownDone.forEach((i) => {
-        errors[i].set(runs.design.subarray(i * shared.count, (i + 1) * shared.count));
-      });
       ownKinds.forEach((k, s) => {
         const t = ownDone.length + s;
         const slope = joint.slope_K_per_W[t] + delta;
@@ -134,14 +131,10 @@ export class ChipForecast {
       });
     });
     // The runs done, with those of coolers that are not asked for, as the term has them.
+    const own = ownCovariance(runs, coolerVariance);
     for (let i = 0; i < done; i++) {
       errors[i].set(runs.design.subarray(i * shared.count, (i + 1) * shared.count));
-      for (let j = 0; j < done; j++) {
-        let own = 0;
-        for (let k = 0; k <= Math.min(i, j); k++)
-          own += term.ownFactor[i * done + k] * term.ownFactor[j * done + k];
-        covariance[i * items + j] = own;
-      }
+      for (let j = 0; j < done; j++) covariance[i * items + j] = own[i * done + j];
     }
     for (let s = 0; s < items; s++) {
       for (let t = 0; t < items; t++) {
@@ -150,16 +143,22 @@ export class ChipForecast {
         covariance[s * items + t] += sum;
       }
     }
-    const given = conditioned(covariance, items, done);
-    const rest = items - done;
     const block = (fromRow: number, rows: number, fromColumn: number, columns: number) =>
-      Float64Array.from({ length: rows * columns }, (_, k) => {
-        const row = fromRow + Math.floor(k / columns);
-        return given[row * rest + fromColumn + (k % columns)];
-      });
-    this.kindKind = block(0, kinds.length, 0, kinds.length);
-    this.kindTarget = block(0, kinds.length, kinds.length, targets);
-    this.now = block(kinds.length, targets, kinds.length, targets);
+      Float64Array.from(
+        { length: rows * columns },
+        (_, k) => covariance[(fromRow + Math.floor(k / columns)) * items + fromColumn + (k % columns)],
+      );
+    const among = block(0, done, 0, done);
+    if (!cholesky(among, done)) throw new RangeError('the covariance of the runs cannot be inverted');
+    const rest = items - done;
+    const given = block(done, rest, done, rest);
+    takeTold(given, rest, among, done, block(0, done, done, rest));
+    for (let s = 0; s < rest; s++)
+      for (let t = 0; t < rest; t++) covariance[(done + s) * items + done + t] = given[s * rest + t];
+    const [firstKind, firstTarget] = [done, done + kinds.length];
+    this.kindKind = block(firstKind, kinds.length, firstKind, kinds.length);
+    this.kindTarget = block(firstKind, kinds.length, firstTarget, targets);
+    this.now = block(firstTarget, targets, firstTarget, targets);
   }
 
   /**
@@ -187,19 +186,11 @@ export class ChipForecast {
     }
     if (!cholesky(factor, m)) throw new RangeError('the covariance of the planned runs cannot be inverted');
     const { size } = this;
-    const white = Array.from({ length: size }, (_, t) => {
-      const column = Float64Array.from(kind, (k) => this.kindTarget[k * size + t]);
-      solveLower(factor, m, column);
-      return column;
+    const cross = new Float64Array(m * size);
+    kind.forEach((k, i) => {
+      cross.set(this.kindTarget.subarray(k * size, (k + 1) * size), i * size);
     });
-    for (let s = 0; s < size; s++) {
-      for (let t = 0; t <= s; t++) {
-        let told = 0;
-        for (let i = 0; i < m; i++) told += white[s][i] * white[t][i];
-        out[s * size + t] -= told;
-        out[t * size + s] = out[s * size + t];
-      }
-    }
+    takeTold(out, size, factor, m, cross);
     return out;
   }
 
@@ -214,27 +205,4 @@ export class ChipForecast {
     if (found < 0) throw new RangeError(`no kind of run at ${power_W} W was named`);
     return found;
   }
-}
-
-/** Covariance of the items behind the first `done`, given those. */
-function conditioned(covariance: Float64Array, items: number, done: number): Float64Array {
-  const rest = items - done;
-  const out = new Float64Array(rest * rest);
-  const factor = new Float64Array(done * done);
-  for (let i = 0; i < done; i++)
-    for (let j = 0; j < done; j++) factor[i * done + j] = covariance[i * items + j];
-  if (!cholesky(factor, done)) throw new RangeError('the covariance of the runs cannot be inverted');
-  const white = Array.from({ length: rest }, (_, s) => {
-    const column = Float64Array.from({ length: done }, (_, i) => covariance[(done + s) * items + i]);
-    solveLower(factor, done, column);
-    return column;
-  });
-  for (let s = 0; s < rest; s++) {
-    for (let t = 0; t < rest; t++) {
-      let told = 0;
-      for (let i = 0; i < done; i++) told += white[s][i] * white[t][i];
-      out[s * rest + t] = covariance[(done + s) * items + done + t] - told;
-    }
-  }
-  return out;
 }

@@ -121,7 +121,7 @@ function roughTerm(runs: ChipRuns, column: number, prior: TermPrior, covariance:
 }
 
 /** Own covariance with the scatter of the term between coolers, which the runs of one cooler share. */
-function ownCovariance(runs: ChipRuns, variance: readonly number[]): Float64Array {
+export function ownCovariance(runs: ChipRuns, variance: readonly number[]): Float64Array {
   const n = runs.residual_K.length;
   const out = runs.own.slice();
   for (let i = 0; i < n; i++) {

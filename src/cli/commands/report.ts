@@ -3,7 +3,6 @@ import type { Command } from '../command.ts';
 import { conditionOptions, readConditions } from '../conditions.ts';
 import { hashedFolder } from '../hashed-folder.ts';
 import { openBench } from '../open-bench.ts';
-
 import { writeFileWhole } from '../write-whole.ts';
 
 export const report: Command = {

@@ -3,7 +3,7 @@ import { chance, load, percent } from '../../tables/wording.ts';
 import { symbol } from '../page/marks.ts';
 import { speedWords } from '../state.ts';
 import { type Chart, type Ink, type Shown, shortNames, thin, unmarked } from './chart.ts';
-import { layoutOf, nameRoom, remark } from './layout.ts';
+import { layoutOf, nameRoom, overCorner, remark } from './layout.ts';
 
 /**
  * Bars of the rise at the chosen load with intervals and tie letters.
@@ -138,14 +138,7 @@ export const barsChart: Chart = {
       },
       annotations: [
         remark('ties', ink, { xref: 'x2', x: -0.5, yref: 'paper', y: 1, xanchor: 'left', yanchor: 'bottom' }),
-        remark(unmarked(under), ink, {
-          xref: 'paper',
-          x: 0,
-          yref: 'paper',
-          y: 1,
-          xanchor: 'left',
-          yanchor: 'bottom',
-        }),
+        overCorner(unmarked(under), ink),
       ],
     };
     return { data, layout };

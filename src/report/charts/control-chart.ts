@@ -2,7 +2,7 @@ import type { ControlPoint, ControlSeries } from '../../session-results.ts';
 import { counted, load, plain } from '../../tables/wording.ts';
 import type { Answers } from '../answers.ts';
 import { type Chart, type Ink, LETTER, type PlotlyTrace, shortened, thin, unmarked } from './chart.ts';
-import { edgeToEdge, layoutOf, remark } from './layout.ts';
+import { edgeToEdge, layoutOf, overCorner, remark } from './layout.ts';
 
 type Control = NonNullable<Answers['data']['control']>;
 
@@ -85,14 +85,7 @@ export const controlPanel: Chart = {
           yref: s === 0 ? 'y' : 'y2',
         })),
         annotations: parts.flatMap(({ one, s, domain }) => [
-          remark(headOf(one, control), ink, {
-            xref: 'paper',
-            x: 0,
-            yref: 'paper',
-            y: domain[1],
-            xanchor: 'left',
-            yanchor: 'bottom',
-          }),
+          overCorner(headOf(one, control), ink, domain[1]),
           ...limitWord(one, s === 0 ? 'y' : 'y2', ink),
         ]),
       },

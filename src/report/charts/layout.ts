@@ -131,6 +131,18 @@ export function remark(text: string, ink: Ink, at: object): object {
   return { text, showarrow: false, font: { color: ink.quiet, size: 12 }, ...at };
 }
 
+/** A word over the upper left corner of a drawing; `top` is where that ends, as a part of the whole. */
+export function overCorner(text: string, ink: Ink, top = 1): object {
+  return remark(text, ink, {
+    xref: 'paper',
+    x: 0,
+    yref: 'paper',
+    y: top,
+    xanchor: 'left',
+    yanchor: 'bottom',
+  });
+}
+
 /** Room for names to the left of a drawing, px: as much as the longest needs. */
 export function nameRoom(names: readonly string[]): number {
   return Math.ceil(Math.max(30, ...names.map((name) => name.length * LETTER)) + 14);

@@ -11,7 +11,7 @@ import {
   thin,
   unmarked,
 } from './chart.ts';
-import { bandShape, chosen, edgeToEdge, layoutOf, remark } from './layout.ts';
+import { bandShape, chosen, edgeToEdge, layoutOf, overCorner } from './layout.ts';
 
 /** Rise against metered sound at the chosen load, each cooler from its least stable to its greatest speed. */
 export const soundChart: Chart = {
@@ -126,18 +126,7 @@ export const soundChart: Chart = {
           ),
           ...(shown.state.speed === 'sound' ? [edgeToEdge({ x: shown.state.sound_dBA }, chosen(ink))] : []),
         ],
-        annotations: hollow
-          ? [
-              remark('hollow: a speed or load beyond those run', ink, {
-                xref: 'paper',
-                x: 0,
-                yref: 'paper',
-                y: 1,
-                xanchor: 'left',
-                yanchor: 'bottom',
-              }),
-            ]
-          : [],
+        annotations: hollow ? [overCorner('hollow: a speed or load beyond those run', ink)] : [],
       },
     };
   },
