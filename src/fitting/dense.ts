@@ -107,6 +107,16 @@ export function takeTold(
  */
 export function invertSpd(a: Float64Array, n: number): boolean {
   if (!cholesky(a, n)) return false;
+  invertFactored(a, n);
+  return true;
+}
+
+/**
+ * Inverse of A in place of its Cholesky factor, both triangles filled.
+ *
+ * @param a  n × n, as {@link cholesky} leaves it
+ */
+export function invertFactored(a: Float64Array, n: number): void {
   for (let j = 0; j < n; j++) {
     a[j * n + j] = 1 / a[j * n + j];
     for (let i = j + 1; i < n; i++) {
@@ -123,7 +133,6 @@ export function invertSpd(a: Float64Array, n: number): boolean {
     }
   }
   for (let i = 0; i < n; i++) for (let j = i + 1; j < n; j++) a[i * n + j] = a[j * n + i];
-  return true;
 }
 
 /**

@@ -1,4 +1,4 @@
-import { cholesky, invertSpd, logDeterminant, solveLower, solveUpperT } from '../fitting/dense.ts';
+import { cholesky, invertFactored, logDeterminant, solveLower, solveUpperT } from '../fitting/dense.ts';
 import type { Whitening } from './reading-noise.ts';
 import { type LagWeights, lagWeights, lagWith, mostBlocks, type ResponseBlocks } from './response-blocks.ts';
 import {
@@ -57,6 +57,10 @@ const scratch = {
   drifts: columns(mostTerms),
   joint: columns(mostTerms),
   lags: Array.from({ length: mostTerms }, (): LagWeights => ({ keep: column(), mean: column() })),
+  known: new Float64Array(mostTerms),
+  linear: new Float64Array(basisSize),
+  normal: new Float64Array(basisSize * basisSize),
+  inner: new Float64Array(basisSize * basisSize),
   curvature: new Float64Array(mostParameters * mostParameters),
   step: new Float64Array(mostParameters),
   gradient: new Float64Array(mostParameters),
@@ -87,11 +91,11 @@ export class ExponentialFit {
   private readonly residual: Float64Array;
   /** The constant and the exponentials, whitened, and their inner products. */
   private readonly basis: Float64Array[];
-  private readonly inner = new Float64Array(basisSize * basisSize);
+  private readonly inner = scratch.inner;
   /** The time constants whose columns are filled. */
-  private readonly known = new Float64Array(mostTerms).fill(Number.NaN);
-  private readonly linear = new Float64Array(mostTerms + 1);
-  private readonly normal = new Float64Array((mostTerms + 1) ** 2);
+  private readonly known = scratch.known;
+  private readonly linear = scratch.linear;
+  private readonly normal = scratch.normal;
   /** Taken from every reading so that sums of squares keep their digits, K. */
   readonly reference_C: number;
   following: Following = 'ladder';
@@ -125,6 +129,7 @@ export class ExponentialFit {
     }
     this.swing_K = Math.max(0.5, most - lowest);
     this.reference_C = blocks.source_C[n - 1] - blocks.ambient_C[n - 1];
+    this.linear.fill(0);
     this.setWhitening(white);
   }
 
@@ -261,10 +266,8 @@ export class ExponentialFit {
     tolerance = 0.02,
     tolerableShare = 0,
   ): ExponentialMode | undefined {
-    const free: number[] = [];
-    for (let i = 0; i < terms - held; i++) free.push(i);
-    if (this.following === 'shares') this.project(logTaus, terms);
-    let chiSquare = this.project(logTaus, terms);
+    const free = this.freed(terms - held);
+    let chiSquare = this.settled(logTaus, terms);
     if (!Number.isFinite(chiSquare)) return undefined;
     const size = 1 + terms + free.length;
     const { curvature: h, step, trial } = scratch;
@@ -311,11 +314,33 @@ export class ExponentialFit {
    * additional exponential changes little.
    */
   foresee(logTaus: Float64Array, terms: number, held: number): ExponentialMode | undefined {
-    const free: number[] = [];
-    for (let i = 0; i < terms - held; i++) free.push(i);
-    if (this.following === 'shares') this.project(logTaus, terms);
-    const chiSquare = this.project(logTaus, terms);
+    const free = this.freed(terms - held);
+    const chiSquare = this.settled(logTaus, terms);
     return Number.isFinite(chiSquare) ? this.describe(logTaus, terms, free, chiSquare, true) : undefined;
+  }
+
+  /** Of what {@link foresee} gives, how well it describes the response and where that ends. */
+  outlook(logTaus: Float64Array, terms: number): { chiSquare: number; rise_K: number } | undefined {
+    const chiSquare = this.settled(logTaus, terms);
+    if (!Number.isFinite(chiSquare)) return undefined;
+    const { curvature: h, step } = scratch;
+    const size = this.curvature(terms, this.freed(terms), h, 0.25, step);
+    if (!cholesky(h, size)) return undefined;
+    const gain = stepAhead(h, size, step);
+    return { chiSquare: Math.max(0, chiSquare - gain), rise_K: this.linear[0] + this.reference_C + step[0] };
+  }
+
+  /** The first so many time constants. */
+  private freed(count: number): number[] {
+    const free: number[] = [];
+    for (let i = 0; i < count; i++) free.push(i);
+    return free;
+  }
+
+  /** {@link project}, twice where the law takes its shares from the amplitudes of the time before. */
+  private settled(logTaus: Float64Array, terms: number): number {
+    if (this.following === 'shares') this.project(logTaus, terms);
+    return this.project(logTaus, terms);
   }
 
   private describe(
@@ -325,20 +350,15 @@ export class ExponentialFit {
     chiSquare: number,
     foresee: boolean,
   ): ExponentialMode | undefined {
-    const size = 1 + terms + free.length;
     const { curvature: h, step } = scratch;
-    this.curvature(terms, free, h, 0.25, step);
-    const covariance = h.slice(0, size * size);
-    if (!invertSpd(covariance, size) || !cholesky(h, size)) return undefined;
+    const size = this.curvature(terms, free, h, 0.25, step);
+    if (!cholesky(h, size)) return undefined;
     const logDet = logDeterminant(h, size);
     let gain = 0;
-    if (foresee) {
-      const { gradient } = scratch;
-      gradient.set(step);
-      solveLower(h, size, step);
-      solveUpperT(h, size, step);
-      for (let i = 0; i < size; i++) gain += gradient[i] * step[i];
-    } else step.fill(0);
+    if (foresee) gain = stepAhead(h, size, step);
+    else step.fill(0);
+    const covariance = h.slice(0, size * size);
+    invertFactored(covariance, size);
     const amplitudes_K = this.linear.slice(1, 1 + terms);
     for (let i = 0; i < terms; i++) amplitudes_K[i] += step[1 + i];
     return {
@@ -360,6 +380,23 @@ export class ExponentialFit {
     if (!mode) throw new RangeError('no sum of exponentials describes the response');
     return mode;
   }
+}
+
+/**
+ * One Gauss–Newton step.
+ *
+ * @param factor  Cholesky factor of the curvature
+ * @param step  the gradient; the step when done
+ * @returns what the sum of squares falls by
+ */
+function stepAhead(factor: Float64Array, size: number, step: Float64Array): number {
+  const { gradient } = scratch;
+  for (let i = 0; i < size; i++) gradient[i] = step[i];
+  solveLower(factor, size, step);
+  solveUpperT(factor, size, step);
+  let gain = 0;
+  for (let i = 0; i < size; i++) gain += gradient[i] * step[i];
+  return gain;
 }
 
 /** Keeps the time constants in order and a little apart. */

@@ -19,12 +19,12 @@ export function underOtherLaws(
   if (!mode || mode.terms === 0) return { all, better };
   const own = fit.following;
   const taus = mode.logTaus.slice();
-  const base = fit.foresee(taus, mode.terms, 0);
+  const base = fit.outlook(taus, mode.terms);
   if (!base) return { all, better };
   for (const law of laws) {
     if (law === own) continue;
     fit.following = law;
-    const other = fit.foresee(taus, mode.terms, 0);
+    const other = fit.outlook(taus, mode.terms);
     if (!other) continue;
     const weight = lawPrior(law) - lawPrior(own) - (0.5 * (other.chiSquare - base.chiSquare)) / scale;
     if (weight > most) {
@@ -65,7 +65,7 @@ export function likeliestFollowing(
   let least = mode.chiSquare - margin;
   for (const law of ['slowest', 'shares', 'at-once'] as const) {
     fit.following = law;
-    const other = fit.foresee(taus, mode.terms, 0);
+    const other = fit.outlook(taus, mode.terms);
     if (other && other.chiSquare < least) {
       least = other.chiSquare;
       best = law;
