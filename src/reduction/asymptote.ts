@@ -220,7 +220,7 @@ function freshOptima(
   const best = (plainlyThree({ two, three }, 0.97) ? three : two) ?? fit.constant();
   const noise = noiseBeside(best);
   fit.setWhitening(whitening(blocks, noise));
-  // Two exponentials that leave twice as much are out of the question with fifty blocks.
+  // Two exponentials that leave twice as much are out of the question with thirty blocks.
   two = plainlyThree({ two, three }, 0.5) ? undefined : fit.refine(starts[1], 2, 0, 8, 0.05);
   three = three && fit.refine(starts[2], 3, 0, 12, 0.05);
   return { starts, noise, two, three };

@@ -18,7 +18,7 @@ export interface ReductionOptions {
   readonly fan_tolerance_percent?: number;
 }
 
-/** A response as it was fitted: about fifty blocks, about a row long at first and longer later. */
+/** A response as it was fitted: about thirty-five blocks, about a row long at first and longer later. */
 export interface StepResponse {
   /** Mean time of each block since the load step, s. */
   readonly time_s: Float64Array;

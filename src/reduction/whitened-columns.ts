@@ -41,7 +41,13 @@ export function whitenedExponential(
   let decay = Math.exp(-time * rate);
   let before = 0;
   let slopeBefore = 0;
+  let lastLength = -1;
+  let factor = 1;
   for (let k = 0; k < count; k++) {
+    if (Math.abs(length_s[k] - lastLength) > 1e-9) {
+      lastLength = length_s[k];
+      factor = meanFactor(0.5 * lastLength * rate);
+    }
     if (k > 0) {
       const now = time_s[k];
       const step = now - time;
@@ -56,7 +62,7 @@ export function whitenedExponential(
       decay *= keep;
     }
     if (decay < over) decay = 0;
-    const value = decay === 0 ? 0 : decay * meanFactor(0.5 * length_s[k] * rate);
+    const value = decay === 0 ? 0 : decay * factor;
     const steep = value * time * rate;
     column[k] = (value - pass[k] * before) * scale[k];
     slope[k] = (steep - pass[k] * slopeBefore) * scale[k];
