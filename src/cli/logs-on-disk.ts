@@ -1,6 +1,6 @@
 import path from 'node:path';
-import type { LogBlocks } from '../reduction/log-blocks.ts';
-import { createLogScanner } from '../reduction/log-scanner.ts';
+import { ColumnRoom, type LogBlocks } from '../reduction/log-blocks.ts';
+import { scannerWithin } from '../reduction/log-scanner.ts';
 import type { LogScans } from '../reduction/log-source.ts';
 import { piecesOf } from './file-pieces.ts';
 
@@ -8,12 +8,13 @@ const pieceLength = 1024 * 1024;
 
 /**
  * The logs of a bench folder, each scanned from the disk when it is asked for and then forgotten: memory grows neither
- * with their length nor with their number.
+ * with their length nor with their number. A log is valid until the next one is asked for.
  */
 export function logsOnDisk(folder: string): LogScans {
+  const room = new ColumnRoom();
   return {
     get(log: string): LogBlocks {
-      const scanner = createLogScanner(`logs/${log}`);
+      const scanner = scannerWithin(room, `logs/${log}`);
       for (const piece of piecesOf(path.join(folder, 'logs', log), `logs/${log}`, pieceLength)) {
         scanner.push(piece);
       }

@@ -1,5 +1,5 @@
 import { BenchError } from '../bench/bench-error.ts';
-import { BlockStore, type LogBlocks } from './log-blocks.ts';
+import { BlockStore, type ColumnRoom, type LogBlocks } from './log-blocks.ts';
 import { type LogHeader, readLogHeader } from './log-header.ts';
 
 const newline = 10;
@@ -11,6 +11,7 @@ const comma = 44;
 const powersOfTen = Float64Array.from({ length: 23 }, (_, i) => 10 ** i);
 const longestRecord = 1 << 20;
 const mostColumns = 1000;
+const mostKept = 8192;
 const decimal = /^[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?$/;
 
 /** A log read piece by piece: memory does not grow with its length. */
@@ -39,8 +40,17 @@ export interface LogScanner {
  * scanner.push(new TextEncoder().encode('time_s,source_C,ambient_C,power_W,fan_rpm\n0,22.5,22,150,1200\n'));
  * scanner.finish().source_C[0] // 22.5
  */
-export function createLogScanner(file: string, limit = 8192): LogScanner {
+export function createLogScanner(file: string, limit = mostKept): LogScanner {
   return new ByteScanner(file, limit);
+}
+
+/**
+ * Makes a scanner of one log after many: what it gives is valid until the next log is scanned with the same room.
+ *
+ * @param room  gives the columns
+ */
+export function scannerWithin(room: ColumnRoom, file: string): LogScanner {
+  return new ByteScanner(file, mostKept, room);
 }
 
 /** Scans a whole log held in memory. */
@@ -53,6 +63,7 @@ export function scanLog(file: string, bytes: Uint8Array, limit?: number): LogBlo
 class ByteScanner implements LogScanner {
   private readonly file: string;
   private readonly limit: number;
+  private readonly room: ColumnRoom | undefined;
   private rest: Uint8Array | undefined;
   private header: LogHeader | undefined;
   private store: BlockStore | undefined;
@@ -63,9 +74,10 @@ class ByteScanner implements LogScanner {
   private value = 0;
   private readonly notes: string[] = [];
 
-  constructor(file: string, limit: number) {
+  constructor(file: string, limit: number, room?: ColumnRoom) {
     this.file = file;
     this.limit = limit;
+    this.room = room;
   }
 
   push(chunk: Uint8Array): void {
@@ -418,7 +430,7 @@ class ByteScanner implements LogScanner {
     this.header = header;
     this.line++;
     this.row = new Float64Array(5 + header.carried.length);
-    this.store = new BlockStore(header.carried, this.limit, Math.ceil(size / 20));
+    this.store = new BlockStore(header.carried, this.limit, Math.ceil(size / 20), this.room);
   }
 }
 
