@@ -8,7 +8,7 @@ const space = 32;
 const tab = 9;
 const quote = 34;
 const comma = 44;
-const powersOfTen = Float64Array.from({ length: 23 }, (_, i) => 10 ** i);
+const powersOfTen = Float64Array.from({ length: 16 }, (_, i) => 10 ** i);
 const longestRecord = 1 << 20;
 const mostColumns = 1000;
 const mostKept = 8192;
@@ -25,8 +25,8 @@ export interface LogScanner {
 /**
  * Makes a scanner of one log file.
  *
- * It works on bytes. A decimal number of at most 15 significant digits is a whole number below 2^53 over a power of
- * ten below 10^23, both exact in double precision, so that one division rounds correctly: the result is the double
+ * It works on bytes. A decimal number of at most 15 digits is a whole number below 2^53 over a power of ten below
+ * 10^16, both exact in double precision, so that one division rounds correctly: the result is the double
  * nearest to what is written, as from `Number()`. Anything longer goes through `Number()`.
  *
  * Accepted: any column order, a byte-order mark, LF or CRLF, quoted cells, empty cells, empty lines, a last line cut
@@ -200,13 +200,11 @@ class ByteScanner implements LogScanner {
             b = bytes[++p];
           }
           let mantissa = 0;
-          let digits = 0;
           let scale = 0;
           const first = p;
           let d = b - 48;
           while (d >= 0 && d <= 9) {
             mantissa = mantissa * 10 + d;
-            if (mantissa !== 0) digits++;
             b = bytes[++p];
             d = b - 48;
           }
@@ -218,16 +216,15 @@ class ByteScanner implements LogScanner {
             d = b - 48;
             while (d >= 0 && d <= 9) {
               mantissa = mantissa * 10 + d;
-              if (mantissa !== 0) digits++;
               b = bytes[++p];
               d = b - 48;
             }
             scale = p - scale - 1;
           } else scale = 0;
+          const digits = p - first - dot;
           if (
-            p - first > dot &&
+            digits > 0 &&
             digits <= 15 &&
-            scale <= 22 &&
             (b === comma || b === newline || b === carriageReturn)
           ) {
             const magnitude = scale === 0 ? mantissa : mantissa / powersOfTen[scale];
