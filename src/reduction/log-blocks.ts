@@ -72,6 +72,9 @@ export class BlockStore {
   private readonly limit: number;
   private readonly carriedNames: readonly string[];
   private columns: Float64Array[];
+  /** The columns one after the other, and how far one begins after another. */
+  private all: Float64Array;
+  private stride: number;
   private capacity: number;
   private readonly room: ColumnRoom;
   private count = 0;
@@ -106,7 +109,9 @@ export class BlockStore {
     this.room = room;
     const wanted = Math.min(Math.max(64, expected), this.limit);
     this.columns = room.take(fixedColumns + carriedNames.length, wanted);
-    this.capacity = Math.min(this.columns[0].length, this.limit);
+    this.stride = this.columns[0].length;
+    this.all = new Float64Array(this.columns[0].buffer);
+    this.capacity = Math.min(this.stride, this.limit);
     this.last = new Float64Array(5 + carriedNames.length).fill(Number.NaN);
   }
 
@@ -140,28 +145,36 @@ export class BlockStore {
     }
     this.lastRaw = raw;
     for (let i = 1; i < width; i++) last[i] = row[i];
-    const c = this.columns;
-    if (time === this.lastTime && c[2][this.count - 1] === 1) {
-      this.duplicates++;
-      const k = this.count - 1;
-      const share = 1 / ++this.sameTime;
-      for (let i = 1; i < width; i++) c[i + 2][k] += (row[i] - c[i + 2][k]) * share;
+    if (time === this.lastTime && this.columns[2][this.count - 1] === 1) {
+      this.repeat(row);
       return;
     }
     this.sameTime = 1;
     const step = time - this.lastTime;
     if (step > 10 * this.lastStep && this.lastStep > 0) this.gaps++;
-    if (step >= 0 && this.stepCount < this.steps.length) {
+    if (this.stepCount < this.steps.length && step >= 0) {
       this.steps[this.stepCount++] = step;
       if ((this.stepCount & (this.stepCount - 1)) === 0) this.lastStep = this.typicalStep();
     }
     this.lastTime = time;
     if (this.count === this.capacity) this.makeRoom();
-    const k = this.count++;
-    c[0][k] = time;
-    c[1][k] = 0;
-    c[2][k] = 1;
-    for (let i = 1; i < width; i++) c[i + 2][k] = row[i];
+    const { all, stride } = this;
+    let k = this.count++;
+    all[k] = time;
+    all[(k += stride)] = 0;
+    all[(k += stride)] = 1;
+    for (let i = 1; i < width; i++) all[(k += stride)] = row[i];
+  }
+
+  /** Takes a row at the time of the one before into the mean of both. */
+  private repeat(row: Float64Array): void {
+    this.duplicates++;
+    const k = this.count - 1;
+    const share = 1 / ++this.sameTime;
+    for (let i = 1; i < row.length; i++) {
+      const column = this.columns[i + 2];
+      column[k] += (row[i] - column[k]) * share;
+    }
   }
 
   private typicalStep(): number {
@@ -177,6 +190,8 @@ export class BlockStore {
         wider[i].set(column);
       });
       this.columns = wider;
+      this.stride = wider[0].length;
+      this.all = new Float64Array(wider[0].buffer);
       return;
     }
     const target = 0.6 * this.limit;
