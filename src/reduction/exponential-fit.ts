@@ -39,7 +39,8 @@ export interface ExponentialMode {
 
 const least = 1.25;
 const basisSize = mostTerms + 1;
-const mostParameters = 1 + 2 * mostTerms;
+/** Of a fit: rise, amplitudes, time constants. */
+export const mostParameters = 1 + 2 * mostTerms;
 const column = () => new Float64Array(mostBlocks);
 const columns = (count: number) => Array.from({ length: count }, column);
 

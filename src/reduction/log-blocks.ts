@@ -120,14 +120,11 @@ export class BlockStore {
     this.totalRows++;
     const { last } = this;
     const width = last.length;
-    for (let i = 2; i < width; i++) if (Number.isNaN(row[i])) row[i] = last[i];
+    let sum = 0;
+    for (let i = 1; i < width; i++) sum += row[i];
+    if (Number.isNaN(sum) && !this.isFilled(row)) return;
     const raw = row[0];
     const source = row[1];
-    if (Number.isNaN(source) || Number.isNaN(row[2]) || Number.isNaN(row[3]) || Number.isNaN(row[4])) {
-      this.dropouts++;
-      for (let i = 2; i < width; i++) last[i] = row[i];
-      return;
-    }
     // What a first row has before it is NaN, which is neither greater nor less nor equal.
     const isFirst = this.count === 0;
     this.origin = isFirst ? raw : this.origin;
@@ -164,6 +161,16 @@ export class BlockStore {
     all[(k += stride)] = 0;
     all[(k += stride)] = 1;
     for (let i = 1; i < width; i++) all[(k += stride)] = row[i];
+  }
+
+  /** Puts the readings before into the empty cells of a row; whether it then has all that a row needs. */
+  private isFilled(row: Float64Array): boolean {
+    const { last } = this;
+    for (let i = 2; i < last.length; i++) if (Number.isNaN(row[i])) row[i] = last[i];
+    if (!Number.isNaN(row[1] + row[2] + row[3] + row[4])) return true;
+    this.dropouts++;
+    for (let i = 2; i < last.length; i++) last[i] = row[i];
+    return false;
   }
 
   /** Takes a row at the time of the one before into the mean of both. */

@@ -1,4 +1,4 @@
-import type { ExponentialFit, ExponentialMode } from './exponential-fit.ts';
+import { type ExponentialFit, type ExponentialMode, mostParameters } from './exponential-fit.ts';
 
 /** One description of a response that the data allow, with its weight. */
 export interface MixtureComponent {
@@ -14,6 +14,7 @@ export interface MixtureComponent {
   readonly amplitudes: readonly number[];
 }
 
+const gradientRoom = new Float64Array(mostParameters);
 const logTwoPi = Math.log(2 * Math.PI);
 
 /** After a step from a settled state every element moves the same way; one time in twenty the state was not settled. */
@@ -52,21 +53,25 @@ export function componentOf(
   for (let i = 2; i <= terms; i++) logWeight += Math.log(i);
   if (spacing > 0) logWeight += Math.log(spacing);
   if (terms > 1 && overshoots(mode)) logWeight -= overshootDoubt;
-  const gradient = new Float64Array(size);
-  const taus = Array.from(mode.logTaus, Math.exp);
+  const gradient = gradientRoom;
+  const taus: number[] = [];
+  const amplitudes: number[] = [];
   let short = 0;
   const span = windowTo - windowFrom;
   for (let i = 0; i < terms; i++) {
-    const tau = taus[i];
+    const tau = Math.exp(mode.logTaus[i]);
+    const amplitude = mode.amplitudes_K[i];
+    taus.push(tau);
+    amplitudes.push(amplitude);
     const start = Math.exp(-windowFrom / tau);
     const stop = Math.exp(-windowTo / tau);
     const mean = (tau * (start - stop)) / span;
-    short -= mode.amplitudes_K[i] * mean;
+    short -= amplitude * mean;
     gradient[i + 1] = -mean;
-    const f = mode.free.indexOf(i);
-    if (f >= 0) {
+    // Those that are free come first.
+    if (1 + terms + i < size) {
       const slope = mean + (windowFrom * start - windowTo * stop) / span;
-      gradient[1 + terms + f] = -mode.amplitudes_K[i] * slope;
+      gradient[1 + terms + i] = -amplitude * slope;
     }
   }
   let shortVariance = 0;
@@ -81,7 +86,7 @@ export function componentOf(
     short,
     shortVariance: scale * Math.max(0, shortVariance),
     taus,
-    amplitudes: Array.from(mode.amplitudes_K),
+    amplitudes,
   };
 }
 

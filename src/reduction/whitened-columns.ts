@@ -15,7 +15,8 @@ export function whiten(count: number, white: Whitening, column: Float64Array): v
  * The column of one exponential and its derivative by −1 times the logarithm of its rate, both whitened, in one pass.
  *
  * What a lag of the same time constant keeps from block to block is also what the exponential falls by, so each
- * value is the one before times that, and the pass needs one exponential for every new spacing of blocks.
+ * value is the one before times that, and the pass needs one exponential for every new spacing of blocks and one for
+ * every new length.
  *
  * @param tau     time constant, s
  * @param lag     filled with the weights of the lag, see `lagWeights`
@@ -44,10 +45,6 @@ export function whitenedExponential(
   let lastLength = -1;
   let factor = 1;
   for (let k = 0; k < count; k++) {
-    if (Math.abs(length_s[k] - lastLength) > 1e-9) {
-      lastLength = length_s[k];
-      factor = meanFactor(0.5 * lastLength * rate);
-    }
     if (k > 0) {
       const now = time_s[k];
       const step = now - time;
@@ -62,7 +59,11 @@ export function whitenedExponential(
       decay *= keep;
     }
     if (decay < over) decay = 0;
-    const value = decay === 0 ? 0 : decay * factor;
+    else if (Math.abs(length_s[k] - lastLength) > 1e-9) {
+      lastLength = length_s[k];
+      factor = meanFactor(0.5 * lastLength * rate);
+    }
+    const value = decay * factor;
     const steep = value * time * rate;
     column[k] = (value - pass[k] * before) * scale[k];
     slope[k] = (steep - pass[k] * slopeBefore) * scale[k];
