@@ -34,7 +34,6 @@ export interface ExponentialMode {
   readonly size: number;
   /** Logarithm of the Laplace integral over the parameters, noise scale one, up to a constant shared by all modes. */
   readonly logDeterminant: number;
-  readonly free: readonly number[];
 }
 
 const least = 1.25;
@@ -223,28 +222,32 @@ export class ExponentialFit {
     return out;
   }
 
+  /** Normal matrix and gradient of all parameters with the first `free` time constants; how many parameters. */
   private curvature(
     terms: number,
-    free: readonly number[],
+    free: number,
     out: Float64Array,
     damping: number,
-    gradient?: Float64Array,
+    gradient: Float64Array,
   ): number {
-    const p = 1 + terms + free.length;
+    const p = 1 + terms + free;
     const ridge = 1 / (this.swing_K * this.swing_K);
-    for (const i of free) {
+    for (let i = 0; i < free; i++) {
       const amplitude = this.linear[i + 1];
-      for (let k = 0; k < this.n; k++) this.joint[i][k] = amplitude * this.slopes[i][k] + this.drifts[i][k];
+      const slope = this.slopes[i];
+      const drift = this.drifts[i];
+      const joint = this.joint[i];
+      for (let k = 0; k < this.n; k++) joint[k] = amplitude * slope[k] + drift[k];
     }
     const { basis, inner } = this;
     for (let i = 0; i < p; i++) {
-      const a = i <= terms ? basis[i] : this.joint[free[i - 1 - terms]];
-      if (gradient) gradient[i] = i > terms ? dot(a, this.residual, this.n) : 0;
+      const a = i <= terms ? basis[i] : this.joint[i - 1 - terms];
+      gradient[i] = i > terms ? dot(a, this.residual, this.n) : 0;
       for (let j = 0; j <= i; j++) {
         let value =
           i <= terms
             ? inner[i * basisSize + j]
-            : dot(a, j <= terms ? basis[j] : this.joint[free[j - 1 - terms]], this.n);
+            : dot(a, j <= terms ? basis[j] : this.joint[j - 1 - terms], this.n);
         if (i === j) value += i === 0 ? 0 : i <= terms ? ridge : damping;
         out[i * p + j] = value;
         out[j * p + i] = value;
@@ -267,15 +270,15 @@ export class ExponentialFit {
     tolerance = 0.02,
     tolerableShare = 0,
   ): ExponentialMode | undefined {
-    const free = this.freed(terms - held);
+    const free = terms - held;
     let chiSquare = this.settled(logTaus, terms);
     if (!Number.isFinite(chiSquare)) return undefined;
-    const size = 1 + terms + free.length;
+    const size = 1 + terms + free;
     const { curvature: h, step, trial } = scratch;
     let fresh = true;
     let damping = 0.25;
     let failures = 0;
-    for (let iteration = 0; iteration < iterations && free.length > 0; iteration++) {
+    for (let iteration = 0; iteration < iterations && free > 0; iteration++) {
       if (!fresh) chiSquare = this.project(logTaus, terms);
       fresh = true;
       this.curvature(terms, free, h, damping, step);
@@ -283,12 +286,10 @@ export class ExponentialFit {
       solveLower(h, size, step);
       solveUpperT(h, size, step);
       let share = 1;
-      for (let f = 0; f < free.length; f++) share = Math.min(share, 0.8 / Math.abs(step[1 + terms + f]));
+      for (let i = 0; i < free; i++) share = Math.min(share, 0.8 / Math.abs(step[1 + terms + i]));
       for (let i = 0; i < terms; i++) trial[i] = logTaus[i];
-      for (let f = 0; f < free.length; f++) {
-        const i = free[f];
-        trial[i] = Math.min(this.high, Math.max(this.low, logTaus[i] + share * step[1 + terms + f]));
-      }
+      for (let i = 0; i < free; i++)
+        trial[i] = Math.min(this.high, Math.max(this.low, logTaus[i] + share * step[1 + terms + i]));
       separate(trial, terms);
       const next = this.project(trial, terms);
       fresh = false;
@@ -315,7 +316,7 @@ export class ExponentialFit {
    * additional exponential changes little.
    */
   foresee(logTaus: Float64Array, terms: number, held: number): ExponentialMode | undefined {
-    const free = this.freed(terms - held);
+    const free = terms - held;
     const chiSquare = this.settled(logTaus, terms);
     return Number.isFinite(chiSquare) ? this.describe(logTaus, terms, free, chiSquare, true) : undefined;
   }
@@ -325,17 +326,10 @@ export class ExponentialFit {
     const chiSquare = this.settled(logTaus, terms);
     if (!Number.isFinite(chiSquare)) return undefined;
     const { curvature: h, step } = scratch;
-    const size = this.curvature(terms, this.freed(terms), h, 0.25, step);
+    const size = this.curvature(terms, terms, h, 0.25, step);
     if (!cholesky(h, size)) return undefined;
     const gain = stepAhead(h, size, step);
     return { chiSquare: Math.max(0, chiSquare - gain), rise_K: this.linear[0] + this.reference_C + step[0] };
-  }
-
-  /** The first so many time constants. */
-  private freed(count: number): number[] {
-    const free: number[] = [];
-    for (let i = 0; i < count; i++) free.push(i);
-    return free;
   }
 
   /** {@link project}, twice where the law takes its shares from the amplitudes of the time before. */
@@ -347,7 +341,7 @@ export class ExponentialFit {
   private describe(
     logTaus: Float64Array,
     terms: number,
-    free: readonly number[],
+    free: number,
     chiSquare: number,
     foresee: boolean,
   ): ExponentialMode | undefined {
@@ -371,7 +365,6 @@ export class ExponentialFit {
       covariance,
       size,
       logDeterminant: logDet,
-      free,
     };
   }
 
