@@ -85,19 +85,19 @@ const wellKnown = 0.09;
  * @param first     first block of the step
  * @param end       block after the last
  * @param origin_s  time of the step
- * @throws RangeError with fewer than eight blocks, where nothing describes the response, or where `enough_K` is out of
- *   reach
+ * @returns `undefined` where the readings have none: fewer than eight blocks, no response at all, or one that is not known
+ *   within `enough_K`
  */
-export function fitAsymptote(
+export function asymptoteOf(
   log: LogBlocks,
   first: number,
   end: number,
   origin_s: number,
   options: AsymptoteOptions = {},
-): Asymptote {
+): Asymptote | undefined {
   const blocks = responseBlocks(log, first, end, origin_s, options.change_W);
   const n = blocks.count;
-  if (n < 8) throw new RangeError(`${n} blocks; at least 8 are needed for an asymptote`);
+  if (n < 8) return undefined;
   const length = blocks.time_s[n - 1];
   const { finished } = options;
   const law = finished?.following ?? options.following;
@@ -109,7 +109,7 @@ export function fitAsymptote(
   };
   const fit = new ExponentialFit(blocks, whitening(blocks, rough), 1, options.longest_s ?? 1500);
   if (law) fit.following = law;
-  const { starts, noise, two, three } = finished
+  const optima = finished
     ? {
         starts: finished.starts.map((start) => start.slice()),
         noise: rough,
@@ -119,13 +119,17 @@ export function fitAsymptote(
     : freshOptima(fit, law, (best) =>
         residualNoise(log, first, end, origin_s, blocks, best, fit.ambientOf(best)),
       );
+  if (!optima) return undefined;
+  const { starts, noise, two, three } = optima;
   const modes = withPlainer(fit, starts, two, three);
   const scale = scatterOver(modes, n);
   const window = { from: Math.max(0.75 * length, length - (options.window_s ?? 60)), to: length };
-  const { found, best } = descriptions(fit, modes, scale, window, options);
+  const described = descriptions(fit, modes, scale, window, options);
+  if (!described) return undefined;
+  const { found, best } = described;
   const { all, better } = isHopeless(best, options)
     ? { all: found, better: undefined }
-    : underOtherLaws(fit, found, modes, best, scale);
+    : underOtherLaws(fit, found, modes, best, scale, finished !== undefined);
   if (better && !law) {
     const again = asymptoteOf(log, first, end, origin_s, { ...options, following: better });
     if (again) return again;
@@ -136,6 +140,7 @@ export function fitAsymptote(
   const halfWidth =
     mixtureHalfWidth(all, mean.rise, besideTheFit(log, blocks, noise, scale, airRun, best)) *
     (1 + 1.21 / freedom);
+  if (!Number.isFinite(mean.rise) || !Number.isFinite(halfWidth)) return undefined;
   let rate = 0;
   for (let i = 0; i < best.taus.length; i++)
     rate += (-60 * best.amplitudes[i] * Math.exp(-length / best.taus[i])) / best.taus[i];
@@ -192,7 +197,7 @@ function freshOptima(
   fit: ExponentialFit,
   law: Following | undefined,
   noiseBeside: (mode: ExponentialMode) => ReadingNoise,
-): Optima {
+): Optima | undefined {
   const { n, blocks } = fit;
   const starts = exponentialStarts(fit, Math.min(Math.exp(fit.high), 2 * blocks.time_s[n - 1]));
   let two = fit.refine(starts[1], 2, 0, 8, 0.5, 0.06);
@@ -218,6 +223,7 @@ function freshOptima(
     }
   }
   const best = (plainlyThree({ two, three }, 0.97) ? three : two) ?? fit.constant();
+  if (!best) return undefined;
   const noise = noiseBeside(best);
   fit.setWhitening(whitening(blocks, noise));
   // Two exponentials that leave twice as much are out of the question with thirty blocks.
@@ -246,8 +252,8 @@ function scatterOver(modes: readonly Mode[], n: number): number {
  * Every description that the response allows: each mode with its evidence, and where its slowest time constant is poorly known the whole
  * range of that; a third, slower exponential that cannot be ruled out.
  *
- * @returns all of them, and the best one apart from the slower third
- * @throws RangeError where `enough_K` is out of reach, or where nothing describes the response
+ * @returns all of them, and the best one apart from the slower third; `undefined` where `enough_K` is out of reach, or where
+ *   nothing describes the response
  */
 function descriptions(
   fit: ExponentialFit,
@@ -255,7 +261,7 @@ function descriptions(
   scale: number,
   window: { readonly from: number; readonly to: number },
   { finished, enough_K }: AsymptoteOptions,
-): { found: MixtureComponent[]; best: MixtureComponent } {
+): { found: MixtureComponent[]; best: MixtureComponent } | undefined {
   const describe = (mode: ExponentialMode, spacing: number) =>
     componentOf(mode, scale, fit, spacing, Math.log(termPrior[mode.terms]), window.from, window.to);
   const found: MixtureComponent[] = [];
@@ -265,8 +271,7 @@ function descriptions(
   const single = modes.map((mode) => mode && describe(mode, 0));
   const likeliest = likeliestOf(single);
   const top = likeliest?.logWeight ?? -Infinity;
-  if (enough_K !== undefined && likeliest && isBeyondHope(likeliest, enough_K))
-    throw new RangeError(`the asymptote is not known within ${enough_K} K`);
+  if (enough_K !== undefined && likeliest && isBeyondHope(likeliest, enough_K)) return undefined;
   for (let m = 0; m < modes.length; m++) {
     const mode = modes[m];
     const alone = single[m];
@@ -293,7 +298,7 @@ function descriptions(
   const twoCounts = two && (single[modes.indexOf(two)]?.logWeight ?? -Infinity) > top - 9;
   const isSlowerStill = three && two && three.logTaus[2] > two.logTaus[1] + 0.3;
   const best = likeliestOf(found);
-  if (!best) throw new RangeError('no sum of exponentials describes the response');
+  if (!best) return undefined;
   if (twoCounts && two.logTaus[1] + 0.4 < fit.high && !isSlowerStill && !isHopeless(best, { enough_K }))
     slowTail(fit, two, keep);
   return { found, best };
@@ -336,21 +341,4 @@ function isHopeless(best: MixtureComponent, { enough_K }: AsymptoteOptions): boo
 /** The best description alone leaves half as much doubt again as is wanted, and the others only add to it. */
 function isBeyondHope(likeliest: MixtureComponent, enough_K: number): boolean {
   return 1.96 * Math.sqrt(likeliest.variance) > 1.5 * enough_K;
-}
-
-/** {@link fitAsymptote}, or `undefined` where the readings have none: too few, or no response at all. */
-export function asymptoteOf(
-  log: LogBlocks,
-  first: number,
-  end: number,
-  origin_s: number,
-  options: AsymptoteOptions = {},
-): Asymptote | undefined {
-  try {
-    const fit = fitAsymptote(log, first, end, origin_s, options);
-    return Number.isFinite(fit.rise_K) && Number.isFinite(fit.halfWidth_K) ? fit : undefined;
-  } catch (error) {
-    if (error instanceof RangeError) return undefined;
-    throw error;
-  }
 }

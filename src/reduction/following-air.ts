@@ -4,6 +4,8 @@ import type { MixtureComponent } from './mixture.ts';
 /**
  * The same descriptions under the other laws by which a source may follow the air, each shifted and weighted as one
  * step from the best description under that law foresees.
+ *
+ * @param areForeseen  the modes are what one step foresees already
  */
 export function underOtherLaws(
   fit: ExponentialFit,
@@ -11,6 +13,7 @@ export function underOtherLaws(
   modes: readonly (ExponentialMode | undefined)[],
   best: MixtureComponent,
   scale: number,
+  areForeseen: boolean,
 ): { all: MixtureComponent[]; better: Following | undefined } {
   const mode = modes.find((candidate) => candidate?.terms === best.taus.length);
   const all = [...found];
@@ -19,7 +22,7 @@ export function underOtherLaws(
   if (!mode || mode.terms === 0) return { all, better };
   const own = fit.following;
   const taus = mode.logTaus.slice();
-  const base = fit.outlook(taus, mode.terms);
+  const base = areForeseen ? mode : fit.outlook(taus, mode.terms);
   if (!base) return { all, better };
   for (const law of laws) {
     if (law === own) continue;

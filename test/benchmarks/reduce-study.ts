@@ -3,7 +3,7 @@
  *
  * usage: reduce-study [logs] [seed] [variant] [v]
  */
-import { fitAsymptote } from '../../src/reduction/asymptote.ts';
+import { asymptoteOf } from '../../src/reduction/asymptote.ts';
 import { findLoadSteps, runsAmong } from '../../src/reduction/load-steps.ts';
 import { scanLog } from '../../src/reduction/log-scanner.ts';
 import { changeOfLoad } from '../../src/reduction/reduce-log.ts';
@@ -49,9 +49,10 @@ function outcome(recipe: LogRecipe, index: number, keep: number): Outcome {
   const made = makeLog(recipe, seeded(seed * 100_003 + index), keep);
   const log = scanLog('made.csv', new TextEncoder().encode(made.csv));
   const step = runsAmong(findLoadSteps(log))[0];
-  const a = fitAsymptote(log, step.first, step.end, log.time_s[step.first] - log.interval_s / 2, {
+  const a = asymptoteOf(log, step.first, step.end, log.time_s[step.first] - log.interval_s / 2, {
     change_W: changeOfLoad(log, step),
   });
+  if (!a) throw new Error(`log ${index} kept to ${keep} has no asymptote`);
   const error = a.rise_K - made.rise_K[0];
   const steady = a.within(0.1) >= 0.95;
   if (

@@ -3,7 +3,7 @@
  * benchmarks gives the figures on many.
  */
 import { describe, expect, it } from 'vitest';
-import { fitAsymptote } from '../../src/reduction/asymptote.ts';
+import { asymptoteOf } from '../../src/reduction/asymptote.ts';
 import { findLoadSteps, runsAmong } from '../../src/reduction/load-steps.ts';
 import { scanLog } from '../../src/reduction/log-scanner.ts';
 import { upperTail } from '../../src/reduction/mixture.ts';
@@ -19,7 +19,8 @@ function study(kind: 'air' | 'liquid', logs: number, keep: number, seed: number)
     const made = makeLog(randomRecipe(seeded(seed + i), kind, 1800), seeded(seed * 31 + i), keep);
     const log = scanLog('made.csv', new TextEncoder().encode(made.csv));
     const step = runsAmong(findLoadSteps(log))[0];
-    const fit = fitAsymptote(log, step.first, step.end, log.time_s[step.first]);
+    const fit = asymptoteOf(log, step.first, step.end, log.time_s[step.first]);
+    if (!fit) throw new Error(`log ${i} has no asymptote`);
     const error = fit.rise_K - made.rise_K[0];
     bias += error / logs;
     z.push(error / fit.u_K);
