@@ -85,19 +85,13 @@ export function responseBlocks(
     out.power_W[k] = p / n;
     k++;
   }
-  const all = new Float64Array(5 * k);
-  const keep = (column: Float64Array, place: number) => {
-    const kept = all.subarray(place * k, (place + 1) * k);
-    for (let j = 0; j < k; j++) kept[j] = column[j];
-    return kept;
-  };
   return {
     count: k,
-    time_s: keep(out.time_s, 0),
-    length_s: keep(out.length_s, 1),
-    rows: keep(out.rows, 2),
-    source_C: keep(out.source_C, 3),
-    ambient_C: keep(out.ambient_C, 4),
+    time_s: out.time_s.slice(0, k),
+    length_s: out.length_s.slice(0, k),
+    rows: out.rows.slice(0, k),
+    source_C: out.source_C.slice(0, k),
+    ambient_C: out.ambient_C.slice(0, k),
     loadDeviation: change_W === undefined ? undefined : loadDeviation(out.power_W, out.rows, k, change_W),
   };
 }
