@@ -10,6 +10,10 @@ const room = {
   columns: Array.from({ length: candidates }, column),
   targets: Array.from({ length: candidates }, column),
   slope: column(),
+  logTaus: new Float64Array(candidates),
+  gram: new Float64Array(candidates * candidates),
+  right: new Float64Array(candidates * candidates),
+  total: new Float64Array(candidates),
   lag: { keep: column(), mean: column() },
 };
 
@@ -18,39 +22,41 @@ const room = {
  * of all candidates at hand, each choice is a system of three at most.
  */
 export function exponentialStarts(fit: ExponentialFit, greatest_s: number): Float64Array[] {
-  const { n, blocks, white, ones } = fit;
   const low = Math.max(fit.low, Math.log(1.2));
   const high = Math.max(low + 1, Math.min(fit.high, Math.log(greatest_s)));
-  const logTaus = new Float64Array(candidates);
-  const columns: Float64Array[] = [];
-  const targets: Float64Array[] = [];
+  for (let i = 0; i < candidates; i++) room.logTaus[i] = low + ((high - low) * i) / (candidates - 1);
+  multiply(fit);
+  return leastLeft();
+}
+
+/** Inner products of the candidates' columns with each other and with what each would have to explain. */
+function multiply(fit: ExponentialFit): void {
+  const { n, blocks, white, ones } = fit;
+  const { columns, targets, slope, lag, logTaus, gram, right, total } = room;
   const oneOne = dot(ones, ones, n);
-  const centre = (column: Float64Array) => {
+  for (let i = 0; i < candidates; i++) {
+    const column = columns[i];
+    const target = targets[i];
+    whitenedExponential(blocks, white, Math.exp(logTaus[i]), lag, column, slope);
+    lagWith(n, lag, blocks.ambient_C, slope);
+    whitenedRise(blocks, white, slope, fit.reference_C, target);
     const share = dot(column, ones, n) / oneOne;
-    for (let k = 0; k < n; k++) column[k] -= share * ones[k];
-    return column;
-  };
-  for (let i = 0; i < candidates; i++) {
-    logTaus[i] = low + ((high - low) * i) / (candidates - 1);
-    const tau = Math.exp(logTaus[i]);
-    const column = room.columns[i];
-    whitenedExponential(blocks, white, tau, room.lag, column, room.slope);
-    columns.push(centre(column));
-    const target = room.targets[i];
-    lagWith(n, room.lag, blocks.ambient_C, room.slope);
-    whitenedRise(blocks, white, room.slope, fit.reference_C, target);
-    targets.push(centre(target));
-  }
-  const gram = new Float64Array(candidates * candidates);
-  const right = new Float64Array(candidates * candidates);
-  const total = new Float64Array(candidates);
-  for (let i = 0; i < candidates; i++) {
-    total[i] = dot(targets[i], targets[i], n);
+    const level = dot(target, ones, n) / oneOne;
+    for (let k = 0; k < n; k++) {
+      column[k] -= share * ones[k];
+      target[k] -= level * ones[k];
+    }
+    total[i] = dot(target, target, n);
     for (let j = 0; j <= i; j++) {
-      gram[i * candidates + j] = gram[j * candidates + i] = dot(columns[i], columns[j], n);
-      right[j * candidates + i] = dot(columns[j], targets[i], n);
+      gram[i * candidates + j] = gram[j * candidates + i] = dot(column, columns[j], n);
+      right[j * candidates + i] = dot(columns[j], target, n);
     }
   }
+}
+
+/** The one, two and three candidates that leave least. */
+function leastLeft(): Float64Array[] {
+  const { logTaus, gram, right, total } = room;
   const best = [Infinity, Infinity, Infinity];
   const out = [new Float64Array(1), new Float64Array(2), new Float64Array(3)];
   const c = candidates;
