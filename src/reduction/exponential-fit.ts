@@ -37,6 +37,8 @@ export interface ExponentialMode {
 }
 
 const least = 1.25;
+/** Of the logarithm of a time constant, before the data. */
+const priorCurvature = 0.25;
 const basisSize = mostTerms + 1;
 /** Of a fit: rise, amplitudes, time constants. */
 export const mostParameters = 1 + 2 * mostTerms;
@@ -61,7 +63,7 @@ const scratch = {
   linear: new Float64Array(basisSize),
   normal: new Float64Array(basisSize * basisSize),
   inner: new Float64Array(basisSize * basisSize),
-  curvature: new Float64Array(mostParameters * mostParameters),
+  factor: new Float64Array(mostParameters * mostParameters),
   step: new Float64Array(mostParameters),
   gradient: new Float64Array(mostParameters),
   trial: new Float64Array(mostTerms),
@@ -222,38 +224,43 @@ export class ExponentialFit {
     return out;
   }
 
-  /** Normal matrix and gradient of all parameters with the first `free` time constants; how many parameters. */
-  private curvature(
-    terms: number,
-    free: number,
-    out: Float64Array,
-    damping: number,
-    gradient: Float64Array,
-  ): number {
+  /**
+   * One Gauss–Newton step of all parameters from where {@link project} solved the linear ones: leaves the Cholesky factor
+   * of the normal matrix and the step in the working room.
+   *
+   * @param free  how many time constants move: the first ones
+   * @param damping  added to the diagonal at each of them
+   * @returns what the sum of squares would fall by; NaN where the normal matrix is not safely positive definite
+   */
+  private gaussNewton(terms: number, free: number, damping: number): number {
+    const { basis, inner, joint, residual, n } = this;
+    const { factor, gradient, step } = scratch;
     const p = 1 + terms + free;
     const ridge = 1 / (this.swing_K * this.swing_K);
     for (let i = 0; i < free; i++) {
       const amplitude = this.linear[i + 1];
       const slope = this.slopes[i];
       const drift = this.drifts[i];
-      const joint = this.joint[i];
-      for (let k = 0; k < this.n; k++) joint[k] = amplitude * slope[k] + drift[k];
+      const both = joint[i];
+      for (let k = 0; k < n; k++) both[k] = amplitude * slope[k] + drift[k];
     }
-    const { basis, inner } = this;
     for (let i = 0; i < p; i++) {
-      const a = i <= terms ? basis[i] : this.joint[i - 1 - terms];
-      gradient[i] = i > terms ? dot(a, this.residual, this.n) : 0;
+      const a = i <= terms ? basis[i] : joint[i - 1 - terms];
+      gradient[i] = i > terms ? dot(a, residual, n) : 0;
       for (let j = 0; j <= i; j++) {
         let value =
-          i <= terms
-            ? inner[i * basisSize + j]
-            : dot(a, j <= terms ? basis[j] : this.joint[j - 1 - terms], this.n);
+          i <= terms ? inner[i * basisSize + j] : dot(a, j <= terms ? basis[j] : joint[j - 1 - terms], n);
         if (i === j) value += i === 0 ? 0 : i <= terms ? ridge : damping;
-        out[i * p + j] = value;
-        out[j * p + i] = value;
+        factor[i * p + j] = value;
       }
+      step[i] = gradient[i];
     }
-    return p;
+    if (!cholesky(factor, p)) return Number.NaN;
+    solveLower(factor, p, step);
+    solveUpperT(factor, p, step);
+    let gain = 0;
+    for (let i = 0; i < p; i++) gain += gradient[i] * step[i];
+    return gain;
   }
 
   /**
@@ -274,17 +281,14 @@ export class ExponentialFit {
     let chiSquare = this.settled(logTaus, terms);
     if (!Number.isFinite(chiSquare)) return undefined;
     const size = 1 + terms + free;
-    const { curvature: h, step, trial } = scratch;
+    const { factor, step, trial } = scratch;
     let fresh = true;
-    let damping = 0.25;
+    let damping = priorCurvature;
     let failures = 0;
     for (let iteration = 0; iteration < iterations && free > 0; iteration++) {
       if (!fresh) chiSquare = this.project(logTaus, terms);
       fresh = true;
-      this.curvature(terms, free, h, damping, step);
-      if (!cholesky(h, size)) break;
-      solveLower(h, size, step);
-      solveUpperT(h, size, step);
+      if (Number.isNaN(this.gaussNewton(terms, free, damping))) break;
       let share = 1;
       for (let i = 0; i < free; i++) share = Math.min(share, 0.8 / Math.abs(step[1 + terms + i]));
       for (let i = 0; i < terms; i++) trial[i] = logTaus[i];
@@ -298,12 +302,12 @@ export class ExponentialFit {
         chiSquare = next;
         for (let i = 0; i < terms; i++) logTaus[i] = trial[i];
         fresh = true;
-        damping = Math.max(0.25, 0.2 * damping);
+        damping = Math.max(priorCurvature, 0.2 * damping);
         failures = 0;
         if (gain < tolerance + tolerableShare * chiSquare) break;
       } else {
         if (++failures > 3) break;
-        const typical = h[size * size - 1] ** 2;
+        const typical = factor[size * size - 1] ** 2;
         damping = Math.max(8 * damping, 0.05 * typical);
       }
     }
@@ -325,11 +329,10 @@ export class ExponentialFit {
   outlook(logTaus: Float64Array, terms: number): { chiSquare: number; rise_K: number } | undefined {
     const chiSquare = this.settled(logTaus, terms);
     if (!Number.isFinite(chiSquare)) return undefined;
-    const { curvature: h, step } = scratch;
-    const size = this.curvature(terms, terms, h, 0.25, step);
-    if (!cholesky(h, size)) return undefined;
-    const gain = stepAhead(h, size, step);
-    return { chiSquare: Math.max(0, chiSquare - gain), rise_K: this.linear[0] + this.reference_C + step[0] };
+    const gain = this.gaussNewton(terms, terms, priorCurvature);
+    if (Number.isNaN(gain)) return undefined;
+    const rise_K = this.linear[0] + this.reference_C + scratch.step[0];
+    return { chiSquare: Math.max(0, chiSquare - gain), rise_K };
   }
 
   /** {@link project}, twice where the law takes its shares from the amplitudes of the time before. */
@@ -345,14 +348,12 @@ export class ExponentialFit {
     chiSquare: number,
     foresee: boolean,
   ): ExponentialMode | undefined {
-    const { curvature: h, step } = scratch;
-    const size = this.curvature(terms, free, h, 0.25, step);
-    if (!cholesky(h, size)) return undefined;
-    const logDet = logDeterminant(h, size);
-    let gain = 0;
-    if (foresee) gain = stepAhead(h, size, step);
-    else step.fill(0);
-    const covariance = h.slice(0, size * size);
+    const { factor, step } = scratch;
+    const size = 1 + terms + free;
+    const gain = this.gaussNewton(terms, free, priorCurvature);
+    if (Number.isNaN(gain)) return undefined;
+    if (!foresee) step.fill(0);
+    const covariance = factor.slice(0, size * size);
     invertFactored(covariance, size);
     const amplitudes_K = this.linear.slice(1, 1 + terms);
     for (let i = 0; i < terms; i++) amplitudes_K[i] += step[1 + i];
@@ -361,10 +362,10 @@ export class ExponentialFit {
       logTaus: logTaus.slice(0, terms),
       amplitudes_K,
       rise_K: this.linear[0] + this.reference_C + step[0],
-      chiSquare: Math.max(0, chiSquare - gain),
+      chiSquare: foresee ? Math.max(0, chiSquare - gain) : chiSquare,
       covariance,
       size,
-      logDeterminant: logDet,
+      logDeterminant: logDeterminant(factor, size),
     };
   }
 
@@ -372,23 +373,6 @@ export class ExponentialFit {
   constant(): ExponentialMode | undefined {
     return this.refine(new Float64Array(0), 0, 0, 0);
   }
-}
-
-/**
- * One Gauss–Newton step.
- *
- * @param factor  Cholesky factor of the curvature
- * @param step  the gradient; the step when done
- * @returns what the sum of squares falls by
- */
-function stepAhead(factor: Float64Array, size: number, step: Float64Array): number {
-  const { gradient } = scratch;
-  for (let i = 0; i < size; i++) gradient[i] = step[i];
-  solveLower(factor, size, step);
-  solveUpperT(factor, size, step);
-  let gain = 0;
-  for (let i = 0; i < size; i++) gain += gradient[i] * step[i];
-  return gain;
 }
 
 /** Keeps the time constants in order and a little apart. */
