@@ -1,5 +1,5 @@
 import type { ExponentialFit, ExponentialMode, Following } from './exponential-fit.ts';
-import type { MixtureComponent } from './mixture.ts';
+import { type MixtureComponent, moved } from './mixture.ts';
 
 /**
  * The same descriptions under the other laws by which a source may follow the air, each shifted and weighted as one
@@ -36,14 +36,7 @@ export function underOtherLaws(
     }
     if (!(weight > -7)) continue;
     const shift = other.rise_K - base.rise_K;
-    for (const component of found) {
-      all.push({
-        ...component,
-        logWeight: component.logWeight + weight,
-        rise: component.rise + shift,
-        short: component.short + shift,
-      });
-    }
+    for (const component of found) all.push(moved(component, weight, shift));
   }
   fit.following = own;
   return { all, better };

@@ -90,6 +90,20 @@ export function componentOf(
   };
 }
 
+/** The same description with another weight, its asymptote moved by `shift` K. */
+export function moved(component: MixtureComponent, logWeight: number, shift: number): MixtureComponent {
+  return {
+    logWeight: component.logWeight + logWeight,
+    weight: 1,
+    rise: component.rise + shift,
+    variance: component.variance,
+    short: component.short + shift,
+    shortVariance: component.shortVariance,
+    taus: component.taus,
+    amplitudes: component.amplitudes,
+  };
+}
+
 /** Normalises the weights in place and gives the means. */
 export function mixtureMean(components: MixtureComponent[]): { rise: number; short: number; shortU: number } {
   const count = components.length;
