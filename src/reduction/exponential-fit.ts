@@ -44,25 +44,29 @@ const basisSize = mostTerms + 1;
 export const mostParameters = 1 + 2 * mostTerms;
 const column = () => new Float64Array(mostBlocks);
 const columns = (count: number) => Array.from({ length: count }, column);
+const ones = column();
+const exponentials = columns(mostTerms);
 
 /**
  * Working columns, shared by all fits: a fit is over before the next one begins, and some thousand short-lived arrays
  * a second cost more in clearing up than in use.
  */
 const scratch = {
-  ones: column(),
+  /** The constant and the exponentials, whitened, and their inner products. */
+  basis: [ones, ...exponentials],
+  columns: exponentials,
+  inner: new Float64Array(basisSize * basisSize),
   one: column(),
   lag: column(),
   residual: column(),
-  columns: columns(mostTerms),
   slopes: columns(mostTerms),
   drifts: columns(mostTerms),
   joint: columns(mostTerms),
   lags: Array.from({ length: mostTerms }, (): LagWeights => ({ keep: column(), mean: column() })),
+  /** The time constants whose columns are filled. */
   known: new Float64Array(mostTerms),
   linear: new Float64Array(basisSize),
   normal: new Float64Array(basisSize * basisSize),
-  inner: new Float64Array(basisSize * basisSize),
   factor: new Float64Array(mostParameters * mostParameters),
   step: new Float64Array(mostParameters),
   gradient: new Float64Array(mostParameters),
@@ -84,20 +88,7 @@ export class ExponentialFit {
   readonly n: number;
   white: Whitening;
   /** The whitened constant. */
-  readonly ones: Float64Array;
-  private readonly columns: Float64Array[];
-  private readonly slopes: Float64Array[];
-  private readonly drifts: Float64Array[];
-  private readonly joint: Float64Array[];
-  private readonly lag: Float64Array;
-  private readonly residual: Float64Array;
-  /** The constant and the exponentials, whitened, and their inner products. */
-  private readonly basis: Float64Array[];
-  private readonly inner = scratch.inner;
-  /** The time constants whose columns are filled. */
-  private readonly known = scratch.known;
-  private readonly linear = scratch.linear;
-  private readonly normal = scratch.normal;
+  readonly ones = ones;
   /** Taken from every reading so that sums of squares keep their digits, K. */
   readonly reference_C: number;
   following: Following = 'ladder';
@@ -114,14 +105,6 @@ export class ExponentialFit {
     this.low = Math.log(low);
     this.high = Math.log(high);
     if (n > mostBlocks) throw new RangeError(`${n} blocks; at most ${mostBlocks} are accepted`);
-    this.ones = scratch.ones;
-    this.lag = scratch.lag;
-    this.residual = scratch.residual;
-    this.columns = scratch.columns;
-    this.slopes = scratch.slopes;
-    this.drifts = scratch.drifts;
-    this.joint = scratch.joint;
-    this.basis = [this.ones, ...this.columns];
     let lowest = Infinity;
     let most = -Infinity;
     for (let k = 0; k < n; k++) {
@@ -131,46 +114,46 @@ export class ExponentialFit {
     }
     this.swing_K = Math.max(0.5, most - lowest);
     this.reference_C = blocks.source_C[n - 1] - blocks.ambient_C[n - 1];
-    this.linear.fill(0);
+    scratch.linear.fill(0);
     this.setWhitening(white);
   }
 
   setWhitening(white: Whitening): void {
     this.white = white;
-    this.known.fill(Number.NaN);
-    this.ones.fill(1, 0, this.n);
-    whiten(this.n, white, this.ones);
+    scratch.known.fill(Number.NaN);
+    ones.fill(1, 0, this.n);
+    whiten(this.n, white, ones);
   }
 
   /** Solves the linear part at the given time constants and leaves columns, slopes and residuals filled. */
   private project(logTaus: Float64Array, terms: number): number {
-    const { n, columns, slopes, blocks, lag, residual, linear, normal, white } = this;
+    const { n, blocks, white } = this;
+    const { columns, slopes, drifts, lags, lag, residual, linear, normal, known, basis, inner } = scratch;
     let renewed = 0;
     for (let i = 0; i < terms; i++) {
-      if (this.known[i] === logTaus[i]) continue;
-      this.known[i] = logTaus[i];
+      if (known[i] === logTaus[i]) continue;
+      known[i] = logTaus[i];
       renewed |= 2 << i;
       const tau = Math.exp(logTaus[i]);
-      whitenedExponential(blocks, white, tau, scratch.lags[i], columns[i], slopes[i]);
+      whitenedExponential(blocks, white, tau, lags[i], columns[i], slopes[i]);
       if (blocks.loadDeviation) {
         // The load's own drift goes through the same element as its step did.
-        lagWith(n, scratch.lags[i], blocks.loadDeviation, scratch.one);
+        lagWith(n, lags[i], blocks.loadDeviation, scratch.one);
         whiten(n, white, scratch.one);
         for (let k = 0; k < n; k++) columns[i][k] -= scratch.one[k];
       }
     }
     // Inner products with columns out of use are not kept up.
-    if (renewed !== 0) for (let i = terms; i < mostTerms; i++) this.known[i] = Number.NaN;
+    if (renewed !== 0) for (let i = terms; i < mostTerms; i++) known[i] = Number.NaN;
     this.follow(terms, lag);
     for (let i = 0; i < terms; i++) {
       const follows = this.following === 'ladder' || (this.following === 'slowest' && i === terms - 1);
-      if (follows) whitenedDrift(n, white, scratch.lags[i], lag, this.drifts[i]);
-      else this.drifts[i].fill(0, 0, n);
+      if (follows) whitenedDrift(n, white, lags[i], lag, drifts[i]);
+      else drifts[i].fill(0, 0, n);
     }
     whitenedRise(blocks, white, lag, this.reference_C, residual);
     const p = terms + 1;
     const ridge = 1 / (this.swing_K * this.swing_K);
-    const { basis, inner } = this;
     for (let i = 0; i < p; i++) {
       const a = basis[i];
       linear[i] = dot(a, residual, n);
@@ -202,10 +185,10 @@ export class ExponentialFit {
     else if (this.following === 'at-once') out.set(ambient_C);
     else {
       let total = 0;
-      for (let i = 0; i < terms; i++) total += Math.abs(this.linear[i + 1]);
+      for (let i = 0; i < terms; i++) total += Math.abs(scratch.linear[i + 1]);
       out.fill(0, 0, n);
       for (let i = 0; i < terms; i++) {
-        const share = total > 0 ? Math.abs(this.linear[i + 1]) / total : 1 / terms;
+        const share = total > 0 ? Math.abs(scratch.linear[i + 1]) / total : 1 / terms;
         lagWith(n, scratch.lags[i], ambient_C, scratch.one);
         for (let k = 0; k < n; k++) out[k] += share * scratch.one[k];
       }
@@ -216,9 +199,9 @@ export class ExponentialFit {
   ambientOf(mode: Pick<ExponentialMode, 'terms' | 'logTaus' | 'amplitudes_K'>): Float64Array {
     mode.logTaus.forEach((logTau, i) => {
       lagWeights(this.blocks, Math.exp(logTau), scratch.lags[i].keep, scratch.lags[i].mean);
-      this.linear[i + 1] = mode.amplitudes_K[i];
+      scratch.linear[i + 1] = mode.amplitudes_K[i];
     });
-    this.known.fill(Number.NaN);
+    scratch.known.fill(Number.NaN);
     const out = new Float64Array(this.n);
     this.follow(mode.terms, out);
     return out;
@@ -233,14 +216,14 @@ export class ExponentialFit {
    * @returns what the sum of squares would fall by; NaN where the normal matrix is not safely positive definite
    */
   private gaussNewton(terms: number, free: number, damping: number): number {
-    const { basis, inner, joint, residual, n } = this;
-    const { factor, gradient, step } = scratch;
+    const { n } = this;
+    const { basis, inner, joint, slopes, drifts, residual, linear, factor, gradient, step } = scratch;
     const p = 1 + terms + free;
     const ridge = 1 / (this.swing_K * this.swing_K);
     for (let i = 0; i < free; i++) {
-      const amplitude = this.linear[i + 1];
-      const slope = this.slopes[i];
-      const drift = this.drifts[i];
+      const amplitude = linear[i + 1];
+      const slope = slopes[i];
+      const drift = drifts[i];
       const both = joint[i];
       for (let k = 0; k < n; k++) both[k] = amplitude * slope[k] + drift[k];
     }
@@ -331,7 +314,7 @@ export class ExponentialFit {
     if (!Number.isFinite(chiSquare)) return undefined;
     const gain = this.gaussNewton(terms, terms, priorCurvature);
     if (Number.isNaN(gain)) return undefined;
-    const rise_K = this.linear[0] + this.reference_C + scratch.step[0];
+    const rise_K = scratch.linear[0] + this.reference_C + scratch.step[0];
     return { chiSquare: Math.max(0, chiSquare - gain), rise_K };
   }
 
@@ -355,13 +338,13 @@ export class ExponentialFit {
     if (!foresee) step.fill(0);
     const covariance = factor.slice(0, size * size);
     invertFactored(covariance, size);
-    const amplitudes_K = this.linear.slice(1, 1 + terms);
+    const amplitudes_K = scratch.linear.slice(1, 1 + terms);
     for (let i = 0; i < terms; i++) amplitudes_K[i] += step[1 + i];
     return {
       terms,
       logTaus: logTaus.slice(0, terms),
       amplitudes_K,
-      rise_K: this.linear[0] + this.reference_C + step[0],
+      rise_K: scratch.linear[0] + this.reference_C + step[0],
       chiSquare: foresee ? Math.max(0, chiSquare - gain) : chiSquare,
       covariance,
       size,

@@ -156,11 +156,11 @@ export class BlockStore {
     this.lastTime = time;
     if (this.count === this.capacity) this.makeRoom();
     const { all, stride } = this;
-    let k = this.count++;
+    const k = this.count++;
     all[k] = time;
-    all[(k += stride)] = 0;
-    all[(k += stride)] = 1;
-    for (let i = 1; i < width; i++) all[(k += stride)] = row[i];
+    all[k + stride] = 0;
+    all[k + 2 * stride] = 1;
+    for (let i = 1; i < width; i++) all[k + (i + 2) * stride] = row[i];
   }
 
   /** Puts the readings before into the empty cells of a row; whether it then has all that a row needs. */

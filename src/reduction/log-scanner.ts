@@ -222,11 +222,7 @@ class ByteScanner implements LogScanner {
             scale = p - scale - 1;
           } else scale = 0;
           const digits = p - first - dot;
-          if (
-            digits > 0 &&
-            digits <= 15 &&
-            (b === comma || b === newline || b === carriageReturn)
-          ) {
+          if (digits > 0 && digits <= 15 && (b === comma || b === newline || b === carriageReturn)) {
             const magnitude = scale === 0 ? mantissa : mantissa / powersOfTen[scale];
             row[target] = (negative ? -magnitude : magnitude) * factor[c] + offset[c];
           } else {
