@@ -12,10 +12,11 @@ const pieceLength = 1024 * 1024;
  */
 export function logsOnDisk(folder: string): LogScans {
   const room = new ColumnRoom();
+  const logs = path.join(folder, 'logs');
   return {
     get(log: string): LogBlocks {
       const scanner = scannerWithin(room, `logs/${log}`);
-      for (const piece of piecesOf(path.join(folder, 'logs', log), `logs/${log}`, pieceLength)) {
+      for (const piece of piecesOf(`${logs}${path.sep}${log}`, `logs/${log}`, pieceLength)) {
         scanner.push(piece);
       }
       return scanner.finish();

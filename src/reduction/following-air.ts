@@ -16,7 +16,7 @@ export function underOtherLaws(
   areForeseen: boolean,
 ): { all: MixtureComponent[]; better: Following | undefined } {
   const mode = modes.find((candidate) => candidate?.terms === best.taus.length);
-  const all = [...found];
+  const all = found.slice();
   let better: Following | undefined;
   let most = 1;
   if (!mode || mode.terms === 0) return { all, better };
@@ -36,7 +36,7 @@ export function underOtherLaws(
     }
     if (!(weight > -7)) continue;
     const shift = other.rise_K - base.rise_K;
-    for (const component of found) all.push(moved(component, weight, shift));
+    for (let i = 0; i < found.length; i++) all.push(moved(found[i], weight, shift));
   }
   fit.following = own;
   return { all, better };

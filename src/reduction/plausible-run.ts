@@ -10,6 +10,8 @@ export const noLoad_W = 1;
 /** As far below nought a fan that stands still may read, rpm. */
 const still_rpm = 20;
 
+const checked = runsPlan.numbers.map((column) => ({ name: benchName(column), column }));
+
 /**
  * Refuses a run that runs.csv would not take either: a value beyond what its column accepts, or a source further below
  * ambient than its sensors can be wrong by.
@@ -35,8 +37,7 @@ export function refuseImplausible(bench: Bench, run: ReducedRun): void {
     source_C: run.ambient_C + rise_K,
     ambient_C: run.ambient_C,
   };
-  for (const column of runsPlan.numbers) {
-    const name = benchName(column);
+  for (const { name, column } of checked) {
     const value = values[name];
     if (value === undefined) continue;
     const { low = -Infinity, high = Infinity, above } = column;

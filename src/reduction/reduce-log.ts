@@ -140,10 +140,19 @@ function reduceStep(
     ambient_C: meanFrom(log, log.ambient_C, first, end, windowFrom),
     short_K: fit.short_K,
     carried: carriedMeans(log, first, end, windowFrom),
-    response: {
-      time_s: fit.blocks.time_s,
-      source_C: fit.blocks.source_C,
-      lagged_ambient_C: fit.ambientSeen(),
+    response: responseOf(fit),
+  };
+}
+
+/** Ambient as the source saw it is worked out where it is asked for: a bench of runs has no use for it. */
+function responseOf({ blocks, ambientSeen }: Asymptote): StepResponse {
+  let lagged: Float64Array | undefined;
+  return {
+    time_s: blocks.time_s,
+    source_C: blocks.source_C,
+    get lagged_ambient_C() {
+      lagged ??= ambientSeen();
+      return lagged;
     },
   };
 }
@@ -216,41 +225,21 @@ function drifts(
 ): string[] {
   const { first, end } = step;
   const notes: string[] = [];
-  // Means over twentieths of the run: a single reading is noise, not drift.
-  const parts = 20;
-  let lowAir = Infinity;
-  let highAir = -Infinity;
-  let lowLoad = Infinity;
-  let highLoad = -Infinity;
-  let lowFan = Infinity;
-  let highFan = -Infinity;
-  const count = end - first;
-  for (let p = 0; p < parts; p++) {
-    const from = first + Math.floor((p * count) / parts);
-    const to = first + Math.floor(((p + 1) * count) / parts);
-    if (to <= from) continue;
-    const air = mean(log.ambient_C, from, to);
-    const load = mean(log.power_W, from, to);
-    const fan = mean(log.fan_rpm, from, to);
-    lowAir = Math.min(lowAir, air);
-    highAir = Math.max(highAir, air);
-    lowLoad = Math.min(lowLoad, load);
-    highLoad = Math.max(highLoad, load);
-    lowFan = Math.min(lowFan, fan);
-    highFan = Math.max(highFan, fan);
-  }
+  const air = rangeOfMeans(log.ambient_C, first, end);
+  const load = rangeOfMeans(log.power_W, first, end);
+  const fan = rangeOfMeans(log.fan_rpm, first, end);
   const { setpoint_C, tolerance_K } = ambient;
-  if (lowAir < setpoint_C - tolerance_K || highAir > setpoint_C + tolerance_K) {
+  if (air.low < setpoint_C - tolerance_K || air.high > setpoint_C + tolerance_K) {
     notes.push(
-      `ambient ran from ${lowAir.toFixed(1)} to ${highAir.toFixed(1)} °C; the bench asks for ${setpoint_C} ± ${tolerance_K} °C`,
+      `ambient ran from ${air.low.toFixed(1)} to ${air.high.toFixed(1)} °C; the bench asks for ${setpoint_C} ± ${tolerance_K} °C`,
     );
   }
   const loadLimit = options.load_tolerance_percent ?? 1;
-  const loadDrift = (100 * (highLoad - lowLoad)) / Math.max(step.power_W, 1);
+  const loadDrift = (100 * (load.high - load.low)) / Math.max(step.power_W, 1);
   if (loadDrift > loadLimit)
     notes.push(`the load drifted by ${figure(loadDrift)} %; ${loadLimit} % is accepted`);
   const fanLimit = options.fan_tolerance_percent ?? 3;
-  const fanDrift = (100 * (highFan - lowFan)) / Math.max(step.fan_rpm, 1);
+  const fanDrift = (100 * (fan.high - fan.low)) / Math.max(step.fan_rpm, 1);
   if (step.fan_rpm > 0 && fanDrift > fanLimit)
     notes.push(`the fan speed drifted by ${figure(fanDrift)} %; ${fanLimit} % is accepted`);
   return [...notes, ...log.notes];
@@ -279,10 +268,21 @@ function stillAway({ timeConstants_s, amplitudes_K }: Asymptote, time_s: number)
   return Math.abs(sum);
 }
 
-function mean(column: Float64Array, from: number, to: number): number {
-  let sum = 0;
-  for (let i = from; i < to; i++) sum += column[i];
-  return sum / (to - from);
+/** Lowest and highest mean over twentieths of a run: a single reading is noise, not drift. */
+function rangeOfMeans(column: Float64Array, first: number, end: number): { low: number; high: number } {
+  const parts = 20;
+  let low = Infinity;
+  let high = -Infinity;
+  for (let p = 0; p < parts; p++) {
+    const from = first + Math.floor((p * (end - first)) / parts);
+    const to = first + Math.floor(((p + 1) * (end - first)) / parts);
+    if (to <= from) continue;
+    let sum = 0;
+    for (let i = from; i < to; i++) sum += column[i];
+    low = Math.min(low, sum / (to - from));
+    high = Math.max(high, sum / (to - from));
+  }
+  return { low, high };
 }
 
 function meanFrom(log: LogBlocks, column: Float64Array, first: number, end: number, from_s: number): number {
