@@ -24,6 +24,13 @@ export function earlyStop(
   if (finished.halfWidth_K > limit_K) return undefined;
   const total = log.time_s[end - 1] - origin_s;
   const shortest = 12 * log.interval_s;
+  const attempted: AsymptoteOptions = {
+    longest_s: options.longest_s,
+    window_s: options.window_s,
+    change_W: options.change_W,
+    finished,
+    enough_K: limit_K,
+  };
   let time = Math.max(shortest, 1.15 * foreseen(finished, limit_K));
   for (
     let attempt = 0;
@@ -38,7 +45,7 @@ export function earlyStop(
       else high = middle;
     }
     if (stop - first < 16) continue;
-    const early = asymptoteOf(log, first, stop, origin_s, { ...options, finished, enough_K: limit_K });
+    const early = asymptoteOf(log, first, stop, origin_s, attempted);
     if (early && early.halfWidth_K <= limit_K) return log.time_s[stop - 1] - origin_s;
   }
   return total;

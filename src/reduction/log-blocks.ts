@@ -150,7 +150,7 @@ export class BlockStore {
     const step = time - this.lastTime;
     if (step > 10 * this.lastStep && this.lastStep > 0) this.gaps++;
     if (this.stepCount < this.steps.length && step >= 0) {
-      this.steps[this.stepCount++] = step;
+      this.keepStep(step);
       if ((this.stepCount & (this.stepCount - 1)) === 0) this.lastStep = this.typicalStep();
     }
     this.lastTime = time;
@@ -184,9 +184,16 @@ export class BlockStore {
     }
   }
 
+  /** Puts a spacing of rows among those before, in order. */
+  private keepStep(step: number): void {
+    const { steps } = this;
+    let i = this.stepCount++;
+    for (; i > 0 && steps[i - 1] > step; i--) steps[i] = steps[i - 1];
+    steps[i] = step;
+  }
+
   private typicalStep(): number {
-    const known = this.steps.slice(0, this.stepCount).sort();
-    return this.stepCount === 0 ? 1 : known[this.stepCount >> 1];
+    return this.stepCount === 0 ? 1 : this.steps[this.stepCount >> 1];
   }
 
   private makeRoom(): void {
