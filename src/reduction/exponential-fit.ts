@@ -67,6 +67,7 @@ const scratch = {
   known: new Float64Array(mostTerms),
   linear: new Float64Array(basisSize),
   normal: new Float64Array(basisSize * basisSize),
+  normalMatrix: new Float64Array(mostParameters * mostParameters),
   factor: new Float64Array(mostParameters * mostParameters),
   step: new Float64Array(mostParameters),
   gradient: new Float64Array(mostParameters),
@@ -208,16 +209,15 @@ export class ExponentialFit {
   }
 
   /**
-   * One Gauss–Newton step of all parameters from where {@link project} solved the linear ones: leaves the Cholesky factor
-   * of the normal matrix and the step in the working room.
+   * Normal equations of all parameters at the place where {@link project} solved the linear ones, left in the working
+   * room.
    *
    * @param free  how many time constants move: the first ones
-   * @param damping  added to the diagonal at each of them
-   * @returns what the sum of squares would fall by; NaN where the normal matrix is not safely positive definite
+   * @returns the number of parameters
    */
-  private gaussNewton(terms: number, free: number, damping: number): number {
+  private setUp(terms: number, free: number): number {
     const { n } = this;
-    const { basis, inner, joint, slopes, drifts, residual, linear, factor, gradient, step } = scratch;
+    const { basis, inner, joint, slopes, drifts, residual, linear, normalMatrix, gradient } = scratch;
     const p = 1 + terms + free;
     const ridge = 1 / (this.swing_K * this.swing_K);
     for (let i = 0; i < free; i++) {
@@ -231,19 +231,12 @@ export class ExponentialFit {
       const a = i <= terms ? basis[i] : joint[i - 1 - terms];
       gradient[i] = i > terms ? dot(a, residual, n) : 0;
       for (let j = 0; j <= i; j++) {
-        let value =
+        normalMatrix[i * p + j] =
           i <= terms ? inner[i * basisSize + j] : dot(a, j <= terms ? basis[j] : joint[j - 1 - terms], n);
-        if (i === j) value += i === 0 ? 0 : i <= terms ? ridge : damping;
-        factor[i * p + j] = value;
       }
-      step[i] = gradient[i];
+      if (i > 0 && i <= terms) normalMatrix[i * p + i] += ridge;
     }
-    if (!cholesky(factor, p)) return Number.NaN;
-    solveLower(factor, p, step);
-    solveUpperT(factor, p, step);
-    let gain = 0;
-    for (let i = 0; i < p; i++) gain += gradient[i] * step[i];
-    return gain;
+    return p;
   }
 
   /**
@@ -265,13 +258,15 @@ export class ExponentialFit {
     if (!Number.isFinite(chiSquare)) return undefined;
     const size = 1 + terms + free;
     const { factor, step, trial } = scratch;
+    // Whether columns and residuals are those of the best place so far, and whether its normal equations are set up.
     let fresh = true;
+    let ready = false;
     let damping = priorCurvature;
     let failures = 0;
     for (let iteration = 0; iteration < iterations && free > 0; iteration++) {
-      if (!fresh) chiSquare = this.project(logTaus, terms);
-      fresh = true;
-      if (Number.isNaN(this.gaussNewton(terms, free, damping))) break;
+      if (!ready) this.setUp(terms, free);
+      ready = true;
+      if (Number.isNaN(gaussNewton(size, 1 + terms, damping))) break;
       let share = 1;
       for (let i = 0; i < free; i++) share = Math.min(share, 0.8 / Math.abs(step[1 + terms + i]));
       for (let i = 0; i < terms; i++) trial[i] = logTaus[i];
@@ -285,6 +280,7 @@ export class ExponentialFit {
         chiSquare = next;
         for (let i = 0; i < terms; i++) logTaus[i] = trial[i];
         fresh = true;
+        ready = false;
         damping = Math.max(priorCurvature, 0.2 * damping);
         failures = 0;
         if (gain < tolerance + tolerableShare * chiSquare) break;
@@ -294,7 +290,7 @@ export class ExponentialFit {
         damping = Math.max(8 * damping, 0.05 * typical);
       }
     }
-    if (!fresh) chiSquare = this.project(logTaus, terms);
+    if (!fresh) chiSquare = this.settled(logTaus, terms);
     return this.describe(logTaus, terms, free, chiSquare, false);
   }
 
@@ -312,7 +308,7 @@ export class ExponentialFit {
   outlook(logTaus: Float64Array, terms: number): { chiSquare: number; rise_K: number } | undefined {
     const chiSquare = this.settled(logTaus, terms);
     if (!Number.isFinite(chiSquare)) return undefined;
-    const gain = this.gaussNewton(terms, terms, priorCurvature);
+    const gain = gaussNewton(this.setUp(terms, terms), 1 + terms, priorCurvature);
     if (Number.isNaN(gain)) return undefined;
     const rise_K = scratch.linear[0] + this.reference_C + scratch.step[0];
     return { chiSquare: Math.max(0, chiSquare - gain), rise_K };
@@ -333,7 +329,7 @@ export class ExponentialFit {
   ): ExponentialMode | undefined {
     const { factor, step } = scratch;
     const size = 1 + terms + free;
-    const gain = this.gaussNewton(terms, free, priorCurvature);
+    const gain = gaussNewton(this.setUp(terms, free), 1 + terms, priorCurvature);
     if (Number.isNaN(gain)) return undefined;
     if (!foresee) step.fill(0);
     const covariance = factor.slice(0, size * size);
@@ -356,6 +352,27 @@ export class ExponentialFit {
   constant(): ExponentialMode | undefined {
     return this.refine(new Float64Array(0), 0, 0, 0);
   }
+}
+
+/**
+ * One Gauss–Newton step by the normal equations in the working room: leaves the step and the Cholesky factor of the damped
+ * matrix there.
+ *
+ * @param firstDamped  the parameters from this on are damped
+ * @param damping  added to the diagonal at each of those
+ * @returns what the sum of squares would fall by; NaN where the matrix is not safely positive definite
+ */
+function gaussNewton(size: number, firstDamped: number, damping: number): number {
+  const { normalMatrix, gradient, factor, step } = scratch;
+  for (let i = 0; i < size * size; i++) factor[i] = normalMatrix[i];
+  for (let i = firstDamped; i < size; i++) factor[i * size + i] += damping;
+  if (!cholesky(factor, size)) return Number.NaN;
+  for (let i = 0; i < size; i++) step[i] = gradient[i];
+  solveLower(factor, size, step);
+  solveUpperT(factor, size, step);
+  let gain = 0;
+  for (let i = 0; i < size; i++) gain += gradient[i] * step[i];
+  return gain;
 }
 
 /** Keeps the time constants in order and a little apart. */
