@@ -111,10 +111,10 @@ export function asymptoteOf(
   if (law) fit.following = law;
   const optima = finished
     ? {
-        starts: finished.starts.map((start) => start.slice()),
+        starts: finished.starts,
         noise: rough,
-        two: fit.foresee(finished.starts[1].slice(), 2, 0),
-        three: n > 20 ? fit.foresee(finished.starts[2].slice(), 3, 0) : undefined,
+        two: fit.foresee(finished.starts[1], 2, 0),
+        three: n > 20 ? fit.foresee(finished.starts[2], 3, 0) : undefined,
       }
     : freshOptima(fit, law, (best) =>
         residualNoise(log, first, end, origin_s, blocks, best, fit.ambientOf(best)),
@@ -145,7 +145,7 @@ export function asymptoteOf(
   for (let i = 0; i < best.taus.length; i++)
     rate += (-60 * best.amplitudes[i] * Math.exp(-length / best.taus[i])) / best.taus[i];
   const termWeights = [0, 0, 0, 0];
-  for (const component of all) termWeights[component.taus.length] += component.weight;
+  for (let i = 0; i < all.length; i++) termWeights[all[i].taus.length] += all[i].weight;
   return {
     rise_K: mean.rise,
     u_K: halfWidth / 1.959964,
@@ -177,7 +177,7 @@ type Mode = ExponentialMode | undefined;
 /** The optimum with each number of exponentials, and what was found on the way to it. */
 interface Optima {
   /** Logarithms of the time constants at the best one, two and three exponentials. */
-  readonly starts: Float64Array[];
+  readonly starts: readonly Float64Array[];
   readonly noise: ReadingNoise;
   readonly two: Mode;
   readonly three: Mode;
@@ -236,7 +236,7 @@ function freshOptima(
 function withPlainer(fit: ExponentialFit, starts: readonly Float64Array[], two: Mode, three: Mode): Mode[] {
   const isPlain =
     !(two ?? three) || (two && Math.abs(two.amplitudes_K[0]) < 12 * Math.sqrt(two.covariance[two.size + 1]));
-  return isPlain ? [fit.constant(), fit.refine(starts[0], 1, 0, 5), two, three] : [two, three];
+  return isPlain ? [fit.constant(), fit.refine(starts[0].slice(), 1, 0, 5), two, three] : [two, three];
 }
 
 /** What the blocks scatter over what the noise lets one expect, by the best mode. */
