@@ -1,3 +1,4 @@
+import { normalCdf } from '../statistics/distributions.ts';
 import { type ExponentialFit, type ExponentialMode, mostParameters } from './exponential-fit.ts';
 
 /** One description of a response that the data allow, with its weight. */
@@ -191,7 +192,7 @@ function outside(half: number): number {
   const { count, place, sigma, weight } = room;
   let sum = 0;
   for (let i = 0; i < count; i++) {
-    sum += weight[i] * (upperTail((half - place[i]) / sigma[i]) + upperTail((half + place[i]) / sigma[i]));
+    sum += weight[i] * (normalCdf((place[i] - half) / sigma[i]) + normalCdf((-place[i] - half) / sigma[i]));
   }
   return sum;
 }
@@ -214,36 +215,7 @@ export function probabilityWithin(components: readonly MixtureComponent[], limit
   for (let i = 0; i < components.length; i++) {
     const { short, shortVariance, weight } = components[i];
     const sigma = Math.sqrt(shortVariance) + 1e-12;
-    sum += weight * (1 - upperTail((limit - short) / sigma) - upperTail((limit + short) / sigma));
+    sum += weight * (normalCdf((limit - short) / sigma) - normalCdf((-limit - short) / sigma));
   }
   return sum;
-}
-
-/**
- * Upper tail of the standard normal distribution.
- *
- * Below 3 the series `½ − φ(z)(z + z³/3 + z⁵/15 + …)`, above it Laplace's continued fraction
- * `φ(z)/(z + 1/(z + 2/(z + …)))`; absolute error below 1e-12.
- *
- * @example upperTail(1.959963984540054) // 0.025
- */
-export function upperTail(z: number): number {
-  const x = Math.abs(z);
-  if (x > 38) return z > 0 ? 0 : 1;
-  const density = Math.exp(-0.5 * x * x) * 0.3989422804014327;
-  let tail: number;
-  if (x < 3) {
-    let term = x;
-    let sum = x;
-    for (let i = 3; term > 1e-14 * sum; i += 2) {
-      term *= (x * x) / i;
-      sum += term;
-    }
-    tail = 0.5 - density * sum;
-  } else {
-    let fraction = x;
-    for (let i = 40; i > 0; i--) fraction = x + i / fraction;
-    tail = density / fraction;
-  }
-  return z >= 0 ? tail : 1 - tail;
 }

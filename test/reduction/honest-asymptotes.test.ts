@@ -6,7 +6,6 @@ import { describe, expect, it } from 'vitest';
 import { asymptoteOf } from '../../src/reduction/asymptote.ts';
 import { findLoadSteps, runsAmong } from '../../src/reduction/load-steps.ts';
 import { scanLog } from '../../src/reduction/log-scanner.ts';
-import { upperTail } from '../../src/reduction/mixture.ts';
 import { reduceLog } from '../../src/reduction/reduce-log.ts';
 import { makeLog, randomRecipe, seeded } from './make-logs.ts';
 
@@ -78,13 +77,5 @@ describe('asymptotes of logs with known truth', () => {
     }
     expect(stopped).toBeGreaterThan(50);
     expect(within / stopped).toBeGreaterThanOrEqual(0.88);
-  });
-
-  it('uses the normal tail of the tables', () => {
-    // Source: tables of the normal distribution (NIST/SEMATECH handbook, 1.3.6.7.1) and their quantiles.
-    expect(upperTail(1.959963984540054)).toBeCloseTo(0.025, 12);
-    expect(upperTail(3.090232306167813)).toBeCloseTo(0.001, 12);
-    expect(upperTail(-1.6448536269514722)).toBeCloseTo(0.95, 12);
-    expect(upperTail(0)).toBe(0.5);
   });
 });
