@@ -18,11 +18,25 @@ await withBundles(studies, (folder, bundles) => {
     execFileSync(process.execPath, [bundles[names.indexOf(name)], ...words], { encoding: 'utf8' });
   const logs = join(folder, 'logs');
   node('reduce-make', logs);
-  const figures = { 'our reading': [], 'our reduce': [], 'pandas reading': [], 'pandas read and mean': [] };
+  const figures = {
+    'our reading': [],
+    'our reduce': [],
+    'pandas reading': [],
+    'pandas read and mean': [],
+    'our reduce, whole process': [],
+    'pandas, whole process': [],
+  };
+  const timed = (name, work) => {
+    const start = performance.now();
+    const out = JSON.parse(work());
+    figures[name].push((performance.now() - start) / 1000);
+    return out;
+  };
   for (let turn = 0; turn < Number(turns); turn++) {
     figures['our reading'].push(JSON.parse(node('reduce-timed', folder, 'read')).seconds);
-    figures['our reduce'].push(JSON.parse(node('reduce-timed', folder, 'reduce')).seconds);
-    const peer = JSON.parse(
+    const own = timed('our reduce, whole process', () => node('reduce-timed', folder, 'reduce'));
+    figures['our reduce'].push(own.seconds);
+    const peer = timed('pandas, whole process', () =>
       execFileSync(python, [join(here, 'reduce-pandas.py'), logs], { encoding: 'utf8' }),
     );
     figures['pandas reading'].push(peer.read);
