@@ -82,13 +82,15 @@ function describe(name: string, all: Outcome[]): void {
   const zMean = z.reduce((a, b) => a + b, 0) / z.length;
   const zSd = Math.sqrt(z.reduce((a, b) => a + (b - zMean) ** 2, 0) / (z.length - 1));
   const covered = mean((o) => (Math.abs(o.error) <= o.half ? 1 : 0));
+  const usable = all.filter((o) => o.half <= 0.3);
+  const coveredUsable = usable.filter((o) => Math.abs(o.error) <= o.half).length / usable.length;
   const far = all.filter((o) => o.short > 0.3);
   const near = all.filter((o) => Math.abs(o.short) < 0.03);
   const us = all.map((o) => o.u).sort((a, b) => a - b);
   console.log(
     `${name}: n ${all.length} bias ${bias.toFixed(4)} K  z mean ${zMean.toFixed(2)} sd ${zSd.toFixed(3)}  covered ${(100 * covered).toFixed(1)} %  u median ${us[us.length >> 1].toFixed(3)} 90% ${us[Math.floor(us.length * 0.9)].toFixed(3)}`,
     ` far ${far.length} not steady ${far.length ? ((100 * far.filter((o) => !o.steady).length) / far.length).toFixed(1) : '-'} %  near ${near.length} steady ${near.length ? ((100 * near.filter((o) => o.steady).length) / near.length).toFixed(1) : '-'} %`,
-    ` usable ${((100 * all.filter((o) => o.half <= 0.3).length) / all.length).toFixed(0)} %`,
+    ` usable ${((100 * usable.length) / all.length).toFixed(0)} %, of which covered ${(100 * coveredUsable).toFixed(1)} %`,
   );
 }
 
