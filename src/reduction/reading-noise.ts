@@ -22,12 +22,36 @@ const lags = 6;
  * Estimates the noise from residuals of rows: autocovariances at lags 1 to 6 give decay and size of the correlated
  * part, what is missing at lag 0 is white.
  *
+ * A fitted smooth curve takes with it what of the noise is as smooth: of the long-run variance a share of parameters over
+ * rows is missing from the autocovariance at every short lag, and is put back.
+ *
  * @param residuals  changed in place: their mean is taken out
+ * @param fitted  how many parameters' worth of freedom the curve has taken from these residuals
  */
-export function estimateNoise(residuals: Float64Array, count: number, interval_s: number): ReadingNoise {
+export function estimateNoise(
+  residuals: Float64Array,
+  count: number,
+  interval_s: number,
+  fitted = 0,
+): ReadingNoise {
   centre(residuals, count);
-  const covariance = [];
-  for (let lag = 0; lag <= lags; lag++) covariance.push(laggedProduct(residuals, lag, count) / count);
+  const seen: number[] = [];
+  for (let lag = 0; lag <= lags; lag++) seen.push(laggedProduct(residuals, lag, count) / count);
+  let noise = noiseOf(seen, count, interval_s);
+  for (let pass = 0; pass < 4 && noise.slow > 0; pass++) {
+    const longRun = noise.white + (2 * noise.slow * noise.correlation_s) / interval_s;
+    const missing = Math.min((fitted / count) * longRun, seen[0]);
+    noise = noiseOf(
+      seen.map((covariance) => covariance + missing),
+      count,
+      interval_s,
+    );
+  }
+  return noise;
+}
+
+/** White and correlated part by the autocovariances at the lags from 0 on. */
+function noiseOf(covariance: readonly number[], count: number, interval_s: number): ReadingNoise {
   const variance = covariance[0];
   if (!(variance > 0) || count < 20 || covariance[1] < (2 / Math.sqrt(count)) * variance) {
     return { white: Math.max(variance, 0), slow: 0, correlation_s: interval_s, interval_s };

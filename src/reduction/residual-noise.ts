@@ -31,8 +31,36 @@ export function residualNoise(
   const residuals = residualRoom;
   const rows = takeResiduals(log, begin, end, origin_s, blocks, mode, air, residuals);
   const perBlock = rows / (end - begin);
-  const noise = estimateNoise(residuals, end - begin, log.interval_s * perBlock);
+  const noise = estimateNoise(
+    residuals,
+    end - begin,
+    log.interval_s * perBlock,
+    freedomTaken(mode, log.time_s[begin] - origin_s, log.time_s[end - 1] - origin_s),
+  );
   return perBlock > 1.5 ? { ...noise, white: noise.white * perBlock, interval_s: log.interval_s } : noise;
+}
+
+/**
+ * How much of a mode's freedom lies in the rows from one time to the end: of the constant and of each amplitude and
+ * time constant the share of its curve's squares.
+ */
+function freedomTaken(mode: ExponentialMode, from_s: number, to_s: number): number {
+  let freedom = 1 - from_s / to_s;
+  for (let i = 0; i < mode.terms; i++) {
+    const rate = Math.exp(-mode.logTaus[i]);
+    const start = from_s * rate;
+    const stop = to_s * rate;
+    // Of e^(−t/τ) and of (t/τ)·e^(−t/τ).
+    freedom += shareBetween(start, stop, (x) => -0.5 * Math.exp(-2 * x));
+    freedom += shareBetween(start, stop, (x) => -0.25 * (2 * x * x + 2 * x + 1) * Math.exp(-2 * x));
+  }
+  return freedom;
+}
+
+/** Integral from `start` to `stop` over that from nought, by the antiderivative. */
+function shareBetween(start: number, stop: number, antiderivative: (x: number) => number): number {
+  const end = antiderivative(stop);
+  return (end - antiderivative(start)) / (end - antiderivative(0));
 }
 
 /** What a mode leaves of the blocks from `begin` to `end`; the number of rows in them. */
