@@ -136,10 +136,10 @@ export function asymptoteOf(
   }
   const mean = mixtureMean(all);
   const airRun = finished?.airRun ?? ambientLongRun(log, first, end);
-  const freedom = Math.max(4, n - 2 * best.taus.length - 1);
+  const freedom = Math.max(4, Math.min(n - 2 * best.taus.length - 1, freedomOfNoise(noise, length)));
   const halfWidth =
     mixtureHalfWidth(all, mean.rise, besideTheFit(log, blocks, noise, scale, airRun, best)) *
-    (1 + 1.21 / freedom);
+    (1 + (1.21 + 1.44 / freedom) / freedom);
   if (!Number.isFinite(mean.rise) || !Number.isFinite(halfWidth)) return undefined;
   let rate = 0;
   for (let i = 0; i < best.taus.length; i++)
@@ -331,6 +331,17 @@ function besideTheFit(
     stuckRounding(log.sourceStep_K, rowVariance, blocks.source_C, tail, n) +
     stuckRounding(log.ambientStep_K, airRun / log.interval_s, blocks.ambient_C, tail, n)
   );
+}
+
+/**
+ * Degrees of freedom with which the long-run variance of the noise is known from the last two thirds of a response: of a
+ * first-order autoregression its logarithm has variance 8τ/T, of white noise almost none.
+ */
+function freedomOfNoise(noise: ReadingNoise, length_s: number): number {
+  const slow = 2 * noise.slow * noise.correlation_s;
+  const share = slow / (slow + noise.white * noise.interval_s);
+  const variance = (share * share * 8 * noise.correlation_s) / ((2 / 3) * length_s);
+  return variance > 0 ? 2 / variance : Infinity;
 }
 
 /** The best description alone leaves more doubt than is wanted, so that the finer points of it need no look. */
