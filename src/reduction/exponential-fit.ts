@@ -1,6 +1,14 @@
 import { cholesky, invertFactored, logDeterminant, solveLower, solveUpperT } from '../fitting/dense.ts';
 import type { Whitening } from './reading-noise.ts';
-import { type LagWeights, lagWeights, lagWith, mostBlocks, type ResponseBlocks } from './response-blocks.ts';
+import {
+  bowOf,
+  type LagWeights,
+  lagOfBowed,
+  lagWeights,
+  lagWith,
+  mostBlocks,
+  type ResponseBlocks,
+} from './response-blocks.ts';
 import {
   dot,
   takeFrom,
@@ -90,6 +98,7 @@ export class ExponentialFit {
   white: Whitening;
   /** The whitened constant. */
   readonly ones = ones;
+  private readonly bow: Float64Array;
   /** Taken from every reading so that sums of squares keep their digits, K. */
   readonly reference_C: number;
   following: Following = 'ladder';
@@ -115,6 +124,7 @@ export class ExponentialFit {
     }
     this.swing_K = Math.max(0.5, most - lowest);
     this.reference_C = blocks.source_C[n - 1] - blocks.ambient_C[n - 1];
+    this.bow = bowOf(blocks, blocks.ambient_C);
     scratch.linear.fill(0);
     this.setWhitening(white);
   }
@@ -180,17 +190,19 @@ export class ExponentialFit {
     const { blocks, n } = this;
     const { ambient_C } = blocks;
     if (terms === 0) out.set(ambient_C);
-    else if (this.following === 'ladder') {
-      for (let i = 0; i < terms; i++) lagWith(n, scratch.lags[i], i === 0 ? ambient_C : out, out);
-    } else if (this.following === 'slowest') lagWith(n, scratch.lags[terms - 1], ambient_C, out);
     else if (this.following === 'at-once') out.set(ambient_C);
-    else {
+    else if (this.following !== 'shares') {
+      // The slowest lag comes first: what it lets through is smooth.
+      lagOfBowed(n, scratch.lags[terms - 1], ambient_C, this.bow, out);
+      if (this.following === 'ladder')
+        for (let i = terms - 2; i >= 0; i--) lagWith(n, scratch.lags[i], out, out);
+    } else {
       let total = 0;
       for (let i = 0; i < terms; i++) total += Math.abs(scratch.linear[i + 1]);
       out.fill(0, 0, n);
       for (let i = 0; i < terms; i++) {
         const share = total > 0 ? Math.abs(scratch.linear[i + 1]) / total : 1 / terms;
-        lagWith(n, scratch.lags[i], ambient_C, scratch.one);
+        lagOfBowed(n, scratch.lags[i], ambient_C, this.bow, scratch.one);
         for (let k = 0; k < n; k++) out[k] += share * scratch.one[k];
       }
     }

@@ -132,7 +132,7 @@ export function meanFactor(x: number): number {
  * Seen from the air, a ladder of thermal resistances and capacities is a voltage divider without zeros, so what
  * reaches the open end at the source is the air temperature through the product of such lags, the τ being the
  * natural time constants that the step response shows. Each lag is integrated exactly for an input that is linear
- * between block centres. The unknown air before the first block leaves terms in exp(−t/τ), which the fit has anyway.
+ * between block centres; the slowest, which comes first, for air that is a parabola there. The unknown air before the first block leaves terms in exp(−t/τ), which the fit has anyway.
  */
 export interface LagWeights {
   readonly keep: Float64Array;
@@ -171,6 +171,56 @@ export function lagWith(count: number, weights: LagWeights, input: Float64Array,
   for (let k = 1; k < count; k++) {
     const now = input[k];
     value = keep[k] * value + (mean[k] - keep[k]) * before + (1 - mean[k]) * now;
+    before = now;
+    out[k] = value;
+  }
+}
+
+/**
+ * By how much the parabolas through neighbouring blocks bow away from the straight line between two of them, four times
+ * at mid-way: −½·h²·curvature, K. Of the step that leads to each block; nought at the first.
+ */
+export function bowOf({ count, time_s }: ResponseBlocks, values: Float64Array): Float64Array {
+  const bow = new Float64Array(count);
+  let before = 0;
+  for (let k = 1; k < count; k++) {
+    const step = time_s[k] - time_s[k - 1];
+    let curvature = before;
+    if (k + 1 < count) {
+      const next = time_s[k + 1] - time_s[k];
+      const turn = (values[k + 1] - values[k]) / next - (values[k] - values[k - 1]) / step;
+      const here = (2 * turn) / (step + next);
+      curvature = k === 1 ? here : 0.5 * (before + here);
+      before = here;
+    }
+    bow[k] = -0.5 * step * step * curvature;
+  }
+  return bow;
+}
+
+/**
+ * Applies weights of {@link lagWeights} to values that bow between the blocks.
+ *
+ * With x the step over the time constant, `∫ s(1−s)·x·exp(−x(1−s)) ds` from 0 to 1 is `mean − 2(mean − keep)/x`.
+ *
+ * @param bow  of {@link bowOf}
+ */
+export function lagOfBowed(
+  count: number,
+  weights: LagWeights,
+  input: Float64Array,
+  bow: Float64Array,
+  out: Float64Array,
+): void {
+  const { keep, mean } = weights;
+  let before = input[0];
+  let value = before;
+  out[0] = value;
+  for (let k = 1; k < count; k++) {
+    const now = input[k];
+    const late = mean[k] - keep[k];
+    const bowed = mean[k] - (2 * mean[k] * late) / (1 - keep[k]);
+    value = keep[k] * value + late * before + (1 - mean[k]) * now + bowed * bow[k];
     before = now;
     out[k] = value;
   }

@@ -7,15 +7,22 @@ import { asymptoteOf } from '../../src/reduction/asymptote.ts';
 import { findLoadSteps, runsAmong } from '../../src/reduction/load-steps.ts';
 import { scanLog } from '../../src/reduction/log-scanner.ts';
 import { reduceLog } from '../../src/reduction/reduce-log.ts';
-import { makeLog, randomRecipe, seeded } from './make-logs.ts';
+import { type LogRecipe, makeLog, randomRecipe, seeded } from './make-logs.ts';
 
-function study(kind: 'air' | 'liquid', logs: number, keep: number, seed: number) {
+function study(
+  kind: 'air' | 'liquid',
+  logs: number,
+  keep: number,
+  seed: number,
+  variant: Partial<LogRecipe> = {},
+) {
   const z: number[] = [];
   let bias = 0;
   let covered = 0;
   let wrong = 0;
   for (let i = 0; i < logs; i++) {
-    const made = makeLog(randomRecipe(seeded(seed + i), kind, 1800), seeded(seed * 31 + i), keep);
+    const recipe = { ...randomRecipe(seeded(seed + i), kind, 1800), ...variant };
+    const made = makeLog(recipe, seeded(seed * 31 + i), keep);
     const log = scanLog('made.csv', new TextEncoder().encode(made.csv));
     const step = runsAmong(findLoadSteps(log))[0];
     const fit = asymptoteOf(log, step.first, step.end, log.time_s[step.first]);
@@ -51,6 +58,25 @@ describe('asymptotes of logs with known truth', () => {
       expect(rms).toBeLessThan(1.25);
       expect(covered).toBeGreaterThanOrEqual(0.89);
       expect(wrong).toBeLessThanOrEqual(0.03);
+    }
+  });
+
+  it('hold where the noise forgets in 20 s, in logs cut to two fifths', () => {
+    for (const kind of ['air', 'liquid'] as const) {
+      const { rms, covered } = study(kind, 250, 0.4, 7000, { correlation: 0.95, noise_K: 0.06 });
+      expect(rms).toBeGreaterThan(0.85);
+      expect(rms).toBeLessThan(1.15);
+      expect(covered).toBeGreaterThanOrEqual(0.92);
+    }
+  });
+
+  it('hold in a restless room', () => {
+    const restless = { wander_K: 0.5, wander_s: 400 };
+    for (const kind of ['air', 'liquid'] as const) {
+      const { rms, covered } = study(kind, 250, 1, 8000, restless);
+      expect(rms).toBeGreaterThan(0.75);
+      expect(rms).toBeLessThan(1.17);
+      expect(covered).toBeGreaterThanOrEqual(0.9);
     }
   });
 
