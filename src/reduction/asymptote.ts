@@ -138,8 +138,7 @@ export function asymptoteOf(
   const airRun = finished?.airRun ?? ambientLongRun(log, first, end);
   const freedom = Math.max(4, Math.min(n - 2 * best.taus.length - 1, freedomOfNoise(noise, length)));
   const halfWidth =
-    mixtureHalfWidth(all, mean.rise, besideTheFit(log, blocks, noise, scale, airRun, best)) *
-    (1 + (1.21 + 1.44 / freedom) / freedom);
+    mixtureHalfWidth(all, mean.rise, besideTheFit(log, blocks, noise, scale, airRun, best)) * tOverZ(freedom);
   if (!Number.isFinite(mean.rise) || !Number.isFinite(halfWidth)) return undefined;
   let rate = 0;
   for (let i = 0; i < best.taus.length; i++)
@@ -331,6 +330,17 @@ function besideTheFit(
     stuckRounding(log.sourceStep_K, rowVariance, blocks.source_C, tail, n) +
     stuckRounding(log.ambientStep_K, airRun / log.interval_s, blocks.ambient_C, tail, n)
   );
+}
+
+/**
+ * Student's t over the normal quantile at 97.5 %, from four degrees of freedom on to 0.3 %.
+ *
+ * Source: Abramowitz and Stegun (1964), 26.7.5, with the quantile's value put in.
+ *
+ * @example tOverZ(8) // 1.176, from 2.306 / 1.960
+ */
+export function tOverZ(freedom: number): number {
+  return 1 + (1.2104 + (1.44 + 1.304 / freedom) / freedom) / freedom;
 }
 
 /**

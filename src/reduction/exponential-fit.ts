@@ -1,9 +1,9 @@
 import { cholesky, invertFactored, logDeterminant, solveLower, solveUpperT } from '../fitting/dense.ts';
 import type { Whitening } from './reading-noise.ts';
 import {
+  addBow,
   bowOf,
   type LagWeights,
-  lagOfBowed,
   lagWeights,
   lagWith,
   mostBlocks,
@@ -189,21 +189,23 @@ export class ExponentialFit {
   private follow(terms: number, out: Float64Array): void {
     const { blocks, n } = this;
     const { ambient_C } = blocks;
+    const { lags, linear, one } = scratch;
     if (terms === 0) out.set(ambient_C);
     else if (this.following === 'at-once') out.set(ambient_C);
     else if (this.following !== 'shares') {
       // The slowest lag comes first: what it lets through is smooth.
-      lagOfBowed(n, scratch.lags[terms - 1], ambient_C, this.bow, out);
-      if (this.following === 'ladder')
-        for (let i = terms - 2; i >= 0; i--) lagWith(n, scratch.lags[i], out, out);
+      lagWith(n, lags[terms - 1], ambient_C, out);
+      addBow(n, lags[terms - 1], this.bow, out);
+      if (this.following === 'ladder') for (let i = terms - 2; i >= 0; i--) lagWith(n, lags[i], out, out);
     } else {
       let total = 0;
-      for (let i = 0; i < terms; i++) total += Math.abs(scratch.linear[i + 1]);
+      for (let i = 0; i < terms; i++) total += Math.abs(linear[i + 1]);
       out.fill(0, 0, n);
       for (let i = 0; i < terms; i++) {
-        const share = total > 0 ? Math.abs(scratch.linear[i + 1]) / total : 1 / terms;
-        lagOfBowed(n, scratch.lags[i], ambient_C, this.bow, scratch.one);
-        for (let k = 0; k < n; k++) out[k] += share * scratch.one[k];
+        const share = total > 0 ? Math.abs(linear[i + 1]) / total : 1 / terms;
+        lagWith(n, lags[i], ambient_C, one);
+        addBow(n, lags[i], this.bow, one);
+        for (let k = 0; k < n; k++) out[k] += share * one[k];
       }
     }
   }

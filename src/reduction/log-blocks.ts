@@ -54,7 +54,7 @@ const fixedColumns = 7;
 
 /**
  * Columns that logs scanned one after the other fill in turn: to have new ones for every log, and the old ones cleared
- * up, takes a fifth of the time of the scan.
+ * up, takes a tenth of the time of the scan.
  */
 export class ColumnRoom {
   private columns: Float64Array[] = [];

@@ -199,29 +199,23 @@ export function bowOf({ count, time_s }: ResponseBlocks, values: Float64Array): 
 }
 
 /**
- * Applies weights of {@link lagWeights} to values that bow between the blocks.
+ * Adds to what {@link lagWith} made of some values what their bow between the blocks comes to.
  *
- * With x the step over the time constant, `∫ s(1−s)·x·exp(−x(1−s)) ds` from 0 to 1 is `mean − 2(mean − keep)/x`.
+ * With x the step over the time constant, `∫ s(1−s)·x·exp(−x(1−s)) ds` from 0 to 1 is `mean − 2(mean − keep)/x`, and x is
+ * `(1 − keep)/mean`.
  *
- * @param bow  of {@link bowOf}
+ * @param bow  of the values, by {@link bowOf}
  */
-export function lagOfBowed(
+export function addBow(
   count: number,
-  weights: LagWeights,
-  input: Float64Array,
+  { keep, mean }: LagWeights,
   bow: Float64Array,
   out: Float64Array,
 ): void {
-  const { keep, mean } = weights;
-  let before = input[0];
-  let value = before;
-  out[0] = value;
+  let added = 0;
   for (let k = 1; k < count; k++) {
-    const now = input[k];
-    const late = mean[k] - keep[k];
-    const bowed = mean[k] - (2 * mean[k] * late) / (1 - keep[k]);
-    value = keep[k] * value + late * before + (1 - mean[k]) * now + bowed * bow[k];
-    before = now;
-    out[k] = value;
+    const reach = mean[k] - (2 * mean[k] * (mean[k] - keep[k])) / (1 - keep[k]);
+    added = keep[k] * added + reach * bow[k];
+    out[k] += added;
   }
 }

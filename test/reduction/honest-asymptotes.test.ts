@@ -3,7 +3,7 @@
  * benchmarks gives the figures on many.
  */
 import { describe, expect, it } from 'vitest';
-import { asymptoteOf } from '../../src/reduction/asymptote.ts';
+import { asymptoteOf, tOverZ } from '../../src/reduction/asymptote.ts';
 import { findLoadSteps, runsAmong } from '../../src/reduction/load-steps.ts';
 import { scanLog } from '../../src/reduction/log-scanner.ts';
 import { reduceLog } from '../../src/reduction/reduce-log.ts';
@@ -103,5 +103,18 @@ describe('asymptotes of logs with known truth', () => {
     }
     expect(stopped).toBeGreaterThan(50);
     expect(within / stopped).toBeGreaterThanOrEqual(0.88);
+  });
+
+  it('are stretched by t over z', () => {
+    // Source: printed tables of Student's t at 97.5 % (NIST/SEMATECH handbook, 1.3.6.7.2; from memory).
+    for (const [freedom, t] of [
+      [4, 2.776],
+      [6, 2.447],
+      [8, 2.306],
+      [12, 2.179],
+      [29, 2.045],
+    ])
+      expect(Math.abs(tOverZ(freedom) / (t / 1.95996) - 1)).toBeLessThan(0.003);
+    expect(tOverZ(Infinity)).toBe(1);
   });
 });
