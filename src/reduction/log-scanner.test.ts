@@ -2,7 +2,8 @@ import { parse } from 'csv-parse/sync';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { BenchError } from '../bench/bench-error.ts';
-import { createLogScanner, scanLog } from './log-scanner.ts';
+import { ColumnRoom } from './log-blocks.ts';
+import { createLogScanner, scanLog, scannerWithin } from './log-scanner.ts';
 
 const bytes = (text: string) => new TextEncoder().encode(text);
 const header = 'time_s,source_C,ambient_C,power_W,fan_rpm\n';
@@ -17,6 +18,32 @@ const fault = (text: string): BenchError => {
 };
 
 describe('scanning a log', () => {
+  it('loses no row of a log whose rows are shorter than the room made for them', () => {
+    const rows = 3000;
+    const lines = Array.from({ length: rows }, (_, i) => `${i},${20 + (i % 7)},22,90,800`);
+    const log = scanLog('logs/a.csv', bytes(`${header}${lines.join('\n')}\n`));
+    expect(log.count).toBe(rows);
+    for (let i = 0; i < rows; i++) {
+      const row = [log.time_s[i], log.source_C[i], log.ambient_C[i], log.power_W[i], log.rows[i]];
+      expect(row).toEqual([i, 20 + (i % 7), 22, 90, 1]);
+    }
+  });
+
+  it('gives a log in a room that another one has left as in a room of its own', () => {
+    const room = new ColumnRoom();
+    const within = (text: string) => {
+      const scanner = scannerWithin(room, 'logs/a.csv');
+      scanner.push(bytes(text));
+      return scanner.finish();
+    };
+    const rows = Array.from({ length: 500 }, (_, i) => `${i},50,22,150,900,31\n`);
+    const long = `${header.trim()},coolant_C\n${rows.join('')}`;
+    const short = `${header}0,22,22,150,900\n1,23,22,150,900\n`;
+    within(long);
+    expect(within(short)).toEqual(scanLog('logs/a.csv', bytes(short)));
+    expect(within(long)).toEqual(scanLog('logs/a.csv', bytes(long)));
+  });
+
   it('reads the columns in any order, with units, and leaves others alone', () => {
     const log = scanLog(
       'a.csv',
