@@ -140,31 +140,21 @@ function reduceStep(
     ambient_C: meanFrom(log, log.ambient_C, first, end, windowFrom),
     short_K: fit.short_K,
     carried: carriedMeans(log, first, end, windowFrom),
-    response: new FittedResponse(fit),
+    response: responseOf(fit),
   };
 }
 
-/** A response as a fit saw it; the lagged ambient is worked out where it is asked for, as a bench of runs has no use for it. */
-class FittedResponse implements StepResponse {
-  private readonly fit: Asymptote;
-  private lagged: Float64Array | undefined;
-
-  constructor(fit: Asymptote) {
-    this.fit = fit;
-  }
-
-  get time_s(): Float64Array {
-    return this.fit.blocks.time_s;
-  }
-
-  get source_C(): Float64Array {
-    return this.fit.blocks.source_C;
-  }
-
-  get lagged_ambient_C(): Float64Array {
-    this.lagged ??= this.fit.ambientSeen();
-    return this.lagged;
-  }
+/** A response as a fit saw it; lagged ambient is worked out where it is asked for, as a bench of runs has no use for it. */
+function responseOf({ blocks, ambientSeen }: Asymptote): StepResponse {
+  let lagged: Float64Array | undefined;
+  return {
+    time_s: blocks.time_s,
+    source_C: blocks.source_C,
+    get lagged_ambient_C() {
+      lagged ??= ambientSeen();
+      return lagged;
+    },
+  };
 }
 
 /** What the load rose or fell by at the step; `undefined` when it is too little for its own drift to be scaled by. */

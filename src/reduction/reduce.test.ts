@@ -5,6 +5,7 @@ import type { Bench, Run } from '../bench/bench.ts';
 import { findLoadSteps, runsAmong } from './load-steps.ts';
 import { scanLog } from './log-scanner.ts';
 import { mergeRuns, reduce, reducedRuns } from './reduce.ts';
+import { reduceLog } from './reduce-log.ts';
 
 const plain: LogRecipe = {
   loads: [{ power_W: 200, seconds: 1500 }],
@@ -166,5 +167,21 @@ describe('reducing logs', () => {
     const bench = benchOf({ 'a.csv': made.csv });
     const scans = new Map([['a.csv', scanLog('a.csv', bench.logFiles.get('a.csv')!)]]);
     expect(reduce({ ...bench, logFiles: new Map() }, { scans })).toEqual(reduce(bench));
+  });
+
+  it('gives ambient as the source saw it, also after other logs have been reduced', () => {
+    const room = { setpoint_C: 22, tolerance_K: 1 };
+    const scanned = (seed: number) =>
+      scanLog('a.csv', new TextEncoder().encode(makeLog(plain, seeded(seed)).csv));
+    const atOnce = Array.from(reduceLog(scanned(7), room)[0].response!.lagged_ambient_C);
+    const [step] = reduceLog(scanned(7), room);
+    reduceLog(scanned(8), room);
+    expect(Array.from(step.response!.lagged_ambient_C)).toEqual(atOnce);
+    expect(Math.max(...atOnce) - Math.min(...atOnce)).toBeGreaterThan(0.02);
+    expect(Object.keys(JSON.parse(JSON.stringify(step.response)))).toEqual([
+      'time_s',
+      'source_C',
+      'lagged_ambient_C',
+    ]);
   });
 });
