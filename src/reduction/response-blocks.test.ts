@@ -52,4 +52,21 @@ describe('a lag from block to block', () => {
     }
     for (const bow of bowOf(blocks, line)) expect(Math.abs(bow)).toBeLessThan(1e-12);
   });
+
+  it('stays within the values where two blocks are at almost the same time', () => {
+    for (const gap of [1e-3, 1e-9, 1e-15]) {
+      const times = [0, 1, 2, 2 + gap, 3, 5, 8, 12];
+      const input = Float64Array.of(22, 22.02, 22, 22.03, 22.01, 22, 22.02, 22);
+      const blocks = blocksAt(times);
+      for (const tau of [1, 60, 1500]) {
+        const n = times.length;
+        const weights = { keep: new Float64Array(n), mean: new Float64Array(n) };
+        lagWeights(blocks, tau, weights.keep, weights.mean);
+        const out = new Float64Array(n);
+        lagWith(n, weights, input, out);
+        addBow(n, weights, bowOf(blocks, input), out);
+        for (const value of out) expect(Math.abs(value - 22.01)).toBeLessThan(0.03);
+      }
+    }
+  });
 });

@@ -178,7 +178,8 @@ export function lagWith(count: number, weights: LagWeights, input: Float64Array,
 
 /**
  * By how much the parabolas through neighbouring blocks bow away from the straight line between two of them, four times
- * at mid-way: −½·h²·curvature, K. Of the step that leads to each block; nought at the first.
+ * at mid-way: −½·h²·curvature, K. Of the step that leads to each block; nought at the first. No more than the values
+ * differ there, as two blocks at almost the same time have no curvature worth the name.
  */
 export function bowOf({ count, time_s }: ResponseBlocks, values: Float64Array): Float64Array {
   const bow = new Float64Array(count);
@@ -193,9 +194,15 @@ export function bowOf({ count, time_s }: ResponseBlocks, values: Float64Array): 
       curvature = k === 1 ? here : 0.5 * (before + here);
       before = here;
     }
-    bow[k] = -0.5 * step * step * curvature;
+    const most = Math.max(apart(values, k - 1), apart(values, k), apart(values, k + 1));
+    bow[k] = Math.min(most, Math.max(-most, -0.5 * step * step * curvature));
   }
   return bow;
+}
+
+/** How far a value is from the one before it; nought beyond either end. */
+function apart(values: Float64Array, k: number): number {
+  return k > 0 && k < values.length ? Math.abs(values[k] - values[k - 1]) : 0;
 }
 
 /**
@@ -214,7 +221,9 @@ export function addBow(
 ): void {
   let added = 0;
   for (let k = 1; k < count; k++) {
-    const reach = mean[k] - (2 * mean[k] * (mean[k] - keep[k])) / (1 - keep[k]);
+    // Of a step that is nothing beside the time constant no digit is left, and it reaches nowhere.
+    const fall = 1 - keep[k];
+    const reach = fall > 1e-8 ? mean[k] - (2 * mean[k] * (mean[k] - keep[k])) / fall : 0;
     added = keep[k] * added + reach * bow[k];
     out[k] += added;
   }
