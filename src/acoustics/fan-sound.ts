@@ -1,5 +1,5 @@
 import type { Bench } from '../bench/bench.ts';
-import { normalCdf } from '../statistics/distributions.ts';
+import { normalCdf } from '../numerics/distributions.ts';
 import { collectNoise, type SoundReading } from './collect-noise.ts';
 import { meteredLevel } from './energy-sum.ts';
 import { likelyScatters, type ScatterOfSound, summaryOfScatter } from './likely-scatters.ts';

@@ -1,4 +1,4 @@
-import { solveLeastSquares } from '../fitting/least-squares.ts';
+import { solveLeastSquares } from '../numerics/least-squares/least-squares.ts';
 import { energySum } from './energy-sum.ts';
 import type { NoisyPart } from './pump-and-fan.ts';
 

@@ -1,4 +1,4 @@
-import { cholesky, logDeterminant, solveLower, solveUpperT } from '../fitting/dense.ts';
+import { cholesky, logDeterminant, solveLower, solveUpperT } from '../numerics/matrix.ts';
 import { roughOwnLevel, type SpeedGroup } from './sound-levels-by-speed.ts';
 
 /** The scatters of fan sound, dB, and how far along speed a bump reaches. */

@@ -1,5 +1,5 @@
 import { BenchError } from '../bench/bench-error.ts';
-import { normalQuantile } from '../statistics/distributions.ts';
+import { normalQuantile } from '../numerics/distributions.ts';
 import { CORRECTION_VALID_FROM_dB } from './background-correction.ts';
 import {
   type FanSoundLaw,

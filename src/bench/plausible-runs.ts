@@ -1,4 +1,4 @@
-import { median } from '../statistics/median.ts';
+import { median } from '../numerics/median.ts';
 import type { Run } from './bench.ts';
 import { listed } from './columns.ts';
 import { shown } from './table.ts';

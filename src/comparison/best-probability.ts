@@ -1,4 +1,4 @@
-import { normalCdf } from '../statistics/distributions.ts';
+import { normalCdf } from '../numerics/distributions.ts';
 import type { RiseLimits } from './rise-limits.ts';
 
 const STEPS = 160;

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { studentTQuantile } from '../statistics/distributions.ts';
+import { studentTQuantile } from '../numerics/distributions.ts';
 import { pairwiseCritical } from './critical-value.ts';
 
 describe('critical multiple for all pairs', () => {

@@ -1,5 +1,5 @@
-import { normalQuantile } from '../statistics/distributions.ts';
-import { studentizedRange } from '../statistics/studentized-range.ts';
+import { normalQuantile } from '../numerics/distributions.ts';
+import { studentizedRange } from '../numerics/studentized-range.ts';
 
 /** Degrees of freedom at which the critical value is computed; between them it is linear in 1/ν. */
 const KNOTS = [5, 6, 8, 10, 14, 20, 30, 60, 120, 1e5];

@@ -1,10 +1,10 @@
+import { normalCdf } from '../numerics/distributions.ts';
+import { mixtureQuantile } from '../numerics/mixture.ts';
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
 import { MOUNT, READING, SAMPLE } from '../posterior/scatter.ts';
 import type { SpeedCondition } from '../prediction/conditions.ts';
 import { fanShare, isExtrapolated, meanMixture } from '../prediction/predict.ts';
 import { type DistributionAtSpeed, distributionsAt, withSpeedShifts } from '../prediction/speed-spread.ts';
-import { normalCdf } from '../statistics/distributions.ts';
-import { mixtureQuantile } from '../statistics/mixture.ts';
 
 /**
  * One cooler's mean rise at one load, as a comparison needs it: the middle, and how far it may lie on either side at the

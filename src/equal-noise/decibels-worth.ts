@@ -1,10 +1,10 @@
+import { normalQuantile } from '../numerics/distributions.ts';
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
 import { leakOf } from '../posterior/cooler-runs.ts';
 import { stretchFor } from '../prediction/predict.ts';
 import { speedWorth } from '../prediction/speed-spread.ts';
 import type { DecibelsWorth } from '../sound-results.ts';
 import { jointRise } from '../sources/joint-rise.ts';
-import { normalQuantile } from '../statistics/distributions.ts';
 import type { CoolerAtLevel, PairTest } from './rise-at-levels.ts';
 
 /**

@@ -2,7 +2,9 @@ import { collectNoise } from '../acoustics/collect-noise.ts';
 import { meteredLevel } from '../acoustics/energy-sum.ts';
 import { coolestPair, type NoisyPart } from '../acoustics/pump-and-fan.ts';
 import { fitPumpSound, lawsOf, type PumpAndFanSound } from '../acoustics/pump-sound.ts';
-import { cholesky } from '../fitting/dense.ts';
+import { normalQuantile } from '../numerics/distributions.ts';
+import { cholesky } from '../numerics/matrix.ts';
+import { mixtureDeviation, mixtureMean } from '../numerics/mixture.ts';
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
 import { leakOf } from '../posterior/cooler-runs.ts';
 import { curveValues } from '../posterior/rise-curve.ts';
@@ -11,8 +13,6 @@ import { type HeardCooler, leastSpeedOf } from '../prediction/conditions.ts';
 import { sharedVariance } from '../prediction/shared-errors.ts';
 import { distributionsFor } from '../prediction/swapped-source.ts';
 import type { PumpAndFanPair } from '../sound-results.ts';
-import { normalQuantile } from '../statistics/distributions.ts';
-import { mixtureDeviation, mixtureMean } from '../statistics/mixture.ts';
 import type { PairTest } from './rise-at-levels.ts';
 
 /** Pump speeds that differ by less are one. */

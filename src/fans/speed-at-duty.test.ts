@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { readBench } from '../bench/read-bench.ts';
 import { makeRandom } from '../lab/random.ts';
-import { isotonic } from './isotonic.ts';
+import { isotonic } from '../numerics/isotonic.ts';
 import { fanDuties, speedAtDuty } from './speed-at-duty.ts';
 
 function fanBench(seed: number, samples: number) {

@@ -1,7 +1,7 @@
 import type { Bench, Run } from '../bench/bench.ts';
 import { BenchError } from '../bench/bench-error.ts';
+import { isotonic } from '../numerics/isotonic.ts';
 import type { FanDutyResult } from '../session-results.ts';
-import { isotonic } from './isotonic.ts';
 
 /**
  * How much fans of one kind differ at one duty, as a relative standard deviation, where only one was run: makers state

@@ -2,9 +2,9 @@
  * Fitting a formula to columns of data: the engine's public face.
  */
 import { createEvaluator, type Evaluator } from '../formula/evaluate.ts';
+import { linearParameters } from '../formula/linearity.ts';
 import { parseFormula } from '../formula/parse.ts';
-import { solveLeastSquares } from './least-squares.ts';
-import { linearParameters } from './linearity.ts';
+import { solveLeastSquares } from '../numerics/least-squares/least-squares.ts';
 
 export interface FitFormulaOptions {
   /** Expression for `y` over the other columns and the parameters named in `start`. */

@@ -1,7 +1,7 @@
 /**
  * Weighted linear regression: the straight-line case of the engine, with all that its covariance is good for.
  */
-import { solveLeastSquares } from './least-squares.ts';
+import { solveLeastSquares } from '../numerics/least-squares/least-squares.ts';
 
 export interface LinearRegressionOptions {
   /** One column per coefficient; a column of ones makes an intercept. */

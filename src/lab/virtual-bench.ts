@@ -1,3 +1,4 @@
+import { signChanges } from '../numerics/roots.ts';
 import { coolersOf, drawSession, sourceOf, sourcesOf, specOf } from './bench-draws.ts';
 import { benchYaml, coolersCsv, decimals, dropBlankColumns, round, roundTo } from './bench-files.ts';
 import {
@@ -11,7 +12,6 @@ import type { BenchTruth, SessionTruth, VirtualBench } from './bench-truth.ts';
 import type { CoolerSpec } from './cooler-spec.ts';
 import { VirtualCooler } from './physics.ts';
 import { makeRandom, type Random } from './random.ts';
-import { signChanges } from './sign-changes.ts';
 import { addLevels, ownLevel } from './sound.ts';
 
 /**

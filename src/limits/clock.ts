@@ -8,7 +8,7 @@
  *
  * Temperature is taken as exact: a sensor's *offset* does not change the slope, its scatter flattens it.
  */
-import { studentTQuantile } from '../statistics/distributions.ts';
+import { studentTQuantile } from '../numerics/distributions.ts';
 
 export interface ClockPair {
   source_C: number;

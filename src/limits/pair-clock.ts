@@ -1,7 +1,7 @@
 import type { Bench } from '../bench/bench.ts';
+import { normalQuantile } from '../numerics/distributions.ts';
 import type { ClockResult, CompareResult } from '../results.ts';
 import { clockOf } from '../sources/chip-description.ts';
-import { normalQuantile } from '../statistics/distributions.ts';
 import { clockSlope, clockWorth } from './clock.ts';
 
 /**

@@ -1,5 +1,5 @@
-import { cholesky } from '../fitting/dense.ts';
 import type { Random } from '../lab/random.ts';
+import { cholesky } from '../numerics/matrix.ts';
 import { ChipForecast, type KindOfRun, type PlannedOnChip } from '../sources/chip-forecast.ts';
 import type { ChipPosterior } from '../sources/swapped-posterior.ts';
 import { correlatedDraw } from './correlated-draw.ts';

@@ -1,5 +1,5 @@
-import { cholesky, solveLower, solveUpperT } from '../fitting/dense.ts';
 import type { Random } from '../lab/random.ts';
+import { cholesky, solveLower, solveUpperT } from '../numerics/matrix.ts';
 import { leakOf } from '../posterior/cooler-runs.ts';
 import type { CurvePosterior } from '../posterior/curve-posterior.ts';
 import { type LimitNode, limitExcess } from '../posterior/pipe-limit.ts';

@@ -1,8 +1,8 @@
 import { bestProbabilities } from '../comparison/best-probability.ts';
 import { differenceInterval, resolvableDifference, riseLimits } from '../comparison/rise-limits.ts';
+import { mixtureDeviation } from '../numerics/mixture.ts';
 import { MOUNT, READING, SAMPLE } from '../posterior/scatter.ts';
 import type { PlannedCooler, PlannedPair, PlanResult } from '../results.ts';
-import { mixtureDeviation } from '../statistics/mixture.ts';
 import { foresight } from './foresight.ts';
 import { chanceInTheEnd } from './outlook.ts';
 import { isResolvedNow, type PlannedCoolerState, type PlanTask } from './plan-task.ts';

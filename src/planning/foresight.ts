@@ -1,4 +1,4 @@
-import { mixtureDeviation } from '../statistics/mixture.ts';
+import { mixtureDeviation } from '../numerics/mixture.ts';
 import { type ChipPlan, runsOnChip } from './chip-plan.ts';
 import { chanceResolved, type Outlook } from './outlook.ts';
 import { isResolvedNow, learntScatter, outlookFor, type PlanTask } from './plan-task.ts';

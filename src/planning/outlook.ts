@@ -1,10 +1,10 @@
 import { type RiseLimits, riseLimits } from '../comparison/rise-limits.ts';
+import { normalCdf } from '../numerics/distributions.ts';
+import { mixtureDeviation } from '../numerics/mixture.ts';
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
 import { type LimitNode, limitExcess } from '../posterior/pipe-limit.ts';
 import type { SpeedCondition } from '../prediction/conditions.ts';
 import { heldFreedom } from '../prediction/rise-distribution.ts';
-import { normalCdf } from '../statistics/distributions.ts';
-import { mixtureDeviation } from '../statistics/mixture.ts';
 import type { Estimate } from './population.ts';
 import { freedomOf, scatterInformation } from './scatter-learning.ts';
 import { afterRuns, type ExtendedRuns, extendRuns, type PlannedRun } from './with-planned-runs.ts';

@@ -1,6 +1,7 @@
 import type { Bench } from '../bench/bench.ts';
 import { pairwiseCritical } from '../comparison/critical-value.ts';
 import { differenceInterval, type RiseLimits, riseLimits } from '../comparison/rise-limits.ts';
+import { mixtureDeviation, mixtureMean } from '../numerics/mixture.ts';
 import type { CoolerPosterior } from '../posterior/bench-posterior.ts';
 import { coolersAtSpeed, levelOf, type SpeedCondition } from '../prediction/conditions.ts';
 import { sharedUncertainties } from '../prediction/shared-errors.ts';
@@ -8,7 +9,6 @@ import type { PlanOptions } from '../results.ts';
 import { areUnbridged } from '../sessions/method-bridge.ts';
 import { posteriorFor } from '../sources/posterior-for.ts';
 import { asChipPosterior } from '../sources/swapped-posterior.ts';
-import { mixtureDeviation, mixtureMean } from '../statistics/mixture.ts';
 import { type BenchTime, benchTime } from './bench-time.ts';
 import { ChipPlan, kindsOf } from './chip-plan.ts';
 import { type Belief, believing, type Outlook, outlookAfter, type Question } from './outlook.ts';

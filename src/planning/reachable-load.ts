@@ -1,8 +1,8 @@
 import type { Bench } from '../bench/bench.ts';
+import { normalCdf } from '../numerics/distributions.ts';
+import { mixtureQuantile } from '../numerics/mixture.ts';
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
 import { distributionsFor } from '../prediction/swapped-source.ts';
-import { normalCdf } from '../statistics/distributions.ts';
-import { mixtureQuantile } from '../statistics/mixture.ts';
 
 /** Beyond this multiple of the greatest load run nothing is planned in one step: loads are raised in steps. */
 const BEYOND_RUN = 2;

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { studentTQuantile } from '../statistics/distributions.ts';
-import { type Block, remlInformation } from '../statistics/reml.ts';
+import { studentTQuantile } from '../numerics/distributions.ts';
+import { type Block, remlInformation } from '../numerics/reml.ts';
 import { widthChange } from './outlook.ts';
 import { covarianceAfter, freedomOf } from './scatter-learning.ts';
 

@@ -1,7 +1,7 @@
-import { invertSpd } from '../fitting/dense.ts';
+import { invertSpd } from '../numerics/matrix.ts';
+import { remlInformation } from '../numerics/reml.ts';
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
 import { type ScatterPart, scatterBlock } from '../posterior/scatter.ts';
-import { remlInformation } from '../statistics/reml.ts';
 
 /**
  * What planned runs will tell of the scatters themselves.

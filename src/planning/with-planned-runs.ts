@@ -1,13 +1,13 @@
 import type { Run } from '../bench/bench.ts';
-import { invertSpd } from '../fitting/dense.ts';
+import { invertSpd } from '../numerics/matrix.ts';
+import { median } from '../numerics/median.ts';
+import { mixtureMean } from '../numerics/mixture.ts';
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
 import { type CoolerRuns, coolerRuns, leakOf, sensorOffset } from '../posterior/cooler-runs.ts';
 import { type CurvePosterior, factorOf, posteriorAt } from '../posterior/curve-posterior.ts';
 import { limitNodes } from '../posterior/pipe-limit.ts';
 import { componentFactors, runCovariance } from '../posterior/scatter.ts';
 import { riseDistributions } from '../prediction/rise-distribution.ts';
-import { median } from '../statistics/median.ts';
-import { mixtureMean } from '../statistics/mixture.ts';
 
 /** A run that has not been done. */
 export interface PlannedRun {

@@ -1,6 +1,6 @@
 import type { Bench, Cooler, Run } from '../bench/bench.ts';
 import type { Model } from '../model/model.ts';
-import type { ComponentFactor } from '../statistics/reml.ts';
+import type { ComponentFactor } from '../numerics/reml.ts';
 import { borrowedShifts } from './borrowed-shifts.ts';
 import { type CoolerRuns, coolerRuns, leakOf } from './cooler-runs.ts';
 import {

@@ -1,7 +1,7 @@
 import type { Bench } from '../bench/bench.ts';
-import { invertSpd } from '../fitting/dense.ts';
 import type { Model } from '../model/model.ts';
 import { shippedModel } from '../model/shipped-models.ts';
+import { invertSpd } from '../numerics/matrix.ts';
 import type { BenchPosterior, CoolerPosterior } from './bench-posterior.ts';
 import { type CoolerRuns, coolerRuns, leakOf } from './cooler-runs.ts';
 import { type CurvePosterior, factorOf, posteriorAt } from './curve-posterior.ts';

@@ -1,5 +1,5 @@
-import { cholesky, invertSpd, solveLower, solveUpperT } from '../fitting/dense.ts';
-import { solveLeastSquares } from '../fitting/least-squares.ts';
+import { solveLeastSquares } from '../numerics/least-squares/least-squares.ts';
+import { cholesky, invertSpd, solveLower, solveUpperT } from '../numerics/matrix.ts';
 import type { CoolerRuns } from './cooler-runs.ts';
 import { type CurveValues, curveValues, type RiseCurve } from './rise-curve.ts';
 

@@ -1,8 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import { readBench } from '../bench/read-bench.ts';
-import { invertSpd } from '../fitting/dense.ts';
 import { makeVirtualBench } from '../lab/virtual-bench.ts';
 import { shippedModel } from '../model/shipped-models.ts';
+import { invertSpd } from '../numerics/matrix.ts';
 import { coolerRuns } from './cooler-runs.ts';
 import { factorOf, fitCurve, statedPrior } from './curve-posterior.ts';
 import { leaveLoadOut, modelWeights } from './model-weights.ts';

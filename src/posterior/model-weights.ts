@@ -1,4 +1,4 @@
-import { cholesky, logDeterminant, solveLower } from '../fitting/dense.ts';
+import { cholesky, logDeterminant, solveLower } from '../numerics/matrix.ts';
 import type { CoolerRuns } from './cooler-runs.ts';
 import { type CurvePosterior, departureFromPrior, marginalPrecision } from './curve-posterior.ts';
 

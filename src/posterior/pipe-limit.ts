@@ -1,5 +1,5 @@
 import type { Cooler } from '../bench/bench.ts';
-import { normalCdf, normalQuantile } from '../statistics/distributions.ts';
+import { normalCdf, normalQuantile } from '../numerics/distributions.ts';
 
 /**
  * What runs below a heat-pipe limit cannot see, and what is known about it all the same.

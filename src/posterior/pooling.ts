@@ -1,4 +1,4 @@
-import { invertSpd } from '../fitting/dense.ts';
+import { invertSpd } from '../numerics/matrix.ts';
 import type { CurvePosterior, CurvePrior } from './curve-posterior.ts';
 import { statedPrior } from './curve-posterior.ts';
 import type { RiseCurve } from './rise-curve.ts';

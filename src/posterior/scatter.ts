@@ -6,7 +6,7 @@ import {
   type RemlResult,
   remlFit,
   type SharedEffects,
-} from '../statistics/reml.ts';
+} from '../numerics/reml.ts';
 import type { CoolerRuns } from './cooler-runs.ts';
 
 /**

@@ -1,4 +1,4 @@
-import { cholesky, invertSpd } from '../fitting/dense.ts';
+import { cholesky, invertSpd } from '../numerics/matrix.ts';
 import type { CoolerRuns } from './cooler-runs.ts';
 import { type CurvePosterior, departureFromPrior, marginalPrecision } from './curve-posterior.ts';
 

@@ -1,6 +1,6 @@
 import type { Bench } from '../bench/bench.ts';
-import { cholesky } from '../fitting/dense.ts';
-import { addProduct, type SharedEffects } from '../statistics/reml.ts';
+import { cholesky } from '../numerics/matrix.ts';
+import { addProduct, type SharedEffects } from '../numerics/reml.ts';
 import { offsetUncertainty, sensorOnDie } from './cooler-runs.ts';
 import { assumedScatter, type ScatterPart, SESSION } from './scatter.ts';
 import {

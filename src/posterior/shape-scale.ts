@@ -1,4 +1,4 @@
-import { cholesky, logDeterminant, solveLower } from '../fitting/dense.ts';
+import { cholesky, logDeterminant, solveLower } from '../numerics/matrix.ts';
 
 /** Standard deviation of ln(scale): most coolers follow the formulas as well as the bench's others do. */
 const SPREAD = 0.7;

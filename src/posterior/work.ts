@@ -1,5 +1,5 @@
-import { invertSpd } from '../fitting/dense.ts';
-import { addProduct, type ComponentFactor } from '../statistics/reml.ts';
+import { invertSpd } from '../numerics/matrix.ts';
+import { addProduct, type ComponentFactor } from '../numerics/reml.ts';
 import type { CoolerRuns } from './cooler-runs.ts';
 import { type CurvePosterior, departureFromPrior, factorOf } from './curve-posterior.ts';
 import { type BenchScatter, componentFactors, runCovariance, type ScatterPart, SHAPE } from './scatter.ts';

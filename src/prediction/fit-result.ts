@@ -1,11 +1,11 @@
 import { distinctMounts } from '../bench/mounts.ts';
+import { normalQuantile } from '../numerics/distributions.ts';
+import { mixtureDeviation, mixtureMean } from '../numerics/mixture.ts';
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
 import { leakOf } from '../posterior/cooler-runs.ts';
 import type { CurvePosterior } from '../posterior/curve-posterior.ts';
 import { MOUNT, READING, SAMPLE, SESSION } from '../posterior/scatter.ts';
 import type { CoolerFit, FitResult, ModelFit, ParameterEstimate, ScatterComponent } from '../results.ts';
-import { normalQuantile } from '../statistics/distributions.ts';
-import { mixtureDeviation, mixtureMean } from '../statistics/mixture.ts';
 import { sharedVariance } from './shared-errors.ts';
 import { distributionsFor, swappedSource } from './swapped-source.ts';
 

@@ -1,8 +1,8 @@
+import { normalQuantile, studentTQuantile } from '../numerics/distributions.ts';
+import { mixtureQuantile, type NormalMixture } from '../numerics/mixture.ts';
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
 import { speedIsOutside } from '../posterior/cooler-runs.ts';
 import type { Conditions, Prediction, PredictResult } from '../results.ts';
-import { normalQuantile, studentTQuantile } from '../statistics/distributions.ts';
-import { mixtureQuantile, type NormalMixture } from '../statistics/mixture.ts';
 import { coolersAtSpeed, levelOf, loadsAsked, roundLoads, type SpeedCondition } from './conditions.ts';
 import { checkInlet, type InletAir, inletAir } from './inlet-air.ts';
 import { sharedUncertainties, sharedVariance } from './shared-errors.ts';

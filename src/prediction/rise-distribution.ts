@@ -1,3 +1,5 @@
+import type { NormalMixture } from '../numerics/mixture.ts';
+import type { ComponentFactor } from '../numerics/reml.ts';
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
 import { leakOf, speedIsOutside } from '../posterior/cooler-runs.ts';
 import type { CurvePosterior } from '../posterior/curve-posterior.ts';
@@ -11,8 +13,6 @@ import {
   POWER_SCALE,
   sharedErrorSlopes,
 } from '../posterior/shared-error-order.ts';
-import type { NormalMixture } from '../statistics/mixture.ts';
-import type { ComponentFactor } from '../statistics/reml.ts';
 
 /**
  * What is known of one cooler's rise at one load and speed.

@@ -4,9 +4,9 @@ import { readBench } from '../bench/read-bench.ts';
 import { compare } from '../commands.ts';
 import { makeVirtualBench } from '../lab/virtual-bench.ts';
 import { shippedModels } from '../model/shipped-models.ts';
+import { mixtureMean } from '../numerics/mixture.ts';
 import { benchPosterior } from '../posterior/bench-posterior.ts';
 import { FIRST_OFFSET, LEAK, POWER_SCALE } from '../posterior/shared-error-order.ts';
-import { mixtureMean } from '../statistics/mixture.ts';
 import { riseDistributions } from './rise-distribution.ts';
 
 const { files } = makeVirtualBench({

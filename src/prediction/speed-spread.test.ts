@@ -1,10 +1,10 @@
 import { beforeAll, describe, expect, it } from 'vitest';
 import { readBench } from '../bench/read-bench.ts';
 import { makeVirtualBench } from '../lab/virtual-bench.ts';
+import { normalQuantile } from '../numerics/distributions.ts';
+import { mixtureQuantile, type NormalMixture } from '../numerics/mixture.ts';
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
 import { posteriorOf } from '../posterior/posterior-of.ts';
-import { normalQuantile } from '../statistics/distributions.ts';
-import { mixtureQuantile, type NormalMixture } from '../statistics/mixture.ts';
 import { distributionsAt, type SpeedSpread, speedWorth, withSpeedShifts } from './speed-spread.ts';
 import { distributionsFor } from './swapped-source.ts';
 

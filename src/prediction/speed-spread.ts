@@ -1,5 +1,5 @@
+import { mixtureMean, type NormalMixture } from '../numerics/mixture.ts';
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
-import { mixtureMean, type NormalMixture } from '../statistics/mixture.ts';
 import { distributionsFor } from './swapped-source.ts';
 
 /** What is known of a relative fan speed that follows from a sound level, before the ends of the fan's speeds hold it. */

@@ -1,4 +1,4 @@
-import { cholesky, invertFactored, logDeterminant, solveLower, solveUpperT } from '../fitting/dense.ts';
+import { cholesky, invertFactored, logDeterminant, solveLower, solveUpperT } from '../numerics/matrix.ts';
 import type { Whitening } from './reading-noise.ts';
 import {
   addBow,

@@ -1,4 +1,4 @@
-import { normalCdf } from '../statistics/distributions.ts';
+import { normalCdf } from '../numerics/distributions.ts';
 import { type ExponentialFit, type ExponentialMode, mostParameters } from './exponential-fit.ts';
 
 /** One description of a response that the data allow, with its weight. */

@@ -1,8 +1,8 @@
 import type { Bench, FlatnessMap } from '../bench/bench.ts';
 import { flatness } from '../contact/flatness.ts';
 import { beyondPlane, leastSquaresPlane } from '../contact/plane.ts';
+import { median } from '../numerics/median.ts';
 import { reductionOf } from '../reduction/reduction-of.ts';
-import { median } from '../statistics/median.ts';
 import { roundToUncertainty } from '../tables/uncertainty.ts';
 import { plain } from '../tables/wording.ts';
 import { escapeHtml } from './page/escape.ts';

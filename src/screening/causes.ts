@@ -1,4 +1,4 @@
-import { cholesky, logDeterminant, solveLower } from '../fitting/dense.ts';
+import { cholesky, logDeterminant, solveLower } from '../numerics/matrix.ts';
 import { limitExcess, limitPrior } from '../posterior/pipe-limit.ts';
 import { curveValues } from '../posterior/rise-curve.ts';
 import { type CoolantLeftOut, coolantLogs, coolantUnexplained } from './coolant.ts';

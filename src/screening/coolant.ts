@@ -1,7 +1,7 @@
 import type { Bench, Run } from '../bench/bench.ts';
-import { cholesky, logDeterminant, solveLower } from '../fitting/dense.ts';
+import { cholesky, logDeterminant, solveLower } from '../numerics/matrix.ts';
+import { median } from '../numerics/median.ts';
 import type { CoolerRuns } from '../posterior/cooler-runs.ts';
-import { median } from '../statistics/median.ts';
 import { conditioned, type LeftOut } from './left-out.ts';
 import { type Cause, type SizedFault, scaleOn } from './sized-fault.ts';
 

@@ -1,12 +1,12 @@
 import type { Run } from '../bench/bench.ts';
-import { cholesky, solveLower, solveUpperT } from '../fitting/dense.ts';
+import { cholesky, solveLower, solveUpperT } from '../numerics/matrix.ts';
+import type { ComponentFactor } from '../numerics/reml.ts';
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
 import { type CoolerRuns, leakOf } from '../posterior/cooler-runs.ts';
 import type { CurvePosterior } from '../posterior/curve-posterior.ts';
 import { type CurveValues, curveValues } from '../posterior/rise-curve.ts';
 import { componentFactors, runCovariance } from '../posterior/scatter.ts';
 import { satterthwaite } from '../prediction/rise-distribution.ts';
-import type { ComponentFactor } from '../statistics/reml.ts';
 import { sessionShifts } from './as-in-one-session.ts';
 
 /**

@@ -1,4 +1,4 @@
-import { studentTCdf } from '../statistics/distributions.ts';
+import { studentTCdf } from '../numerics/distributions.ts';
 
 export type ScreenVerdict = 'ok' | 'straggler' | 'outlier';
 

@@ -1,10 +1,10 @@
 import type { Bench } from '../bench/bench.ts';
 import { BenchError } from '../bench/bench-error.ts';
+import { normalQuantile, studentTCdf } from '../numerics/distributions.ts';
 import { posteriorOf } from '../posterior/posterior-of.ts';
 import { ASSUMED, MOUNT, SESSION } from '../posterior/scatter.ts';
 import { benchWithRuns } from '../reduction/bench-with-runs.ts';
 import type { ControlChartResult, ControlPoint, ControlSeries } from '../session-results.ts';
-import { normalQuantile, studentTCdf } from '../statistics/distributions.ts';
 import { averageRunLength, type EwmaDesign, ewmaDeviation, limitForRunLength } from './ewma.ts';
 import { readingScatter } from './reading-scatter.ts';
 import { type ReferenceRuns, type ReferenceSession, referenceRuns } from './reference-runs.ts';

@@ -1,4 +1,4 @@
-import { cholesky, solveLower } from '../fitting/dense.ts';
+import { cholesky, solveLower } from '../numerics/matrix.ts';
 
 /** Values of one cooler under two procedures at the same conditions, with their covariances, n and n × n. */
 export interface PairedValues {

@@ -1,4 +1,4 @@
-import { normalCdf } from '../statistics/distributions.ts';
+import { normalCdf } from '../numerics/distributions.ts';
 
 /**
  * The exponentially weighted moving average of a series of standardised values, and how long such a chart runs before it

@@ -1,6 +1,6 @@
 import type { Bench, CarriedOver, Run } from '../bench/bench.ts';
+import { median } from '../numerics/median.ts';
 import type { MethodBridge } from '../session-results.ts';
-import { median } from '../statistics/median.ts';
 import {
   BRIDGE_PRIOR,
   type BridgeStep,

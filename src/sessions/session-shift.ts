@@ -1,4 +1,4 @@
-import { invertSpd } from '../fitting/dense.ts';
+import { invertSpd } from '../numerics/matrix.ts';
 import type { ReferenceRuns, ReferenceSession } from './reference-runs.ts';
 
 /** Scatters that are there while nothing drifts: standard deviations. */

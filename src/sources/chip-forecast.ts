@@ -1,4 +1,4 @@
-import { cholesky, takeTold } from '../fitting/dense.ts';
+import { cholesky, takeTold } from '../numerics/matrix.ts';
 import { relativeSpeed } from '../posterior/cooler-runs.ts';
 import { MOUNT, READING, SAMPLE } from '../posterior/scatter.ts';
 import { errorsOfRun } from './chip-runs.ts';

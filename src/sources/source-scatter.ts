@@ -1,4 +1,4 @@
-import { cholesky, solveLower } from '../fitting/dense.ts';
+import { cholesky, solveLower } from '../numerics/matrix.ts';
 
 /** How much a source's term differs from cooler to cooler. */
 export interface SourceScatter {

@@ -1,7 +1,7 @@
-import { invertSpd } from '../fitting/dense.ts';
+import { normalQuantile } from '../numerics/distributions.ts';
+import { invertSpd } from '../numerics/matrix.ts';
 import type { BenchPosterior } from '../posterior/bench-posterior.ts';
 import type { LeftOutCooler, SourceTermResult } from '../results.ts';
-import { normalQuantile } from '../statistics/distributions.ts';
 import type { SourceTerm } from './source-term.ts';
 import type { ChipPosterior } from './swapped-posterior.ts';
 

@@ -1,5 +1,5 @@
 import type { Bench } from '../bench/bench.ts';
-import { cholesky, invertSpd } from '../fitting/dense.ts';
+import { cholesky, invertSpd } from '../numerics/matrix.ts';
 import type { BenchPosterior } from '../posterior/bench-posterior.ts';
 import { SESSION } from '../posterior/scatter.ts';
 import { sharedUncertainties } from '../prediction/shared-errors.ts';

@@ -1,11 +1,11 @@
-import { solveLower } from '../fitting/dense.ts';
+import { solveLower } from '../numerics/matrix.ts';
+import { mixtureMean, type NormalMixture } from '../numerics/mixture.ts';
 import type { CoolerPosterior } from '../posterior/bench-posterior.ts';
 import { leakOf } from '../posterior/cooler-runs.ts';
 import { MOUNT, READING, SAMPLE } from '../posterior/scatter.ts';
 import { PASTE, sharedErrorCount } from '../posterior/shared-error-order.ts';
 import { type RiseDistribution, riseDistributions } from '../prediction/rise-distribution.ts';
 import type { SwappedDistribution } from '../prediction/swapped-source.ts';
-import { mixtureMean, type NormalMixture } from '../statistics/mixture.ts';
 import { type HeatPoint, type JointRise, jointRise, meanRise } from './joint-rise.ts';
 import { product, type SourceTerm } from './source-term.ts';
 

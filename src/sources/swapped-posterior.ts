@@ -1,4 +1,5 @@
-import { cholesky, solveLower, solveUpperT } from '../fitting/dense.ts';
+import { cholesky, solveLower, solveUpperT } from '../numerics/matrix.ts';
+import { addProduct } from '../numerics/reml.ts';
 import { type BenchPosterior, benchPosterior, type CoolerPosterior } from '../posterior/bench-posterior.ts';
 import { coolerRuns, sensorOnDie } from '../posterior/cooler-runs.ts';
 import { modelsOf } from '../posterior/models-of.ts';
@@ -10,7 +11,6 @@ import {
   type SwappedPosterior,
   swappedSource,
 } from '../prediction/swapped-source.ts';
-import { addProduct } from '../statistics/reml.ts';
 import { runsOn } from './chip-runs.ts';
 import { type SourceTerm, sourceTerm } from './source-term.ts';
 import { swappedDistributions } from './swapped-distributions.ts';

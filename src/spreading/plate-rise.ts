@@ -8,9 +8,9 @@
  * the nearest mirror images of the source in the plate's edges, one integral over s. What the finite thickness adds
  * falls as exp(−2βt). So the terms left out are bounded by an integral, and that bound is returned.
  */
-import { erf, erfc, erfcIntegral } from './error-function.ts';
+import { erf, erfc, erfcIntegral } from '../numerics/error-function.ts';
+import { integrate } from '../numerics/quadrature.ts';
 import { checkPlate, impedanceBeyondHalfSpace, type Plate, seriesImpedance } from './plate.ts';
-import { integrate } from './quadrature.ts';
 import { area_mm2, type HeatPatch, type Point, type Rectangle, requirePositive } from './rectangle.ts';
 
 export interface PlateRise {

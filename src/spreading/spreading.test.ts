@@ -1,11 +1,11 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { erf, erfc, erfcIntegral } from './error-function.ts';
+import { erf, erfc, erfcIntegral } from '../numerics/error-function.ts';
+import { integrate } from '../numerics/quadrature.ts';
 import { finEfficiency } from './fin.ts';
 import { halfSpaceAt, halfSpaceMean } from './half-space.ts';
 import { impedanceBeyondHalfSpace, type Plate, seriesImpedance } from './plate.ts';
 import { plateRise, spreadingResistance } from './plate-rise.ts';
-import { integrate } from './quadrature.ts';
 import { sharedArea_mm2 } from './rectangle.ts';
 
 const copper: Plate = {

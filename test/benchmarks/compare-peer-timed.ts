@@ -5,10 +5,10 @@
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { readBench } from '../../src/bench/read-bench.ts';
-import { solveLeastSquares } from '../../src/fitting/least-squares.ts';
-import { linearParameters } from '../../src/fitting/linearity.ts';
 import { createEvaluator } from '../../src/formula/evaluate.ts';
+import { linearParameters } from '../../src/formula/linearity.ts';
 import { shippedModel } from '../../src/model/shipped-models.ts';
+import { solveLeastSquares } from '../../src/numerics/least-squares/least-squares.ts';
 
 const folder = process.argv[2];
 const wall = performance.now();

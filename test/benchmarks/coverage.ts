@@ -10,9 +10,9 @@ import type { VirtualBenchOptions } from '../../src/lab/bench-options.ts';
 import { makeRandom } from '../../src/lab/random.ts';
 import { makeVirtualBench } from '../../src/lab/virtual-bench.ts';
 import { shippedModels } from '../../src/model/shipped-models.ts';
+import { studentTQuantile } from '../../src/numerics/distributions.ts';
 import { benchPosterior } from '../../src/posterior/bench-posterior.ts';
 import { predictFrom } from '../../src/prediction/predict.ts';
-import { studentTQuantile } from '../../src/statistics/distributions.ts';
 
 /** Layouts of benches, from the demo's to a lean one. */
 const SETTINGS: Record<string, (seed: number) => VirtualBenchOptions> = {

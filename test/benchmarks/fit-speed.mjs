@@ -9,7 +9,7 @@ import { fileURLToPath } from 'node:url';
 import { importSource } from './bundle.mjs';
 
 const { fitFormula } = await importSource('src/fitting/fit-formula.ts');
-const { solveLeastSquares } = await importSource('src/fitting/least-squares.ts');
+const { solveLeastSquares } = await importSource('src/numerics/least-squares/least-squares.ts');
 
 const names = ['R_c', 'R_a', 'm', 'k'];
 const start = { R_c: 0.1, R_a: 0.1, m: 1, k: 1e-4 };

@@ -2,6 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { readBench } from '../../src/bench/read-bench.ts';
 import { compare } from '../../src/commands.ts';
 import { demoBench } from '../../src/demo/init.ts';
+import { mixtureMean } from '../../src/numerics/mixture.ts';
 import { benchTime } from '../../src/planning/bench-time.ts';
 import { outlookAfter } from '../../src/planning/outlook.ts';
 import { plan } from '../../src/planning/plan.ts';
@@ -9,7 +10,6 @@ import { plannedRuns, planTask } from '../../src/planning/plan-task.ts';
 import { rehearse } from '../../src/planning/rehearse.ts';
 import { afterRuns, expectedRise, extendRuns } from '../../src/planning/with-planned-runs.ts';
 import { riseDistributions } from '../../src/prediction/rise-distribution.ts';
-import { mixtureMean } from '../../src/statistics/mixture.ts';
 
 const bench = readBench(demoBench().files);
 

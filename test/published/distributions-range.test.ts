@@ -8,7 +8,7 @@ import {
   normalQuantile,
   studentTCdf,
   studentTQuantile,
-} from '../../src/statistics/distributions.ts';
+} from '../../src/numerics/distributions.ts';
 
 const shares = [
   1e-12,

@@ -7,8 +7,8 @@ import {
   normalQuantile,
   studentTCdf,
   studentTQuantile,
-} from '../../src/statistics/distributions.ts';
-import { studentizedRange } from '../../src/statistics/studentized-range.ts';
+} from '../../src/numerics/distributions.ts';
+import { studentizedRange } from '../../src/numerics/studentized-range.ts';
 
 describe('quantiles against printed tables', () => {
   // JCGM 100:2008 (GUM), table G.2: t for a coverage of 95 % and of 99 %, to the two decimals printed.

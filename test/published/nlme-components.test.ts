@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { type Block, type ComponentFactor, remlFit } from '../../src/statistics/reml.ts';
+import { type Block, type ComponentFactor, remlFit } from '../../src/numerics/reml.ts';
 
 /**
  * Nested and heteroscedastic variance components against R's nlme 3.1-162 (Pinheiro and Bates 2000, Mixed-Effects Models in S

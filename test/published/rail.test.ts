@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { remlFit } from '../../src/statistics/reml.ts';
+import { remlFit } from '../../src/numerics/reml.ts';
 
 /**
  * Rail travel times: Pinheiro and Bates (2000), Mixed-Effects Models in S and S-PLUS, Springer, chapter 1, as R's nlme

@@ -4,13 +4,13 @@ import { BenchError } from '../../src/bench/bench-error.ts';
 import { readBench } from '../../src/bench/read-bench.ts';
 import { compare, fit as fitBench, predict } from '../../src/commands.ts';
 import { makeVirtualBench } from '../../src/lab/virtual-bench.ts';
+import { mixtureDeviation, mixtureMean } from '../../src/numerics/mixture.ts';
 import { posteriorOf } from '../../src/posterior/posterior-of.ts';
 import { LEAK } from '../../src/posterior/shared-error-order.ts';
 import { riseDistributions } from '../../src/prediction/rise-distribution.ts';
 import { jointRise } from '../../src/sources/joint-rise.ts';
 import { sourceTerm } from '../../src/sources/source-term.ts';
 import { leaveOneCoolerOut } from '../../src/sources/source-term-result.ts';
-import { mixtureDeviation, mixtureMean } from '../../src/statistics/mixture.ts';
 import { chipBench, chipCoverage } from '../benchmarks/chip-study.ts';
 
 const chip = 'chip-a';

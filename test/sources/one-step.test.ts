@@ -2,12 +2,12 @@ import { inverse, Matrix } from 'ml-matrix';
 import { describe, expect, it } from 'vitest';
 import { readBench } from '../../src/bench/read-bench.ts';
 import { shippedModel } from '../../src/model/shipped-models.ts';
+import { mixtureDeviation, mixtureMean } from '../../src/numerics/mixture.ts';
 import { type BenchPosterior, benchPosterior } from '../../src/posterior/bench-posterior.ts';
 import { MOUNT, READING, SAMPLE, SESSION, SHAPE, shapeCorrelation } from '../../src/posterior/scatter.ts';
 import { sharedVariance } from '../../src/prediction/shared-errors.ts';
 import { type SourceTerm, sourceTerm } from '../../src/sources/source-term.ts';
 import { swappedDistributions } from '../../src/sources/swapped-distributions.ts';
-import { mixtureDeviation, mixtureMean } from '../../src/statistics/mixture.ts';
 
 /** No instrument errs on this bench, so that what is left is the scatters and the term. */
 const yaml = `

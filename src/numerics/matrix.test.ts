@@ -10,7 +10,7 @@ import {
   solveLower,
   solveUpperPivoted,
   solveUpperT,
-} from './dense.ts';
+} from './matrix.ts';
 
 const entry = fc.integer({ min: -3000, max: 3000 }).map((k) => k / 1000);
 const tallMatrix = fc

@@ -1,4 +1,4 @@
-import { cholesky, invertSpd, solveLower } from '../fitting/dense.ts';
+import { cholesky, invertSpd, solveLower } from './matrix.ts';
 
 /**
  * A covariance Z·Zᵀ by its factor Z, n × `columns` row-major. A grouping factor has one column a group, independent noise

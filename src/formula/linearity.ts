@@ -5,7 +5,7 @@
  * the degree, a product adds degrees, a quotient keeps that of its numerator if the denominator has none of them, and
  * every function must have none inside. The test is exact, so the fit may rely on it.
  */
-import type { Operation, Program } from '../formula/program.ts';
+import type { Operation, Program } from './program.ts';
 
 const NONLINEAR = 2;
 

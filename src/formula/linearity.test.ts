@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
-import { createEvaluator } from '../formula/evaluate.ts';
-import { parseFormula } from '../formula/parse.ts';
+import { createEvaluator } from './evaluate.ts';
 import { linearParameters } from './linearity.ts';
+import { parseFormula } from './parse.ts';
 
 describe('linearParameters', () => {
   it.each<[string, string[], string[]]>([
