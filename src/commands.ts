@@ -1,12 +1,11 @@
 import type { Bench } from './bench/bench.ts';
-import { BenchError } from './bench/bench-error.ts';
+import { aboveInlet } from './comparison/above-inlet.ts';
 import { compareFrom } from './comparison/compare.ts';
 import { soundTradeOffFrom } from './equal-noise/sound-trade-off.ts';
 import { pairClock } from './limits/pair-clock.ts';
 import { sourceLimits } from './limits/source-limits.ts';
 import { coolersAsked } from './prediction/conditions.ts';
 import { fitResultOf } from './prediction/fit-result.ts';
-import { checkInlet } from './prediction/inlet-air.ts';
 import { predictFrom } from './prediction/predict.ts';
 import type { CompareResult, Conditions, FitResult, PredictResult } from './results.ts';
 import { askedRuns } from './sessions/asked-runs.ts';
@@ -94,32 +93,5 @@ export function compare(whole: Bench, conditions: Conditions = {}): CompareResul
     ...(clock && { clock }),
     ...(sound && { sound }),
     warnings: [...bench.warnings, ...warnings, ...result.warnings],
-  };
-}
-
-/** A comparison in air that enters every cooler warmer than the room: all rises are that much more, all differences the same. */
-export function aboveInlet(result: CompareResult, conditions: Conditions): CompareResult {
-  checkInlet(conditions);
-  if (conditions.recirculation_percent !== undefined) {
-    throw new BenchError(
-      '--recirculation',
-      1,
-      1,
-      'a share of exhaust is for predict, since how warm it makes the inlet is known too roughly to rank by; give --inlet-rise in K, the same for every cooler',
-    );
-  }
-  const inlet_K = conditions.inlet_rise_K ?? 0;
-  if (inlet_K === 0) return result;
-  return {
-    ...result,
-    loads: result.loads.map((load) => ({
-      ...load,
-      order: load.order.map((entry) => ({
-        ...entry,
-        rise_K: entry.rise_K + inlet_K,
-        mean_low_K: entry.mean_low_K + inlet_K,
-        mean_high_K: entry.mean_high_K + inlet_K,
-      })),
-    })),
   };
 }

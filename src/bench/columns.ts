@@ -8,8 +8,9 @@ import {
   readName,
   toBenchUnit,
 } from './quantity.ts';
-import { fault, type Row, shown, type Table } from './table.ts';
+import { fault, type Row, type Table } from './table.ts';
 import { dimensions } from './unit-table.ts';
+import { listed, shown } from './wording.ts';
 
 /** A column of numbers: what it measures, in the bench's own unit, and what is a legal value of it. */
 export interface NumberColumn extends Quantity {
@@ -203,13 +204,6 @@ export function unitFault(
   if (reading.kind === 'no-unit') return `${called} has no unit; write ${listed(accepted)}`;
   const { what } = dimensions[reading.quantity.dimension];
   return `${called}: ${shown(reading.suffix)} is not a known unit of ${what}; accepted: ${listed(accepted)}${didYouMean(name, accepted)}`;
-}
-
-/** "a, b or c" */
-export function listed(items: readonly string[], last = 'or'): string {
-  return items.length < 2
-    ? items.join('')
-    : `${items.slice(0, -1).join(', ')} ${last} ${items[items.length - 1]}`;
 }
 
 const decimal = /^[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?$/;

@@ -1,7 +1,8 @@
 import type { Cooler } from './bench.ts';
 import { type BoundTable, bindColumns, type ColumnPlan } from './columns.ts';
 import { warnOfUnits } from './runs-table.ts';
-import { type Row, readTable, shown } from './table.ts';
+import { type Row, readTable } from './table.ts';
+import { shown } from './wording.ts';
 
 export const coolersPlan: ColumnPlan = {
   texts: [{ name: 'cooler', required: true }, { name: 'kind' }],

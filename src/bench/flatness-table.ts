@@ -2,7 +2,8 @@ import type { FlatnessMap } from './bench.ts';
 import { BenchError } from './bench-error.ts';
 import { bindColumns, type ColumnPlan } from './columns.ts';
 import { didYouMean } from './nearest-name.ts';
-import { count, fault, readTable, shown } from './table.ts';
+import { fault, readTable } from './table.ts';
+import { counted, shown } from './wording.ts';
 
 export const flatnessPlan: ColumnPlan = {
   texts: [],
@@ -60,7 +61,7 @@ export function readFlatness(file: string, bytes: Uint8Array, coolers: ReadonlyS
       file,
       1,
       1,
-      `a surface needs at least 3 points; the file has ${count(points.length, 'point')}`,
+      `a surface needs at least 3 points; the file has ${counted(points.length, 'point')}`,
     );
   }
   return { cooler, sample: stem.slice(cooler.length + 1), points };

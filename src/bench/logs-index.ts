@@ -3,7 +3,8 @@ import { bindColumns, type ColumnPlan } from './columns.ts';
 import { didYouMean } from './nearest-name.ts';
 import { benchName } from './quantity.ts';
 import { optionalRunNumbers, optionalRunTexts, readStarted, warnOfUnits } from './runs-table.ts';
-import { type Row, readTable, shown } from './table.ts';
+import { type Row, readTable } from './table.ts';
+import { shown } from './wording.ts';
 
 export const logsPlan: ColumnPlan = {
   texts: [

@@ -1,8 +1,9 @@
 import type { NoiseReading } from './bench.ts';
-import { bindColumns, type ColumnPlan, listed } from './columns.ts';
+import { bindColumns, type ColumnPlan } from './columns.ts';
 import { didYouMean } from './nearest-name.ts';
 import { warnOfUnits } from './runs-table.ts';
-import { readTable, shown } from './table.ts';
+import { readTable } from './table.ts';
+import { listed, shown } from './wording.ts';
 
 export const noisePlan: ColumnPlan = {
   texts: [{ name: 'cooler', required: true }],

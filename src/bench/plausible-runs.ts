@@ -1,7 +1,6 @@
 import { median } from '../numerics/median.ts';
 import type { Run } from './bench.ts';
-import { listed } from './columns.ts';
-import { shown } from './table.ts';
+import { listed, shown } from './wording.ts';
 
 /** Resistances outside this range, K/W, are no processor cooler's: a unit is wrong somewhere. */
 const LEAST_K_PER_W = 0.005;

@@ -1,7 +1,6 @@
 import type { Bench, Chip, Cooler, LogEntry, NoiseReading, Run } from './bench.ts';
 import { BenchError } from './bench-error.ts';
 import { defaultChip, readBenchYaml } from './bench-yaml.ts';
-import { listed } from './columns.ts';
 import { type CoolerRow, readCoolers } from './coolers-table.ts';
 import { readFlatness } from './flatness-table.ts';
 import { readLogsIndex } from './logs-index.ts';
@@ -9,7 +8,8 @@ import { didYouMean, nearestName } from './nearest-name.ts';
 import { readNoise } from './noise-table.ts';
 import { twinNames } from './plausible-runs.ts';
 import { readRuns } from './runs-table.ts';
-import { count, readText, shown } from './table.ts';
+import { readText } from './table.ts';
+import { counted, listed, shown } from './wording.ts';
 
 /**
  * Reads a bench from the bytes of its files.
@@ -65,7 +65,7 @@ export function readBench(files: Map<string, Uint8Array>): Bench {
   const logs = logsFile ? readLogsIndex('logs.csv', logsFile, new Set(logFiles.keys()), warnings) : [];
   if (!logsFile && logFiles.size > 0) {
     warnings.push(
-      `logs.csv:1:1: ${count(logFiles.size, 'file')} in logs but no index logs.csv; the logs are not read`,
+      `logs.csv:1:1: ${counted(logFiles.size, 'file')} in logs but no index logs.csv; the logs are not read`,
     );
   }
   if (runs.length === 0 && logs.length === 0) {

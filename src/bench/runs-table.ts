@@ -1,7 +1,8 @@
 import type { Chip, Instruments, Run } from './bench.ts';
 import { type BoundTable, bindColumns, type ColumnPlan, type NumberColumn } from './columns.ts';
 import { implausibleRuns } from './plausible-runs.ts';
-import { count, placeName, type Row, readTable, shown } from './table.ts';
+import { placeName, type Row, readTable } from './table.ts';
+import { counted, shown } from './wording.ts';
 
 const temperature = { dimension: 'temperature', low: -273.15, high: 1000 } as const;
 
@@ -227,6 +228,6 @@ function warnOfUnknownMounts(bound: BoundTable, runs: Run[], warnings: string[])
     ? placeOfCell(bound, bound.table.rows[unknown], 'mount')
     : placeName(bound.table, bound.table.header, 0);
   warnings.push(
-    `${place}: ${without} of ${count(runs.length, 'run')} ${without === 1 ? 'has' : 'have'} no mount; their mount scatter is assumed, not measured. Add a column mount that tells one fitting from the next`,
+    `${place}: ${without} of ${counted(runs.length, 'run')} ${without === 1 ? 'has' : 'have'} no mount; their mount scatter is assumed, not measured. Add a column mount that tells one fitting from the next`,
   );
 }

@@ -1,5 +1,6 @@
 import { CsvError, parse } from 'csv-parse/browser/esm/sync';
 import { BenchError } from './bench-error.ts';
+import { counted, shown } from './wording.ts';
 
 /** A row of a table: trimmed cells, and where the row begins. */
 export interface Row {
@@ -59,7 +60,7 @@ function tableOf(file: string, text: string, records: readonly Row[]): Table {
         { file, text },
         row,
         row.cells.length - 1,
-        `the row ends here with ${count(row.cells.length, 'cell')}, but the header has ${width}; fill in the missing cells (an empty cell still needs its comma)`,
+        `the row ends here with ${counted(row.cells.length, 'cell')}, but the header has ${width}; fill in the missing cells (an empty cell still needs its comma)`,
       );
     }
     if (row.cells.slice(width).some((cell) => cell !== '')) {
@@ -90,18 +91,6 @@ export function fault(
 export function placeName(table: Table, row: Row, column: number): string {
   const place = placeOf(table.text, row, column);
   return `${table.file}:${place.line}:${place.column}`;
-}
-
-/** A cell as it is shown in a message: quoted, on one line, not endless. */
-export function shown(text: string): string {
-  const oneLine = text.replace(/\p{C}/gu, '·');
-  const characters = [...oneLine];
-  return `"${characters.length > 40 ? `${characters.slice(0, 39).join('')}…` : oneLine}"`;
-}
-
-/** "1 cell", "2 cells". */
-export function count(n: number, noun: string): string {
-  return `${n} ${noun}${n === 1 ? '' : 's'}`;
 }
 
 /** UTF-8 text without its byte order mark. */

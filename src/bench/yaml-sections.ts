@@ -14,7 +14,7 @@ import { BenchError } from './bench-error.ts';
 import { readNumber, unitFault } from './columns.ts';
 import { didYouMean } from './nearest-name.ts';
 import { benchName, type Quantity, readName, toBenchUnit } from './quantity.ts';
-import { shown } from './table.ts';
+import { shown } from './wording.ts';
 
 /** A mapping of the file: its quantities, its mappings, its other keys. */
 export interface Section {

@@ -2,7 +2,7 @@ import { type Dirent, readdirSync, readFileSync, realpathSync, statSync } from '
 import path from 'node:path';
 import { BenchError } from '../bench/bench-error.ts';
 import { isRead } from '../bench/read-bench.ts';
-import { shown } from '../bench/table.ts';
+import { shown } from '../bench/wording.ts';
 import { DECISIONS_FILE } from '../record/decisions-file.ts';
 import { piecesOf, unreadable } from './file-pieces.ts';
 

@@ -1,3 +1,4 @@
+import { counted } from '../bench/wording.ts';
 import { MOUNT, READING, SAMPLE } from '../posterior/scatter.ts';
 import type { Pair } from '../results.ts';
 import type { ComparedCooler } from './rise-limits.ts';
@@ -78,14 +79,14 @@ function tieBreaker(
   const where = `at ${watts(easiest.power_W)}, where they are ${kelvin(easiest.apart)} apart at best estimate`;
   const speeds = speedAdvice(a, b, easiest.g, multiple);
   if (speeds !== '' && easiest.mounts <= MOST_MOUNTS) {
-    return `${speeds} Then ${count(easiest.mounts, 'fresh mount')} of each ${where}.`;
+    return `${speeds} Then ${counted(easiest.mounts, 'fresh mount')} of each ${where}.`;
   }
   if (speeds !== '') return speeds;
   if (easiest.mounts <= MOST_MOUNTS) {
-    return `To break it: ${count(easiest.mounts, 'fresh mount')} of each ${where}.`;
+    return `To break it: ${counted(easiest.mounts, 'fresh mount')} of each ${where}.`;
   }
   if (easiest.samples <= MOST_MOUNTS) {
-    return `Mounts alone will not break it; ${count(easiest.samples, 'specimen')} of each, mounted once, would ${where}.`;
+    return `Mounts alone will not break it; ${counted(easiest.samples, 'specimen')} of each, mounted once, would ${where}.`;
   }
   const beyond = candidates.filter((c) => c.beyond && c.mounts <= MOST_MOUNTS);
   if (beyond.length > 0) {
@@ -118,10 +119,6 @@ function watts(value: number): string {
 
 function kelvin(value: number): string {
   return `${Math.abs(value).toFixed(1)} K`;
-}
-
-function count(n: number, what: string): string {
-  return `${n} ${what}${n === 1 ? '' : 's'}`;
 }
 
 function list(items: readonly string[]): string {

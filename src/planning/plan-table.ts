@@ -1,5 +1,6 @@
 import { bindColumns, type ColumnPlan } from '../bench/columns.ts';
-import { readTable, shown } from '../bench/table.ts';
+import { readTable } from '../bench/table.ts';
+import { shown } from '../bench/wording.ts';
 import { writeTable } from '../bench/write-table.ts';
 import type { PlanResult, RehearseOptions } from '../results.ts';
 

@@ -18,11 +18,3 @@ export function posteriorOf(bench: Bench, source = 'heater'): BenchPosterior {
   }
   return posterior;
 }
-
-/** Lets a posterior that was worked out before, and perhaps elsewhere, answer for its bench and source. */
-export function rememberPosterior(posterior: BenchPosterior): void {
-  const { bench, source } = posterior;
-  const bySource = known.get(bench) ?? new Map<string, BenchPosterior>();
-  bySource.set(source, posterior);
-  known.set(bench, bySource);
-}

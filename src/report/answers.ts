@@ -1,18 +1,18 @@
 import { soundAtSpeed } from '../acoustics/fan-sound.ts';
 import type { Bench } from '../bench/bench.ts';
-import { aboveInlet } from '../commands.ts';
+import { aboveInlet } from '../comparison/above-inlet.ts';
 import { compareFrom } from '../comparison/compare.ts';
 import { mixtureMean } from '../numerics/mixture.ts';
 import type { BenchPosterior } from '../posterior/bench-posterior.ts';
 import { restorePosterior } from '../posterior/compact.ts';
-import { rememberPosterior } from '../posterior/posterior-of.ts';
 import { MOUNT, READING, SAMPLE } from '../posterior/scatter.ts';
 import { leastSpeedOf, soundOf } from '../prediction/conditions.ts';
 import { fitResultOf } from '../prediction/fit-result.ts';
 import { predictFrom } from '../prediction/predict.ts';
 import { distributionsFor } from '../prediction/swapped-source.ts';
 import type { CompareResult, Conditions, FitResult, Prediction } from '../results.ts';
-import { posteriorFor } from '../sources/posterior-for.ts';
+import { chipOf } from '../sources/chip-description.ts';
+import { chipPosterior } from '../sources/swapped-posterior.ts';
 import { unpackBench } from './bench-pack.ts';
 import { curveLoads, type LoadSpan, loadSpan } from './loads.ts';
 import type { PageData } from './page-data.ts';
@@ -66,25 +66,35 @@ export class Answers {
   readonly bench: Bench;
   /** Every cooler with runs, in the bench's order: its place gives its mark and colour. */
   readonly places: ReadonlyMap<string, number>;
+  /** What the page holds, by source: nothing is fitted here. */
+  private readonly fitted: ReadonlyMap<string, BenchPosterior>;
   private readonly kept = new Map<string, unknown>();
 
   constructor(data: PageData) {
     this.data = data;
     this.bench = unpackBench(data.bench);
-    for (const compact of data.posteriors) rememberPosterior(restorePosterior(compact, this.bench));
+    this.fitted = new Map(data.posteriors.map((one) => [one.source, restorePosterior(one, this.bench)]));
     const names = this.bench.coolers.map((one) => one.cooler);
     this.places = new Map(names.map((name, i) => [name, i]));
   }
 
   /** Sources that answers can be had for, the heater first where it was run. */
   get sources(): string[] {
-    const fitted = this.data.posteriors.map((one) => one.source);
-    const chips = fitted.includes('heater') ? this.bench.chips.map((one) => one.chip) : [];
-    return [...fitted, ...chips];
+    const chips = this.bench.chips.map((one) => one.chip);
+    return this.fitted.has('heater') ? ['heater', ...chips] : [...this.fitted.keys()];
   }
 
   posterior(source = 'heater'): BenchPosterior {
-    return posteriorFor(this.bench, source);
+    const heater = this.fitted.get('heater');
+    if (source !== 'heater') chipOf(this.bench, source);
+    if (!heater || source === 'heater') return this.held(source);
+    return this.keep(`posterior ${source}`, () => chipPosterior(heater, source, (chip) => this.held(chip)));
+  }
+
+  private held(source: string): BenchPosterior {
+    const posterior = this.fitted.get(source);
+    if (!posterior) throw new RangeError(`the page holds no fit of runs on ${source}`);
+    return posterior;
   }
 
   fit(conditions: Conditions): FitResult {

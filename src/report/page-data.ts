@@ -3,6 +3,7 @@ import type { BenchPosterior } from '../posterior/bench-posterior.ts';
 import { type CompactPosterior, compactPosterior } from '../posterior/compact.ts';
 import type { Conditions } from '../results.ts';
 import type { ControlChartResult } from '../session-results.ts';
+import { runElsewhere } from '../sources/swapped-posterior.ts';
 import { type PackedBench, packBench } from './bench-pack.ts';
 
 /** A file that the answers stand on, by its SHA-256 in hexadecimal digits. */
@@ -31,12 +32,13 @@ export interface PageData {
 }
 
 /**
- * Sources whose runs are fitted: the heater, from which chips are answered for too, or, on a bench without heater runs, every chip
- * that was run.
+ * Sources whose runs are fitted: the heater, from which chips are answered for too, with every chip that has coolers
+ * of its own; or, on a bench without heater runs, every chip that was run.
  */
 export function fittedSources(bench: Bench): string[] {
   const run = [...new Set(bench.runs.filter((one) => one.power_W > 0).map((one) => one.source))];
-  return run.includes('heater') ? ['heater'] : run;
+  if (!run.includes('heater')) return run;
+  return ['heater', ...run.filter((source) => source !== 'heater' && runElsewhere(bench, source))];
 }
 
 /** The page's data, from a bench and what was fitted to it. */

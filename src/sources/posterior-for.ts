@@ -26,7 +26,7 @@ export function posteriorFor(bench: Bench, source = 'heater'): BenchPosterior {
   }
   let posterior = bySource.get(source);
   if (!posterior) {
-    posterior = chipPosterior(heater, source);
+    posterior = chipPosterior(heater, source, (chip) => posteriorOf(bench, chip));
     bySource.set(source, posterior);
   }
   return posterior;

@@ -1,8 +1,8 @@
+import type { Bench } from '../bench/bench.ts';
 import { cholesky, solveLower, solveUpperT } from '../numerics/matrix.ts';
 import { addProduct } from '../numerics/reml.ts';
-import { type BenchPosterior, benchPosterior, type CoolerPosterior } from '../posterior/bench-posterior.ts';
-import { coolerRuns, sensorOnDie } from '../posterior/cooler-runs.ts';
-import { modelsOf } from '../posterior/models-of.ts';
+import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
+import { coolerRuns, isZeroLoad, sensorOnDie } from '../posterior/cooler-runs.ts';
 import type { SessionEffects } from '../posterior/session-effects.ts';
 import { type RiseDistribution, riseDistributions } from '../prediction/rise-distribution.ts';
 import { FIRST_OFFSET, LEAK, PASTE, POWER_SCALE } from '../prediction/shared-errors.ts';
@@ -32,15 +32,18 @@ export function asChipPosterior(posterior: BenchPosterior): ChipPosterior | unde
  * as well. A cooler that was only ever run on the chip is fitted on its chip runs alone.
  *
  * @param heater  posterior of the same bench on its heater, with one cooler or more
+ * @param fitted  posterior of the bench's runs on a source alone; asked only where `runElsewhere` says so
  * @throws BenchError where the bench has no such chip
  */
-export function chipPosterior(heater: BenchPosterior, source: string): ChipPosterior {
+export function chipPosterior(
+  heater: BenchPosterior,
+  source: string,
+  fitted: (source: string) => BenchPosterior,
+): ChipPosterior {
   const { bench } = heater;
   const term = sourceTerm(heater, source);
   const known = new Map(heater.coolers.map((one, index) => [one.data.cooler.cooler, index]));
-  const alone = bench.runs.some((run) => run.source === source && run.power_W > 0 && !known.has(run.cooler))
-    ? benchPosterior(bench, modelsOf(bench), source)
-    : undefined;
+  const alone = runElsewhere(bench, source) ? fitted(source) : undefined;
   const coolers: CoolerPosterior[] = [];
   for (const { cooler } of bench.coolers) {
     const index = known.get(cooler);
@@ -84,6 +87,13 @@ export function chipPosterior(heater: BenchPosterior, source: string): ChipPoste
     swapped: { distributions, uncertainties },
     term,
   };
+}
+
+/** Whether some cooler has runs with heat on this chip and none on the heater. */
+export function runElsewhere(bench: Bench, source: string): boolean {
+  const heated = bench.runs.filter((run) => !isZeroLoad(run));
+  const onHeater = new Set(heated.filter((run) => run.source === 'heater').map((run) => run.cooler));
+  return heated.some((run) => run.source === source && !onHeater.has(run.cooler));
 }
 
 /** A cooler as it answers for the chip: the ranges are those of its runs there, if it has any. */

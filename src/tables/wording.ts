@@ -1,5 +1,7 @@
 /** Small pieces of wording that every table and sentence shares, so that a load reads the same wherever it stands. */
 
+export { counted } from '../bench/wording.ts';
+
 /** What stands behind a number beyond the loads (or speed, or source) run on its cooler. */
 export const BEYOND_MARK = '*';
 export const BEYOND_FOOTNOTE = `${BEYOND_MARK} beyond the loads, speeds or source run on this cooler: an extrapolation`;
@@ -12,11 +14,6 @@ export function load(power_W: number): string {
 /** A number to at most two decimals, without trailing noughts. */
 export function plain(value: number): string {
   return String(Number(value.toFixed(2)));
-}
-
-/** A number of things. @example counted(1, 'run') // '1 run' */
-export function counted(count: number, what: string): string {
-  return `${count} ${what}${count === 1 ? '' : 's'}`;
 }
 
 /** A share as a percentage. @example percent(0.95) // '95 %' */

@@ -24,7 +24,9 @@ describe('a cooler that was run on the chip only', () => {
       return run.cooler === last ? [there] : [run, there];
     });
     const bench = { ...read, chips: [chip], runs };
-    const { term, swapped, coolers } = chipPosterior(posteriorOf(bench), 'Merle');
+    const { term, swapped, coolers } = chipPosterior(posteriorOf(bench), 'Merle', (chip) =>
+      posteriorOf(bench, chip),
+    );
     const one = coolers.find(({ data }) => data.cooler.cooler === last);
     if (!one) throw new Error('no such cooler');
     const [{ meanSensitivity }] = swapped.distributions(one, [150], 1);

@@ -1,0 +1,28 @@
+import { build } from 'esbuild';
+import { expect, it } from 'vitest';
+
+it("the page's own script reads no tables and fits nothing: that is for its worker", async () => {
+  const { metafile } = await build({
+    entryPoints: ['src/report/page/page.ts'],
+    bundle: true,
+    format: 'iife',
+    logLevel: 'silent',
+    metafile: true,
+    minify: true,
+    platform: 'browser',
+    target: 'es2022',
+    write: false,
+  });
+  const [{ bytes, inputs }] = Object.values(metafile.outputs);
+  const carried = Object.entries(inputs).flatMap(([path, { bytesInOutput }]) =>
+    bytesInOutput > 0 ? [path] : [],
+  );
+  const packages = carried.flatMap((path) => /node_modules\/((?:@[^/]+\/)?[^/]+)/.exec(path)?.[1] ?? []);
+  for (const heavy of ['csv-parse', 'ml-levenberg-marquardt', 'ml-matrix', 'mathjs', 'yaml']) {
+    expect(packages).not.toContain(heavy);
+  }
+  expect(carried.filter((path) => /least-squares\/|bench\/(table|columns|read-bench)/.test(path))).toEqual(
+    [],
+  );
+  expect(bytes).toBeLessThan(240_000);
+});
