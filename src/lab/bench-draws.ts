@@ -1,24 +1,44 @@
-import type { Scatter, TrueInstruments, VirtualBenchOptions } from './bench-options.ts';
+import type { AnyCooler, Scatter, TrueInstruments, VirtualBenchOptions } from './bench-options.ts';
 import type { SessionTruth, SourceTruth } from './bench-truth.ts';
-import type { CoolerSpec } from './cooler-spec.ts';
+import type { SourceSpec } from './cooler-spec.ts';
+import { CurveCooler } from './curve-cooler.ts';
 import { labData } from './lab-data.generated.ts';
+import { type TrueCooler, VirtualCooler } from './physics.ts';
 import type { Random } from './random.ts';
 import { randomCoolers } from './random-coolers.ts';
 
-export function coolersOf(options: VirtualBenchOptions, random: Random): readonly CoolerSpec[] {
+export function coolersOf(options: VirtualBenchOptions, random: Random): readonly AnyCooler[] {
   if (options.coolers === undefined) return labData.coolers;
   if (typeof options.coolers === 'number')
     return randomCoolers(options.coolers, random.split('coolers').integer(0, 0x7fffffff));
   return options.coolers;
 }
 
-export function specOf(specs: readonly CoolerSpec[], cooler: string): CoolerSpec {
+export function specOf(specs: readonly AnyCooler[], cooler: string): AnyCooler {
   const spec = specs.find((one) => one.cooler === cooler);
   if (!spec)
     throw new RangeError(
       `no cooler ${cooler} on this bench; it has ${specs.map((s) => s.cooler).join(', ')}`,
     );
   return spec;
+}
+
+export function trueCooler(spec: AnyCooler, source: SourceSpec): TrueCooler {
+  return 'fins' in spec ? new VirtualCooler(spec, source) : new CurveCooler(spec, source);
+}
+
+/** The cooler with the limit of each pipe at a fraction of what it is. */
+export function withPipeLimit<Spec extends AnyCooler>(spec: Spec, fraction: number): Spec {
+  return spec.pipes ? { ...spec, pipes: { ...spec.pipes, limit_W: spec.pipes.limit_W * fraction } } : spec;
+}
+
+/** What a mount adds, K/W: normal, or t with the same standard deviation. */
+export function drawMount(draw: Random, { mount_K_per_W: sd, mount_freedom: freedom }: Scatter): number {
+  const value = draw.normal(0, sd);
+  if (freedom === undefined) return value;
+  let squares = 0;
+  for (let k = 0; k < freedom; k++) squares += draw.normal() ** 2;
+  return value * Math.sqrt((freedom - 2) / squares);
 }
 
 export function sourceOf(sources: ReadonlyMap<string, SourceTruth>, source: string): SourceTruth {

@@ -1,6 +1,6 @@
 import type { TrueInstruments, VirtualBenchOptions } from './bench-options.ts';
 import type { SourceTruth } from './bench-truth.ts';
-import type { CoolerSpec } from './cooler-spec.ts';
+import type { KnownCooler } from './cooler-spec.ts';
 
 /** Leaves out columns without a single entry. Cells hold no commas. */
 export function dropBlankColumns(lines: readonly string[]): string[] {
@@ -10,7 +10,7 @@ export function dropBlankColumns(lines: readonly string[]): string[] {
 }
 
 /** coolers.csv, as a lab would know its coolers. */
-export function coolersCsv(specs: readonly CoolerSpec[]): string {
+export function coolersCsv(specs: readonly KnownCooler[]): string {
   const rows = [
     'cooler,kind,heat_pipes,heat_pipe_diameter_mm,base_thickness_mm,fan_max_rpm,fan_min_rpm,fans,price',
   ];
@@ -71,6 +71,7 @@ export function benchYaml(
         `    sensor_systematic_K: ${chip.sensor_systematic_K ?? 2}`,
         `    power_systematic_percent: ${chip.power_systematic_percent ?? 3}`,
         `    leak_W_per_K: { value: ${stated.value}, uncertainty: ${stated.uncertainty} }`,
+        ...(chip.geometry === undefined ? [] : [`    geometry: ${JSON.stringify(chip.geometry)}`]),
       );
     }
   }

@@ -1,4 +1,8 @@
 import type { CoolerSpec, SourceSpec } from './cooler-spec.ts';
+import type { CurveSpec } from './curve-cooler.ts';
+
+/** A cooler of the first lab or of the second. */
+export type AnyCooler = CoolerSpec | CurveSpec;
 
 /** True standard deviations of the bench's scatter. */
 export interface Scatter {
@@ -7,6 +11,12 @@ export interface Scatter {
   /** Paste batch: one draw per session, the same for every cooler. */
   session_K_per_W: number;
   reading_K: number;
+  /** Degrees of freedom of a t distribution, at least 3, that mounts follow with the same standard deviation; absent: normal. */
+  mount_freedom?: number;
+  /** Offset of the source's sensor that wanders along a session's runs: standard deviation, K; 0.95 of it stays from run to run. */
+  drift_K?: number;
+  /** Error of the power meter that each run has for itself. */
+  power_percent?: number;
 }
 
 /** Standard uncertainties of the instruments; true errors are drawn with them, once per session. */
@@ -20,6 +30,8 @@ export interface TrueInstruments {
 
 export interface ChipOptions {
   chip: SourceSpec;
+  /** What bench.yaml says of its shape, true or not: a shipped source or the keys of a source file. */
+  geometry?: string | object;
   /** Names; default all. */
   coolers?: readonly string[];
   loads_W: readonly number[];
@@ -75,8 +87,8 @@ export interface Condition {
 export interface VirtualBenchOptions {
   seed: number;
   name?: string;
-  /** Coolers, or how many random ones to draw; default those of the shipped lab. */
-  coolers?: readonly CoolerSpec[] | number;
+  /** Coolers of either lab, or how many random ones of the first to draw; default those of the shipped lab. */
+  coolers?: readonly AnyCooler[] | number;
   /** Samples of each cooler (1), or by name. */
   samples?: number | Readonly<Record<string, number>>;
   /** Mounts of each sample (2). */
@@ -97,6 +109,8 @@ export interface VirtualBenchOptions {
   reference_cooler?: string;
   scatter?: Partial<Scatter>;
   instruments?: Partial<TrueInstruments>;
+  /** What bench.yaml states where it is not what the instruments are. */
+  stated?: Partial<TrueInstruments>;
   /** Zero-load runs in each session, on its first mount (0). */
   zeroLoadRuns?: number;
   /** What bench.yaml states; the true leak is drawn from it unless `true_W_per_K` is given. */

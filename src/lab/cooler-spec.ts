@@ -105,9 +105,20 @@ export interface ListedSpec {
   hide_pipes?: boolean;
 }
 
-export interface CoolerSpec {
+/** What a bench knows of a cooler of either lab. */
+export interface KnownCooler {
   cooler: string;
   kind: 'air' | 'liquid';
+  base: Pick<BaseSpec, 'thickness_mm'>;
+  pipes?: Pick<PipeSpec, 'count' | 'diameter_mm' | 'limit_W'>;
+  loop?: Pick<LoopSpec, 'pump_rpm'>;
+  fan: Pick<FanSpec, 'max_rpm' | 'min_rpm' | 'count'>;
+  sound: SoundSpec;
+  listed: ListedSpec;
+}
+
+/** A cooler of the first lab. */
+export interface CoolerSpec extends KnownCooler {
   base: BaseSpec;
   /** Absent: fins stand on the base. */
   pipes?: PipeSpec;
@@ -115,8 +126,6 @@ export interface CoolerSpec {
   loop?: LoopSpec;
   fins: FinSpec;
   fan: FanSpec;
-  sound: SoundSpec;
-  listed: ListedSpec;
 }
 
 /** What makes the heat, as the cooler feels it. */
@@ -126,6 +135,8 @@ export interface SourceSpec {
   length_mm: number;
   /** From the sensor to the face that carries the paste. */
   internal_K_per_W: number;
+  /** How far its heat sits from the middle, 0 to 1; felt by coolers of the second lab, by each in its own measure (0). */
+  off_centre?: number;
 }
 
 /** The shipped lab: heater, chips and coolers. */

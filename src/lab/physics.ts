@@ -1,4 +1,4 @@
-import type { CoolerSpec, SourceSpec } from './cooler-spec.ts';
+import type { CoolerSpec, KnownCooler, SourceSpec } from './cooler-spec.ts';
 import { crossFlowEffectiveness, wallToStream } from './effectiveness.ts';
 import { operatingFlow } from './fan.ts';
 import { finEfficiency } from './fin-efficiency.ts';
@@ -46,6 +46,14 @@ export interface SteadyState {
   pipe_W: number[];
 }
 
+/** A cooler of either lab as it truly is. */
+export interface TrueCooler {
+  readonly spec: KnownCooler;
+  /** True rise of the source above ambient, K. */
+  rise(conditions: Conditions): number;
+  steady(conditions: Conditions): Pick<SteadyState, 'rise_K' | 'fins_K' | 'coolantIn_K'>;
+}
+
 const standardPressure_hPa = 1013.25;
 
 /**
@@ -58,7 +66,7 @@ const standardPressure_hPa = 1013.25;
  *
  * It knows nothing of the formulas that are fitted to its results.
  */
-export class VirtualCooler {
+export class VirtualCooler implements TrueCooler {
   readonly spec: CoolerSpec;
   private readonly pipes: PipeRow | undefined;
   private readonly sourceArea: number;

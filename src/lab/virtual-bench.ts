@@ -1,7 +1,17 @@
 import { signChanges } from '../numerics/roots.ts';
-import { coolersOf, drawSession, sourceOf, sourcesOf, specOf } from './bench-draws.ts';
+import {
+  coolersOf,
+  drawMount,
+  drawSession,
+  sourceOf,
+  sourcesOf,
+  specOf,
+  trueCooler,
+  withPipeLimit,
+} from './bench-draws.ts';
 import { benchYaml, coolersCsv, decimals, dropBlankColumns, round, roundTo } from './bench-files.ts';
 import {
+  type AnyCooler,
   type Condition,
   defaultInstruments,
   defaultScatter,
@@ -9,8 +19,7 @@ import {
   type VirtualBenchOptions,
 } from './bench-options.ts';
 import type { BenchTruth, SessionTruth, VirtualBench } from './bench-truth.ts';
-import type { CoolerSpec } from './cooler-spec.ts';
-import { VirtualCooler } from './physics.ts';
+import type { TrueCooler } from './physics.ts';
 import { makeRandom, type Random } from './random.ts';
 import { addLevels, ownLevel } from './sound.ts';
 
@@ -36,22 +45,22 @@ export function makeVirtualBench(options: VirtualBenchOptions): VirtualBench {
   const sessions = (options.sessions ?? ['']).map((name) => drawSession(name, random, instruments, scatter));
   const sources = sourcesOf(options, random);
 
-  const built = new Map<string, VirtualCooler>();
-  const coolerOn = (cooler: string, source: string): VirtualCooler => {
+  const built = new Map<string, TrueCooler>();
+  const coolerOn = (cooler: string, source: string): TrueCooler => {
     const key = `${cooler}\n${source}`;
     let one = built.get(key);
     if (!one) {
-      one = new VirtualCooler(specOf(specs, cooler), sourceOf(sources, source).spec);
+      one = trueCooler(specOf(specs, cooler), sourceOf(sources, source).spec);
       built.set(key, one);
     }
     return one;
   };
   const sample_K_per_W = new Map<string, number>();
   const mount_K_per_W = new Map<string, number>();
-  const remember = (map: Map<string, number>, key: string, sd: number): number => {
+  const remember = (map: Map<string, number>, key: string, of: (draw: Random) => number): number => {
     let value = map.get(key);
     if (value === undefined) {
-      value = random.split('interface').split(key).normal(0, sd);
+      value = of(random.split('interface').split(key));
       map.set(key, value);
     }
     return value;
@@ -68,16 +77,18 @@ export function makeVirtualBench(options: VirtualBenchOptions): VirtualBench {
     draw: Random,
     fault: Fault = {},
     pump = 1,
+    drift_K = 0,
   ): { source_C: number; ambient_C: number; coolant_C: number | undefined } => {
     const from = sourceOf(sources, source);
     const ambient = setpoint + Math.max(-1, Math.min(1, draw.normal(0, wander)));
     const one =
       fault.pipe_limit_fraction === undefined
         ? coolerOn(cooler, source)
-        : new VirtualCooler(withPipeLimit(specOf(specs, cooler), fault.pipe_limit_fraction), from.spec);
+        : trueCooler(withPipeLimit(specOf(specs, cooler), fault.pipe_limit_fraction), from.spec);
     const { loop } = one.spec;
+    const ownPower = scatter.power_percent ? draw.split('power').normal(0, scatter.power_percent / 100) : 0;
     const at = {
-      power_W: metered_W / (1 + (from.power_scale ?? session.power_scale)),
+      power_W: metered_W / (1 + (from.power_scale ?? session.power_scale) + ownPower),
       fan_rpm: fan_rpm * (fault.airflow_fraction ?? 1),
       ambient_C: ambient,
       pressure_hPa: pressure,
@@ -107,11 +118,28 @@ export function makeVirtualBench(options: VirtualBenchOptions): VirtualBench {
           rise +
           (from.sensor_K ?? session.source_offset_K) +
           (fault.sensor_K ?? 0) +
+          drift_K +
           draw.normal(0, scatter.reading_K),
         step,
       ),
       ambient_C: roundTo(ambient + session.ambient_offset_K, step),
     };
+  };
+
+  const drifts = sessions.map(({ session }) => ({
+    draw: random.split('drift').split(session),
+    K: Number.NaN,
+  }));
+  /** Where the sensor's offset has wandered to at the next run of a session. */
+  const nextDrift = (sessionIndex: number): number => {
+    const sd = scatter.drift_K ?? 0;
+    const drift = drifts[sessionIndex];
+    const { draw, K } = drift;
+    if (sd > 0)
+      drift.K = Number.isNaN(K)
+        ? draw.normal(0, sd)
+        : 0.95 * K + draw.normal(0, sd * Math.sqrt(1 - 0.95 ** 2));
+    return sd > 0 ? drift.K : 0;
   };
 
   const runs: string[] = [];
@@ -138,7 +166,7 @@ export function makeVirtualBench(options: VirtualBenchOptions): VirtualBench {
   const zeroLeft = sessions.map(() => options.zeroLoadRuns ?? 0);
 
   const runMount = (
-    spec: CoolerSpec,
+    spec: AnyCooler,
     sample: string,
     mount: string,
     source: string,
@@ -147,8 +175,10 @@ export function makeVirtualBench(options: VirtualBenchOptions): VirtualBench {
   ) => {
     const session = sessions[sessionIndex];
     const effect =
-      remember(sample_K_per_W, `${spec.cooler}/${sample}`, scatter.sample_K_per_W) +
-      remember(mount_K_per_W, `${spec.cooler}/${sample}/${source}/${mount}`, scatter.mount_K_per_W);
+      remember(sample_K_per_W, `${spec.cooler}/${sample}`, (draw) => draw.normal(0, scatter.sample_K_per_W)) +
+      remember(mount_K_per_W, `${spec.cooler}/${sample}/${source}/${mount}`, (draw) =>
+        drawMount(draw, scatter),
+      );
     const stream = random.split('run').split(`${spec.cooler}/${sample}/${source}/${mount}`);
     const write = (power_W: number, speed: number, draw: Random, pump = 1) => {
       const metered = power_W === 0 ? 0 : round(power_W + draw.normal(0, 0.15), 1);
@@ -174,6 +204,7 @@ export function makeVirtualBench(options: VirtualBenchOptions): VirtualBench {
         draw,
         fault,
         pump,
+        nextDrift(sessionIndex),
       );
       runs.push(
         [
@@ -254,7 +285,10 @@ export function makeVirtualBench(options: VirtualBenchOptions): VirtualBench {
   };
 
   const text = new Map<string, string>();
-  text.set('bench.yaml', benchYaml(options, instruments, sources, setpoint, background));
+  text.set(
+    'bench.yaml',
+    benchYaml(options, { ...instruments, ...options.stated }, sources, setpoint, background),
+  );
   text.set('runs.csv', `${dropBlankColumns([columns.join(','), ...runs]).join('\n')}\n`);
   text.set('coolers.csv', coolersCsv(specs));
   const speeds = options.noise_speeds ?? [0.35, 0.45, 0.55, 0.7, 0.85, 1];
@@ -287,17 +321,14 @@ export function makeVirtualBench(options: VirtualBenchOptions): VirtualBench {
     faults,
     freshRun(cooler, power_W, fan_rpm, seed, source = 'heater') {
       const draw = makeRandom(seed).split('fresh').split(`${cooler}/${source}`);
-      const effect = draw.normal(0, scatter.sample_K_per_W) + draw.normal(0, scatter.mount_K_per_W);
-      const reading = read(cooler, source, power_W, fan_rpm, last, effect, draw);
+      const effect = draw.normal(0, scatter.sample_K_per_W) + drawMount(draw, scatter);
+      const drift = scatter.drift_K ? draw.split('drift').normal(0, scatter.drift_K) : 0;
+      const reading = read(cooler, source, power_W, fan_rpm, last, effect, draw, {}, 1, drift);
       return reading.source_C - reading.ambient_C;
     },
     metered_dBA,
   };
   return { files, truth };
-}
-
-function withPipeLimit(spec: CoolerSpec, fraction: number): CoolerSpec {
-  return spec.pipes ? { ...spec, pipes: { ...spec.pipes, limit_W: spec.pipes.limit_W * fraction } } : spec;
 }
 
 export type { VirtualBenchOptions } from './bench-options.ts';

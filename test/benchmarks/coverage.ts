@@ -1,90 +1,18 @@
 /**
  * Coverage of the intervals on virtual benches whose physics is richer than the formulas fitted to them.
  *
- * Run: node test/benchmarks/run.mjs coverage [benches] [first seed] [setting]
+ * Run: node test/benchmarks/run.mjs coverage [benches] [first seed] [layouts] [--lab second]
+ * Layouts are those of layouts.ts; `--lab second` runs them with coolers of the second lab.
  */
 import type { Run } from '../../src/bench/bench.ts';
 import { readBench } from '../../src/bench/read-bench.ts';
 import { compareFrom } from '../../src/comparison/compare.ts';
-import type { VirtualBenchOptions } from '../../src/lab/bench-options.ts';
-import { makeRandom } from '../../src/lab/random.ts';
 import { makeVirtualBench } from '../../src/lab/virtual-bench.ts';
 import { shippedModels } from '../../src/model/shipped-models.ts';
 import { studentTQuantile } from '../../src/numerics/distributions.ts';
 import { benchPosterior } from '../../src/posterior/bench-posterior.ts';
 import { predictFrom } from '../../src/prediction/predict.ts';
-
-/** Layouts of benches, from the demo's to a lean one. */
-const SETTINGS: Record<string, (seed: number) => VirtualBenchOptions> = {
-  plain: (seed) => ({
-    seed,
-    coolers: 6,
-    samples: 2,
-    mounts: 2,
-    loads_W: [60, 120, 180],
-    speeds: [1],
-    noise_speeds: [],
-    heaterLeak: { value: 0.05, uncertainty: 0.01 },
-  }),
-  speeds: (seed) => ({
-    seed,
-    coolers: 8,
-    samples: 2,
-    mounts: 2,
-    loads_W: [80, 140, 200],
-    speeds: [0.5, 1],
-    noise_speeds: [],
-    heaterLeak: { value: 0.05, uncertainty: 0.01 },
-    scatter: { mount_K_per_W: 0.008, sample_K_per_W: 0.003, reading_K: 0.15 },
-  }),
-  lean: (seed) => ({
-    seed,
-    coolers: 4,
-    samples: 1,
-    mounts: 2,
-    loads_W: [60, 120, 180],
-    speeds: [1],
-    noise_speeds: [],
-    heaterLeak: { value: 0.05, uncertainty: 0.01 },
-  }),
-  big: (seed) => ({
-    seed,
-    coolers: 12,
-    samples: 2,
-    mounts: 2,
-    loads_W: [50, 100, 150, 200],
-    speeds: [1],
-    noise_speeds: [],
-    heaterLeak: { value: 0.05, uncertainty: 0.01 },
-    scatter: { mount_K_per_W: 0.004, sample_K_per_W: 0.006, reading_K: 0.05 },
-  }),
-};
-
-/** Every bench laid out differently: scatters, samples, mounts, loads, speeds, leak. */
-SETTINGS.mixed = (seed) => {
-  const random = makeRandom(seed).split('layout');
-  const between = (low: number, high: number) => Math.exp(random.uniform() * Math.log(high / low)) * low;
-  const count = random.integer(3, 5);
-  const least = 40 + 40 * random.uniform();
-  const greatest = 150 + 80 * random.uniform();
-  return {
-    seed,
-    coolers: random.integer(4, 10),
-    samples: random.integer(1, 3),
-    mounts: random.integer(2, 3),
-    loads_W: Array.from({ length: count }, (_, k) =>
-      Math.round(least + ((greatest - least) * k) / (count - 1)),
-    ),
-    speeds: random.uniform() < 0.4 ? [0.6, 1] : [1],
-    noise_speeds: [],
-    heaterLeak: random.uniform() < 0.5 ? { value: 0.05, uncertainty: 0.01 } : { value: 0, uncertainty: 0.05 },
-    scatter: {
-      mount_K_per_W: between(0.002, 0.01),
-      sample_K_per_W: between(0.0015, 0.008),
-      reading_K: between(0.04, 0.3),
-    },
-  };
-};
+import { LAYOUTS, layoutOf } from './layouts.ts';
 
 const ZONES = ['below', 'inside', 'to 1.25x', '1.25-2x'] as const;
 
@@ -99,9 +27,8 @@ interface Tally {
   line: number;
 }
 
-export function coverage(benches: number, first: number, setting: string): string[] {
-  const make = SETTINGS[setting];
-  if (!make) throw new RangeError(`setting ${setting}; known are ${Object.keys(SETTINGS).join(', ')}`);
+export function coverage(benches: number, first: number, setting: string, lab: string): string[] {
+  const make = layoutOf(setting, lab);
   const tallies = new Map<string, Tally>(
     ZONES.map((zone) => [
       zone,
@@ -242,7 +169,9 @@ function straightLine(runs: readonly Run[]): (power_W: number) => [number, numbe
   };
 }
 
-const [benches = '40', first = '1', ...settings] = process.argv.slice(2);
-for (const setting of settings.length > 0 ? settings : Object.keys(SETTINGS)) {
-  for (const line of coverage(Number(benches), Number(first), setting)) console.log(line);
-}
+const words = process.argv.slice(2);
+const at = words.indexOf('--lab');
+const [, lab = 'first'] = at < 0 ? [] : words.splice(at, 2);
+const [benches = '40', first = '1', ...settings] = words;
+for (const setting of settings.length > 0 ? settings : Object.keys(LAYOUTS))
+  for (const line of coverage(Number(benches), Number(first), setting, lab)) console.log(line);
