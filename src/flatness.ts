@@ -1,12 +1,12 @@
 import type { Bench } from './bench/bench.ts';
 import { BenchError } from './bench/bench-error.ts';
+import { shapeOf } from './bench/source.ts';
 import { compareFrom } from './comparison/compare.ts';
 import { canExplain, type Explanation, type GapCost } from './contact/can-explain.ts';
 import { type ContactResult, flatness as contactFlatness, type SurfaceRow } from './contact/flatness.ts';
 import { predictFrom } from './prediction/predict.ts';
 import { benchWithRuns } from './reduction/bench-with-runs.ts';
 import type { Conditions } from './results.ts';
-import { geometryOf } from './sources/chip-description.ts';
 import { posteriorFor } from './sources/posterior-for.ts';
 import { shippedSource } from './spreading/shipped-sources.ts';
 import type { Source } from './spreading/source.ts';
@@ -49,7 +49,7 @@ const USUAL_LOAD_W = 200;
 export function flatness(whole: Bench, conditions: FlatnessConditions = {}): FlatnessResult {
   const bench = benchWithRuns(whole);
   const power_W = conditions.power_W ?? [USUAL_LOAD_W];
-  const source = conditions.source === undefined ? undefined : shapeOf(bench, conditions.source);
+  const source = conditions.source === undefined ? undefined : shapeToSpread(bench, conditions.source);
   const seen = observed(bench, conditions, power_W);
   const result = contactFlatness(bench, {
     power_W,
@@ -77,8 +77,8 @@ export function flatness(whole: Bench, conditions: FlatnessConditions = {}): Fla
   return { ...result, explanations, warnings: [...bench.warnings, ...result.warnings] };
 }
 
-function shapeOf(bench: Bench, name: string): Source {
-  const shape = name === 'heater' ? shippedSource(name) : geometryOf(bench, name);
+function shapeToSpread(bench: Bench, name: string): Source {
+  const shape = name === 'heater' ? shippedSource(name) : shapeOf(bench, name);
   if (shape) return shape;
   throw new BenchError(
     '--source',

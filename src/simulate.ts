@@ -1,5 +1,5 @@
 import type { Bench } from './bench/bench.ts';
-import { limitOf } from './limits/source-limits.ts';
+import { temperatureLimit } from './bench/source.ts';
 import { fitNetwork } from './network/fit-network.ts';
 import { type NetworkSimulation, simulate as networkSimulate, type ProfileStep } from './network/simulate.ts';
 import type { BenchPosterior, CoolerPosterior } from './posterior/bench-posterior.ts';
@@ -62,7 +62,7 @@ export function simulate(whole: Bench, options: SimulateOptions): SimulateResult
         const load = Math.max(coarse(power_W), least_W);
         return predicted(load, coarse(fan_rpm)).rise_K / load;
       }),
-    limit_C: limitOf({ bench, source }),
+    limit_C: temperatureLimit(bench, source),
   });
   const greatest_W = profile.reduce((most, row) => Math.max(most, row.power_W), 0);
   const top = result.power_W.indexOf(greatest_W);

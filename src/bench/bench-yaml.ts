@@ -2,6 +2,7 @@ import * as v from 'valibot';
 import type { Bench, Chip } from './bench.ts';
 import type { BenchError } from './bench-error.ts';
 import type { Quantity } from './quantity.ts';
+import { CHIP_DEFAULTS, LEAK_DEFAULT } from './source.ts';
 import { readText } from './table.ts';
 import { type Section, SectionReader } from './yaml-sections.ts';
 
@@ -128,7 +129,10 @@ const list = v.array(
   'must be a list, each item on its own line after "- "',
 );
 const leakSchema = v.optional(
-  v.object({ value: v.optional(notNegative, 0), uncertainty: v.optional(notNegative, 0.05) }),
+  v.object({
+    value: v.optional(notNegative, LEAK_DEFAULT.value),
+    uncertainty: v.optional(notNegative, LEAK_DEFAULT.uncertainty),
+  }),
   {},
 );
 const temperatureSchema = (systematic_K: number) =>
@@ -143,8 +147,8 @@ const chipSchema = v.object(
   {
     chip: name,
     temperature_limit_C: v.optional(temperature),
-    sensor_systematic_K: v.optional(notNegative, 2),
-    power_systematic_percent: v.optional(percent, 3),
+    sensor_systematic_K: v.optional(notNegative, CHIP_DEFAULTS.sensor_systematic_K),
+    power_systematic_percent: v.optional(percent, CHIP_DEFAULTS.power_systematic_percent),
     leak_W_per_K: leakSchema,
     extra: v.optional(v.any(), {}),
   },
@@ -191,11 +195,6 @@ const schema = v.object({
   sessions: v.optional(list, []),
   reference_cooler: v.optional(name),
 });
-
-/** A chip of which nothing is stated. */
-export function defaultChip(chip: string): Chip {
-  return { ...v.parse(chipSchema, { chip }), extra: Object.create(null) };
-}
 
 /**
  * Reads `bench.yaml`: YAML 1.2 without aliases, own tags or repeated keys, every key optional.

@@ -1,6 +1,6 @@
 import type { Bench, Chip, Cooler, LogEntry, NoiseReading, Run } from './bench.ts';
 import { BenchError } from './bench-error.ts';
-import { defaultChip, readBenchYaml } from './bench-yaml.ts';
+import { readBenchYaml } from './bench-yaml.ts';
 import { type CoolerRow, readCoolers } from './coolers-table.ts';
 import { readFlatness } from './flatness-table.ts';
 import { readLogsIndex } from './logs-index.ts';
@@ -8,6 +8,7 @@ import { didYouMean, nearestName } from './nearest-name.ts';
 import { readNoise } from './noise-table.ts';
 import { twinNames } from './plausible-runs.ts';
 import { readRuns } from './runs-table.ts';
+import { defaultChip } from './source.ts';
 import { readText } from './table.ts';
 import { counted, listed, shown } from './wording.ts';
 
@@ -54,13 +55,7 @@ export function readBench(files: Map<string, Uint8Array>): Bench {
       `the bench has neither runs.csv nor logs.csv; add one of them${near ? ` (is ${shown(near)} meant to be runs.csv?)` : ''}`,
     );
   }
-  const limits = {
-    instruments: settings.instruments,
-    chips: settings.chips,
-    defaultChip,
-    power_max_W: settings.heater.power_max_W,
-  };
-  const runs = runsFile ? readRuns('runs.csv', runsFile, limits, warnings) : [];
+  const runs = runsFile ? readRuns('runs.csv', runsFile, settings, warnings) : [];
   const logFiles = filesBelow(folder, 'logs/', '.csv');
   const logs = logsFile ? readLogsIndex('logs.csv', logsFile, new Set(logFiles.keys()), warnings) : [];
   if (!logsFile && logFiles.size > 0) {

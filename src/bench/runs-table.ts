@@ -1,6 +1,7 @@
-import type { Chip, Instruments, Run } from './bench.ts';
+import type { Run } from './bench.ts';
 import { type BoundTable, bindColumns, type ColumnPlan, type NumberColumn } from './columns.ts';
 import { implausibleRuns } from './plausible-runs.ts';
+import { type SourceFigures, sourceOf } from './source.ts';
 import { placeName, type Row, readTable } from './table.ts';
 import { counted, shown } from './wording.ts';
 
@@ -42,14 +43,6 @@ export const runsPlan: ColumnPlan = {
   ],
 };
 
-/** The part of `bench.yaml` that says what is plausible. */
-export interface RunLimits {
-  readonly instruments: Instruments;
-  readonly chips: readonly Chip[];
-  readonly defaultChip: (chip: string) => Chip;
-  readonly power_max_W?: number;
-}
-
 /**
  * Reads `runs.csv`.
  *
@@ -57,11 +50,10 @@ export interface RunLimits {
  * √(systematic² + resolution²) over both, 1.8 K with the defaults. A zero-load run within that shows the offset of the
  * sensors and is welcome.
  */
-export function readRuns(file: string, bytes: Uint8Array, limits: RunLimits, warnings: string[]): Run[] {
+export function readRuns(file: string, bytes: Uint8Array, bench: SourceFigures, warnings: string[]): Run[] {
   const bound = bindColumns(readTable(file, bytes), runsPlan);
   warnOfUnits(bound, warnings);
   const { rows } = bound.table;
-  const chips = new Map(limits.chips.map((chip) => [chip.chip, chip]));
   const ids = new Map<string, Row>();
   const runs = rows.map((row): Run => {
     const id = bound.name(row, 'run');
@@ -103,10 +95,11 @@ export function readRuns(file: string, bytes: Uint8Array, limits: RunLimits, war
       line: row.line,
     };
     for (const key of Object.keys(run) as (keyof Run)[]) if (run[key] === undefined) delete run[key];
-    refuseBelowAmbient(bound, row, run, limits.instruments, chips, limits.defaultChip);
-    if (run.source === 'heater' && limits.power_max_W !== undefined && run.power_W > limits.power_max_W) {
+    refuseBelowAmbient(bound, row, run, bench);
+    const { power_max_W } = sourceOf(bench, run.source);
+    if (power_max_W !== undefined && run.power_W > power_max_W) {
       warnings.push(
-        `${placeOfCell(bound, row, 'power_W')}: ${run.power_W} W is more than the heater's power_max_W of ${limits.power_max_W}`,
+        `${placeOfCell(bound, row, 'power_W')}: ${run.power_W} W is more than the heater's power_max_W of ${power_max_W}`,
       );
     }
     return run;
@@ -163,18 +156,14 @@ function placeOfCell(bound: BoundTable, row: Row, name: string): string {
 /**
  * How far below ambient a source may read by what its two sensors can be wrong by together, K.
  *
- * @param sensor_K  systematic uncertainty of the source's own sensor; without one, that of the bench's
- * @param u_K       standard uncertainty of the reading itself
+ * @param u_K  standard uncertainty of the reading itself
  */
-export function allowedBelowAmbient(
-  { source_temperature, ambient_temperature }: Instruments,
-  sensor_K = source_temperature.systematic_K,
-  u_K = 0,
-): number {
+export function allowedBelowAmbient(bench: SourceFigures, source: string, u_K = 0): number {
+  const { source_temperature, ambient_temperature } = bench.instruments;
   return (
     3 *
     Math.hypot(
-      sensor_K,
+      sourceOf(bench, source).sensor_systematic_K,
       source_temperature.resolution_K,
       ambient_temperature.systematic_K,
       ambient_temperature.resolution_K,
@@ -183,18 +172,10 @@ export function allowedBelowAmbient(
   );
 }
 
-function refuseBelowAmbient(
-  bound: BoundTable,
-  row: Row,
-  run: Run,
-  instruments: Instruments,
-  chips: Map<string, Chip>,
-  defaultChip: (chip: string) => Chip,
-): void {
+function refuseBelowAmbient(bound: BoundTable, row: Row, run: Run, bench: SourceFigures): void {
   const rise = run.source_C - run.ambient_C;
   if (rise >= 0) return;
-  const chip = run.source === 'heater' ? undefined : (chips.get(run.source) ?? defaultChip(run.source));
-  const allowed = allowedBelowAmbient(instruments, chip?.sensor_systematic_K, run.u_K);
+  const allowed = allowedBelowAmbient(bench, run.source, run.u_K);
   if (-rise > allowed) {
     throw bound.fault(
       row,

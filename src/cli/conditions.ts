@@ -1,6 +1,7 @@
 import type { Bench } from '../bench/bench.ts';
 import { BenchError } from '../bench/bench-error.ts';
 import { didYouMean } from '../bench/nearest-name.ts';
+import { knownSource } from '../bench/source.ts';
 import type { Conditions } from '../results.ts';
 import { plain } from '../tables/wording.ts';
 import type { GivenOptions, OptionTable } from './command.ts';
@@ -201,7 +202,7 @@ export function readConditions(given: GivenOptions, bench: Bench): Conditions {
   read('fan-rpm', 'fan_rpm', (v) => ranged('fan-rpm', v, 1, 1e5, 'a speed from 1 to 100000 rpm'));
   read('fan', 'fan_percent', fanShare);
   read('sound', 'sound_dBA', (v) => ranged('sound', v, 0, 140, 'a level from 0 to 140 dBA such as 35'));
-  read('source', 'source', (v) => knownSource(v, bench));
+  read('source', 'source', (v) => knownSource(bench, v));
   read('cooler', 'coolers', (v) => knownCoolers(v, bench));
   read('ambient', 'ambient_C', (v) =>
     ranged('ambient', v, -60, 80, 'a temperature from -60 to 80 °C such as 22'),
@@ -219,24 +220,6 @@ export function readConditions(given: GivenOptions, bench: Bench): Conditions {
   read('seed', 'seed', parseSeed);
   read('without', 'without', (v) => parseNames(v, 'without').map(({ name }) => name));
   return conditions;
-}
-
-function knownSource(name: string, bench: Bench): string {
-  const known = new Set([
-    'heater',
-    ...bench.chips.map((chip) => chip.chip),
-    ...bench.runs.map((run) => run.source),
-    ...bench.logs.map((entry) => entry.source),
-  ]);
-  if (!known.has(name)) {
-    const accepted = [...known].slice(0, 12).join(', ');
-    throw fault(
-      'source',
-      1,
-      `no source "${name}" on this bench${didYouMean(name, known)}; give one of ${accepted}`,
-    );
-  }
-  return name;
 }
 
 function knownCoolers(text: string, bench: Bench): string[] {

@@ -1,6 +1,6 @@
+import { sourceOf } from '../bench/source.ts';
 import { normalQuantile } from '../numerics/distributions.ts';
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
-import { leakOf } from '../posterior/cooler-runs.ts';
 import { stretchFor } from '../prediction/predict.ts';
 import { speedWorth } from '../prediction/speed-spread.ts';
 import type { DecibelsWorth } from '../sound-results.ts';
@@ -33,7 +33,7 @@ export function decibelsWorth(
   to: CoolerAtLevel,
   test: PairTest,
 ): DecibelsWorth {
-  const leak = leakOf(posterior.bench, posterior.source).value;
+  const leak = sourceOf(posterior.bench, posterior.source).leak_W_per_K.value;
   const points = [from, to].map(({ at, limits }) => ({
     base_W: Math.max(power_W - leak * limits.middle_K, 0.05 * power_W),
     speed: at.speed,

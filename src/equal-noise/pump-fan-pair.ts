@@ -2,11 +2,11 @@ import { collectNoise } from '../acoustics/collect-noise.ts';
 import { meteredLevel } from '../acoustics/energy-sum.ts';
 import { coolestPair, type NoisyPart } from '../acoustics/pump-and-fan.ts';
 import { fitPumpSound, lawsOf, type PumpAndFanSound } from '../acoustics/pump-sound.ts';
+import { sourceOf } from '../bench/source.ts';
 import { normalQuantile } from '../numerics/distributions.ts';
 import { cholesky } from '../numerics/matrix.ts';
 import { mixtureDeviation, mixtureMean } from '../numerics/mixture.ts';
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
-import { leakOf } from '../posterior/cooler-runs.ts';
 import { curveValues } from '../posterior/rise-curve.ts';
 import { SHAPE } from '../posterior/scatter.ts';
 import { type HeardCooler, leastSpeedOf } from '../prediction/conditions.ts';
@@ -106,7 +106,7 @@ function riseOfPair(
   fan_max_rpm: number,
   pump_max_rpm: number,
 ): (fan_rpm: number, pump_rpm: number) => { rise_K: number; variance: number } {
-  const leak = leakOf(posterior.bench, posterior.source).value;
+  const leak = sourceOf(posterior.bench, posterior.source).leak_W_per_K.value;
   const used = cooler.curves
     .map((curve, m) => ({ curve, weight: cooler.weights[m] }))
     .filter(({ weight }) => weight > 2e-3);

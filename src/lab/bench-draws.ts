@@ -1,3 +1,4 @@
+import { CHIP_DEFAULTS, LEAK_DEFAULT } from '../bench/source.ts';
 import type { AnyCooler, Scatter, TrueInstruments, VirtualBenchOptions } from './bench-options.ts';
 import type { SessionTruth, SourceTruth } from './bench-truth.ts';
 import type { SourceSpec } from './cooler-spec.ts';
@@ -76,14 +77,17 @@ export function sourcesOf(options: VirtualBenchOptions, random: Random): Map<str
   });
   for (const chip of options.chips ?? []) {
     const name = chip.chip.source;
-    const stated = chip.leak_W_per_K ?? { value: 0, uncertainty: 0.05 };
+    const stated = chip.leak_W_per_K ?? LEAK_DEFAULT;
     const own = random.split('chip').split(name);
     sources.set(name, {
       spec: chip.chip,
       stated,
       leak_W_per_K: Math.max(0, draw.split(name).normal(stated.value, stated.uncertainty)),
-      sensor_K: own.normal(0, chip.sensor_systematic_K ?? 2),
-      power_scale: own.normal(0, (chip.power_systematic_percent ?? 3) / 100),
+      sensor_K: own.normal(0, chip.sensor_systematic_K ?? CHIP_DEFAULTS.sensor_systematic_K),
+      power_scale: own.normal(
+        0,
+        (chip.power_systematic_percent ?? CHIP_DEFAULTS.power_systematic_percent) / 100,
+      ),
     });
   }
   return sources;

@@ -1,3 +1,4 @@
+import { CHIP_DEFAULTS } from '../bench/source.ts';
 import type { TrueInstruments, VirtualBenchOptions } from './bench-options.ts';
 import type { SourceTruth } from './bench-truth.ts';
 import type { KnownCooler } from './cooler-spec.ts';
@@ -68,8 +69,8 @@ export function benchYaml(
       lines.push(
         `  - chip: ${chip.chip.source}`,
         `    temperature_limit_C: ${chip.temperature_limit_C ?? 90}`,
-        `    sensor_systematic_K: ${chip.sensor_systematic_K ?? 2}`,
-        `    power_systematic_percent: ${chip.power_systematic_percent ?? 3}`,
+        `    sensor_systematic_K: ${chip.sensor_systematic_K ?? CHIP_DEFAULTS.sensor_systematic_K}`,
+        `    power_systematic_percent: ${chip.power_systematic_percent ?? CHIP_DEFAULTS.power_systematic_percent}`,
         `    leak_W_per_K: { value: ${stated.value}, uncertainty: ${stated.uncertainty} }`,
         ...(chip.geometry === undefined ? [] : [`    geometry: ${JSON.stringify(chip.geometry)}`]),
       );

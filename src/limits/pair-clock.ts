@@ -1,8 +1,8 @@
 import type { Bench } from '../bench/bench.ts';
+import { chipFault, chipNamed } from '../bench/source.ts';
 import { normalQuantile } from '../numerics/distributions.ts';
 import type { ClockResult, CompareResult } from '../results.ts';
-import { clockOf } from '../sources/chip-description.ts';
-import { clockSlope, clockWorth } from './clock.ts';
+import { type ClockPair, clockSlope, clockWorth } from './clock.ts';
 
 /**
  * What each pair's difference is worth in clock, where bench.yaml holds the lab's own pairs of temperature and clock.
@@ -44,4 +44,47 @@ export function pairClock(bench: Bench, result: CompareResult): ClockResult | un
       }),
     ),
   };
+}
+
+/** A lab's own pairs of temperature and clock at auto-frequency. */
+export interface ClockNotes {
+  readonly pairs: readonly ClockPair[];
+  /** Least step of the chip's clock, MHz; 25 where not stated (common practice, no source). */
+  readonly step_MHz: number;
+}
+
+/**
+ * The pairs of a chip's `clock` in bench.yaml: `{temperature_C: [60, 70, 80], clock_MHz: [5000, 4950, 4900], step_MHz: 25}`.
+ *
+ * @throws BenchError where the two lists are not of one length, are too short, or hold something that is no number
+ */
+export function clockOf(bench: Bench, source: string): ClockNotes | undefined {
+  const stated = chipNamed(bench, source)?.extra.clock;
+  if (stated === undefined || stated === null) return undefined;
+  const accepted =
+    'accepted is {temperature_C: [60, 70, 80], clock_MHz: [5000, 4950, 4900]}, two lists of one length';
+  if (typeof stated !== 'object' || Array.isArray(stated))
+    throw chipFault(source, `clock is no mapping; ${accepted}`);
+  const { temperature_C, clock_MHz, step_MHz = 25, ...more } = stated as Record<string, unknown>;
+  const unknown = Object.keys(more)[0];
+  if (unknown !== undefined)
+    throw chipFault(source, `clock, ${unknown}: unknown key; ${accepted}, and step_MHz`);
+  if (!isNumbers(temperature_C) || !isNumbers(clock_MHz) || temperature_C.length !== clock_MHz.length) {
+    throw chipFault(source, `clock: ${accepted}`);
+  }
+  if (!(typeof step_MHz === 'number' && step_MHz > 0)) {
+    throw chipFault(source, 'clock, step_MHz: a number above 0 is accepted');
+  }
+  const pairs = temperature_C.map((source_C, k) => ({ source_C, clock_MHz: clock_MHz[k] }));
+  try {
+    clockSlope(pairs);
+  } catch (error) {
+    if (error instanceof RangeError) throw chipFault(source, `clock: ${error.message}`);
+    throw error;
+  }
+  return { pairs, step_MHz };
+}
+
+function isNumbers(list: unknown): list is number[] {
+  return Array.isArray(list) && list.every((value) => typeof value === 'number' && Number.isFinite(value));
 }

@@ -1,7 +1,7 @@
+import { temperatureLimit } from '../bench/source.ts';
 import type { BenchPosterior } from '../posterior/bench-posterior.ts';
 import { predictFrom } from '../prediction/predict.ts';
 import type { Conditions, Prediction, SourceLimit } from '../results.ts';
-import { geometryOf } from '../sources/chip-description.ts';
 import { type LimitLoad, type LimitQuestion, limitLoad, type RiseAt } from './limit-load.ts';
 
 /** Loads at which the curves are followed; between them the resistance is taken as straight. */
@@ -14,13 +14,6 @@ const REACH = 3;
 /** Where following begins, as a share of the least load run. */
 const BELOW = 0.2;
 
-/** Temperature at which a source throttles or is switched off, °C: of bench.yaml, or of the shape it names. */
-export function limitOf({ bench, source }: Pick<BenchPosterior, 'bench' | 'source'>): number | undefined {
-  if (source === 'heater') return bench.heater.temperature_limit_C;
-  const stated = bench.chips.find((chip) => chip.chip === source)?.temperature_limit_C;
-  return stated ?? geometryOf(bench, source)?.temperature_limit_C;
-}
-
 /**
  * The load at which the source reaches its limit on each cooler, in the room asked for.
  *
@@ -32,9 +25,9 @@ export function limitOf({ bench, source }: Pick<BenchPosterior, 'bench' | 'sourc
  * @throws BenchError on a condition that cannot be met
  */
 export function sourceLimits(posterior: BenchPosterior, conditions: Conditions): SourceLimit[] {
-  const limit_C = limitOf(posterior);
-  if (limit_C === undefined) return [];
   const { bench, source } = posterior;
+  const limit_C = temperatureLimit(bench, source);
+  if (limit_C === undefined) return [];
   const ambient_C = conditions.ambient_C ?? bench.ambient.setpoint_C;
   const tolerance = conditions.ambient_C === undefined ? bench.ambient.tolerance_K : 0;
   const most = REACH * Math.max(...posterior.coolers.map((cooler) => cooler.data.powerHigh_W));

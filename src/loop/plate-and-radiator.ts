@@ -1,5 +1,6 @@
 import type { Bench, Run } from '../bench/bench.ts';
-import { isZeroLoad, leakOf } from '../posterior/cooler-runs.ts';
+import { sourceOf } from '../bench/source.ts';
+import { isZeroLoad } from '../posterior/cooler-runs.ts';
 import type { LoopSplit, PlateAndRadiator } from '../session-results.ts';
 
 /** How far one reading of the coolant lies from its mean over the loop, K: common practice, no source. */
@@ -68,15 +69,13 @@ function groups(runs: readonly Run[]): Run[][] {
 
 function splitOf(bench: Bench, runs: readonly Run[]): LoopSplit {
   const [first] = runs;
-  const leak = leakOf(bench, first.source).value;
+  const { leak_W_per_K, sensor_systematic_K: source_K } = sourceOf(bench, first.source);
   const heat = runs.map((run) =>
-    Math.max(run.power_W - leak * (run.source_C - run.ambient_C), 0.05 * run.power_W),
+    Math.max(run.power_W - leak_W_per_K.value * (run.source_C - run.ambient_C), 0.05 * run.power_W),
   );
   const plate = estimate(runs, heat, (run) => run.source_C - (run.coolant_C as number));
   const radiator = estimate(runs, heat, (run) => (run.coolant_C as number) - run.ambient_C);
-  const { source_temperature, ambient_temperature } = bench.instruments;
-  const chip = bench.chips.find((one) => one.chip === first.source);
-  const source_K = chip ? chip.sensor_systematic_K : source_temperature.systematic_K;
+  const { ambient_temperature } = bench.instruments;
   const coolant_K = ambient_temperature.systematic_K;
   const squares = heat.reduce((sum, q) => sum + q * q, 0);
   const perKelvin = heat.reduce((sum, q) => sum + q, 0) / squares;

@@ -1,6 +1,6 @@
+import { sourceOf } from '../bench/source.ts';
 import type { Random } from '../lab/random.ts';
 import { cholesky, solveLower, solveUpperT } from '../numerics/matrix.ts';
-import { leakOf } from '../posterior/cooler-runs.ts';
 import type { CurvePosterior } from '../posterior/curve-posterior.ts';
 import { type LimitNode, limitExcess } from '../posterior/pipe-limit.ts';
 import { curveValues } from '../posterior/rise-curve.ts';
@@ -109,7 +109,7 @@ function jointOf(
   const loads = power_W.length;
   const size = n + loads;
   const p = fitted.eta.length;
-  const leak = leakOf(posterior.bench, posterior.source).value;
+  const leak = sourceOf(posterior.bench, posterior.source).leak_W_per_K.value;
   const at = curveValues(n, p);
   fitted.curve.evaluate(fitted.eta, data, leak, at);
   const there = curveValues(loads, p);

@@ -1,4 +1,4 @@
-import type { Bench } from '../bench/bench.ts';
+import { sourceOf, temperatureLimit } from '../bench/source.ts';
 import { normalCdf } from '../numerics/distributions.ts';
 import { mixtureQuantile } from '../numerics/mixture.ts';
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
@@ -27,12 +27,16 @@ export function reachableLoad(
   speed: number,
   ambient_C: number,
 ): number {
-  const { power_max_W, temperature_limit_C } = sourceLimits(posterior.bench, posterior.source);
-  const most = Math.min(power_max_W ?? Number.POSITIVE_INFINITY, BEYOND_RUN * cooler.data.powerHigh_W);
-  if (temperature_limit_C === undefined) return most;
+  const { bench, source } = posterior;
+  const limit_C = temperatureLimit(bench, source);
+  const most = Math.min(
+    sourceOf(bench, source).power_max_W ?? Number.POSITIVE_INFINITY,
+    BEYOND_RUN * cooler.data.powerHigh_W,
+  );
+  if (limit_C === undefined) return most;
   const stays = (power_W: number): boolean => {
     const [at] = distributionsFor(posterior, cooler, [power_W], speed);
-    return ambient_C + mixtureQuantile(at.mean, LIKELY) <= temperature_limit_C;
+    return ambient_C + mixtureQuantile(at.mean, LIKELY) <= limit_C;
   };
   if (stays(most)) return most;
   let low = 0;
@@ -62,7 +66,7 @@ export function steppedRun(
   speed: number,
   ambient_C: number,
 ): SteppedRun | undefined {
-  const limit_C = sourceLimits(posterior.bench, posterior.source).temperature_limit_C;
+  const limit_C = temperatureLimit(posterior.bench, posterior.source);
   const from_W = cooler.data.powerHigh_W;
   if (limit_C === undefined || power_W <= from_W) return undefined;
   const [{ mean, freshVariance_K2 }] = distributionsFor(posterior, cooler, [power_W], speed);
@@ -71,9 +75,4 @@ export function steppedRun(
     return sum + weight * normalCdf((ambient_C + mean.mean[k] - limit_C) / spread);
   }, 0);
   return chance > WORTH_SAYING ? { power_W, limit_C, from_W, chance } : undefined;
-}
-
-function sourceLimits(bench: Bench, source: string): { power_max_W?: number; temperature_limit_C?: number } {
-  if (source === 'heater') return bench.heater;
-  return { temperature_limit_C: bench.chips.find((chip) => chip.chip === source)?.temperature_limit_C };
 }

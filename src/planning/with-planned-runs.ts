@@ -1,9 +1,10 @@
 import type { Run } from '../bench/bench.ts';
+import { sourceOf } from '../bench/source.ts';
 import { invertSpd } from '../numerics/matrix.ts';
 import { median } from '../numerics/median.ts';
 import { mixtureMean } from '../numerics/mixture.ts';
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
-import { type CoolerRuns, coolerRuns, leakOf, sensorOffset } from '../posterior/cooler-runs.ts';
+import { type CoolerRuns, coolerRuns, sensorOffset } from '../posterior/cooler-runs.ts';
 import { type CurvePosterior, factorOf, posteriorAt } from '../posterior/curve-posterior.ts';
 import { limitNodes } from '../posterior/pipe-limit.ts';
 import { componentFactors, runCovariance } from '../posterior/scatter.ts';
@@ -104,7 +105,7 @@ export function afterRuns(extended: ExtendedRuns, rise_K?: ArrayLike<number>): C
     for (let k = 0; k < rise_K.length; k++) readings[cooler.data.runs.length + k] = rise_K[k];
     data = { ...expected, rise_K: readings };
   }
-  const leak = leakOf(posterior.bench, posterior.source).value;
+  const leak = sourceOf(posterior.bench, posterior.source).leak_W_per_K.value;
   return {
     ...cooler,
     data,

@@ -1,8 +1,9 @@
 import type { Bench, Cooler, Run } from '../bench/bench.ts';
+import { sourceOf } from '../bench/source.ts';
 import type { Model } from '../model/model.ts';
 import type { ComponentFactor } from '../numerics/reml.ts';
 import { borrowedShifts } from './borrowed-shifts.ts';
-import { type CoolerRuns, coolerRuns, leakOf } from './cooler-runs.ts';
+import { type CoolerRuns, coolerRuns } from './cooler-runs.ts';
 import {
   type CurvePosterior,
   type CurvePrior,
@@ -74,7 +75,7 @@ export function benchPosterior(
   onProgress?: (done: number, total: number) => void,
 ): BenchPosterior {
   const runsOf = groupRuns(bench, source);
-  const leak = leakOf(bench, source).value;
+  const leak = sourceOf(bench, source).leak_W_per_K.value;
   const sessions = [...new Set([...runsOf.values()].flat().map((run) => run.session))];
   const active = assumedScatter().sigma.map((_, k) => k !== SESSION);
   const works: Work[] = [];

@@ -1,9 +1,10 @@
 import type { Bench } from '../bench/bench.ts';
+import { sourceOf } from '../bench/source.ts';
 import type { Model } from '../model/model.ts';
 import { shippedModel } from '../model/shipped-models.ts';
 import { invertSpd } from '../numerics/matrix.ts';
 import type { BenchPosterior, CoolerPosterior } from './bench-posterior.ts';
-import { type CoolerRuns, coolerRuns, leakOf } from './cooler-runs.ts';
+import { type CoolerRuns, coolerRuns } from './cooler-runs.ts';
 import { type CurvePosterior, factorOf, posteriorAt } from './curve-posterior.ts';
 import { RiseCurve } from './rise-curve.ts';
 import { componentFactors, runCovariance } from './scatter.ts';
@@ -201,7 +202,7 @@ function restoreCooler(
   const inverse = runCovariance(data, factors, sigma);
   const factor = factorOf(inverse, n);
   invertSpd(inverse, n);
-  const leak = leakOf(bench, source).value;
+  const leak = sourceOf(bench, source).leak_W_per_K.value;
   const limits = unpackNumbers(compact.limits);
   return {
     data,

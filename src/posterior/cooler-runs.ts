@@ -1,4 +1,5 @@
 import type { Bench, Cooler, Run } from '../bench/bench.ts';
+import { sourceOf } from '../bench/source.ts';
 import { densityShare } from '../room/bench-air.ts';
 
 /**
@@ -65,13 +66,8 @@ export function sensorOffset(bench: Bench, session: string | undefined): SensorO
 /** Standard uncertainty of the offset of a session's rises on a source, K. */
 export function offsetUncertainty(bench: Bench, source: string, session: string | undefined): number {
   if (source === 'heater') return sensorOffset(bench, session).u_K;
-  return Math.hypot(sensorOnDie(bench, source), bench.instruments.ambient_temperature.systematic_K);
-}
-
-/** The part of it that all sessions have in common, K: a chip's sensor is on the die and stays the same; a heater's is calibrated anew. */
-export function sensorOnDie(bench: Bench, source: string): number {
-  if (source === 'heater') return 0;
-  return bench.chips.find((chip) => chip.chip === source)?.sensor_systematic_K ?? 2;
+  const { sensor_common_K } = sourceOf(bench, source);
+  return Math.hypot(sensor_common_K, bench.instruments.ambient_temperature.systematic_K);
 }
 
 /** A run that shows the sensors' offset and nothing of the cooler. */
@@ -92,7 +88,7 @@ export function coolerRuns(
 ): CoolerRuns | undefined {
   const runs = own.filter((run) => !isZeroLoad(run));
   if (runs.length === 0) return undefined;
-  const leak = leakOf(bench, source).value;
+  const leak = sourceOf(bench, source).leak_W_per_K.value;
   const offsets = new Map<string | undefined, number>();
   const offset = (session: string | undefined): number => {
     if (source !== 'heater') return 0;
@@ -143,12 +139,6 @@ export function coolerRuns(
     speedLow: Math.min(...speed),
     speedHigh: Math.max(...speed),
   };
-}
-
-/** Leak of a source to the room, W/K, and its standard uncertainty. */
-export function leakOf(bench: Bench, source: string): { value: number; uncertainty: number } {
-  if (source === 'heater') return bench.heater.leak_W_per_K;
-  return bench.chips.find((chip) => chip.chip === source)?.leak_W_per_K ?? { value: 0, uncertainty: 0.05 };
 }
 
 /** Numbers 0, 1, 2 … in order of first appearance. */

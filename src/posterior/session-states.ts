@@ -1,7 +1,8 @@
 import type { Bench } from '../bench/bench.ts';
+import { sourceOf } from '../bench/source.ts';
 import { cholesky } from '../numerics/matrix.ts';
 import { addProduct, type SharedEffects } from '../numerics/reml.ts';
-import { offsetUncertainty, sensorOnDie } from './cooler-runs.ts';
+import { offsetUncertainty } from './cooler-runs.ts';
 import { assumedScatter, type ScatterPart, SESSION } from './scatter.ts';
 import {
   effectOn,
@@ -125,7 +126,7 @@ function statedErrors(bench: Bench, source: string, sessions: readonly (string |
   const half = sessions.length;
   const size = 2 * half;
   const out = new Float64Array(size * size);
-  const common = sensorOnDie(bench, source) ** 2;
+  const common = sourceOf(bench, source).sensor_common_K ** 2;
   sessions.forEach((session, k) => {
     for (let other = 0; other < half; other++) out[k * size + other] = common;
     out[k * size + k] = Math.max(offsetUncertainty(bench, source, session) ** 2, common * (1 + 1e-6) + 1e-12);

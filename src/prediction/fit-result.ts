@@ -1,8 +1,8 @@
 import { distinctMounts } from '../bench/mounts.ts';
+import { sourceOf } from '../bench/source.ts';
 import { normalQuantile } from '../numerics/distributions.ts';
 import { mixtureDeviation, mixtureMean } from '../numerics/mixture.ts';
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
-import { leakOf } from '../posterior/cooler-runs.ts';
 import type { CurvePosterior } from '../posterior/curve-posterior.ts';
 import { MOUNT, READING, SAMPLE, SESSION } from '../posterior/scatter.ts';
 import type { CoolerFit, FitResult, ModelFit, ParameterEstimate, ScatterComponent } from '../results.ts';
@@ -42,7 +42,7 @@ function coolerFit(posterior: BenchPosterior, cooler: CoolerPosterior): CoolerFi
   const mounts = distinctMounts(data.runs).length;
   const [top] = distributionsFor(posterior, cooler, [data.powerHigh_W], data.speedHigh);
   const rise_K = mixtureMean(top.mean);
-  const base_W = data.powerHigh_W - leakOf(posterior.bench, posterior.source).value * rise_K;
+  const base_W = data.powerHigh_W - sourceOf(posterior.bench, posterior.source).leak_W_per_K.value * rise_K;
   // A chip's term has errors that all coolers share.
   const swapped = swappedSource(posterior);
   const shared = swapped ? sharedVariance(top.meanSensitivity, swapped.uncertainties) : 0;

@@ -1,3 +1,4 @@
+import { temperatureLimit } from '../bench/source.ts';
 import { normalQuantile, studentTQuantile } from '../numerics/distributions.ts';
 import { mixtureQuantile, type NormalMixture } from '../numerics/mixture.ts';
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
@@ -49,7 +50,7 @@ function predictionOf(
   const notes = [...at.notes, ...extrapolationNotes(cooler, distribution.power_W, at)];
   if (inlet) notes.push(inlet.note);
   const ambient = conditions.ambient_C ?? posterior.bench.ambient.setpoint_C;
-  const limit = temperatureLimit(posterior);
+  const limit = temperatureLimit(posterior.bench, posterior.source);
   if (limit !== undefined && ambient + rise_K > limit) {
     notes.push(
       `above the ${posterior.source}'s limit: ${round1(ambient + rise_K)} °C against ${round1(limit)} °C`,
@@ -159,12 +160,6 @@ function extrapolationNotes(cooler: CoolerPosterior, power_W: number, at: SpeedC
   if (speed > 0) notes.push(`above the highest fan speed run, ${rpm(speedHigh)}`);
   if (speed < 0) notes.push(`below the lowest fan speed run, ${rpm(speedLow)}`);
   return notes;
-}
-
-function temperatureLimit(posterior: BenchPosterior): number | undefined {
-  const { bench, source } = posterior;
-  if (source === 'heater') return bench.heater.temperature_limit_C;
-  return bench.chips.find((chip) => chip.chip === source)?.temperature_limit_C;
 }
 
 function round1(value: number): string {

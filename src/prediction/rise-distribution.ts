@@ -1,7 +1,8 @@
+import { sourceOf } from '../bench/source.ts';
 import type { NormalMixture } from '../numerics/mixture.ts';
 import type { ComponentFactor } from '../numerics/reml.ts';
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
-import { leakOf, speedIsOutside } from '../posterior/cooler-runs.ts';
+import { speedIsOutside } from '../posterior/cooler-runs.ts';
 import type { CurvePosterior } from '../posterior/curve-posterior.ts';
 import { limitExcess } from '../posterior/pipe-limit.ts';
 import { curveValues } from '../posterior/rise-curve.ts';
@@ -118,7 +119,7 @@ function curveAt(
 ): CurveAt[] {
   const { data, factors, inverse, typical_K_per_W } = cooler;
   const { sigma } = posterior.scatter;
-  const leak = leakOf(posterior.bench, posterior.source).value;
+  const leak = sourceOf(posterior.bench, posterior.source).leak_W_per_K.value;
   const n = data.runs.length;
   const p = fitted.eta.length;
   const loads = power_W.length;

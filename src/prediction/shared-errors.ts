@@ -1,6 +1,6 @@
-import type { Bench } from '../bench/bench.ts';
+import { sourceOf } from '../bench/source.ts';
 import type { BenchPosterior } from '../posterior/bench-posterior.ts';
-import { leakOf, offsetUncertainty } from '../posterior/cooler-runs.ts';
+import { offsetUncertainty } from '../posterior/cooler-runs.ts';
 import { SESSION } from '../posterior/scatter.ts';
 import { FIRST_OFFSET, LEAK, PASTE, POWER_SCALE, sharedErrorCount } from '../posterior/shared-error-order.ts';
 import { swappedSource } from './swapped-source.ts';
@@ -30,9 +30,10 @@ function uncertaintiesOf(posterior: BenchPosterior): Float64Array {
   const swapped = swappedSource(posterior);
   if (swapped) return swapped.uncertainties;
   const { bench, source, sessions } = posterior;
+  const { power_systematic_percent, leak_W_per_K } = sourceOf(bench, source);
   const out = new Float64Array(sharedErrorCount(sessions));
-  out[POWER_SCALE] = powerScale(bench, source);
-  out[LEAK] = leakOf(bench, source).uncertainty;
+  out[POWER_SCALE] = power_systematic_percent / 100;
+  out[LEAK] = leak_W_per_K.uncertainty;
   if (posterior.sessionEffects) {
     out.fill(1, FIRST_OFFSET);
     return out;
@@ -40,11 +41,6 @@ function uncertaintiesOf(posterior: BenchPosterior): Float64Array {
   out[PASTE] = posterior.scatter.sigma[SESSION];
   out[FIRST_OFFSET] = offsetUncertainty(bench, source, sessions[0]);
   return out;
-}
-
-function powerScale(bench: Bench, source: string): number {
-  if (source === 'heater') return bench.instruments.power.systematic_percent / 100;
-  return (bench.chips.find((chip) => chip.chip === source)?.power_systematic_percent ?? 3) / 100;
 }
 
 /** Variance that a vector of sensitivities gives with these uncertainties. */

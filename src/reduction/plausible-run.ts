@@ -22,8 +22,7 @@ export function refuseImplausible(bench: Bench, run: ReducedRun): void {
   const { rise_K, u_K, log } = run;
   if (rise_K === null || u_K === null) return;
   const refuse = (what: string) => new BenchError(`logs/${log}`, 1, 1, what);
-  const chip = bench.chips.find((one) => one.chip === run.source);
-  const allowed = allowedBelowAmbient(bench.instruments, chip?.sensor_systematic_K, u_K);
+  const allowed = allowedBelowAmbient(bench, run.source, u_K);
   if (-rise_K > allowed) {
     throw refuse(
       `the source of run ${run.run} settles ${(-rise_K).toFixed(1)} K below ambient, more than the ${allowed.toFixed(1)} K that the sensors can be wrong by; check whether the two columns are swapped`,

@@ -1,5 +1,6 @@
 import { soundAtSpeed } from '../acoustics/fan-sound.ts';
 import type { Bench } from '../bench/bench.ts';
+import { knownSource } from '../bench/source.ts';
 import { aboveInlet } from '../comparison/above-inlet.ts';
 import { compareFrom } from '../comparison/compare.ts';
 import { mixtureMean } from '../numerics/mixture.ts';
@@ -11,7 +12,6 @@ import { fitResultOf } from '../prediction/fit-result.ts';
 import { predictFrom } from '../prediction/predict.ts';
 import { distributionsFor } from '../prediction/swapped-source.ts';
 import type { CompareResult, Conditions, FitResult, Prediction } from '../results.ts';
-import { chipOf } from '../sources/chip-description.ts';
 import { chipPosterior } from '../sources/swapped-posterior.ts';
 import { unpackBench } from './bench-pack.ts';
 import { curveLoads, type LoadSpan, loadSpan } from './loads.ts';
@@ -86,7 +86,7 @@ export class Answers {
 
   posterior(source = 'heater'): BenchPosterior {
     const heater = this.fitted.get('heater');
-    if (source !== 'heater') chipOf(this.bench, source);
+    if (source !== 'heater') knownSource(this.bench, source);
     if (!heater || source === 'heater') return this.held(source);
     return this.keep(`posterior ${source}`, () => chipPosterior(heater, source, (chip) => this.held(chip)));
   }

@@ -1,8 +1,9 @@
 import type { Run } from '../bench/bench.ts';
+import { sourceOf } from '../bench/source.ts';
 import { cholesky, solveLower, solveUpperT } from '../numerics/matrix.ts';
 import type { ComponentFactor } from '../numerics/reml.ts';
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
-import { type CoolerRuns, leakOf } from '../posterior/cooler-runs.ts';
+import type { CoolerRuns } from '../posterior/cooler-runs.ts';
 import type { CurvePosterior } from '../posterior/curve-posterior.ts';
 import { type CurveValues, curveValues } from '../posterior/rise-curve.ts';
 import { componentFactors, runCovariance } from '../posterior/scatter.ts';
@@ -40,7 +41,7 @@ const LEAST_WEIGHT = 0.02;
  */
 export function jointRuns(clean: BenchPosterior, cooler: CoolerPosterior, data: CoolerRuns): JointRuns[] {
   const n = data.runs.length;
-  const leak = leakOf(clean.bench, clean.source).value;
+  const leak = sourceOf(clean.bench, clean.source).leak_W_per_K.value;
   const factors = componentFactors(data, cooler.typical_K_per_W);
   const sigma = clean.scatter.sigma.map((s, k) => (clean.active[k] ? s : 0));
   const scatter = runCovariance(data, factors, sigma);

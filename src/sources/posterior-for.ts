@@ -1,7 +1,7 @@
 import type { Bench } from '../bench/bench.ts';
+import { knownSource } from '../bench/source.ts';
 import type { BenchPosterior } from '../posterior/bench-posterior.ts';
 import { posteriorOf } from '../posterior/posterior-of.ts';
-import { chipOf } from './chip-description.ts';
 import { chipPosterior } from './swapped-posterior.ts';
 
 const known = new WeakMap<Bench, Map<string, BenchPosterior>>();
@@ -17,7 +17,7 @@ const known = new WeakMap<Bench, Map<string, BenchPosterior>>();
 export function posteriorFor(bench: Bench, source = 'heater'): BenchPosterior {
   const heater = posteriorOf(bench);
   if (source === 'heater') return heater;
-  chipOf(bench, source);
+  knownSource(bench, source);
   if (heater.coolers.length === 0) return posteriorOf(bench, source);
   let bySource = known.get(bench);
   if (!bySource) {

@@ -1,9 +1,9 @@
 import type { Bench } from '../bench/bench.ts';
+import { knownSource, sourceOf } from '../bench/source.ts';
 import { cholesky, invertSpd } from '../numerics/matrix.ts';
 import type { BenchPosterior } from '../posterior/bench-posterior.ts';
 import { SESSION } from '../posterior/scatter.ts';
 import { sharedUncertainties } from '../prediction/shared-errors.ts';
-import { chipOf } from './chip-description.ts';
 import { type ChipRuns, chipRuns, runsOn, type SharedErrors, sharedErrors } from './chip-runs.ts';
 import { likelyScatter, type SourceScatter, sourceScatter } from './source-scatter.ts';
 import { type TermPrior, termPrior } from './term-prior.ts';
@@ -44,7 +44,7 @@ export interface SourceTerm {
  */
 export function sourceTerm(heater: BenchPosterior, source: string): SourceTerm {
   const { bench } = heater;
-  const chip = chipOf(bench, source);
+  const chip = sourceOf(bench, knownSource(bench, source));
   const leak = chip.leak_W_per_K;
   const sessions = heater.coolers.flatMap((one) => runsOn(heater, one, source).map((run) => run.session));
   const presentSession = sessions.length > 0 ? sessions[sessions.length - 1] : heater.sessions.at(-1);

@@ -1,7 +1,7 @@
+import { sourceOf } from '../bench/source.ts';
 import { solveLower } from '../numerics/matrix.ts';
 import { mixtureMean, type NormalMixture } from '../numerics/mixture.ts';
 import type { CoolerPosterior } from '../posterior/bench-posterior.ts';
-import { leakOf } from '../posterior/cooler-runs.ts';
 import { MOUNT, READING, SAMPLE } from '../posterior/scatter.ts';
 import { PASTE, sharedErrorCount } from '../posterior/shared-error-order.ts';
 import { type RiseDistribution, riseDistributions } from '../prediction/rise-distribution.ts';
@@ -33,7 +33,7 @@ export function swappedDistributions(
   settleHeat(cooler, points, power_W, leak_W_per_K, delta);
   const own = runs.cooler.flatMap((c, i) => (c === index ? [i] : []));
   const joint = jointRise(heater, cooler, [...own.map((i) => runs.points[i]), ...points]);
-  const heaterLeak = leakOf(heater.bench, 'heater').value;
+  const heaterLeak = sourceOf(heater.bench, 'heater').leak_W_per_K.value;
   const heaterLoads = points.map(({ base_W }, t) => base_W + heaterLeak * joint.rise_K[own.length + t]);
   const onHeater = riseDistributions(heater, cooler, heaterLoads, speed);
   return power_W.map((power, t) =>

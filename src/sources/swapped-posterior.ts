@@ -1,8 +1,9 @@
 import type { Bench } from '../bench/bench.ts';
+import { sourceOf } from '../bench/source.ts';
 import { cholesky, solveLower, solveUpperT } from '../numerics/matrix.ts';
 import { addProduct } from '../numerics/reml.ts';
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
-import { coolerRuns, isZeroLoad, sensorOnDie } from '../posterior/cooler-runs.ts';
+import { coolerRuns, isZeroLoad } from '../posterior/cooler-runs.ts';
 import type { SessionEffects } from '../posterior/session-effects.ts';
 import { type RiseDistribution, riseDistributions } from '../prediction/rise-distribution.ts';
 import { FIRST_OFFSET, LEAK, PASTE, POWER_SCALE } from '../prediction/shared-errors.ts';
@@ -56,7 +57,8 @@ export function chipPosterior(
   const count = term.uncertainty.length;
   const ofTerm = count + term.runs.residual_K.length;
   const states =
-    alone?.sessionEffects && statesBesideSensor(alone.sessionEffects, sensorOnDie(bench, source));
+    alone?.sessionEffects &&
+    statesBesideSensor(alone.sessionEffects, sourceOf(bench, source).sensor_common_K);
   const size = ofTerm + (states ? Math.sqrt(states.root.length) : 0);
   const uncertainties = new Float64Array(size).fill(1);
   uncertainties.set(term.uncertainty);

@@ -1,8 +1,8 @@
 import type { Bench, Cooler } from '../bench/bench.ts';
+import { shapeOf } from '../bench/source.ts';
 import { shippedSource } from '../spreading/shipped-sources.ts';
 import type { Source } from '../spreading/source.ts';
 import { sensorResistance, swapTerm, USUAL_CONDITIONS } from '../spreading/source-resistance.ts';
-import { geometryOf } from './chip-description.ts';
 
 /** What is known of a source's term, the resistance that it has more than the heater, before any run on it. */
 export interface TermPrior {
@@ -56,7 +56,7 @@ const THINNEST_MM = 1;
  */
 export function termPrior(bench: Bench, source: string, found_K_per_W = ASSUMED_K_PER_W): TermPrior {
   const heater = shippedSource('heater') as Source;
-  const shape = geometryOf(bench, source);
+  const shape = shapeOf(bench, source);
   const like = shape ?? (shippedSource(LIKENESS) as Source);
   const effect = baseEffect(heater, like);
   const { parts, value_K_per_W, standard_uncertainty_K_per_W: whole } = swapTerm(heater, like);

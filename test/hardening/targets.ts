@@ -7,19 +7,20 @@ import { join } from 'node:path';
 import fc from 'fast-check';
 import { BenchError } from '../../src/bench/bench-error.ts';
 import { readBench } from '../../src/bench/read-bench.ts';
+import { shapeOf } from '../../src/bench/source.ts';
 import { unlistedUnits } from '../../src/bench/unlisted-units.ts';
 import { parseLoads, parseNames, parseSeed } from '../../src/cli/conditions.ts';
 import { demoBench } from '../../src/demo/init.ts';
 import { fitFormula } from '../../src/fitting/fit-formula.ts';
 import { createEvaluator } from '../../src/formula/evaluate.ts';
 import { parseFormula } from '../../src/formula/parse.ts';
+import { clockOf } from '../../src/limits/pair-clock.ts';
 import { readModel } from '../../src/model/read-model.ts';
 import { readProfile } from '../../src/network/profile-table.ts';
 import { readPlan } from '../../src/planning/plan-table.ts';
 import { createLogScanner, scanLog } from '../../src/reduction/log-scanner.ts';
 import { methodsOf } from '../../src/sessions/method-bridge.ts';
 import { sessionsOf } from '../../src/sessions/sessions.ts';
-import { clockOf, geometryOf } from '../../src/sources/chip-description.ts';
 import { readSource } from '../../src/spreading/read-source.ts';
 import { damage } from './mutations.ts';
 
@@ -141,7 +142,7 @@ export function targets(root: string): Target[] {
           read.flatness.flatMap((map) => map.points),
         );
         for (const { chip: name } of read.chips) {
-          refusable(() => geometryOf(read, name));
+          refusable(() => shapeOf(read, name));
           refusable(() => clockOf(read, name));
         }
         sessionsOf(read);

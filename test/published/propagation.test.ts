@@ -1,10 +1,10 @@
 import { describe, expect, it } from 'vitest';
 import { readBench } from '../../src/bench/read-bench.ts';
+import { sourceOf } from '../../src/bench/source.ts';
 import { makeRandom } from '../../src/lab/random.ts';
 import { makeVirtualBench } from '../../src/lab/virtual-bench.ts';
 import { shippedModel } from '../../src/model/shipped-models.ts';
 import { benchPosterior } from '../../src/posterior/bench-posterior.ts';
-import { leakOf } from '../../src/posterior/cooler-runs.ts';
 import { factorOf, fitCurve } from '../../src/posterior/curve-posterior.ts';
 import { curveValues } from '../../src/posterior/rise-curve.ts';
 import { runCovariance, SHAPE, shapeCorrelation } from '../../src/posterior/scatter.ts';
@@ -34,7 +34,7 @@ describe('linearised interval against Monte Carlo propagation of distributions',
     const n = data.runs.length;
     const here = curveValues(1, p);
     const there = curveValues(n, p);
-    const leak = leakOf(posterior.bench, 'heater').value;
+    const leak = sourceOf(posterior.bench, 'heater').leak_W_per_K.value;
     const at = { power_W: Float64Array.of(power), speed: Float64Array.of(1) };
     const random = makeRandom(2024);
     const values: number[] = [];

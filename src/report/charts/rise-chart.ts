@@ -1,6 +1,7 @@
+import { temperatureLimit } from '../../bench/source.ts';
 import type { Prediction } from '../../results.ts';
 import { counted, percent } from '../../tables/wording.ts';
-import type { Answers, CoolerCurve } from '../answers.ts';
+import type { CoolerCurve } from '../answers.ts';
 import { symbol } from '../page/marks.ts';
 import {
   type Chart,
@@ -80,7 +81,7 @@ export const riseChart: Chart = {
     const named = isNamed(shown, size);
     const range = uprightRange(shown, curves);
     const span = answers.span(shown.conditions);
-    const limit_C = limitOf(answers, state.source);
+    const limit_C = temperatureLimit(answers.bench, state.source);
     const limit_K = limit_C === undefined ? undefined : limit_C - state.ambient_C;
     const drawnLimit =
       rise && limit_K !== undefined && limit_K < range[1] && limit_K > range[0] ? limit_K : undefined;
@@ -178,12 +179,6 @@ const isNamed = (shown: Shown, size: Size): boolean =>
   (size.width >= 620 || size.alone === true) && drawnCurves(shown).length <= 20;
 
 const marginOf = (shown: Shown, size: Size) => ({ l: 58, r: isNamed(shown, size) ? 168 : 12, t: 12, b: 46 });
-
-/** Temperature limit of a source, °C, where the bench states one. */
-export function limitOf({ bench }: Answers, source: string): number | undefined {
-  if (source === 'heater') return bench.heater.temperature_limit_C;
-  return bench.chips.find((chip) => chip.chip === source)?.temperature_limit_C;
-}
 
 function drawnCurves({ answers, conditions, view }: Shown): CoolerCurve[] {
   return answers.curves(conditions).filter((curve) => !view.hidden.has(curve.cooler));
@@ -311,7 +306,7 @@ function uprightRange(shown: Shown, curves: readonly CoolerCurve[]): [number, nu
     const [least, most] = [Math.min(...known), Math.max(...known)];
     return [least * 0.94, Math.max(most * 1.04, Math.min(highest, most * 1.25))];
   }
-  const limit_C = limitOf(shown.answers, shown.state.source);
+  const limit_C = temperatureLimit(shown.answers.bench, shown.state.source);
   const cap =
     limit_C === undefined ? Number.POSITIVE_INFINITY : Math.max(limit_C - shown.state.ambient_C, ...known);
   return [Math.min(0, ...runs), Math.max(1, Math.min(highest * 1.04, cap * 1.12, 2.4 * Math.max(...known)))];
