@@ -205,9 +205,8 @@ const schema = v.object({
  */
 export function readBenchYaml(file: string, bytes: Uint8Array): BenchSettings {
   const text = readText(file, bytes, 1024 * 1024);
-  const reader = new SectionReader(file);
-  const root = reader.parse(text);
-  const plain = root === undefined ? {} : reader.section(root, layout, '');
+  const reader = new SectionReader(file, text);
+  const plain = reader.root === undefined ? {} : reader.section(reader.root, layout, '');
   const extra = plain.extra as Record<string, unknown>;
   delete plain.extra;
   const result = v.safeParse(schema, plain, { abortEarly: true });

@@ -316,6 +316,16 @@ const faults: Record<string, [string, Record<string, string | Uint8Array>, strin
       yaml('heater:\n  power_max_W: 0,5'),
       'bench.yaml:2:16: "0,5" looks like a decimal comma; write 0.5 with a point',
     ],
+    [
+      'a decimal comma between brackets',
+      yaml('instruments:\n  source_temperature: {systematic_K: 0,5}'),
+      'bench.yaml:2:40: 5 stands alone behind a comma; is it the decimals of the number before? write it with a point, such as 0.5',
+    ],
+    [
+      'a decimal comma in a leak',
+      yaml('heater: {leak_W_per_K: {value: 0,05, uncertainty: 0.01}}'),
+      'bench.yaml:1:34: 05 stands alone behind a comma; is it the decimals of the number before? write it with a point, such as 0.05',
+    ],
     ['not positive', yaml('heater: {power_max_W: 0}'), 'bench.yaml:1:23: power_max_W must be greater than 0'],
     [
       'negative uncertainty',

@@ -1,20 +1,10 @@
-import {
-  isAlias,
-  isMap,
-  isNode,
-  isScalar,
-  isSeq,
-  LineCounter,
-  type Node,
-  parseDocument,
-  visit,
-  type YAMLMap,
-} from 'yaml';
-import { BenchError } from './bench-error.ts';
+import { isMap, isScalar, isSeq, type Node, type YAMLMap } from 'yaml';
+import type { BenchError } from './bench-error.ts';
 import { readNumber, unitFault } from './columns.ts';
 import { didYouMean } from './nearest-name.ts';
 import { benchName, type Quantity, readName, toBenchUnit } from './quantity.ts';
 import { shown } from './wording.ts';
+import { isNothing, plainValue, YamlFile } from './yaml-file.ts';
 
 /** A mapping of the file: its quantities, its mappings, its other keys. */
 export interface Section {
@@ -35,68 +25,18 @@ export interface Section {
  */
 export class SectionReader {
   readonly warnings: string[] = [];
-  private readonly lines = new LineCounter();
   private readonly places = new Map<string, number>();
   private readonly written = new Map<string, string>();
-  private readonly file: string;
+  private readonly yaml: YamlFile;
+  /** `undefined`: the file holds nothing. */
+  readonly root: YAMLMap | undefined;
 
-  constructor(file: string) {
-    this.file = file;
-  }
-
-  parse(text: string): YAMLMap | undefined {
-    let root: Node | null;
-    try {
-      const document = parseDocument(text, {
-        lineCounter: this.lines,
-        prettyErrors: false,
-        // The library compares every pair of keys, which takes half a minute for 60,000; the visit below does it once.
-        uniqueKeys: false,
-        strict: true,
-        version: '1.2',
-        schema: 'core',
-        merge: false,
-      });
-      const wrong = document.errors[0] ?? document.warnings[0];
-      if (wrong) throw this.fault(wrong.pos[0], yamlFault(wrong.code, wrong.message));
-      root = document.contents;
-      visit(document, {
-        Node: (_, node) => {
-          if (isMap(node)) this.refuseRepeatedKeys(node);
-          if (isAlias(node) || (node as { anchor?: string }).anchor) {
-            throw this.fault(
-              node.range?.[0] ?? 0,
-              'anchors (&) and aliases (*) are not read; write the value out',
-            );
-          }
-          if (node.tag?.startsWith('!'))
-            throw this.fault(node.range?.[0] ?? 0, `the tag ${shown(node.tag)} is not read; leave it out`);
-        },
-      });
-    } catch (error) {
-      if (error instanceof BenchError) throw error;
-      throw new BenchError(
-        this.file,
-        1,
-        1,
-        'the file cannot be read as YAML, perhaps it is nested too deeply; write keys and values such as "name: my bench"',
-      );
-    }
-    if (root === null || (isScalar(root) && root.value === null)) return undefined;
-    if (!isMap(root))
-      throw this.fault(root.range?.[0] ?? 0, 'the file must hold keys and values, such as "name: my bench"');
-    return root;
-  }
-
-  private refuseRepeatedKeys(map: YAMLMap): void {
-    const seen = new Set<string>();
-    for (const { key } of map.items) {
-      if (!isScalar(key)) continue;
-      const name = String(key.value);
-      if (seen.has(name))
-        throw this.fault(key.range?.[0] ?? 0, 'this key is there already; keep one of the two');
-      seen.add(name);
-    }
+  constructor(file: string, text: string) {
+    this.yaml = new YamlFile(file, text);
+    const { root } = this.yaml;
+    if (root && !isMap(root))
+      throw this.yaml.fault(root, 'the file must hold keys and values, such as "name: my bench"');
+    this.root = root ?? undefined;
   }
 
   /** A mapping as a plain object under the bench's own names; the place of every value is noted by its path. */
@@ -113,9 +53,8 @@ export class SectionReader {
     ];
     for (const pair of map.items) {
       const keyNode = pair.key as Node;
-      const offset = isNode(keyNode) ? (keyNode.range?.[0] ?? 0) : (map.range?.[0] ?? 0);
-      if (!isScalar(keyNode)) throw this.fault(offset, 'a key must be a plain word');
-      const key = String(keyNode.value);
+      const offset = keyNode.range?.[0] ?? 0;
+      const key = String((keyNode as { value?: unknown }).value);
       const value = pair.value as Node | null;
       const note = (name: string) => {
         this.places.set(`${path}/${name}`, value?.range?.[0] ?? offset);
@@ -125,7 +64,8 @@ export class SectionReader {
         record && Object.hasOwn(record, key) ? record[key] : undefined;
       const inner = own(section.sections);
       const items = own(section.lists);
-      const empty = value === null || (isScalar(value) && value.value === null);
+      const empty = isNothing(value);
+      if (empty) this.refuseStrayDigits(keyNode);
       const reading = readName(key, section.quantities ?? []);
       if (inner) {
         note(key);
@@ -142,7 +82,7 @@ export class SectionReader {
           const node = item as Node | null;
           this.places.set(`${path}/${key}/${index}`, node?.range?.[0] ?? offset);
           if (!isMap(node)) {
-            throw this.fault(
+            throw this.yaml.fault(
               node?.range?.[0] ?? offset,
               `an item of ${key} must hold keys, such as "- chip: name"`,
             );
@@ -153,17 +93,17 @@ export class SectionReader {
         const target = benchName(reading.quantity);
         const earlier = written.get(target);
         if (earlier !== undefined)
-          throw this.fault(offset, `${key} and ${earlier} are the same quantity; keep one of the two`);
+          throw this.yaml.fault(offset, `${key} and ${earlier} are the same quantity; keep one of the two`);
         written.set(target, key);
         note(target);
         if (empty) continue;
         const convert = (node: Node | null, label: string): number => {
           const at = node?.range?.[0] ?? offset;
           const source = isScalar(node) ? String(node.source ?? node.value) : undefined;
-          if (source === undefined) throw this.fault(at, `${label} needs a number`);
-          const written = readNumber(source.trim(), label, (what) => this.fault(at, what));
+          if (source === undefined) throw this.yaml.fault(at, `${label} needs a number`);
+          const written = readNumber(source.trim(), label, (what) => this.yaml.fault(at, what));
           const value = toBenchUnit(written, reading.conversion);
-          if (!Number.isFinite(value)) throw this.fault(at, `${label} is too large a number`);
+          if (!Number.isFinite(value)) throw this.yaml.fault(at, `${label} is too large a number`);
           return value;
         };
         out[target] =
@@ -189,14 +129,14 @@ export class SectionReader {
         note(key);
         extra[key] = plainValue(value);
       } else if (reading.kind === 'no-unit') {
-        throw this.fault(offset, unitFault(key, key, reading));
+        throw this.yaml.fault(offset, unitFault(key, key, reading));
       } else if (reading.kind === 'unknown-unit' && isScalar(value) && typeof value.value === 'number') {
-        throw this.fault(offset, unitFault(key, key, reading));
+        throw this.yaml.fault(offset, unitFault(key, key, reading));
       } else {
         extra[key] = plainValue(value);
-        const { line, col } = this.lines.linePos(offset);
+        const { line, column } = this.yaml.place(offset);
         this.warnings.push(
-          `${this.file}:${line}:${col}: ${shown(key)} is not a key that is read${didYouMean(key, known)}; it is kept as it is`,
+          `${this.yaml.file}:${line}:${column}: ${shown(key)} is not a key that is read${didYouMean(key, known)}; it is kept as it is`,
         );
       }
     }
@@ -216,18 +156,29 @@ export class SectionReader {
       const key = isScalar(keyNode) ? String(keyNode.value) : '';
       const value = pair.value as Node | null;
       const offset = keyNode?.range?.[0] ?? map.range?.[0] ?? 0;
+      if (isNothing(value)) this.refuseStrayDigits(keyNode);
       if (key !== 'value' && key !== 'uncertainty') {
-        throw this.fault(
+        throw this.yaml.fault(
           offset,
           `${label} holds ${shown(key)}; it is a number, or {value: …, uncertainty: …}`,
         );
       }
       this.places.set(`${path}/${key}`, value?.range?.[0] ?? offset);
       this.written.set(`${path}/${key}`, `${key} of ${label}`);
-      if (value === null || (isScalar(value) && value.value === null)) continue;
+      if (isNothing(value)) continue;
       out[key] = convert(value, `${key} of ${label}`);
     }
     return out;
+  }
+
+  /** `{systematic_K: 0,5}` is two entries, of which the second is a number alone. */
+  private refuseStrayDigits(key: Node): void {
+    const digits = isScalar(key) ? (key.source ?? '') : '';
+    if (!/^\d+$/.test(digits)) return;
+    throw this.yaml.fault(
+      key,
+      `${digits} stands alone behind a comma; is it the decimals of the number before? write it with a point, such as 0.${digits}`,
+    );
   }
 
   /** A fault of the value at a path, called by the name the file gives it. */
@@ -240,14 +191,9 @@ export class SectionReader {
   at(path: readonly string[], what: string): BenchError {
     for (let length = path.length; length > 0; length--) {
       const place = this.places.get(`/${path.slice(0, length).join('/')}`);
-      if (place !== undefined) return this.fault(place, what);
+      if (place !== undefined) return this.yaml.fault(place, what);
     }
-    return new BenchError(this.file, 1, 1, what);
-  }
-
-  private fault(offset: number, what: string): BenchError {
-    const { line, col } = this.lines.linePos(offset);
-    return new BenchError(this.file, Math.max(line, 1), Math.max(col, 1), what);
+    return this.yaml.fault(0, what);
   }
 }
 
@@ -258,34 +204,4 @@ function pathOf(path: string): string[] {
 function exampleKey(section: Section): string {
   const first = section.quantities?.[0];
   return first ? benchName(first) : (Object.keys(section.sections ?? {})[0] ?? 'name');
-}
-
-/** A value that is carried and not read: text, numbers, lists and mappings, no prototypes. */
-function plainValue(node: Node | null | undefined): unknown {
-  if (isScalar(node)) return node.value;
-  if (isSeq(node)) return node.items.map((item) => plainValue(item as Node));
-  if (isMap(node)) {
-    const out: Record<string, unknown> = Object.create(null);
-    for (const pair of node.items) {
-      if (isScalar(pair.key)) out[String(pair.key.value)] = plainValue(pair.value as Node);
-    }
-    return out;
-  }
-  return null;
-}
-
-const faultsByCode: Readonly<Record<string, string>> = {
-  TAB_AS_INDENT: 'a tab in the indentation; indent with spaces',
-  MULTIPLE_DOCS: 'a second document ("---"); keep one document in the file',
-  BAD_INDENT:
-    'wrong indentation, or a bracket that is not closed; keys of one group begin in the same column',
-  RESOURCE_EXHAUSTION: 'nested too deeply; a bench needs four levels',
-  BAD_ALIAS: 'anchors (&) and aliases (*) are not read; write the value out',
-  TAG_RESOLVE_FAILED: 'a tag (!) that is not read; leave it out, or put the text in quotes',
-};
-
-function yamlFault(code: string, message: string): string {
-  return Object.hasOwn(faultsByCode, code)
-    ? faultsByCode[code]
-    : `not valid YAML (${message.split('\n')[0]}); write one "key: value" a line, and quotes around text with signs in it`;
 }

@@ -45,10 +45,10 @@ describe('readModel', () => {
   });
 
   test.each<[string, string, string, string]>([
-    ['unknown key', 'title:', 'titel:', 'm.yaml:2:1: “titel” is no key of a model file; accepted are name'],
+    ['unknown key', 'title:', 'titel:', 'm.yaml:2:1: "titel" is no key of a model file; accepted are name'],
     ['missing key', 'title: A demo\n', '', 'm.yaml:1:1: a model file needs the key title'],
-    ['twice a key', 'title: A demo', 'title: A demo\ntitle: B', 'm.yaml:3:1: this is not plain YAML'],
-    ['twice a parameter', '  P_s: {unit: W', '  R_c: {unit: W', 'm.yaml:7:3: this is not plain YAML'],
+    ['twice a key', 'title: A demo', 'title: A demo\ntitle: B', 'm.yaml:3:1: this key is there already'],
+    ['twice a parameter', '  P_s: {unit: W', '  R_c: {unit: W', 'm.yaml:7:3: this key is there already'],
     ['start outside', 'start: 0.1', 'start: 2', 'm.yaml:6:27: start of R_c is 2; a number from 0.01 to 1 is'],
     ['low above high', 'low: 0.01', 'low: 3', 'm.yaml:6:37: low of R_c is 3; less than its high, 1'],
     ['text for a number', 'start: 80', 'start: many', 'm.yaml:7:25: start of P_s needs a finite number'],
@@ -57,7 +57,7 @@ describe('readModel', () => {
     ['unit not coherent', 'unit: W,', 'unit: kW,', 'm.yaml:7:15: “kW” is 1000 times the coherent unit'],
     ['a temperature', 'unit: K/W', 'unit: degC/W', 'm.yaml:6:15: “degC/W” names a temperature'],
     ['unit of an input', 'P: W', 'P: kW', 'm.yaml:4:13: the unit of P is “W”'],
-    ['unknown input', 'P: W', 'x: W', 'm.yaml:4:10: “x” is no key of inputs; accepted are P, n, q'],
+    ['unknown input', 'P: W', 'x: W', 'm.yaml:4:10: "x" is no key of inputs; accepted are P, n, q'],
     ['unused parameter', '-P/P_s', '-P/(80*P)', 'm.yaml:7:3: the parameter P_s does not occur in resistance'],
     ['name of an input', '  P_s:', '  P:', 'm.yaml:7:3: “P” is the name of an input'],
     ['name of a function', '  P_s:', '  exp:', 'm.yaml:7:3: “exp” is the name of a function'],
@@ -66,9 +66,9 @@ describe('readModel', () => {
       'parameter key',
       'start: 80',
       'begin: 80',
-      'm.yaml:7:18: “begin” is no key of P_s; accepted are unit, start',
+      'm.yaml:7:18: "begin" is no key of P_s; accepted are unit, start',
     ],
-    ['prior key', 'standard_deviation: 40', 'sd: 40', 'm.yaml:7:47: “sd” is no key of prior of P_s'],
+    ['prior key', 'standard_deviation: 40', 'sd: 40', 'm.yaml:7:47: "sd" is no key of prior of P_s'],
     [
       'prior width',
       'deviation: 40',
@@ -85,10 +85,10 @@ describe('readModel', () => {
       'm.yaml:8:31: “+” joins K (a temperature difference) and K/W',
     ],
     ['not a number', '-0.5)', '-0.5) + R_c*log(0*n)', 'm.yaml:8:13: at the start values'],
-    ['anchor', 'R_c: {', 'R_c: &a {', 'm.yaml:6:11: anchors and aliases are not accepted'],
+    ['anchor', 'R_c: {', 'R_c: &a {', 'm.yaml:6:11: anchors (&) and aliases (*) are not read'],
     ['alias', '{unit: W, start: 80,', '*a', 'm.yaml:7:'],
-    ['unknown tag', 'title: A', 'title: !!js/function A', 'm.yaml:2:8: this is not plain YAML'],
-    ['no mapping', 'inputs: {P: W, n: "1"}', 'inputs: 3', 'm.yaml:4:9: inputs needs a mapping'],
+    ['unknown tag', 'title: A', 'title: !!js/function A', 'm.yaml:2:8: a tag (!) that is not read'],
+    ['no mapping', 'inputs: {P: W, n: "1"}', 'inputs: 3', 'm.yaml:4:9: inputs needs keys and values'],
     ['no value', 'title: A demo', 'title:', 'm.yaml:2:'],
   ])('%s', (_, from, to, message) => {
     expect(good).toContain(from);
@@ -121,11 +121,11 @@ describe('readModel', () => {
       ...'bcdefgh'.split('').map((k, i) => `${k}: &${k} [${`*${'abcdefg'[i]},`.repeat(9)}]`),
     ];
     expect(faultOf(bomb.join('\n'))).toMatch(/^m\.yaml:\d+:\d+: /);
-    expect(faultOf('')).toMatch(/^m\.yaml:1:1: a model file holds the keys/);
+    expect(faultOf('')).toMatch(/^m\.yaml:1:1: a model file needs the keys/);
     expect(faultOf('- 1')).toMatch(/^m\.yaml:1:1: /);
     expect(faultOf('['.repeat(19_000))).toMatch(/^m\.yaml:1:/);
     expect(faultOf('x'.repeat(100_000))).toMatch(/100000 characters; at most 20000/);
-    expect(faultOf('{__proto__: 1}')).toMatch(/^m\.yaml:1:2: “__proto__” is no key/);
+    expect(faultOf('{__proto__: 1}')).toMatch(/^m\.yaml:1:2: "__proto__" is no key/);
     expect(faultOf('a: 1\n--- \nb: 2')).toMatch(/^m\.yaml:/);
   });
 

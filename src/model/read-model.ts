@@ -5,18 +5,9 @@
  * optionally low, high and prior: {mean, standard_deviation}) and `resistance`, a formula in K/W. Every key and
  * number is checked where it stands, so that the first fault is named by line and column.
  */
-import {
-  isAlias,
-  isMap,
-  isNode,
-  isScalar,
-  LineCounter,
-  type Node,
-  parseDocument,
-  visit,
-  type YAMLMap,
-} from 'yaml';
+import { isScalar, type Node } from 'yaml';
 import { BenchError } from '../bench/bench-error.ts';
+import { type YamlEntry, YamlFile } from '../bench/yaml-file.ts';
 import { createEvaluator } from '../formula/evaluate.ts';
 import { formulaSymbols, type ParsedFormula, parseFormulaTree } from '../formula/parse.ts';
 import type { FormulaSource } from '../formula/scan.ts';
@@ -36,11 +27,6 @@ export const MOST_PARAMETERS = 40;
 const REQUIRED = ['name', 'title', 'source', 'inputs', 'parameters', 'resistance'];
 const OPTIONAL = ['range', 'limit', 'kind'];
 
-interface Entry {
-  readonly key: Node;
-  readonly value: Node | null;
-}
-
 /**
  * The model of a file's text.
  *
@@ -49,23 +35,27 @@ interface Entry {
  * @throws BenchError at the first fault
  */
 export function readModel(text: string, file: string): Model {
-  const reader = new Reader(text, file);
+  if (text.length > LONGEST_FILE) {
+    const what = `the file has ${text.length} characters; at most ${LONGEST_FILE} are accepted`;
+    throw new BenchError(file, 1, 1, what);
+  }
+  const reader = new YamlFile(file, text);
   const entries = reader.entries(reader.root, 'a model file', REQUIRED, OPTIONAL);
-  const at = (key: string): Entry => entries.get(key) as Entry;
-  const name = reader.string(at('name'), 'name');
+  const at = (key: string): YamlEntry => entries.get(key) as YamlEntry;
+  const name = textOf(reader, at('name'), 'name');
   if (!/^[A-Za-z0-9_-]+$/.test(name)) {
     throw reader.fault(at('name').value, `name is “${name}”; letters, digits, _ and - are accepted`);
   }
-  const title = reader.string(at('title'), 'title');
-  const source = reader.string(at('source'), 'source');
-  const range = entries.has('range') ? reader.string(at('range'), 'range') : undefined;
+  const title = textOf(reader, at('title'), 'title');
+  const source = textOf(reader, at('source'), 'source');
+  const range = entries.has('range') ? textOf(reader, at('range'), 'range') : undefined;
   const dimensions = new Map<string, Dimension>();
   const inputs = readInputs(reader, at('inputs'), dimensions);
   const parameters = readParameters(reader, at('parameters'), dimensions);
   const limit = entries.has('limit') ? readLimit(reader, at('limit'), parameters) : undefined;
   const kind = entries.has('kind') ? readKind(reader, at('kind')) : undefined;
-  const resistanceText = reader.string(at('resistance'), 'resistance');
-  const formulaSource = reader.formulaSource(at('resistance').value as Node, resistanceText);
+  const resistanceText = textOf(reader, at('resistance'), 'resistance');
+  const formulaSource = placesOf(reader, at('resistance').value as Node, resistanceText);
   const names = { inputs, parameters: parameters.map((parameter) => parameter.name) };
   const parsed = parseFormulaTree(resistanceText, names, formulaSource);
   checkAllUsed(reader, at('parameters'), resistanceText, formulaSource);
@@ -86,7 +76,7 @@ export function readModel(text: string, file: string): Model {
   return model;
 }
 
-function readInputs(reader: Reader, entry: Entry, dimensions: Map<string, Dimension>): ModelInput[] {
+function readInputs(reader: YamlFile, entry: YamlEntry, dimensions: Map<string, Dimension>): ModelInput[] {
   const accepted = Object.entries(MODEL_INPUTS).map(
     ([name, unit]) => `${name}: ${unit === '1' ? '"1"' : unit}`,
   );
@@ -105,7 +95,11 @@ function readInputs(reader: Reader, entry: Entry, dimensions: Map<string, Dimens
   return [...inputs.keys()] as ModelInput[];
 }
 
-function readParameters(reader: Reader, entry: Entry, dimensions: Map<string, Dimension>): ModelParameter[] {
+function readParameters(
+  reader: YamlFile,
+  entry: YamlEntry,
+  dimensions: Map<string, Dimension>,
+): ModelParameter[] {
   const map = reader.map(entry, 'parameters');
   const parameters = reader.entries(map, 'parameters');
   if (parameters.size === 0 || parameters.size > MOST_PARAMETERS) {
@@ -121,16 +115,16 @@ function readParameters(reader: Reader, entry: Entry, dimensions: Map<string, Di
   });
 }
 
-function readKind(reader: Reader, entry: Entry): 'air' | 'liquid' {
-  const kind = reader.string(entry, 'kind');
+function readKind(reader: YamlFile, entry: YamlEntry): 'air' | 'liquid' {
+  const kind = textOf(reader, entry, 'kind');
   if (kind !== 'air' && kind !== 'liquid') {
     throw reader.fault(entry.value, `kind is “${kind}”; air or liquid is accepted`);
   }
   return kind;
 }
 
-function readLimit(reader: Reader, entry: Entry, parameters: readonly ModelParameter[]): string {
-  const limit = reader.string(entry, 'limit');
+function readLimit(reader: YamlFile, entry: YamlEntry, parameters: readonly ModelParameter[]): string {
+  const limit = textOf(reader, entry, 'limit');
   if (!parameters.some((parameter) => parameter.name === limit && parameter.unit === 'W')) {
     throw reader.fault(entry.value, `limit is “${limit}”; the name of a parameter in W is accepted`);
   }
@@ -138,9 +132,9 @@ function readLimit(reader: Reader, entry: Entry, parameters: readonly ModelParam
 }
 
 function readParameter(
-  reader: Reader,
+  reader: YamlFile,
   name: string,
-  entry: Entry,
+  entry: YamlEntry,
   dimensions: Map<string, Dimension>,
 ): ModelParameter {
   const entries = reader.entries(reader.map(entry, name), name, ['unit', 'start'], ['low', 'high', 'prior']);
@@ -148,11 +142,11 @@ function readParameter(
     const found = entries.get(key);
     return found === undefined ? undefined : reader.number(found, `${key} of ${name}`);
   };
-  const unitEntry = entries.get('unit') as Entry;
+  const unitEntry = entries.get('unit') as YamlEntry;
   const unit =
     isScalar(unitEntry.value) && unitEntry.value.value === 1
       ? '1'
-      : reader.string(unitEntry, `unit of ${name}`);
+      : textOf(reader, unitEntry, `unit of ${name}`);
   const dimension = dimensionOf(unit);
   if ('fault' in dimension) throw reader.fault(unitEntry.value, dimension.fault);
   dimensions.set(name, dimension.dimension);
@@ -161,14 +155,14 @@ function readParameter(
   const high = number('high');
   if (low !== undefined && high !== undefined && low >= high) {
     throw reader.fault(
-      (entries.get('low') as Entry).value,
+      (entries.get('low') as YamlEntry).value,
       `low of ${name} is ${low}; less than its high, ${high}, is needed`,
     );
   }
   const within = boundsInWords(low, high);
   if (start < (low ?? -Infinity) || start > (high ?? Infinity)) {
     throw reader.fault(
-      (entries.get('start') as Entry).value,
+      (entries.get('start') as YamlEntry).value,
       `start of ${name} is ${start}; ${within} is needed`,
     );
   }
@@ -185,17 +179,17 @@ function readParameter(
 }
 
 function readPrior(
-  reader: Reader,
+  reader: YamlFile,
   name: string,
-  entry: Entry,
+  entry: YamlEntry,
   low: number | undefined,
   high: number | undefined,
   within: string,
 ): ParameterPrior {
   const what = `prior of ${name}`;
   const entries = reader.entries(reader.map(entry, what), what, ['mean', 'standard_deviation'], []);
-  const meanEntry = entries.get('mean') as Entry;
-  const deviationEntry = entries.get('standard_deviation') as Entry;
+  const meanEntry = entries.get('mean') as YamlEntry;
+  const deviationEntry = entries.get('standard_deviation') as YamlEntry;
   const mean = reader.number(meanEntry, `mean of the ${what}`);
   const standardDeviation = reader.number(deviationEntry, `standard_deviation of the ${what}`);
   if (mean < (low ?? -Infinity) || mean > (high ?? Infinity)) {
@@ -215,7 +209,7 @@ function boundsInWords(low: number | undefined, high: number | undefined): strin
   return high === undefined ? `a number from ${low}` : `a number from ${low} to ${high}`;
 }
 
-function checkAllUsed(reader: Reader, entry: Entry, text: string, source: FormulaSource): void {
+function checkAllUsed(reader: YamlFile, entry: YamlEntry, text: string, source: FormulaSource): void {
   const used = new Set(formulaSymbols(text, source));
   for (const [name, { key }] of reader.entries(reader.map(entry, 'parameters'), 'parameters')) {
     if (!used.has(name)) {
@@ -235,7 +229,7 @@ function prove(parsed: ParsedFormula, dimensions: Map<string, Dimension>, source
 }
 
 /** A fit cannot begin where the formula gives no number. */
-function checkStart(reader: Reader, entry: Entry, model: Model): void {
+function checkStart(reader: YamlFile, entry: YamlEntry, model: Model): void {
   const out = new Float64Array(1);
   const columns = model.inputs.map((input) => Float64Array.of(input === 'P' ? 100 : 1));
   createEvaluator(model.program).values(
@@ -251,138 +245,34 @@ function checkStart(reader: Reader, entry: Entry, model: Model): void {
   }
 }
 
-/** A YAML document whose every refusal knows its line and column. */
-class Reader {
-  readonly root: YAMLMap;
-  private readonly text: string;
-  private readonly file: string;
-  private readonly lines = new LineCounter();
+/** A text that is not a number; only the formula may be one, and is read as it is written. */
+function textOf(reader: YamlFile, entry: YamlEntry, what: string): string {
+  const { key, value } = entry;
+  if (isScalar(value) && typeof value.value === 'string' && value.value.trim() !== '') return value.value;
+  if (isScalar(value) && what === 'resistance' && typeof value.value === 'number')
+    return value.source as string;
+  throw reader.fault(value ?? key, `${what} needs a text`);
+}
 
-  constructor(text: string, file: string) {
-    this.text = text;
-    this.file = file;
-    if (text.length > LONGEST_FILE) {
-      throw new BenchError(
-        file,
-        1,
-        1,
-        `the file has ${text.length} characters; at most ${LONGEST_FILE} are accepted`,
-      );
-    }
-    const document = this.parse();
-    const [problem] = [...document.errors, ...document.warnings];
-    if (problem !== undefined) {
-      throw this.faultAt(problem.pos[0], `this is not plain YAML: ${problem.message.split(' at line ')[0]}`);
-    }
-    visit(document, {
-      Node: (_, node) => {
-        if (isAlias(node) || node.anchor !== undefined) {
-          throw this.fault(node, 'anchors and aliases are not accepted; write the value out');
-        }
-      },
-    });
-    if (!isMap(document.contents)) {
-      throw this.faultAt(
-        0,
-        `a model file holds the keys ${REQUIRED.join(', ')} and optionally ${OPTIONAL.join(', ')}`,
-      );
-    }
-    this.root = document.contents as YAMLMap;
-  }
-
-  private parse(): ReturnType<typeof parseDocument> {
-    try {
-      return parseDocument(this.text, { lineCounter: this.lines, prettyErrors: true, logLevel: 'silent' });
-    } catch (fault) {
-      if (fault instanceof RangeError) {
-        throw new BenchError(
-          this.file,
-          1,
-          1,
-          'the file is nested too deeply; a model file needs four levels',
-        );
+/**
+ * Places in a formula as places in the file. Folding changes only the white space of a text, so the k-th other
+ * character of the formula is the k-th of the file's text after its block header or opening quote.
+ */
+function placesOf(reader: YamlFile, node: Node, formula: string): FormulaSource {
+  const [begin, end] = node.range as [number, number, number];
+  const raw = reader.text.slice(begin, end);
+  const header = /^(?:[|>][^\n]*\n|["'])/.exec(raw)?.[0].length ?? 0;
+  return {
+    file: reader.file,
+    place: (offset) => {
+      let waiting = formula.slice(0, offset).replace(/\s/g, '').length;
+      let at = header;
+      while (at < raw.length && (waiting > 0 || /\s/.test(raw[at]))) {
+        if (!/\s/.test(raw[at])) waiting--;
+        at++;
       }
-      throw fault;
-    }
-  }
-
-  fault(node: Node | null, what: string): BenchError {
-    return this.faultAt(node?.range?.[0] ?? 0, what);
-  }
-
-  private faultAt(offset: number, what: string): BenchError {
-    const { line, column } = this.place(offset);
-    return new BenchError(this.file, line, column, what);
-  }
-
-  private place(offset: number): { line: number; column: number } {
-    const { line, col } = this.lines.linePos(Math.min(offset, this.text.length));
-    const start = this.text.lastIndexOf('\n', offset - 1) + 1;
-    return {
-      line: Math.max(1, line),
-      column: line < 1 ? 1 : Math.min(col, [...this.text.slice(start, offset)].length + 1),
-    };
-  }
-
-  map({ key, value }: Entry, what: string): YAMLMap {
-    if (!isMap(value)) throw this.fault(value ?? key, `${what} needs a mapping, key: value`);
-    return value as YAMLMap;
-  }
-
-  /** The entries of a mapping in their order; without lists of keys, any key. */
-  entries(map: YAMLMap, what: string, required: string[] = [], optional?: string[]): Map<string, Entry> {
-    const found = new Map<string, Entry>();
-    for (const { key, value } of map.items) {
-      const node = isNode(key) ? key : null;
-      if (!isScalar(key) || typeof key.value !== 'string') {
-        throw this.fault(node ?? map, `a key of ${what} is no plain word`);
-      }
-      if (optional !== undefined && !required.includes(key.value) && !optional.includes(key.value)) {
-        const accepted = [...required, ...optional].join(', ');
-        throw this.fault(key, `“${key.value}” is no key of ${what}; accepted are ${accepted}`);
-      }
-      found.set(key.value, { key, value: isNode(value) ? value : null });
-    }
-    for (const key of required) {
-      if (!found.has(key)) throw this.fault(map, `${what} needs the key ${key}`);
-    }
-    return found;
-  }
-
-  string({ key, value }: Entry, what: string): string {
-    if (isScalar(value) && typeof value.value === 'string' && value.value.trim() !== '') return value.value;
-    // A formula may be a bare number; it is read as the text that it is.
-    if (isScalar(value) && what === 'resistance' && typeof value.value === 'number')
-      return value.source as string;
-    throw this.fault(value ?? key, `${what} needs a text`);
-  }
-
-  number({ key, value }: Entry, what: string): number {
-    if (isScalar(value) && typeof value.value === 'number' && Number.isFinite(value.value))
-      return value.value;
-    throw this.fault(value ?? key, `${what} needs a finite number`);
-  }
-
-  /**
-   * Places in a formula as places in the file. Folding changes only the white space of a text, so the k-th other
-   * character of the formula is the k-th of the file's text after its block header or opening quote.
-   */
-  formulaSource(node: Node, formula: string): FormulaSource {
-    const [begin, end] = node.range as [number, number, number];
-    const raw = this.text.slice(begin, end);
-    const header = /^(?:[|>][^\n]*\n|["'])/.exec(raw)?.[0].length ?? 0;
-    return {
-      file: this.file,
-      place: (offset) => {
-        let waiting = formula.slice(0, offset).replace(/\s/g, '').length;
-        let at = header;
-        while (at < raw.length && (waiting > 0 || /\s/.test(raw[at]))) {
-          if (!/\s/.test(raw[at])) waiting--;
-          at++;
-        }
-        const atEnd = at >= raw.length;
-        return this.place(begin + (atEnd ? raw.trimEnd().length : at));
-      },
-    };
-  }
+      const atEnd = at >= raw.length;
+      return reader.place(begin + (atEnd ? raw.trimEnd().length : at));
+    },
+  };
 }

@@ -1,5 +1,4 @@
-import { isMap, isNode, isScalar, isSeq, LineCounter, type Node, parseDocument, type YAMLMap } from 'yaml';
-import { BenchError } from '../bench/bench-error.ts';
+import { type YamlEntry, YamlFile } from '../bench/yaml-file.ts';
 import { DECISIONS_FILE } from './decisions-file.ts';
 
 /** A published chart as `decisions.yaml` records it. */
@@ -30,9 +29,6 @@ export interface RecordedCorrection {
   readonly dataset?: string;
 }
 
-const ACCEPTED =
-  'accepted is a list charts: of mappings with chart, published and optionally dataset, excluded (name, reason) and corrections (date, what, dataset)';
-
 /**
  * Reads `decisions.yaml`.
  *
@@ -41,97 +37,56 @@ const ACCEPTED =
  * readDecisions('charts:\n  - {chart: spring, published: 2025-03-14, excluded: [{name: r014, reason: probe fell off}]}')[0].chart
  */
 export function readDecisions(text: string, file = DECISIONS_FILE): RecordedChart[] {
-  const lines = new LineCounter();
-  const fault = (node: Node | null | undefined, what: string, offset?: number): BenchError => {
-    const { line, col } = lines.linePos(offset ?? node?.range?.[0] ?? 0);
-    return new BenchError(file, Math.max(line, 1), Math.max(col, 1), what);
-  };
-  const document = parseDocument(text, { lineCounter: lines, prettyErrors: false, logLevel: 'silent' });
-  const problem = document.errors[0];
-  if (problem) throw fault(null, `this is not plain YAML: ${problem.message}; ${ACCEPTED}`, problem.pos[0]);
-  if (document.contents === null) return [];
-
-  const entries = (node: unknown, required: string[], optional: string[]): Map<string, Node> => {
-    if (!isMap(node)) throw fault(isNode(node) ? node : null, `this is no mapping; ${ACCEPTED}`);
-    const found = new Map<string, Node>();
-    for (const { key, value } of (node as YAMLMap).items) {
-      const name = isScalar(key) ? String(key.value) : '';
-      if (![...required, ...optional].includes(name)) {
-        throw fault(
-          isNode(key) ? key : node,
-          `"${name}" is no key here; accepted are ${[...required, ...optional].join(', ')}`,
-        );
-      }
-      if (isNode(value)) found.set(name, value);
-    }
-    for (const name of required) if (!found.has(name)) throw fault(node, `the key ${name} is missing`);
-    return found;
-  };
-  const list = (node: Node | undefined): Node[] => {
-    if (node === undefined || (isScalar(node) && node.value === null)) return [];
-    if (!isSeq(node)) throw fault(node, 'this needs a list, each item after "- "');
-    return node.items.filter(isNode);
-  };
-  const words = (node: Node | undefined, what: string): string => {
-    const value = isScalar(node) ? (node.value === null ? '' : (node.source ?? String(node.value))) : '';
-    if (value.trim() === '') throw fault(node, `${what} needs a text`);
-    return value.trim().normalize('NFC');
-  };
-  const date = (node: Node | undefined, what: string): string => {
-    const value = words(node, what);
+  const yaml = new YamlFile(file, text);
+  if (yaml.root === null) return [];
+  const date = (entry: YamlEntry | undefined, what: string): string => {
+    const value = yaml.words(entry, what);
     const good =
       /^\d{4}-(0[1-9]|1[0-2])-(0[1-9]|[12]\d|3[01])$/.test(value) && !Number.isNaN(Date.parse(value));
-    if (!good) throw fault(node, `${what} is "${value}"; a date such as 2025-03-14 is accepted`);
+    if (!good) throw yaml.fault(entry?.value, `${what} is "${value}"; a date such as 2025-03-14 is accepted`);
     return value;
   };
-  const hash = (node: Node | undefined): { dataset?: string } => {
-    if (node === undefined) return {};
-    const value = words(node, 'dataset').toLowerCase();
+  const hash = (entry: YamlEntry | undefined): { dataset?: string } => {
+    if (entry === undefined) return {};
+    const value = yaml.words(entry, 'dataset').toLowerCase();
     if (!/^[0-9a-f]{64}$/.test(value)) {
-      throw fault(node, `dataset is "${value}"; a SHA-256 of 64 hexadecimal digits is accepted`);
+      throw yaml.fault(entry.value, `dataset is "${value}"; a SHA-256 of 64 hexadecimal digits is accepted`);
     }
     return { dataset: value };
   };
-
-  const place = (node: Node | undefined): { line: number; column: number } => {
-    const { line, col } = lines.linePos(node?.range?.[0] ?? 0);
-    return { line, column: col };
-  };
-  const root = entries(document.contents, ['charts'], []);
-  const charts = list(root.get('charts')).map((node): RecordedChart => {
-    const chart = entries(node, ['chart', 'published'], ['dataset', 'excluded', 'corrections']);
-    return {
-      chart: words(chart.get('chart'), 'chart'),
-      published: date(chart.get('published'), 'published'),
-      ...hash(chart.get('dataset')),
-      excluded: list(chart.get('excluded')).map((item) => {
-        const exclusion = entries(item, ['name', 'reason'], []);
-        return {
-          name: words(exclusion.get('name'), 'name'),
-          reason: words(exclusion.get('reason'), 'reason'),
-          ...place(exclusion.get('name')),
-        };
-      }),
-      corrections: list(chart.get('corrections')).map((item) => {
-        const correction = entries(item, ['date', 'what'], ['dataset']);
-        return {
-          date: date(correction.get('date'), 'date'),
-          what: words(correction.get('what'), 'what'),
-          ...hash(correction.get('dataset')),
-        };
-      }),
-      line: lines.linePos(node.range?.[0] ?? 0).line,
-    };
-  });
-  charts.forEach(({ chart, line }, k) => {
-    if (charts.findIndex((other) => other.chart === chart) < k) {
-      throw new BenchError(
-        file,
-        line,
-        1,
+  const root = yaml.entries(yaml.root, 'the file', ['charts'], []);
+  const names = new Set<string>();
+  return yaml.list(root.get('charts'), 'charts').map((node): RecordedChart => {
+    const of = yaml.entries(node, 'a chart', ['chart', 'published'], ['dataset', 'excluded', 'corrections']);
+    const chart = yaml.words(of.get('chart'), 'chart');
+    if (names.has(chart)) {
+      throw yaml.fault(
+        node,
         `the chart "${chart}" is there already; give each chart once, and what changed under corrections`,
       );
     }
+    names.add(chart);
+    return {
+      chart,
+      published: date(of.get('published'), 'published'),
+      ...hash(of.get('dataset')),
+      excluded: yaml.list(of.get('excluded'), 'excluded').map((item) => {
+        const exclusion = yaml.entries(item, 'an exclusion', ['name', 'reason'], []);
+        return {
+          name: yaml.words(exclusion.get('name'), 'name'),
+          reason: yaml.words(exclusion.get('reason'), 'reason'),
+          ...yaml.place(exclusion.get('name')?.value),
+        };
+      }),
+      corrections: yaml.list(of.get('corrections'), 'corrections').map((item) => {
+        const correction = yaml.entries(item, 'a correction', ['date', 'what'], ['dataset']);
+        return {
+          date: date(correction.get('date'), 'date'),
+          what: yaml.words(correction.get('what'), 'what'),
+          ...hash(correction.get('dataset')),
+        };
+      }),
+      line: yaml.place(node).line,
+    };
   });
-  return charts;
 }

@@ -83,9 +83,9 @@ describe('the record of a published chart', () => {
 
 describe('decisions.yaml', () => {
   it.each([
-    ['charts: [', /^decisions\.yaml:1:\d+: this is not plain YAML/],
-    ['chart: spring', /^decisions\.yaml:1:1: "chart" is no key here; accepted are charts$/],
-    ['charts:\n  - {chart: spring}', /^decisions\.yaml:2:5: the key published is missing$/],
+    ['charts: [', /^decisions\.yaml:1:\d+: wrong indentation, or a bracket that is not closed/],
+    ['chart: spring', /^decisions\.yaml:1:1: "chart" is no key of the file; accepted are charts$/],
+    ['charts:\n  - {chart: spring}', /^decisions\.yaml:2:5: a chart needs the key published$/],
     [
       'charts:\n  - {chart: spring, published: March}',
       /^decisions\.yaml:2:32: published is "March"; a date such as/,
@@ -96,11 +96,11 @@ describe('decisions.yaml', () => {
     ],
     [
       'charts:\n  - {chart: a, published: 2025-03-14}\n  - {chart: a, published: 2025-03-15}',
-      /^decisions\.yaml:3:1: the chart "a" is there already/,
+      /^decisions\.yaml:3:5: the chart "a" is there already/,
     ],
     [
       'charts:\n  - {chart: a, published: 2025-03-14, excluded: [{name: r1}]}',
-      /^decisions\.yaml:2:\d+: the key reason is missing$/,
+      /^decisions\.yaml:2:\d+: an exclusion needs the key reason$/,
     ],
   ])('is refused at the place of its fault: %j', (text, message) => {
     expect(() => readDecisions(text)).toThrow(message);
