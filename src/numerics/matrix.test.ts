@@ -2,15 +2,26 @@ import * as fc from 'fast-check';
 import { CholeskyDecomposition, inverse, Matrix, SingularValueDecomposition, solve } from 'ml-matrix';
 import { describe, expect, it } from 'vitest';
 import {
+  addGram,
+  bilinearForm,
   cholesky,
+  congruence,
+  inverseForm,
   invertSpd,
   logDeterminant,
-  qrPivoted,
-  singularValues,
+  product,
+  productTranspose,
+  quadraticForm,
+  solveFactored,
   solveLower,
-  solveUpperPivoted,
   solveUpperT,
+  submatrix,
+  trace,
+  traceOfProduct,
+  transpose,
+  transposeProduct,
 } from './matrix.ts';
+import { qrPivoted, singularValues, solveUpperPivoted } from './orthogonal.ts';
 
 const entry = fc.integer({ min: -3000, max: 3000 }).map((k) => k / 1000);
 const tallMatrix = fc
@@ -37,7 +48,59 @@ function expectClose(actual: ArrayLike<number>, expected: ArrayLike<number>, tol
   }
 }
 
-describe('dense algebra beside ml-matrix', () => {
+describe('products beside ml-matrix', () => {
+  it('of two matrices, either of them transposed, with their traces and forms', () => {
+    fc.assert(
+      fc.property(tallMatrix, ({ m, n, a }) => {
+        const flat = Float64Array.from(a);
+        const matrix = Matrix.from1DArray(m, n, a);
+        const square = matrix.transpose().mmul(matrix);
+        expectClose(transpose(flat, m, n), matrix.transpose().to1DArray(), 0);
+        expectClose(transposeProduct(flat, flat, m, n, n), square.to1DArray(), 1e-13);
+        expectClose(
+          productTranspose(flat, flat, m, n, m),
+          matrix.mmul(matrix.transpose()).to1DArray(),
+          1e-13,
+        );
+        const gram = addGram(new Float64Array(m * m), flat, m, n, 2);
+        expectClose(gram, matrix.mmul(matrix.transpose()).mul(2).to1DArray(), 1e-13);
+        const inner = Float64Array.from(square.to1DArray());
+        expectClose(product(flat, inner, m, n, n), matrix.mmul(square).to1DArray(), 1e-12);
+        const through = matrix.mmul(square).mmul(matrix.transpose());
+        expectClose(congruence(flat, inner, m, n), through.to1DArray(), 1e-12);
+        expectClose(
+          [trace(inner, n), traceOfProduct(inner, inner, n)],
+          [square.trace(), square.mmul(square).trace()],
+          1e-12,
+        );
+        const [first, last] = [flat.slice(0, n), flat.slice((m - 1) * n)];
+        const form = (i: number, k: number) => through.get(i, k);
+        expectClose(
+          [quadraticForm(first, inner), bilinearForm(first, inner, last)],
+          [form(0, 0), form(0, m - 1)],
+          1e-11,
+        );
+        const rows = [m - 1, 0];
+        expectClose(submatrix(flat, n, rows, [n - 1]), matrix.selection(rows, [n - 1]).to1DArray(), 0);
+      }),
+    );
+  });
+});
+
+describe('factors beside ml-matrix', () => {
+  it('solves by a factor, and takes the inverse form from it', () => {
+    fc.assert(
+      fc.property(tallMatrix, ({ m, n, a }) => {
+        const { flat, matrix } = positiveDefinite(a, m, n);
+        const b = Float64Array.from({ length: n }, (_, i) => Math.cos(i));
+        const x = solve(matrix, Matrix.columnVector([...b])).to1DArray();
+        expect(cholesky(flat, n)).toBe(true);
+        expectClose([inverseForm(flat, b)], [x.reduce((sum, value, i) => sum + value * b[i], 0)], 1e-9);
+        expectClose(solveFactored(flat, n, b), x, 1e-9);
+      }),
+    );
+  });
+
   it('factors the example of the comment', () => {
     const a = Float64Array.of(4, 2, 2, 5);
     expect(cholesky(a, 2)).toBe(true);

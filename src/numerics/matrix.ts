@@ -1,9 +1,194 @@
 /**
- * Small dense linear algebra on row-major `Float64Array`: entry (i, j) of an m × n matrix is `a[i * n + j]`.
+ * Small dense matrices as row-major `Float64Array`: entry (i, j) of an n × k matrix is `a[i * k + j]`, and a vector is a
+ * matrix of one column.
  *
- * A fit of a cooler has a handful of parameters and some tens of runs, and is repeated thousands of times, so what
- * costs time there is not arithmetic but allocation. Everything below works in place on arrays of the caller.
+ * A cooler has some tens of runs and a formula a handful of parameters, and both are gone through thousands of times: what
+ * costs time there is not arithmetic but allocation. Operations named `add…` put their result onto an array of the caller;
+ * the factor and the solutions take the place of what they are made from; the others return a new array.
  */
+
+/** aᵀ·b. */
+export function dot(a: Float64Array, b: Float64Array): number {
+  let sum = 0;
+  for (let i = 0; i < a.length; i++) sum += a[i] * b[i];
+  return sum;
+}
+
+/** Adds scale·more to an array. */
+export function addScaled(to: Float64Array, more: Float64Array, scale = 1): Float64Array {
+  for (let i = 0; i < to.length; i++) to[i] += scale * more[i];
+  return to;
+}
+
+/** Adds one value, or one value each, to the diagonal of an n × n matrix. */
+export function addDiagonal(to: Float64Array, n: number, values: number | Float64Array): Float64Array {
+  for (let i = 0; i < n; i++) to[i * n + i] += typeof values === 'number' ? values : values[i];
+  return to;
+}
+
+/** A (n × m) times B (m × k). @example product(Float64Array.of(1, 2, 3, 4), Float64Array.of(1, 1), 2, 2) // [3, 7] */
+export function product(a: Float64Array, b: Float64Array, n: number, m: number, k = 1): Float64Array {
+  return addProduct(new Float64Array(n * k), a, b, n, m, k);
+}
+
+/** Adds scale·A·B to an n × k matrix, A n × m and B m × k. */
+export function addProduct(
+  to: Float64Array,
+  a: Float64Array,
+  b: Float64Array,
+  n: number,
+  m: number,
+  k = 1,
+  scale = 1,
+): Float64Array {
+  for (let i = 0; i < n; i++) {
+    for (let l = 0; l < m; l++) {
+      const factor = scale * a[i * m + l];
+      if (factor === 0) continue;
+      for (let j = 0; j < k; j++) to[i * k + j] += factor * b[l * k + j];
+    }
+  }
+  return to;
+}
+
+/** Aᵀ times B, A n × p and B n × k: p × k. @example transposeProduct(Float64Array.of(1, 2), Float64Array.of(3), 1, 2) // [3, 6] */
+export function transposeProduct(
+  a: Float64Array,
+  b: Float64Array,
+  n: number,
+  p: number,
+  k = 1,
+): Float64Array {
+  return addTransposeProduct(new Float64Array(p * k), a, b, n, p, k);
+}
+
+/** Adds scale·Aᵀ·B to a p × k matrix, A n × p and B n × k. */
+export function addTransposeProduct(
+  to: Float64Array,
+  a: Float64Array,
+  b: Float64Array,
+  n: number,
+  p: number,
+  k = 1,
+  scale = 1,
+): Float64Array {
+  for (let i = 0; i < n; i++) {
+    for (let l = 0; l < p; l++) {
+      const factor = scale * a[i * p + l];
+      if (factor === 0) continue;
+      for (let j = 0; j < k; j++) to[l * k + j] += factor * b[i * k + j];
+    }
+  }
+  return to;
+}
+
+/**
+ * Adds scale·Z·Zᵀ to an n × n matrix: a covariance by its factor Z, n × `columns`.
+ *
+ * A factor that groups runs has one entry a row, and only the entries that are not zero are gone through.
+ */
+export function addGram(
+  to: Float64Array,
+  z: Float64Array,
+  n: number,
+  columns: number,
+  scale = 1,
+): Float64Array {
+  for (let i = 0; i < n; i++) {
+    for (let c = 0; c < columns; c++) {
+      const left = scale * z[i * columns + c];
+      if (left === 0) continue;
+      for (let j = 0; j < n; j++) to[i * n + j] += left * z[j * columns + c];
+    }
+  }
+  return to;
+}
+
+/** aᵀ·M·b, M with a row for each entry of a and a column for each of b. */
+export function bilinearForm(a: Float64Array, m: Float64Array, b: Float64Array): number {
+  const k = b.length;
+  let sum = 0;
+  for (let i = 0; i < a.length; i++) {
+    if (a[i] === 0) continue;
+    let row = 0;
+    for (let j = 0; j < k; j++) row += m[i * k + j] * b[j];
+    sum += a[i] * row;
+  }
+  return sum;
+}
+
+/** aᵀ·M·a: the variance of a·x where M is the covariance of x. @example quadraticForm(Float64Array.of(1, -1), Float64Array.of(2, 1, 1, 2)) // 2 */
+export function quadraticForm(a: Float64Array, m: Float64Array): number {
+  return bilinearForm(a, m, a);
+}
+
+/** J·M·Jᵀ, J rows × n: the covariance of the functions J·x where M, n × n, is that of x (GUM, JCGM 102, 6.2). */
+export function congruence(j: Float64Array, m: Float64Array, rows: number, n: number): Float64Array {
+  return productTranspose(product(j, m, rows, n, n), j, rows, n, rows);
+}
+
+/** A (n × m) times Bᵀ, B k × m. @example productTranspose(Float64Array.of(1, 2), Float64Array.of(3, 4), 1, 2, 1) // [11] */
+export function productTranspose(
+  a: Float64Array,
+  b: Float64Array,
+  n: number,
+  m: number,
+  k: number,
+): Float64Array {
+  const out = new Float64Array(n * k);
+  for (let i = 0; i < n; i++) {
+    for (let j = 0; j < k; j++) {
+      let sum = 0;
+      for (let l = 0; l < m; l++) sum += a[i * m + l] * b[j * m + l];
+      out[i * k + j] = sum;
+    }
+  }
+  return out;
+}
+
+/** Aᵀ of an n × m matrix. */
+export function transpose(a: Float64Array, n: number, m: number): Float64Array {
+  return a.map((_, i) => a[(i % n) * m + Math.floor(i / n)]);
+}
+
+/** n × n with one value, or one value each, on the diagonal. */
+export function diagonalMatrix(n: number, values: number | Float64Array = 1): Float64Array {
+  return addDiagonal(new Float64Array(n * n), n, values);
+}
+
+/** Diagonal of an n × n matrix. */
+export function diagonal(a: Float64Array, n: number): Float64Array {
+  return Float64Array.from({ length: n }, (_, i) => a[i * n + i]);
+}
+
+/** The entries of a matrix of `width` columns in some rows and columns, in their order. */
+export function submatrix(
+  a: Float64Array,
+  width: number,
+  rows: ArrayLike<number>,
+  columns: ArrayLike<number> = rows,
+): Float64Array {
+  const k = columns.length;
+  const out = new Float64Array(rows.length * k);
+  for (let i = 0; i < rows.length; i++) {
+    for (let j = 0; j < k; j++) out[i * k + j] = a[rows[i] * width + columns[j]];
+  }
+  return out;
+}
+
+/** Sum of the diagonal of an n × n matrix. */
+export function trace(a: Float64Array, n: number): number {
+  let sum = 0;
+  for (let i = 0; i < n; i++) sum += a[i * n + i];
+  return sum;
+}
+
+/** tr(A·B), both n × n. */
+export function traceOfProduct(a: Float64Array, b: Float64Array, n: number): number {
+  let sum = 0;
+  for (let i = 0; i < n; i++) for (let j = 0; j < n; j++) sum += a[i * n + j] * b[j * n + i];
+  return sum;
+}
 
 /**
  * Cholesky factor of a symmetric positive definite matrix, in place: A = L·Lᵀ.
@@ -69,6 +254,20 @@ export function solveUpperT(l: Float64Array, n: number, b: Float64Array, columns
   }
 }
 
+/** Solves A·X = B in place, A by its Cholesky factor. */
+export function solveFactored(l: Float64Array, n: number, b: Float64Array, columns = 1): Float64Array {
+  solveLower(l, n, b, columns);
+  solveUpperT(l, n, b, columns);
+  return b;
+}
+
+/** bᵀ·A⁻¹·b, A by its Cholesky factor: the square of Mahalanobis' distance. */
+export function inverseForm(l: Float64Array, b: Float64Array): number {
+  const x = b.slice();
+  solveLower(l, b.length, x);
+  return dot(x, x);
+}
+
 /** ln det A from the Cholesky factor of A. */
 export function logDeterminant(l: Float64Array, n: number): number {
   let sum = 0;
@@ -91,13 +290,7 @@ export function takeTold(
   cross: Float64Array,
 ): void {
   solveLower(factor, m, cross, size);
-  for (let s = 0; s < size; s++) {
-    for (let t = 0; t < size; t++) {
-      let told = 0;
-      for (let i = 0; i < m; i++) told += cross[i * size + s] * cross[i * size + t];
-      covariance[s * size + t] -= told;
-    }
-  }
+  addTransposeProduct(covariance, cross, cross, m, size, size, -1);
 }
 
 /**
@@ -133,190 +326,4 @@ export function invertFactored(a: Float64Array, n: number): void {
     }
   }
   for (let i = 0; i < n; i++) for (let j = i + 1; j < n; j++) a[i * n + j] = a[j * n + i];
-}
-
-/**
- * Householder QR with column pivoting, A·Π = Q·R, in place; Qᵀ is applied to the right-hand sides at once.
- *
- * Pivoting brings the column with most left to explain to the front, so the diagonal of R falls and the numerical
- * rank can be read from it. Scale the columns first if their units differ.
- *
- * @param a       m × n, overwritten: R in the upper triangle of the first min(m, n) rows, zeros below
- * @param pivots  length n, overwritten: column j of R belongs to column `pivots[j]` of A
- * @param b       m × columns, overwritten by Qᵀ·B
- * @param tolerance  a diagonal of R below this fraction of the first counts as zero
- * @param pivoting  false keeps the columns in their order
- * @returns numerical rank
- */
-export function qrPivoted(
-  a: Float64Array,
-  m: number,
-  n: number,
-  pivots: Int32Array,
-  b?: Float64Array,
-  columns = 1,
-  tolerance = Number.EPSILON * Math.max(m, n),
-  pivoting = true,
-): number {
-  for (let j = 0; j < n; j++) pivots[j] = j;
-  const steps = Math.min(m, n);
-  for (let k = 0; k < steps; k++) {
-    if (pivoting) bringLargestForward(a, m, n, k, pivots);
-    let norm = 0;
-    for (let i = k; i < m; i++) norm += a[i * n + k] * a[i * n + k];
-    if (norm === 0) continue;
-    norm = Math.sqrt(norm);
-    const head = a[k * n + k];
-    const alpha = head > 0 ? -norm : norm;
-    const beta = 1 / (norm * (norm + Math.abs(head)));
-    a[k * n + k] = head - alpha;
-    for (let j = k + 1; j < n; j++) reflect(a, n, j, a, n, k, m, beta);
-    if (b) for (let c = 0; c < columns; c++) reflect(b, columns, c, a, n, k, m, beta);
-    a[k * n + k] = alpha;
-    for (let i = k + 1; i < m; i++) a[i * n + k] = 0;
-  }
-  const first = Math.abs(a[0]);
-  let rank = 0;
-  while (rank < steps && Math.abs(a[rank * n + rank]) > tolerance * first) rank++;
-  return rank;
-}
-
-/** Applies 1 − β·v·vᵀ, v in column k of `a` from row k on, to column `column` of `target`. */
-function reflect(
-  target: Float64Array,
-  width: number,
-  column: number,
-  a: Float64Array,
-  n: number,
-  k: number,
-  m: number,
-  beta: number,
-): void {
-  let dot = 0;
-  for (let i = k; i < m; i++) dot += a[i * n + k] * target[i * width + column];
-  dot *= beta;
-  for (let i = k; i < m; i++) target[i * width + column] -= dot * a[i * n + k];
-}
-
-function bringLargestForward(a: Float64Array, m: number, n: number, k: number, pivots: Int32Array): void {
-  let best = k;
-  let bestNorm = -1;
-  for (let j = k; j < n; j++) {
-    let norm = 0;
-    for (let i = k; i < m; i++) norm += a[i * n + j] * a[i * n + j];
-    if (norm > bestNorm) {
-      bestNorm = norm;
-      best = j;
-    }
-  }
-  if (best === k) return;
-  for (let i = 0; i < m; i++) {
-    const held = a[i * n + k];
-    a[i * n + k] = a[i * n + best];
-    a[i * n + best] = held;
-  }
-  const held = pivots[k];
-  pivots[k] = pivots[best];
-  pivots[best] = held;
-}
-
-/**
- * Solves R·x = y for the leading `rank` rows of an upper triangle and puts x back into the unpivoted order; entries
- * beyond the rank are zero (a basic solution).
- *
- * @param r  rows of width n, as {@link qrPivoted} leaves them
- * @param y  the first `rank` entries of Qᵀ·b
- * @param x  length n, overwritten
- */
-export function solveUpperPivoted(
-  r: Float64Array,
-  n: number,
-  rank: number,
-  pivots: Int32Array,
-  y: Float64Array,
-  x: Float64Array,
-): void {
-  x.fill(0);
-  for (let i = rank - 1; i >= 0; i--) {
-    let sum = y[i];
-    for (let k = i + 1; k < rank; k++) sum -= r[i * n + k] * x[pivots[k]];
-    x[pivots[i]] = sum / r[i * n + i];
-  }
-}
-
-/**
- * Singular values and right singular vectors of a small matrix by one-sided Jacobi rotations, which finds small
- * singular values to high relative accuracy.
- *
- * @param a  m × n, overwritten by U·Σ (its columns are orthogonal)
- * @param v  n × n, overwritten by V
- * @returns the n singular values in falling order; the columns of `v` and `a` are in that order too
- */
-export function singularValues(a: Float64Array, m: number, n: number, v: Float64Array): Float64Array {
-  v.fill(0);
-  for (let j = 0; j < n; j++) v[j * n + j] = 1;
-  for (let sweep = 0; sweep < 60; sweep++) {
-    let turned = false;
-    for (let p = 0; p < n - 1; p++) {
-      for (let q = p + 1; q < n; q++) turned = rotate(a, m, n, v, p, q) || turned;
-    }
-    if (!turned) break;
-  }
-  const values = new Float64Array(n);
-  for (let j = 0; j < n; j++) {
-    let sum = 0;
-    for (let i = 0; i < m; i++) sum += a[i * n + j] * a[i * n + j];
-    values[j] = Math.sqrt(sum);
-  }
-  const order = Array.from(values.keys()).sort((p, q) => values[q] - values[p]);
-  reorderColumns(a, m, n, order);
-  reorderColumns(v, n, n, order);
-  return values.sort().reverse();
-}
-
-/** One Jacobi rotation that makes columns p and q of `a` orthogonal; false where they already are. */
-function rotate(a: Float64Array, m: number, n: number, v: Float64Array, p: number, q: number): boolean {
-  let pp = 0;
-  let qq = 0;
-  let pq = 0;
-  for (let i = 0; i < m; i++) {
-    const x = a[i * n + p];
-    const y = a[i * n + q];
-    pp += x * x;
-    qq += y * y;
-    pq += x * y;
-  }
-  if (Math.abs(pq) <= Number.EPSILON * Math.sqrt(pp * qq)) return false;
-  const zeta = (qq - pp) / (2 * pq);
-  const tangent = Math.sign(zeta || 1) / (Math.abs(zeta) + Math.sqrt(1 + zeta * zeta));
-  const cosine = 1 / Math.sqrt(1 + tangent * tangent);
-  const sine = cosine * tangent;
-  turnColumns(a, m, n, p, q, cosine, sine);
-  turnColumns(v, n, n, p, q, cosine, sine);
-  return true;
-}
-
-function turnColumns(
-  a: Float64Array,
-  rows: number,
-  n: number,
-  p: number,
-  q: number,
-  cosine: number,
-  sine: number,
-): void {
-  for (let i = 0; i < rows; i++) {
-    const x = a[i * n + p];
-    const y = a[i * n + q];
-    a[i * n + p] = cosine * x - sine * y;
-    a[i * n + q] = sine * x + cosine * y;
-  }
-}
-
-function reorderColumns(a: Float64Array, rows: number, n: number, order: readonly number[]): void {
-  const row = new Float64Array(n);
-  for (let i = 0; i < rows; i++) {
-    for (let j = 0; j < n; j++) row[j] = a[i * n + order[j]];
-    a.set(row, i * n);
-  }
 }

@@ -1,4 +1,25 @@
-import { cholesky, invertSpd, solveLower } from './matrix.ts';
+import {
+  addDiagonal,
+  addGram,
+  addProduct,
+  addScaled,
+  addTransposeProduct,
+  cholesky,
+  congruence,
+  diagonalMatrix,
+  dot,
+  invertFactored,
+  invertSpd,
+  logDeterminant,
+  product,
+  quadraticForm,
+  solveLower,
+  submatrix,
+  trace,
+  traceOfProduct,
+  transpose,
+  transposeProduct,
+} from './matrix.ts';
 
 /**
  * A covariance Z·Zᵀ by its factor Z, n × `columns` row-major. A grouping factor has one column a group, independent noise
@@ -204,12 +225,7 @@ function scoringStep(at: Evaluation, theta: Float64Array, floor: Float64Array): 
     for (let l = 0; l < count; l++) matrix[k * count + l] = matrix[l * count + k] = k === l ? 1 : 0;
   }
   invertSpd(matrix, count);
-  const step = new Float64Array(count);
-  for (let k = 0; k < count; k++) {
-    for (let l = 0; l < count; l++) step[k] += matrix[k * count + l] * gradient[l];
-    step[k] = Math.max(-2, Math.min(2, step[k]));
-  }
-  return step;
+  return product(matrix, gradient, count, count).map((step) => Math.max(-2, Math.min(2, step)));
 }
 
 function evaluate(
@@ -277,26 +293,22 @@ function addShared(
   const root = known.slice();
   for (const j of scaled) root[j * q + j] += variances[own];
   if (!cholesky(root, q)) return false;
-  for (let i = 0; i < q; i++) for (let j = i + 1; j < q; j++) root[i * q + j] = 0;
-  const inner = transposeMultiply(root, multiply(omega, root, q, q, q), q, q, q);
-  for (let i = 0; i < q; i++) inner[i * q + i] += 1;
-  const factor = inner.slice();
-  if (!cholesky(factor, q) || !invertSpd(inner, q)) return false;
-  let logDeterminant = 0;
-  for (let i = 0; i < q; i++) logDeterminant += 2 * Math.log(factor[i * q + i]);
-  const m = multiply(multiply(root, inner, q, q, q), transposed(root, q), q, q, q);
-  const effect = multiply(m, pull, q, q, 1);
-  into.value -= (logDeterminant - dot(pull, effect)) / 2;
+  const inner = addDiagonal(transposeProduct(root, product(omega, root, q, q, q), q, q, q), q, 1);
+  if (!cholesky(inner, q)) return false;
+  const logDet = logDeterminant(inner, q);
+  invertFactored(inner, q);
+  const m = congruence(root, inner, q, q);
+  const effect = product(m, pull, q, q);
+  into.value -= (logDet - dot(pull, effect)) / 2;
 
   // FᵀP of all is that of the blocks, less this share of it.
-  const keep = multiply(omega, m, q, q, q).map((value) => -value);
-  for (let i = 0; i < q; i++) keep[i * q + i] += 1;
-  const onDesign = multiply(keep, omega, q, q, q);
-  const onY = multiply(keep, pull, q, q, 1);
-  const weighted = swept.map((one) => multiply(m, one, q, q, q));
+  const keep = addProduct(diagonalMatrix(q), omega, m, q, q, q, -1);
+  const onDesign = product(keep, omega, q, q, q);
+  const onY = product(keep, pull, q, q);
+  const weighted = swept.map((one) => product(m, one, q, q, q));
   for (let k = 0; k < count; k++) {
-    const form = -2 * dot(sweptPull[k], effect) + dot(effect, multiply(swept[k], effect, q, q, 1));
-    into.gradient[k] += (variances[k] * (form + traceOf(weighted[k], q))) / 2;
+    const form = -2 * dot(sweptPull[k], effect) + quadraticForm(effect, swept[k]);
+    into.gradient[k] += (variances[k] * (form + trace(weighted[k], q))) / 2;
     for (let l = 0; l <= k; l++) {
       const value =
         (variances[k] *
@@ -307,53 +319,18 @@ function addShared(
       if (l !== k) into.information[l * count + k] += value;
     }
   }
-  let trace = 0;
-  let form = 0;
-  let information = 0;
-  for (const i of scaled) {
-    trace += onDesign[i * q + i];
-    form += onY[i] ** 2;
-    for (const j of scaled) information += onDesign[i * q + j] ** 2;
-  }
-  into.gradient[own] += (variances[own] * (form - trace)) / 2;
-  into.information[own * count + own] += (variances[own] ** 2 * information) / 2;
+  const s = scaled.length;
+  const ofScaled = submatrix(onDesign, q, scaled);
+  const pulled = submatrix(onY, 1, scaled, [0]);
+  into.gradient[own] += (variances[own] * (dot(pulled, pulled) - trace(ofScaled, s))) / 2;
+  into.information[own * count + own] += (variances[own] ** 2 * dot(ofScaled, ofScaled)) / 2;
   for (let k = 0; k < count; k++) {
-    const between = multiply(multiply(keep, swept[k], q, q, q), transposed(keep, q), q, q, q);
-    let sum = 0;
-    for (const i of scaled) sum += between[i * q + i];
-    const value = (variances[own] * variances[k] * sum) / 2;
+    const between = submatrix(congruence(keep, swept[k], q, q), q, scaled);
+    const value = (variances[own] * variances[k] * trace(between, s)) / 2;
     into.information[own * count + k] += value;
     into.information[k * count + own] += value;
   }
   return true;
-}
-
-function transposed(a: Float64Array, q: number): Float64Array {
-  return a.map((_, i) => a[(i % q) * q + Math.floor(i / q)]);
-}
-
-function dot(a: Float64Array, b: Float64Array): number {
-  let sum = 0;
-  for (let i = 0; i < a.length; i++) sum += a[i] * b[i];
-  return sum;
-}
-
-function traceOf(a: Float64Array, q: number): number {
-  let sum = 0;
-  for (let i = 0; i < q; i++) sum += a[i * q + i];
-  return sum;
-}
-
-/** tr(A·B). */
-function traceOfProduct(a: Float64Array, b: Float64Array, q: number): number {
-  let sum = 0;
-  for (let i = 0; i < q; i++) for (let j = 0; j < q; j++) sum += a[i * q + j] * b[j * q + i];
-  return sum;
-}
-
-/** Adds one array to another in place. */
-function addTo(sum: Float64Array, more: Float64Array): void {
-  for (let i = 0; i < sum.length; i++) sum[i] += more[i];
 }
 
 function addBlock(
@@ -369,137 +346,65 @@ function addBlock(
   const covariance = block.known ? block.known.slice() : new Float64Array(n * n);
   for (let k = 0; k < count; k++) {
     const component = block.components[k];
-    if (component) addProduct(covariance, component, variances[k], n);
+    if (component) addGram(covariance, component.z, n, component.columns, variances[k]);
   }
-  const factor = covariance.slice();
-  if (!cholesky(factor, n)) return false;
-  let logDeterminant = 0;
-  for (let i = 0; i < n; i++) logDeterminant += 2 * Math.log(factor[i * n + i]);
-
   const projector = covariance;
-  if (!invertSpd(projector, n)) return false;
+  if (!cholesky(projector, n)) return false;
+  let logDet = logDeterminant(projector, n);
+  invertFactored(projector, n);
   if (p > 0) {
-    const weighted = multiply(projector, block.design, n, n, p);
-    const normal = transposeMultiply(block.design, weighted, n, p, p);
-    if (block.priorPrecision) for (let i = 0; i < p * p; i++) normal[i] += block.priorPrecision[i];
-    const normalFactor = normal.slice();
-    if (!cholesky(normalFactor, p)) return false;
-    for (let i = 0; i < p; i++) logDeterminant += 2 * Math.log(normalFactor[i * p + i]);
-    // P = V⁻¹ − UᵀU with U = L⁻¹·(V⁻¹X)ᵀ, column by column of (V⁻¹X)ᵀ.
-    const u = new Float64Array(n * p);
-    for (let i = 0; i < n; i++) {
-      const row = weighted.slice(i * p, i * p + p);
-      solveLower(normalFactor, p, row);
-      u.set(row, i * p);
-    }
-    for (let i = 0; i < n; i++) {
-      for (let j = 0; j < n; j++) {
-        let sum = 0;
-        for (let a = 0; a < p; a++) sum += u[i * p + a] * u[j * p + a];
-        projector[i * n + j] -= sum;
-      }
-    }
+    const weighted = product(projector, block.design, n, n, p);
+    const normal = transposeProduct(block.design, weighted, n, p, p);
+    if (block.priorPrecision) addScaled(normal, block.priorPrecision);
+    if (!cholesky(normal, p)) return false;
+    logDet += logDeterminant(normal, p);
+    // P = V⁻¹ − UᵀU with U = L⁻¹·(V⁻¹X)ᵀ.
+    const u = transpose(weighted, n, p);
+    solveLower(normal, p, u, n);
+    addTransposeProduct(projector, u, u, p, n, n, -1);
   }
-  const projected = multiply(projector, block.y, n, n, 1);
-  let quadratic = 0;
-  for (let i = 0; i < n; i++) quadratic += block.y[i] * projected[i];
-  into.value -= (logDeterminant + quadratic) / 2;
+  const projected = product(projector, block.y, n, n);
+  into.value -= (logDet + dot(block.y, projected)) / 2;
 
   const swept = block.components.map(
-    (component) => component && multiply(projector, component.z, n, n, component.columns),
+    (component) => component && product(projector, component.z, n, n, component.columns),
   );
   const q = sums ? sums.pull.length : 0;
   // Z_kᵀ·P·F.
   const onShared = swept.map((left, k) =>
-    left && design ? transposeMultiply(left, design, n, block.components[k]?.columns ?? 0, q) : undefined,
+    left && design ? transposeProduct(left, design, n, block.components[k]?.columns ?? 0, q) : undefined,
   );
   if (sums && design) {
-    const seen = multiply(projector, design, n, n, q);
-    addTo(sums.omega, transposeMultiply(design, seen, n, q, q));
-    addTo(sums.pull, transposeMultiply(design, projected, n, q, 1));
+    const seen = product(projector, design, n, n, q);
+    addTransposeProduct(sums.omega, design, seen, n, q, q);
+    addTransposeProduct(sums.pull, design, projected, n, q);
   }
   for (let k = 0; k < count; k++) {
     const component = block.components[k];
     const left = swept[k];
     if (!component || !left) continue;
     const m = component.columns;
-    let trace = 0;
-    let form = 0;
-    for (let c = 0; c < m; c++) {
-      let onY = 0;
-      for (let i = 0; i < n; i++) {
-        trace += component.z[i * m + c] * left[i * m + c];
-        onY += component.z[i * m + c] * projected[i];
-      }
-      form += onY * onY;
-    }
-    into.gradient[k] += (variances[k] * (form - trace)) / 2;
+    const onY = transposeProduct(component.z, projected, n, m);
+    into.gradient[k] += (variances[k] * (dot(onY, onY) - dot(component.z, left))) / 2;
     const mine = onShared[k];
     if (sums && mine) {
-      addTo(sums.swept[k], transposeMultiply(mine, mine, m, q, q));
-      addTo(
-        sums.sweptPull[k],
-        transposeMultiply(mine, transposeMultiply(component.z, projected, n, m, 1), m, q, 1),
-      );
+      addTransposeProduct(sums.swept[k], mine, mine, m, q, q);
+      addTransposeProduct(sums.sweptPull[k], mine, onY, m, q);
     }
     for (let l = 0; l <= k; l++) {
       const other = block.components[l];
       if (!other) continue;
       // tr(P·V_k·P·V_l) = ‖Z_lᵀ·P·Z_k‖².
-      const crossed = transposeMultiply(other.z, left, n, other.columns, m);
+      const crossed = transposeProduct(other.z, left, n, other.columns, m);
       const theirs = onShared[l];
       if (sums && mine && theirs) {
-        const through = multiply(transposeMultiply(theirs, crossed, other.columns, q, m), mine, q, m, q);
-        addTo(sums.crossed[k * count + l], through);
+        const through = transposeProduct(theirs, crossed, other.columns, q, m);
+        addProduct(sums.crossed[k * count + l], through, mine, q, m, q);
       }
-      let information = 0;
-      for (let i = 0; i < crossed.length; i++) information += crossed[i] * crossed[i];
-      const value = (variances[k] * variances[l] * information) / 2;
+      const value = (variances[k] * variances[l] * dot(crossed, crossed)) / 2;
       into.information[k * count + l] += value;
       if (l !== k) into.information[l * count + k] += value;
     }
   }
   return true;
-}
-
-/** Adds variance·Z·Zᵀ to an n × n matrix. */
-export function addProduct(
-  to: Float64Array,
-  { z, columns }: ComponentFactor,
-  variance: number,
-  n: number,
-): void {
-  for (let i = 0; i < n; i++) {
-    for (let c = 0; c < columns; c++) {
-      const left = variance * z[i * columns + c];
-      if (left === 0) continue;
-      for (let j = 0; j < n; j++) to[i * n + j] += left * z[j * columns + c];
-    }
-  }
-}
-
-/** A (n × m) times B (m × k), row-major. */
-function multiply(a: Float64Array, b: Float64Array, n: number, m: number, k: number): Float64Array {
-  const out = new Float64Array(n * k);
-  for (let i = 0; i < n; i++) {
-    for (let l = 0; l < m; l++) {
-      const factor = a[i * m + l];
-      if (factor === 0) continue;
-      for (let j = 0; j < k; j++) out[i * k + j] += factor * b[l * k + j];
-    }
-  }
-  return out;
-}
-
-/** Aᵀ (p × n) times B (n × k), A given as n × p row-major. */
-function transposeMultiply(a: Float64Array, b: Float64Array, n: number, p: number, k: number): Float64Array {
-  const out = new Float64Array(p * k);
-  for (let i = 0; i < n; i++) {
-    for (let l = 0; l < p; l++) {
-      const factor = a[i * p + l];
-      if (factor === 0) continue;
-      for (let j = 0; j < k; j++) out[l * k + j] += factor * b[i * k + j];
-    }
-  }
-  return out;
 }

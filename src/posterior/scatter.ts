@@ -1,5 +1,5 @@
+import { addGram } from '../numerics/matrix.ts';
 import {
-  addProduct,
   type Block,
   type ComponentFactor,
   type LogScalePrior,
@@ -172,7 +172,7 @@ export function runCovariance(
   const n = data.runs.length;
   const out = new Float64Array(n * n);
   factors.forEach((factor, k) => {
-    if (sigma[k] > 0) addProduct(out, factor, sigma[k] ** 2, n);
+    if (sigma[k] > 0) addGram(out, factor.z, n, factor.columns, sigma[k] ** 2);
   });
   for (let i = 0; i < n; i++) out[i * n + i] += data.known_K[i] ** 2;
   return out;

@@ -1,7 +1,7 @@
 import type { Bench } from '../bench/bench.ts';
 import { sourceOf } from '../bench/source.ts';
-import { cholesky } from '../numerics/matrix.ts';
-import { addProduct, type SharedEffects } from '../numerics/reml.ts';
+import { addGram, cholesky } from '../numerics/matrix.ts';
+import type { SharedEffects } from '../numerics/reml.ts';
 import { offsetUncertainty } from './cooler-runs.ts';
 import { assumedScatter, type ScatterPart, SESSION } from './scatter.ts';
 import {
@@ -158,8 +158,7 @@ function spread(design: Float64Array, covariance: Float64Array, columns: number)
     }
   }
   const out = new Float64Array(n * n);
-  addProduct(out, { z, columns }, 1, n);
-  return out;
+  return addGram(out, z, n, columns);
 }
 
 /** The same with the scatter of the paste between sessions. */

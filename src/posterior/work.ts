@@ -1,5 +1,5 @@
-import { invertSpd } from '../numerics/matrix.ts';
-import { addProduct, type ComponentFactor } from '../numerics/reml.ts';
+import { addGram, invertSpd } from '../numerics/matrix.ts';
+import type { ComponentFactor } from '../numerics/reml.ts';
 import type { CoolerRuns } from './cooler-runs.ts';
 import { type CurvePosterior, departureFromPrior, factorOf } from './curve-posterior.ts';
 import { type BenchScatter, componentFactors, runCovariance, type ScatterPart, SHAPE } from './scatter.ts';
@@ -89,8 +89,8 @@ export function rescaleShape(work: Work, scatter: BenchScatter, active: readonly
       }
     }
   }
-  const shape = new Float64Array(n * n);
-  addProduct(shape, plain[SHAPE], scatter.sigma[SHAPE] ** 2, n);
+  const { z, columns: groups } = plain[SHAPE];
+  const shape = addGram(new Float64Array(n * n), z, n, groups, scatter.sigma[SHAPE] ** 2);
   const scale = shapeScale(residual_K, covariance, shape);
   if (scale === work.shapeScale) return;
   work.shapeScale = scale;

@@ -1,6 +1,6 @@
 import type { Bench, Run } from '../bench/bench.ts';
 import { distinctMounts } from '../bench/mounts.ts';
-import { qrPivoted } from '../numerics/matrix.ts';
+import { qrPivoted } from '../numerics/orthogonal.ts';
 import { ASSUMED, READING } from '../posterior/scatter.ts';
 
 /** A scatter and how many degrees of freedom it stands on. */

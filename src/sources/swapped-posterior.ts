@@ -1,7 +1,6 @@
 import type { Bench } from '../bench/bench.ts';
 import { sourceOf } from '../bench/source.ts';
-import { cholesky, solveLower, solveUpperT } from '../numerics/matrix.ts';
-import { addProduct } from '../numerics/reml.ts';
+import { addGram, cholesky, solveLower, solveUpperT } from '../numerics/matrix.ts';
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
 import { coolerRuns, isZeroLoad } from '../posterior/cooler-runs.ts';
 import type { SessionEffects } from '../posterior/session-effects.ts';
@@ -124,8 +123,7 @@ function statesBesideSensor({ root, offset_K }: SessionEffects, sensor_K: number
   const ones = new Float64Array(size).fill(1, 0, sessions);
   solveLower(root, size, ones);
   const common = Math.min(sensor_K ** 2, (1 - 1e-6) / ones.reduce((sum, value) => sum + value * value, 0));
-  const rest = new Float64Array(size * size);
-  addProduct(rest, { z: root, columns: size }, 1, size);
+  const rest = addGram(new Float64Array(size * size), root, size, size);
   for (let a = 0; a < sessions; a++) for (let b = 0; b < sessions; b++) rest[a * size + b] -= common;
   for (let a = 0; a < size; a++) rest[a * size + a] *= 1 + 1e-9;
   if (!cholesky(rest, size))

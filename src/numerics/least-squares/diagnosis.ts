@@ -5,7 +5,7 @@
  * that is zero to rounding is a direction in which the parameters can move and the model does not: the entries of its
  * vector name the parameters that trade off against each other.
  */
-import { qrPivoted, singularValues } from '../matrix.ts';
+import { qrPivoted, singularValues } from '../orthogonal.ts';
 import { RANK_TOLERANCE } from './gauss-newton.ts';
 import type { Point } from './levenberg.ts';
 import type { FreeProblem } from './problem.ts';

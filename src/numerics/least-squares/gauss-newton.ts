@@ -13,7 +13,7 @@
  *
  * Source: Bates and Watts (1988), Nonlinear Regression Analysis and Its Applications, 2.2.3.
  */
-import { qrPivoted, solveUpperPivoted } from '../matrix.ts';
+import { qrPivoted, solveUpperPivoted } from '../orthogonal.ts';
 import { evaluatePoint, freeParameters, newPoint, type Point, swapPoints } from './levenberg.ts';
 import type { FreeProblem } from './problem.ts';
 

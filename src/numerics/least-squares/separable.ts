@@ -11,7 +11,7 @@
  *
  * Sources: Golub and Pereyra (1973), SIAM J. Numer. Anal. 10, 413; Kaufman (1975), BIT 15, 49.
  */
-import { qrPivoted, solveUpperPivoted } from '../matrix.ts';
+import { qrPivoted, solveUpperPivoted } from '../orthogonal.ts';
 import type { FreeProblem } from './problem.ts';
 
 const RANK_TOLERANCE = 1e-12;
