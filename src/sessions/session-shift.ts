@@ -1,4 +1,12 @@
-import { invertSpd } from '../numerics/matrix.ts';
+import {
+  addProduct,
+  addScaled,
+  congruence,
+  diagonalMatrix,
+  invertSpd,
+  product,
+  submatrix,
+} from '../numerics/matrix.ts';
 import type { ReferenceRuns, ReferenceSession } from './reference-runs.ts';
 
 /** Scatters that are there while nothing drifts: standard deviations. */
@@ -94,41 +102,40 @@ export class ReferenceState {
     const { innovation, covariance: inverse } = this.innovationOf(session);
     const n = innovation.length;
     if (!invertSpd(inverse, n)) return;
+    const noise = this.noiseOf(session);
     // Gain = M·Hᵀ·S⁻¹ with H the choice of each reading's condition.
-    const gain = new Float64Array(cells * n);
-    for (let c = 0; c < cells; c++) {
-      for (let i = 0; i < n; i++) {
-        let sum = 0;
-        for (let k = 0; k < n; k++) sum += covariance[c * cells + session.cell[k]] * inverse[k * n + i];
-        gain[c * n + i] = sum;
-      }
-    }
-    const before = covariance.slice();
-    for (let c = 0; c < cells; c++) {
-      for (let i = 0; i < n; i++) mean[c] += gain[c * n + i] * innovation[i];
-      for (let d = 0; d < cells; d++) {
-        for (let i = 0; i < n; i++) {
-          covariance[c * cells + d] -= gain[c * n + i] * before[session.cell[i] * cells + d];
-        }
-      }
-    }
+    const rows = submatrix(covariance, cells, Array.from(mean.keys()), session.cell);
+    const gain = product(rows, inverse, cells, n, n);
+    addProduct(mean, gain, innovation, cells, n);
+    // (1 − G·H)·M·(1 − G·H)ᵀ + G·R·Gᵀ (Joseph): M less what was told would lose its digits where nothing was known before.
+    const keep = diagonalMatrix(cells);
+    for (let c = 0; c < cells; c++)
+      session.cell.forEach((d, i) => {
+        keep[c * cells + d] -= gain[c * n + i];
+      });
+    covariance.set(addScaled(congruence(keep, covariance, cells, cells), congruence(gain, noise, cells, n)));
   }
 
+  /** Readings less what is expected of them, and the covariance of that. */
   private innovationOf(session: ReferenceSession): { innovation: Float64Array; covariance: Float64Array } {
-    const { cell, rise_K, base_W, mount } = session;
+    const covariance = addScaled(submatrix(this.covariance, this.cells, session.cell), this.noiseOf(session));
+    return { innovation: session.rise_K.map((rise, i) => rise - this.mean[session.cell[i]]), covariance };
+  }
+
+  /** Covariance of a session's readings about its conditions: the sensors, paste and fittings, and the readings' own scatter. */
+  private noiseOf({ rise_K, base_W, mount, runs }: ReferenceSession): Float64Array {
     const { mount_K_per_W, reading_K, session_K_per_W, sensor_K } = this.scatter;
     const n = rise_K.length;
-    const covariance = new Float64Array(n * n);
+    const noise = new Float64Array(n * n);
     for (let i = 0; i < n; i++) {
       for (let j = 0; j < n; j++) {
         const sameMount = mount[i] >= 0 && mount[i] === mount[j];
         const paste = session_K_per_W ** 2 + (sameMount ? mount_K_per_W ** 2 : 0);
-        covariance[i * n + j] =
-          this.covariance[cell[i] * this.cells + cell[j]] + sensor_K ** 2 + paste * base_W[i] * base_W[j];
+        noise[i * n + j] = sensor_K ** 2 + paste * base_W[i] * base_W[j];
       }
-      covariance[i * n + i] += reading_K ** 2 + (session.runs[i].u_K ?? 0) ** 2;
+      noise[i * n + i] += reading_K ** 2 + (runs[i].u_K ?? 0) ** 2;
     }
-    return { innovation: rise_K.map((rise, i) => rise - this.mean[cell[i]]), covariance };
+    return noise;
   }
 }
 
