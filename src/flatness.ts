@@ -1,5 +1,7 @@
 import type { Bench } from './bench/bench.ts';
 import { BenchError } from './bench/bench-error.ts';
+import { coolerByName } from './bench/mounts.ts';
+import { isZeroLoad } from './bench/run.ts';
 import { shapeOf } from './bench/source.ts';
 import { compareFrom } from './comparison/compare.ts';
 import { canExplain, type Explanation, type GapCost } from './contact/can-explain.ts';
@@ -58,7 +60,7 @@ export function flatness(whole: Bench, conditions: FlatnessConditions = {}): Fla
     paste_W_per_mK: conditions.paste_W_per_mK,
     source,
     base: (cooler) => ({
-      thickness_mm: bench.coolers.find((one) => one.cooler === cooler)?.base_thickness_mm ?? USUAL_BASE_MM,
+      thickness_mm: coolerByName(bench, cooler)?.base_thickness_mm ?? USUAL_BASE_MM,
       k_W_per_mK: COPPER,
       sink: { kind: 'film', h_W_per_m2K: SINK_W_PER_M2K },
     }),
@@ -92,7 +94,7 @@ function shapeToSpread(bench: Bench, name: string): Source {
 function observed(bench: Bench, conditions: FlatnessConditions, power_W: readonly number[]) {
   const source = conditions.source ?? 'heater';
   const mapped = new Set(bench.flatness.map((map) => map.cooler));
-  if (!bench.runs.some((run) => mapped.has(run.cooler) && run.power_W > 0)) return undefined;
+  if (!bench.runs.some((run) => mapped.has(run.cooler) && !isZeroLoad(run))) return undefined;
   const posterior = posteriorFor(bench, source);
   const coolers = posterior.coolers
     .map((one) => one.data.cooler.cooler)

@@ -1,4 +1,5 @@
 import type { Bench } from './bench/bench.ts';
+import { isZeroLoad } from './bench/run.ts';
 import { temperatureLimit } from './bench/source.ts';
 import { fitNetwork } from './network/fit-network.ts';
 import { type NetworkSimulation, simulate as networkSimulate, type ProfileStep } from './network/simulate.ts';
@@ -43,7 +44,7 @@ export function simulate(whole: Bench, options: SimulateOptions): SimulateResult
   const { cooler, profile, source = 'heater', ambient_C, level = 0.95, without, ...rest } = options;
   const network = fitNetwork(benchWithRuns(whole), cooler, { source });
   const { bench, warnings } = askedRuns(whole, { without });
-  const fitted = bench.runs.some((run) => run.cooler === cooler && run.source === source && run.power_W > 0)
+  const fitted = bench.runs.some((run) => run.cooler === cooler && run.source === source && !isZeroLoad(run))
     ? fittedCooler(bench, cooler, source)
     : undefined;
   const predicted = fitted && predictionsOf(fitted, level, ambient_C);

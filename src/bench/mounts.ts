@@ -10,27 +10,53 @@ export interface Mount {
   readonly runs: readonly Run[];
 }
 
+/** Names the fitting of a run: by (cooler, sample, source, mount); a run without a mount has one of its own. */
+export function mountKey({ run, cooler, sample, source, mount }: Run): string {
+  return JSON.stringify(mount === undefined ? [run] : [cooler, sample, source, mount]);
+}
+
+/** How many fittings the runs are of; a run without a mount counts as one. */
+export function countMounts(runs: readonly Run[]): number {
+  return new Set(runs.map(mountKey)).size;
+}
+
 /**
- * The runs grouped by fitting: a mount is known by (cooler, sample, source, mount), a run without a mount is one of
- * its own. In order of first appearance.
+ * The runs grouped by fitting, see {@link mountKey}, in order of first appearance.
  *
  * @example distinctMounts(bench.runs).length // how often a cooler was fitted
  */
 export function distinctMounts(runs: readonly Run[]): Mount[] {
   const mounts = new Map<string, Mount & { runs: Run[] }>();
-  const order: Mount[] = [];
   for (const run of runs) {
-    const { cooler, sample, source, mount } = run;
-    const key = JSON.stringify([cooler, sample, source, mount]);
-    const known = mount === undefined ? undefined : mounts.get(key);
+    const key = mountKey(run);
+    const known = mounts.get(key);
     if (known) known.runs.push(run);
     else {
-      const made = { cooler, sample, source, mount, runs: [run] };
-      if (mount !== undefined) mounts.set(key, made);
-      order.push(made);
+      const { cooler, sample, source, mount } = run;
+      mounts.set(key, { cooler, sample, source, mount, runs: [run] });
     }
   }
-  return order;
+  return [...mounts.values()];
+}
+
+/**
+ * Share of the variance between fittings that two runs of one sample on one source have in common: 1 within a fitting, 0
+ * between two. Fittings that the file does not tell may be one or several: half is taken as common, so that the mean
+ * of such runs is not thought too sharp nor their reading scatter too small.
+ */
+export function commonMountShare(a: Run, b: Run): number {
+  if (a === b || mountKey(a) === mountKey(b)) return 1;
+  return a.mount === undefined && b.mount === undefined ? 0.5 : 0;
+}
+
+/** How a condition names the mount of a run: `cooler/sample/mount`. */
+export function mountName({ cooler, sample, mount }: Pick<Run, 'cooler' | 'sample' | 'mount'>): string {
+  return `${cooler}/${sample}/${mount ?? ''}`;
+}
+
+/** Every name by which a condition may set a run aside: its id, its mount's, and that with the source. */
+export function namesOf(run: Run): string[] {
+  return [run.run, ...(run.mount === undefined ? [] : [mountName(run), `${mountName(run)}/${run.source}`])];
 }
 
 /** The cooler of that name, `undefined` when the bench has none. */

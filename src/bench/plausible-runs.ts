@@ -1,5 +1,6 @@
 import { median } from '../numerics/median.ts';
 import type { Run } from './bench.ts';
+import { isZeroLoad, riseOf } from './run.ts';
 import { listed, shown } from './wording.ts';
 
 /** Resistances outside this range, K/W, are no processor cooler's: a unit is wrong somewhere. */
@@ -13,7 +14,7 @@ const FEWEST = 3;
 /**
  * What the runs of the heater cannot be, whatever the cooler: a load in mW under a name that says W, a temperature in °F under one that says °C.
  *
- * A resistance is nearly the same at every load, so that a line through the rises of a mount at one fan speed meets no rise near no load; one in
+ * A resistance is nearly the same at every load, so that a line through the rises of a sample at one fan speed meets no rise near no load; one in
  * °F meets it 32 too high, and more. Said as a warning, since the numbers are legal.
  *
  * @param names  how the file calls its columns of load and source
@@ -23,10 +24,10 @@ export function implausibleRuns(
   runs: readonly Run[],
   names: { power: string; source: string },
 ): string[] {
-  const loaded = runs.filter((run) => run.source === 'heater' && run.power_W > 0);
+  const loaded = runs.filter((run) => run.source === 'heater' && !isZeroLoad(run));
   if (loaded.length < FEWEST) return [];
   const at = `${file}:${loaded[0].line}:1`;
-  const resistance = median(loaded.map((run) => (run.source_C - run.ambient_C) / run.power_W));
+  const resistance = median(loaded.map((run) => riseOf(run) / run.power_W));
   if (resistance > MOST_K_PER_W || resistance < LEAST_K_PER_W) {
     return [
       `${at}: half of the runs have ${resistance > MOST_K_PER_W ? 'more' : 'less'} than ${Number(resistance.toPrecision(2))} K/W, which no processor cooler has; check the units in the names ${names.power} and ${names.source}`,
@@ -35,18 +36,18 @@ export function implausibleRuns(
   const lines = intercepts(loaded);
   if (lines.length === 0) return [];
   const middle = median(lines);
-  const most = Math.max(...loaded.map((run) => run.source_C - run.ambient_C));
+  const most = Math.max(...loaded.map((run) => riseOf(run)));
   if (middle < MOST_INTERCEPT_K || middle < MOST_INTERCEPT_SHARE * most) return [];
   return [
     `${at}: the rises head for ${middle.toFixed(0)} K at no load, where a heater has none; check the unit in the name ${names.source} and whether ambient_C is the air's`,
   ];
 }
 
-/** Where the rises at the least and the greatest load of a mount at one fan speed head for at no load, K. */
+/** Where the rises at the least and the greatest load of a sample at one fan speed head for at no load, K: fittings differ by far less than what is looked for. */
 function intercepts(runs: readonly Run[]): number[] {
   const groups = new Map<string, Run[]>();
   for (const run of runs) {
-    const key = JSON.stringify([run.cooler, run.sample, run.mount, run.fan_rpm]);
+    const key = JSON.stringify([run.cooler, run.sample, run.fan_rpm]);
     const group = groups.get(key);
     if (group) group.push(run);
     else groups.set(key, [run]);
@@ -55,7 +56,7 @@ function intercepts(runs: readonly Run[]): number[] {
     const sorted = [...group].sort((a, b) => a.power_W - b.power_W);
     const [first, last] = [sorted[0], sorted[sorted.length - 1]];
     if (last.power_W < 1.5 * first.power_W) return [];
-    const [low, high] = [first.source_C - first.ambient_C, last.source_C - last.ambient_C];
+    const [low, high] = [riseOf(first), riseOf(last)];
     return [low - ((high - low) * first.power_W) / (last.power_W - first.power_W)];
   });
 }

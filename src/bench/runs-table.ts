@@ -1,6 +1,7 @@
 import type { Run } from './bench.ts';
 import { type BoundTable, bindColumns, type ColumnPlan, type NumberColumn } from './columns.ts';
 import { implausibleRuns } from './plausible-runs.ts';
+import { riseOf } from './run.ts';
 import { type SourceFigures, sourceOf } from './source.ts';
 import { placeName, type Row, readTable } from './table.ts';
 import { counted, shown } from './wording.ts';
@@ -173,7 +174,7 @@ export function allowedBelowAmbient(bench: SourceFigures, source: string, u_K = 
 }
 
 function refuseBelowAmbient(bound: BoundTable, row: Row, run: Run, bench: SourceFigures): void {
-  const rise = run.source_C - run.ambient_C;
+  const rise = riseOf(run);
   if (rise >= 0) return;
   const allowed = allowedBelowAmbient(bench, run.source, run.u_K);
   if (-rise > allowed) {

@@ -1,3 +1,4 @@
+import { heatIntoBase } from '../bench/run.ts';
 import { sourceOf } from '../bench/source.ts';
 import { normalQuantile } from '../numerics/distributions.ts';
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
@@ -35,7 +36,7 @@ export function decibelsWorth(
 ): DecibelsWorth {
   const leak = sourceOf(posterior.bench, posterior.source).leak_W_per_K.value;
   const points = [from, to].map(({ at, limits }) => ({
-    base_W: Math.max(power_W - leak * limits.middle_K, 0.05 * power_W),
+    base_W: heatIntoBase(power_W, limits.middle_K, leak),
     speed: at.speed,
   }));
   const { covariance } = jointRise(posterior, cooler, points);

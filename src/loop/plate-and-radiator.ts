@@ -1,13 +1,11 @@
 import type { Bench, Run } from '../bench/bench.ts';
+import { countMounts, mountKey } from '../bench/mounts.ts';
+import { heatIntoBase, isSame, isZeroLoad, riseOf } from '../bench/run.ts';
 import { sourceOf } from '../bench/source.ts';
-import { isZeroLoad } from '../posterior/cooler-runs.ts';
 import type { LoopSplit, PlateAndRadiator } from '../session-results.ts';
 
 /** How far one reading of the coolant lies from its mean over the loop, K: common practice, no source. */
 const COOLANT_READING_K = 0.2;
-
-/** Two speeds within this share are one. */
-const SAME = 0.04;
 
 /**
  * The two resistances of every liquid cooler whose coolant was logged: cold plate, from the source to the coolant, and
@@ -53,13 +51,12 @@ export function plateAndRadiator(bench: Bench): PlateAndRadiator {
 /** Runs of one source and nearly the same fan and pump speed. */
 function groups(runs: readonly Run[]): Run[][] {
   const found: Run[][] = [];
-  const near = (a: number, b: number) => Math.abs(a - b) <= SAME * Math.max(a, b);
   for (const run of runs) {
     const group = found.find(
       ([first]) =>
         first.source === run.source &&
-        near(first.fan_rpm, run.fan_rpm) &&
-        near(first.pump_rpm ?? 0, run.pump_rpm ?? 0),
+        isSame(first.fan_rpm, run.fan_rpm) &&
+        isSame(first.pump_rpm ?? 0, run.pump_rpm ?? 0),
     );
     if (group) group.push(run);
     else found.push([run]);
@@ -70,22 +67,19 @@ function groups(runs: readonly Run[]): Run[][] {
 function splitOf(bench: Bench, runs: readonly Run[]): LoopSplit {
   const [first] = runs;
   const { leak_W_per_K, sensor_systematic_K: source_K } = sourceOf(bench, first.source);
-  const heat = runs.map((run) =>
-    Math.max(run.power_W - leak_W_per_K.value * (run.source_C - run.ambient_C), 0.05 * run.power_W),
-  );
+  const heat = runs.map((run) => heatIntoBase(run.power_W, riseOf(run), leak_W_per_K.value));
   const plate = estimate(runs, heat, (run) => run.source_C - (run.coolant_C as number));
   const radiator = estimate(runs, heat, (run) => (run.coolant_C as number) - run.ambient_C);
   const { ambient_temperature } = bench.instruments;
   const coolant_K = ambient_temperature.systematic_K;
   const squares = heat.reduce((sum, q) => sum + q * q, 0);
   const perKelvin = heat.reduce((sum, q) => sum + q, 0) / squares;
-  const mounts = new Set(runs.map((run) => JSON.stringify([run.sample, run.mount ?? run.run])));
   return {
     source: first.source,
     fan_rpm: first.fan_rpm,
     pump_rpm: first.pump_rpm ?? null,
     runs: runs.length,
-    mounts: mounts.size,
+    mounts: countMounts(runs),
     power_low_W: Math.min(...runs.map((run) => run.power_W)),
     power_high_W: Math.max(...runs.map((run) => run.power_W)),
     plate_K_per_W: plate.value,
@@ -113,7 +107,7 @@ function estimate(
   let residual = 0;
   runs.forEach((run, i) => {
     residual += (difference(run) - value * heat[i]) ** 2;
-    const key = JSON.stringify([run.sample, run.mount ?? run.run]);
+    const key = mountKey(run);
     const sums = byMount.get(key) ?? { top: 0, bottom: 0 };
     sums.top += difference(run) * heat[i];
     sums.bottom += heat[i] * heat[i];
@@ -131,7 +125,7 @@ function estimate(
 
 function verdictOf(cooler: string, splits: readonly LoopSplit[]): string {
   if (splits.length === 0) return `${cooler}: no reading of the coolant that can be used.`;
-  const full = splits.reduce((a, b) => (b.fan_rpm > a.fan_rpm * (1 + SAME) ? b : a));
+  const full = splits.reduce((a, b) => (b.fan_rpm > a.fan_rpm && !isSame(a.fan_rpm, b.fan_rpm) ? b : a));
   const total = full.plate_K_per_W + full.radiator_K_per_W;
   const share = Math.round((100 * full.plate_K_per_W) / total);
   const parts = `${(1000 * full.plate_K_per_W).toFixed(0)} mK/W in paste and plate and ${(1000 * full.radiator_K_per_W).toFixed(0)} mK/W in the radiator`;

@@ -1,5 +1,6 @@
 import type { Bench } from '../bench/bench.ts';
 import { BenchError } from '../bench/bench-error.ts';
+import { riseOf } from '../bench/run.ts';
 import { ExponentialFit } from '../reduction/exponential-fit.ts';
 import { exponentialStarts } from '../reduction/exponential-starts.ts';
 import type { LogBlocks } from '../reduction/log-blocks.ts';
@@ -272,7 +273,7 @@ function addHandRuns(
     const near = (rpm: number) => Math.abs(rpm - run.fan_rpm) <= Math.max(60, 0.06 * run.fan_rpm);
     if (speeds.some((speed) => near(speed.fan_rpm))) continue;
     const group = sums.find((entry) => near(entry.fan_rpm));
-    const rise = run.source_C - run.ambient_C;
+    const rise = riseOf(run);
     if (group) {
       group.power += run.power_W;
       group.rise += rise;

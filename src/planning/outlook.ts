@@ -1,3 +1,4 @@
+import { countMounts } from '../bench/mounts.ts';
 import { type RiseLimits, riseLimits } from '../comparison/rise-limits.ts';
 import { normalCdf } from '../numerics/distributions.ts';
 import { mixtureDeviation } from '../numerics/mixture.ts';
@@ -91,12 +92,9 @@ export function excessError(
   noise_K: number,
 ): number {
   const top_W = AT_THE_TOP * Math.min(base_W, seen_W);
-  const mounts = new Set<string>();
-  data.runs.forEach((run, i) => {
-    if (data.base_W[i] >= top_W) mounts.add(`${run.sample}\u0000${run.mount}`);
-  });
+  const mounts = countMounts(data.runs.filter((_, i) => data.base_W[i] >= top_W));
   const further = Math.max(0, limitExcess(node, base_W) - limitExcess(node, seen_W));
-  return Math.hypot(noise_K / Math.sqrt(Math.max(mounts.size, 1)), EXCESS_BEYOND * further);
+  return Math.hypot(noise_K / Math.sqrt(Math.max(mounts, 1)), EXCESS_BEYOND * further);
 }
 
 /** An outlook at every load of the question. */

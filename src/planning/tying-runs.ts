@@ -1,4 +1,6 @@
 import type { Bench, Cooler, Run } from '../bench/bench.ts';
+import { coolerByName, countMounts } from '../bench/mounts.ts';
+import { isSame, isZeroLoad } from '../bench/run.ts';
 import { methodName, unbridgedAmong } from '../sessions/method-bridge.ts';
 import { sessionsOf } from '../sessions/sessions.ts';
 import type { BenchTime } from './bench-time.ts';
@@ -17,9 +19,6 @@ export interface TyingVisit {
   readonly why: string;
 }
 
-/** Loads and speeds within this share are one condition. */
-const SAME = 0.04;
-
 /**
  * The fittings that tie: the reference cooler under the condition it was run at in most sessions; where sessions of the coolers asked for hang together
  * with the present one neither by the reference nor by another cooler, the cooler of theirs that was fitted most often; and where procedures are joined
@@ -35,7 +34,7 @@ export function tyingVisits(
   time: BenchTime,
 ): TyingVisit[] {
   const out: TyingVisit[] = [];
-  const runs = bench.runs.filter((run) => run.source === source && run.power_W > 0);
+  const runs = bench.runs.filter((run) => run.source === source && !isZeroLoad(run));
   const reference = runs.filter((run) => run.cooler === bench.reference_cooler);
   if (reference.length > 0) {
     out.push(
@@ -51,7 +50,7 @@ export function tyingVisits(
   }
   for (const { run, methods } of unbridgedAmong(bench, asked)) {
     if (run.source !== source) continue;
-    const cooler = bench.coolers.find((one) => one.cooler === run.cooler) as Cooler;
+    const cooler = coolerByName(bench, run.cooler) as Cooler;
     out.push({
       purpose: 'bridge',
       cooler: run.cooler,
@@ -70,12 +69,13 @@ export function tyingVisits(
 function visitOf(bench: Bench, runs: readonly Run[], time: BenchTime, why: string): TyingVisit {
   const merit = (one: Run) => {
     const alike = runs.filter(
-      (run) => run.sample === one.sample && near(run.power_W, one.power_W) && near(run.fan_rpm, one.fan_rpm),
+      (run) =>
+        run.sample === one.sample && isSame(run.power_W, one.power_W) && isSame(run.fan_rpm, one.fan_rpm),
     );
     return 1000 * new Set(alike.map((run) => run.session)).size + alike.length;
   };
   const best = runs.reduce((a, b) => (merit(b) > merit(a) ? b : a));
-  const cooler = bench.coolers.find((one) => one.cooler === best.cooler) as Cooler;
+  const cooler = coolerByName(bench, best.cooler) as Cooler;
   return {
     purpose: 'reference',
     cooler: best.cooler,
@@ -116,12 +116,7 @@ function retests(
       if (bench.reference_cooler !== undefined && coolers.has(bench.reference_cooler)) return [];
       const wanted = asked.filter((cooler) => coolers.has(cooler));
       if (wanted.length === 0) return [];
-      const mounts = (cooler: string) =>
-        new Set(
-          runs
-            .filter((run) => run.cooler === cooler)
-            .map((run) => `${run.sample}\u0000${run.mount ?? run.run}`),
-        ).size;
+      const mounts = (cooler: string) => countMounts(runs.filter((run) => run.cooler === cooler));
       const cooler = wanted.reduce((a, b) => (mounts(b) > mounts(a) ? b : a));
       return [{ cooler, sessions: [...names] }];
     });
@@ -131,8 +126,4 @@ function retests(
 function sampleOf(runs: readonly Run[]): string {
   const count = (sample: string) => runs.filter((run) => run.sample === sample).length;
   return runs.length === 0 ? '1' : runs.reduce((a, b) => (count(b.sample) > count(a.sample) ? b : a)).sample;
-}
-
-function near(a: number, b: number): boolean {
-  return Math.abs(a - b) <= SAME * Math.max(a, b);
 }

@@ -1,3 +1,4 @@
+import { isSame } from '../bench/run.ts';
 import type { CoolerPosterior } from '../posterior/bench-posterior.ts';
 import type { PlannedRun } from './with-planned-runs.ts';
 
@@ -46,9 +47,7 @@ export function visitsOf(
 ): Visit[] {
   const wanted = [...new Set(target_W.map((load) => Math.min(load, Math.floor(most_W))))];
   const run = [...new Set(Array.from(cooler.data.power_W, (power) => 5 * Math.round(power / 5)))]
-    .filter(
-      (load) => load > 0 && load <= most_W && wanted.every((other) => Math.abs(other - load) > 0.05 * other),
-    )
+    .filter((load) => load > 0 && load <= most_W && wanted.every((other) => !isSame(other, load)))
     .sort((a, b) => a - b);
   const others =
     run.length <= OTHER_LOADS ? run : [0, 1, 2].map((k) => run[Math.round((k * (run.length - 1)) / 2)]);

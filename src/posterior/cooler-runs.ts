@@ -1,4 +1,6 @@
 import type { Bench, Cooler, Run } from '../bench/bench.ts';
+import { mountKey } from '../bench/mounts.ts';
+import { heatIntoBase, isSame, isZeroLoad, riseOf } from '../bench/run.ts';
 import { sourceOf } from '../bench/source.ts';
 import { densityShare } from '../room/bench-air.ts';
 
@@ -22,7 +24,7 @@ export interface CoolerRuns {
   /** Which fitting; negative numbers are runs whose fitting the file does not tell, each its own. */
   readonly mount: Int32Array;
   readonly session: Int32Array;
-  /** Loads within a few per cent of each other are one load: the unit that is left out when models are judged. */
+  /** Loads that count as the same are one: the unit that is left out when models are judged. */
   readonly loadGroup: Int32Array;
   readonly loadGroups: number;
   /** Known standard uncertainty of a steady value, K (0 where none is given). */
@@ -58,7 +60,7 @@ export function sensorOffset(bench: Bench, session: string | undefined): SensorO
     (run) => run.source === 'heater' && isZeroLoad(run) && run.session === session,
   );
   if (zero.length === 0 || prior === 0) return { value_K: 0, u_K: Math.sqrt(prior) };
-  const mean = zero.reduce((sum, run) => sum + run.source_C - run.ambient_C, 0) / zero.length;
+  const mean = zero.reduce((sum, run) => sum + riseOf(run), 0) / zero.length;
   const weight = prior / (prior + single / zero.length);
   return { value_K: weight * mean, u_K: Math.sqrt((1 - weight) * prior) };
 }
@@ -68,11 +70,6 @@ export function offsetUncertainty(bench: Bench, source: string, session: string 
   if (source === 'heater') return sensorOffset(bench, session).u_K;
   const { sensor_common_K } = sourceOf(bench, source);
   return Math.hypot(sensor_common_K, bench.instruments.ambient_temperature.systematic_K);
-}
-
-/** A run that shows the sensors' offset and nothing of the cooler. */
-export function isZeroLoad(run: Run): boolean {
-  return run.power_W === 0;
 }
 
 /**
@@ -104,7 +101,7 @@ export function coolerRuns(
     runs,
     (run) => relativeSpeed(cooler, run.fan_rpm) * densityShare(bench, run),
   );
-  const rise_K = Float64Array.from(runs, (run) => run.source_C - run.ambient_C - offset(run.session));
+  const rise_K = Float64Array.from(runs, (run) => riseOf(run) - offset(run.session));
   const sampleNumber = numbering();
   const mountNumber = numbering();
   const sessionNumber = numbering();
@@ -125,11 +122,9 @@ export function coolerRuns(
     speed,
     more,
     rise_K,
-    base_W: power_W.map((p, i) => Math.max(p - leak * Math.max(rise_K[i], 0), 0.05 * p)),
+    base_W: power_W.map((p, i) => heatIntoBase(p, rise_K[i], leak)),
     sample: Int32Array.from(runs, (run) => sampleNumber(run.sample)),
-    mount: Int32Array.from(runs, (run, i) =>
-      run.mount === undefined ? -1 - i : mountNumber(`${run.sample}\u0000${run.mount}`),
-    ),
+    mount: Int32Array.from(runs, (run, i) => (run.mount === undefined ? -1 - i : mountNumber(mountKey(run)))),
     session: Int32Array.from(runs, (run) => sessionNumber(run.session ?? '')),
     loadGroup: groups.group,
     loadGroups: groups.count,
@@ -154,14 +149,14 @@ function numbering(): (name: string) => number {
   };
 }
 
-/** Sorted loads are cut where the next is more than 4 % and 1 W above the first of its group. */
+/** Sorted loads are cut where the next is no longer the same as the first of its group. */
 function loadGroups(power_W: Float64Array): { group: Int32Array; count: number } {
   const order = Array.from(power_W.keys()).sort((a, b) => power_W[a] - power_W[b]);
   const group = new Int32Array(power_W.length);
   let count = 0;
   let first = Number.NaN;
   for (const i of order) {
-    if (!(power_W[i] <= first * 1.04 + 1)) {
+    if (!isSame(power_W[i], first)) {
       first = power_W[i];
       count++;
     }

@@ -4,8 +4,8 @@ import { type SpeedAtLevel, speedAtLevel } from '../acoustics/speed-at-level.ts'
 import type { Bench } from '../bench/bench.ts';
 import { BenchError } from '../bench/bench-error.ts';
 import { nearestName } from '../bench/nearest-name.ts';
+import { isZeroLoad } from '../bench/run.ts';
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
-import { isZeroLoad } from '../posterior/cooler-runs.ts';
 import type { Conditions } from '../results.ts';
 import { roomShare } from '../room/bench-air.ts';
 import type { SpeedSpread } from './speed-spread.ts';

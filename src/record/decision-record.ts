@@ -1,5 +1,6 @@
 import type { Bench } from '../bench/bench.ts';
 import { BenchError } from '../bench/bench-error.ts';
+import { namesOf } from '../bench/mounts.ts';
 import { withoutLeadingFolder } from '../bench/read-bench.ts';
 import type { ChartDecisions, DecisionRecord } from '../session-results.ts';
 import { datasetIdentity } from './dataset-identity.ts';
@@ -27,13 +28,7 @@ export function decisionRecord(
   const identity = datasetIdentity(files, hashes);
   const bytes = withoutLeadingFolder(files).get(DECISIONS_FILE);
   const recorded = bytes ? readDecisions(textOf(bytes)) : [];
-  const names = new Set(
-    bench.runs.flatMap((run) => [
-      run.run,
-      `${run.cooler}/${run.sample}/${run.mount ?? ''}`,
-      `${run.cooler}/${run.sample}/${run.mount ?? ''}/${run.source}`,
-    ]),
-  );
+  const names = new Set(bench.runs.flatMap(namesOf));
   const charts = recorded.map((chart) => decisionsOf(chart, identity.sha256, names));
   const warnings = recorded.flatMap(({ excluded, chart }) =>
     excluded

@@ -1,5 +1,6 @@
 import { soundAtSpeed } from '../acoustics/fan-sound.ts';
 import type { Bench } from '../bench/bench.ts';
+import { riseOf } from '../bench/run.ts';
 import { knownSource } from '../bench/source.ts';
 import { aboveInlet } from '../comparison/above-inlet.ts';
 import { compareFrom } from '../comparison/compare.ts';
@@ -224,7 +225,7 @@ export class Answers {
             place: this.places.get(data.cooler.cooler) ?? 0,
             power_W: run.power_W,
             fan_rpm: run.fan_rpm,
-            rise_K: run.source_C - run.ambient_C,
+            rise_K: riseOf(run),
             residual_K: told_K - mixtureMean(at.mean),
           };
         });

@@ -1,4 +1,5 @@
 import type { Bench } from '../bench/bench.ts';
+import { isZeroLoad } from '../bench/run.ts';
 import type { BenchPosterior } from '../posterior/bench-posterior.ts';
 import { type CompactPosterior, compactPosterior } from '../posterior/compact.ts';
 import type { Conditions } from '../results.ts';
@@ -36,7 +37,7 @@ export interface PageData {
  * of its own; or, on a bench without heater runs, every chip that was run.
  */
 export function fittedSources(bench: Bench): string[] {
-  const run = [...new Set(bench.runs.filter((one) => one.power_W > 0).map((one) => one.source))];
+  const run = [...new Set(bench.runs.filter((one) => !isZeroLoad(one)).map((one) => one.source))];
   if (!run.includes('heater')) return run;
   return ['heater', ...run.filter((source) => source !== 'heater' && runElsewhere(bench, source))];
 }

@@ -1,4 +1,5 @@
 import type { Bench } from '../bench/bench.ts';
+import { isZeroLoad } from '../bench/run.ts';
 import { benchWithRuns } from '../reduction/bench-with-runs.ts';
 import type { ControlChartResult } from '../session-results.ts';
 import { controlChart } from '../sessions/control-chart.ts';
@@ -13,6 +14,6 @@ export function referenceControl(whole: Bench): ControlChartResult | null {
   const name = bench.reference_cooler;
   if (name === undefined) return null;
   const sessions = new Set(bench.runs.map((run) => run.session));
-  const isRun = bench.runs.some((run) => run.cooler === name && run.source === 'heater' && run.power_W > 0);
+  const isRun = bench.runs.some((run) => run.cooler === name && run.source === 'heater' && !isZeroLoad(run));
   return isRun && sessions.size > 1 ? controlChart(bench) : null;
 }

@@ -1,5 +1,6 @@
 import type { Bench } from '../bench/bench.ts';
 import { BenchError } from '../bench/bench-error.ts';
+import { isZeroLoad } from '../bench/run.ts';
 
 const known = new WeakMap<Bench, Map<string, Bench>>();
 
@@ -15,7 +16,7 @@ const known = new WeakMap<Bench, Map<string, Bench>>();
 export function inOrientation(bench: Bench, asked: string | undefined): Bench {
   const counts = new Map<string, number>();
   for (const run of bench.runs) {
-    if (run.power_W <= 0) continue;
+    if (isZeroLoad(run)) continue;
     counts.set(run.orientation ?? '', (counts.get(run.orientation ?? '') ?? 0) + 1);
   }
   if (asked === undefined && counts.size < 2) return bench;
@@ -37,7 +38,7 @@ export function inOrientation(bench: Bench, asked: string | undefined): Bench {
   }
   let one = byName.get(orientation);
   if (!one) {
-    const runs = bench.runs.filter((run) => run.power_W <= 0 || (run.orientation ?? '') === orientation);
+    const runs = bench.runs.filter((run) => isZeroLoad(run) || (run.orientation ?? '') === orientation);
     const left = bench.runs.length - runs.length;
     const name = orientation === '' ? 'that name no orientation' : `in the orientation "${orientation}"`;
     one = {

@@ -1,6 +1,7 @@
 import type { Bench, Run } from '../bench/bench.ts';
+import { isZeroLoad, riseOf } from '../bench/run.ts';
 import type { BenchPosterior } from '../posterior/bench-posterior.ts';
-import { isZeroLoad, sensorOffset } from '../posterior/cooler-runs.ts';
+import { sensorOffset } from '../posterior/cooler-runs.ts';
 import type { MountVerdict, RunVerdict } from '../results.ts';
 import type { NamedCause, ScreenedCause } from '../screen-results.ts';
 import { type Judgement, judge } from './judge.ts';
@@ -161,7 +162,7 @@ function zeroLoadRuns(bench: Bench, source: string, clean: CleanBench): RunVerdi
       { ...bench, runs: bench.runs.filter((other) => other !== run) },
       run.session,
     );
-    const rise = run.source_C - run.ambient_C - value_K;
+    const rise = riseOf(run) - value_K;
     return { rise, p: deletedP(rise / Math.hypot(u_K, reading), Number.POSITIVE_INFINITY) };
   });
   const p = holm(residual.map((one) => one.p));

@@ -1,12 +1,13 @@
 import type { Bench, Run } from '../bench/bench.ts';
 import { BenchError } from '../bench/bench-error.ts';
+import { mountName } from '../bench/mounts.ts';
+import { isZeroLoad } from '../bench/run.ts';
 import { benchTime } from '../planning/bench-time.ts';
-import { isZeroLoad } from '../posterior/cooler-runs.ts';
 import { posteriorOf } from '../posterior/posterior-of.ts';
 import type { Conditions, ScreenResult } from '../results.ts';
 import { type ScreenedSource, screenSource } from './screen-posterior.ts';
 import { tellingRun } from './telling-run.ts';
-import { mountName, withoutRuns } from './without.ts';
+import { withoutRuns } from './without.ts';
 
 /**
  * Strange runs and mounts of a bench, each with its likely cause and the run that would tell.

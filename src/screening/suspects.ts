@@ -1,7 +1,7 @@
 import type { Bench, Run } from '../bench/bench.ts';
 import { distinctMounts } from '../bench/mounts.ts';
+import { isZeroLoad } from '../bench/run.ts';
 import type { BenchPosterior } from '../posterior/bench-posterior.ts';
-import { isZeroLoad } from '../posterior/cooler-runs.ts';
 import { type JudgedCooler, type Judgement, judge, judgedCoolers } from './judge.ts';
 import { standing } from './verdict-of.ts';
 

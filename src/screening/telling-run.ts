@@ -1,4 +1,5 @@
 import type { Bench, Run } from '../bench/bench.ts';
+import { isZeroLoad } from '../bench/run.ts';
 import type { BenchTime } from '../planning/bench-time.ts';
 import { coolerRuns } from '../posterior/cooler-runs.ts';
 import type { TellingRun } from '../results.ts';
@@ -104,7 +105,7 @@ export function tellingRun(
     const asked = candidate.pump_rpm === undefined ? formulas : knowPumps;
     if (asked.length === 0) return;
     const row = data.runs.indexOf(planned[k]);
-    const isOff = candidate.power_W === 0;
+    const isOff = isZeroLoad(candidate);
     const total = asked.reduce((sum, { joint }) => sum + joint.weight, 0);
     const reading = () =>
       asked.reduce((sum, { joint }) => {
@@ -168,7 +169,7 @@ function candidatesFor(
   const loads = [
     ...new Set(
       bench.runs
-        .filter((run) => run.cooler === judged.cooler && run.power_W > 0)
+        .filter((run) => run.cooler === judged.cooler && !isZeroLoad(run))
         .map((run) => Math.round(run.power_W / 5) * 5),
     ),
   ];
@@ -319,7 +320,7 @@ function sentence(candidate: Candidate, first: Cause, second: Cause, apart: numb
   const pump = candidate.pump_rpm === undefined ? '' : `, the pump at ${Math.round(candidate.pump_rpm)} rpm`;
   const how = candidate.remount
     ? `fresh paste, then ${candidate.power_W} W at ${candidate.fan_rpm} rpm`
-    : candidate.power_W === 0
+    : isZeroLoad(candidate)
       ? 'the mount as it stands, heater off and cooled down'
       : `the mount as it stands, ${candidate.power_W} W at ${candidate.fan_rpm} rpm${pump}`;
   const size = `${Math.abs(apart).toFixed(1)} K ${apart > 0 ? 'more' : 'less'}`;

@@ -1,5 +1,6 @@
 import type { Bench, Run } from '../bench/bench.ts';
 import { BenchError } from '../bench/bench-error.ts';
+import { namesOf } from '../bench/mounts.ts';
 import { nearestName } from '../bench/nearest-name.ts';
 import { benchWithRuns } from '../reduction/bench-with-runs.ts';
 
@@ -33,20 +34,11 @@ export function withoutRuns(whole: Bench, names: readonly string[] | undefined):
   return copy;
 }
 
-/** How `--without` names a mount. */
-export function mountName({ cooler, sample, mount }: Pick<Run, 'cooler' | 'sample' | 'mount'>): string {
-  return `${cooler}/${sample}/${mount ?? ''}`;
-}
-
 function filtered(bench: Bench, names: readonly string[]): Bench {
   const out = new Set<Run>();
   const said: string[] = [];
   for (const name of new Set(names)) {
-    const hit = bench.runs.filter(
-      (run) =>
-        run.run === name ||
-        (run.mount !== undefined && (mountName(run) === name || `${mountName(run)}/${run.source}` === name)),
-    );
+    const hit = bench.runs.filter((run) => namesOf(run).includes(name));
     if (hit.length === 0) throw unknownName(bench, name);
     for (const run of hit) out.add(run);
     said.push(hit.length === 1 && hit[0].run === name ? `run ${name}` : `mount ${name} (${hit.length} runs)`);
@@ -63,10 +55,7 @@ function filtered(bench: Bench, names: readonly string[]): Bench {
 }
 
 function unknownName(bench: Bench, name: string): BenchError {
-  const known = new Set(
-    bench.runs.flatMap((run) => [run.run, ...(run.mount === undefined ? [] : [mountName(run)])]),
-  );
-  const near = nearestName(name, [...known]);
+  const near = nearestName(name, new Set(bench.runs.flatMap(namesOf)));
   const hint = near ? `; did you mean "${near}"?` : '';
   return new BenchError(
     '--without',

@@ -1,5 +1,7 @@
 import type { Bench } from '../bench/bench.ts';
 import { BenchError } from '../bench/bench-error.ts';
+import { countMounts } from '../bench/mounts.ts';
+import { isSame, isZeroLoad } from '../bench/run.ts';
 import { posteriorOf } from '../posterior/posterior-of.ts';
 import { MOUNT, READING, SAMPLE } from '../posterior/scatter.ts';
 import type { BridgingRun, MethodBridge, UnbridgedPair } from '../session-results.ts';
@@ -14,7 +16,7 @@ export const BRIDGE_PRIOR = { offset_sd: 2, ratio_sd: 0.1 };
 
 /** Names of the procedures in the runs, in order of first appearance; empty for runs that name none. */
 export function methodsOf(bench: Bench): string[] {
-  return [...new Set(bench.runs.filter((run) => run.power_W > 0).map(methodOf))];
+  return [...new Set(bench.runs.filter((run) => !isZeroLoad(run)).map(methodOf))];
 }
 
 /** Name of a procedure for people. */
@@ -260,7 +262,7 @@ function unbridged(bench: Bench, first: readonly string[], second: readonly stri
 function coolersUnder(bench: Bench, method: string): string[] {
   return [
     ...new Set(
-      bench.runs.filter((run) => run.power_W > 0 && methodOf(run) === method).map((run) => run.cooler),
+      bench.runs.filter((run) => !isZeroLoad(run) && methodOf(run) === method).map((run) => run.cooler),
     ),
   ];
 }
@@ -280,16 +282,16 @@ function bestRun(bench: Bench, from: string, to: string): { from: string; run: B
   const loadsOfOther = bench.runs.filter((run) => methodOf(run) === to).map((run) => run.power_W);
   for (const cooler of coolersUnder(bench, from)) {
     const own = bench.runs.filter(
-      (run) => run.cooler === cooler && run.power_W > 0 && methodOf(run) === from,
+      (run) => run.cooler === cooler && !isZeroLoad(run) && methodOf(run) === from,
     );
     const source = own.some((run) => run.source === 'heater') ? 'heater' : own[0].source;
     const runs = own.filter((run) => run.source === source);
     const speeds = runs.map((run) => run.fan_rpm);
     const fan_rpm = speeds.reduce((a, b) => (count(speeds, b) > count(speeds, a) ? b : a));
-    const loads = runs.filter((run) => near(run.fan_rpm, fan_rpm)).map((run) => run.power_W);
+    const loads = runs.filter((run) => isSame(run.fan_rpm, fan_rpm)).map((run) => run.power_W);
     const power_W = [...new Set([Math.min(...loads), Math.max(...loads)])];
-    const mounts = new Set(runs.map((run) => JSON.stringify([run.sample, run.mount ?? run.run]))).size;
-    const common = power_W.filter((load) => loadsOfOther.some((other) => near(load, other))).length;
+    const mounts = countMounts(runs);
+    const common = power_W.filter((load) => loadsOfOther.some((other) => isSame(load, other))).length;
     const merit = (cooler === bench.reference_cooler ? 1e6 : 0) + 10 * mounts + common;
     if (!best || merit > best.merit) {
       best = { from, run: { cooler, source, method: to, power_W, fan_rpm }, merit };
@@ -299,11 +301,7 @@ function bestRun(bench: Bench, from: string, to: string): { from: string; run: B
 }
 
 function count(values: readonly number[], value: number): number {
-  return values.filter((other) => near(other, value)).length;
-}
-
-function near(a: number, b: number): boolean {
-  return Math.abs(a - b) <= 0.04 * Math.max(a, b);
+  return values.filter((other) => isSame(other, value)).length;
 }
 
 /** A name as a list of names takes it. */

@@ -1,4 +1,5 @@
 import type { Bench, CarriedOver, Run } from '../bench/bench.ts';
+import { isZeroLoad, riseOf } from '../bench/run.ts';
 import { median } from '../numerics/median.ts';
 import type { MethodBridge } from '../session-results.ts';
 import {
@@ -54,8 +55,8 @@ function carriedOver(bench: Bench): OneMethod {
   const byMethod = new Map(bridges.map((bridge) => [bridge.from, bridge]));
   const runs = bench.runs.map((run): Run => {
     const bridge = byMethod.get(methodOf(run));
-    if (!bridge || run.power_W <= 0) return run;
-    const rise_K = run.source_C - run.ambient_C;
+    if (!bridge || isZeroLoad(run)) return run;
+    const rise_K = riseOf(run);
     return { ...run, source_C: run.source_C + shiftAt(bridge, rise_K).shift_K, session: sessionUnder(run) };
   });
   return {
@@ -101,8 +102,8 @@ function carriedOverStep(
   { line, sources }: BridgeStep,
   from: ReadonlySet<string>,
 ): CarriedOver {
-  const own = bench.runs.filter((run) => run.power_W > 0 && from.has(methodOf(run)));
-  const middle = median(own.map((run) => (run.source_C - run.ambient_C) / run.power_W));
+  const own = bench.runs.filter((run) => !isZeroLoad(run) && from.has(methodOf(run)));
+  const middle = median(own.map((run) => riseOf(run) / run.power_W));
   return {
     sessions: [...new Set(own.map(sessionUnder))],
     sources,
@@ -121,7 +122,7 @@ function carriedOverStep(
 
 /** Of some procedures that of the latest run: by `started` where every run has one, else the last in the file. */
 function presentMethod(bench: Bench, among: readonly string[]): string {
-  const runs = bench.runs.filter((run) => run.power_W > 0 && among.includes(methodOf(run)));
+  const runs = bench.runs.filter((run) => !isZeroLoad(run) && among.includes(methodOf(run)));
   const last =
     runs.length > 0 && runs.every((run) => run.started !== undefined)
       ? runs.reduce((a, b) => (Date.parse(b.started as string) >= Date.parse(a.started as string) ? b : a))

@@ -1,4 +1,6 @@
 import type { Bench, Run } from '../bench/bench.ts';
+import { commonMountShare } from '../bench/mounts.ts';
+import { isSameCondition, isZeroLoad, riseOf } from '../bench/run.ts';
 import type { PairedValues } from './errors-in-both.ts';
 
 /** Scatters that two procedures' readings of one cooler have apart, standard deviations. */
@@ -13,9 +15,6 @@ export function methodOf(run: Run): string {
   return run.method ?? '';
 }
 
-/** Two loads or speeds within this share are one condition. */
-const SAME = 0.04;
-
 /** One condition at which a cooler was run under both procedures. */
 interface PairedCell {
   readonly power_W: number;
@@ -28,7 +27,7 @@ export function pairedCells(runs: readonly Run[], from: string, to: string): Pai
   const cells: (PairedCell & { readonly like: Run })[] = [];
   for (const run of runs) {
     const method = methodOf(run);
-    if (run.power_W <= 0 || (method !== from && method !== to)) continue;
+    if (isZeroLoad(run) || (method !== from && method !== to)) continue;
     let cell = cells.find(({ like }) => isSameCondition(like, run));
     if (!cell) {
       cell = { like: run, power_W: run.power_W, from: [], to: [] };
@@ -37,20 +36,6 @@ export function pairedCells(runs: readonly Run[], from: string, to: string): Pai
     (method === from ? cell.from : cell.to).push(run);
   }
   return cells.filter((cell) => cell.from.length > 0 && cell.to.length > 0);
-}
-
-function isSameCondition(a: Run, b: Run): boolean {
-  return (
-    a.source === b.source &&
-    (a.orientation ?? '') === (b.orientation ?? '') &&
-    near(a.power_W, b.power_W) &&
-    near(a.fan_rpm, b.fan_rpm) &&
-    near(a.pump_rpm ?? 0, b.pump_rpm ?? 0)
-  );
-}
-
-function near(a: number, b: number): boolean {
-  return Math.abs(a - b) <= SAME * Math.max(a, b);
 }
 
 /**
@@ -93,7 +78,7 @@ function meansOf(
 ): { mean: Float64Array; covariance: Float64Array } {
   const n = cells.length;
   const mean = Float64Array.from(cells, ({ power_W, runs }) => {
-    const rises = runs.map((run) => ((run.source_C - run.ambient_C) * power_W) / run.power_W);
+    const rises = runs.map((run) => (riseOf(run) * power_W) / run.power_W);
     return rises.reduce((a, b) => a + b, 0) / rises.length;
   });
   const covariance = new Float64Array(n * n);
@@ -110,10 +95,10 @@ function meansOf(
 }
 
 function runCovariance(a: Run, b: Run, scatter: PairScatter): number {
-  let variance = a === b ? scatter.reading_K ** 2 + (a.u_K ?? 0) ** 2 : 0;
+  const variance = a === b ? scatter.reading_K ** 2 + (a.u_K ?? 0) ** 2 : 0;
   const heat = a.power_W * b.power_W;
   if (a.sample !== b.sample) return variance;
-  variance += scatter.sample_K_per_W ** 2 * heat;
-  const sameMount = a === b || a.mount === b.mount;
-  return sameMount ? variance + scatter.mount_K_per_W ** 2 * heat : variance;
+  return (
+    variance + (scatter.sample_K_per_W ** 2 + commonMountShare(a, b) * scatter.mount_K_per_W ** 2) * heat
+  );
 }

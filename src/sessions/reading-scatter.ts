@@ -1,7 +1,9 @@
 import type { Bench, Run } from '../bench/bench.ts';
 import { distinctMounts } from '../bench/mounts.ts';
+import { isZeroLoad, riseOf } from '../bench/run.ts';
 import { qrPivoted } from '../numerics/orthogonal.ts';
 import { ASSUMED, READING } from '../posterior/scatter.ts';
+import { cellOf } from './reference-runs.ts';
 
 /** A scatter and how many degrees of freedom it stands on. */
 export interface EstimatedScatter {
@@ -24,7 +26,8 @@ export function readingScatter(bench: Bench): EstimatedScatter {
   let freedom = few;
   for (const { cooler } of bench.coolers) {
     const own = bench.runs.filter(
-      (run) => run.cooler === cooler && run.source === 'heater' && run.power_W > 0 && run.mount !== undefined,
+      (run) =>
+        run.cooler === cooler && run.source === 'heater' && !isZeroLoad(run) && run.mount !== undefined,
     );
     const left = residualSquares(own);
     squares += left.squares;
@@ -37,26 +40,17 @@ export function readingScatter(bench: Bench): EstimatedScatter {
 function residualSquares(runs: readonly Run[]): { squares: number; freedom: number } {
   const mounts = distinctMounts(runs).filter((mount) => mount.runs.length > 2);
   const rows = mounts.flatMap((mount, m) => mount.runs.map((run) => ({ run, m })));
-  const condition = (run: Run) =>
-    [
-      run.sample,
-      Math.round(Math.log(run.power_W) * 20),
-      Math.round(run.fan_rpm / 50),
-      run.pump_rpm,
-      run.method,
-    ].join();
-  const loads = new Map<string, number>();
-  for (const { run } of rows) if (!loads.has(condition(run))) loads.set(condition(run), run.power_W);
-  const cells = [...loads.keys()];
+  const cells: Run[] = [];
+  const cell = rows.map(({ run }) => cellOf(cells, run));
   const n = rows.length;
   const columns = cells.length + 2 * mounts.length;
   if (n <= cells.length) return { squares: 0, freedom: 0 };
   const a = new Float64Array(n * columns);
-  const y = Float64Array.from(rows, ({ run }) => run.source_C - run.ambient_C);
-  rows.forEach(({ run, m }, i) => {
-    a[i * columns + cells.indexOf(condition(run))] = 1;
+  const y = Float64Array.from(rows, ({ run }) => riseOf(run));
+  rows.forEach(({ m }, i) => {
+    a[i * columns + cell[i]] = 1;
     a[i * columns + cells.length + 2 * m] = 1;
-    a[i * columns + cells.length + 2 * m + 1] = (loads.get(condition(run)) as number) / 100;
+    a[i * columns + cells.length + 2 * m + 1] = cells[cell[i]].power_W / 100;
   });
   const rank = qrPivoted(a, n, columns, new Int32Array(columns), y, 1, 1e-10);
   let squares = 0;

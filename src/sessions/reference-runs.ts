@@ -1,4 +1,7 @@
 import type { Bench, Run } from '../bench/bench.ts';
+import { countMounts } from '../bench/mounts.ts';
+import { heatIntoBase, isSameCondition, isZeroLoad, riseOf } from '../bench/run.ts';
+import { methodOf } from './paired-runs.ts';
 import { sessionsOf } from './sessions.ts';
 
 /** The reference cooler's readings in one session, laid out for a comparison with other sessions. */
@@ -10,8 +13,7 @@ export interface ReferenceSession {
   readonly rise_K: Float64Array;
   /** Heat into the base, W; 0 for a reading at zero load. */
   readonly base_W: Float64Array;
-  /** Which fitting, counted within the session; −1 for a reading at zero load, to which the fitting does nothing. */
-  readonly mount: Int32Array;
+  /** How often the cooler was fitted. */
   readonly mounts: number;
   readonly runs: readonly Run[];
 }
@@ -23,18 +25,6 @@ export interface ReferenceRuns {
   readonly load_W: number;
 }
 
-/** Two loads or speeds within this share are one condition. */
-const SAME = 0.04;
-
-interface Cell {
-  readonly sample: string;
-  readonly method: string;
-  readonly orientation: string;
-  readonly power_W: number;
-  readonly fan_rpm: number;
-  readonly pump_rpm: number;
-}
-
 /**
  * The runs of one cooler on the heater by session, each with its condition: sample, test procedure, orientation, load, fan
  * and pump speed. Readings at zero load, of whichever cooler, are one condition more: they show the sensors alone.
@@ -42,67 +32,34 @@ interface Cell {
  * Loads that differ by a trifle are brought to the first of their cell in proportion.
  */
 export function referenceRuns(bench: Bench, cooler: string): ReferenceRuns {
-  const cells: Cell[] = [];
+  const cells: Run[] = [];
   const leak = bench.heater.leak_W_per_K.value;
   const sessions: ReferenceSession[] = [];
   let load = 0;
   let loaded = 0;
   for (const { session, runs } of sessionsOf(bench)) {
-    const own = runs.filter((run) => run.source === 'heater' && (run.power_W === 0 || run.cooler === cooler));
-    if (!own.some((run) => run.power_W > 0)) continue;
-    const mounts = new Map<string, number>();
+    const own = runs.filter((run) => run.source === 'heater' && (isZeroLoad(run) || run.cooler === cooler));
+    const heated = own.filter((run) => !isZeroLoad(run));
+    if (heated.length === 0) continue;
     const cell = Int32Array.from(own, (run) => cellOf(cells, run));
     const rise_K = Float64Array.from(own, (run, i) => {
-      const rise = run.source_C - run.ambient_C;
-      return run.power_W > 0 ? (rise * cells[cell[i]].power_W) / run.power_W : rise;
+      const share = isZeroLoad(run) ? 1 : cells[cell[i]].power_W / run.power_W;
+      return riseOf(run) * share;
     });
-    const base_W = Float64Array.from(own, (run, i) =>
-      run.power_W > 0 ? Math.max(cells[cell[i]].power_W - leak * rise_K[i], 0.05 * run.power_W) : 0,
-    );
-    const mount = Int32Array.from(own, (run) => {
-      if (run.power_W === 0) return -1;
-      const key = JSON.stringify([run.sample, run.mount ?? '']);
-      const known = mounts.get(key) ?? mounts.size;
-      mounts.set(key, known);
-      return known;
-    });
-    for (const run of own) {
-      if (run.power_W > 0) {
-        load += run.power_W;
-        loaded++;
-      }
-    }
-    sessions.push({ session, cell, rise_K, base_W, mount, mounts: mounts.size, runs: own });
+    const base_W = rise_K.map((rise, i) => heatIntoBase(cells[cell[i]].power_W, rise, leak));
+    for (const run of heated) load += run.power_W;
+    loaded += heated.length;
+    sessions.push({ session, cell, rise_K, base_W, mounts: countMounts(heated), runs: own });
   }
   return { cells: cells.length, sessions, load_W: loaded > 0 ? load / loaded : 0 };
 }
 
-function cellOf(cells: Cell[], run: Run): number {
-  const zero = run.power_W === 0;
-  const wanted: Cell = zero
-    ? { sample: '', method: '', orientation: '', power_W: 0, fan_rpm: 0, pump_rpm: 0 }
-    : {
-        sample: run.sample,
-        method: run.method ?? '',
-        orientation: run.orientation ?? '',
-        power_W: run.power_W,
-        fan_rpm: run.fan_rpm,
-        pump_rpm: run.pump_rpm ?? 0,
-      };
-  const found = cells.findIndex(
-    (cell) =>
-      cell.sample === wanted.sample &&
-      cell.method === wanted.method &&
-      cell.orientation === wanted.orientation &&
-      near(cell.power_W, wanted.power_W) &&
-      near(cell.fan_rpm, wanted.fan_rpm) &&
-      near(cell.pump_rpm, wanted.pump_rpm),
+/** Number of the cell, known by its first run, that a run belongs to: sample, procedure and condition are the same. */
+export function cellOf(cells: Run[], run: Run): number {
+  const found = cells.findIndex((cell) =>
+    isZeroLoad(run)
+      ? isZeroLoad(cell)
+      : cell.sample === run.sample && methodOf(cell) === methodOf(run) && isSameCondition(cell, run),
   );
-  if (found >= 0) return found;
-  cells.push(wanted);
-  return cells.length - 1;
-}
-
-function near(a: number, b: number): boolean {
-  return Math.abs(a - b) <= SAME * Math.max(a, b);
+  return found >= 0 ? found : cells.push(run) - 1;
 }

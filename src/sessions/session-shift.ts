@@ -1,3 +1,4 @@
+import { commonMountShare } from '../bench/mounts.ts';
 import {
   addProduct,
   addScaled,
@@ -123,14 +124,15 @@ export class ReferenceState {
   }
 
   /** Covariance of a session's readings about its conditions: the sensors, paste and fittings, and the readings' own scatter. */
-  private noiseOf({ rise_K, base_W, mount, runs }: ReferenceSession): Float64Array {
+  private noiseOf({ rise_K, base_W, runs }: ReferenceSession): Float64Array {
     const { mount_K_per_W, reading_K, session_K_per_W, sensor_K } = this.scatter;
     const n = rise_K.length;
     const noise = new Float64Array(n * n);
     for (let i = 0; i < n; i++) {
       for (let j = 0; j < n; j++) {
-        const sameMount = mount[i] >= 0 && mount[i] === mount[j];
-        const paste = session_K_per_W ** 2 + (sameMount ? mount_K_per_W ** 2 : 0);
+        // Readings at zero load have no heat, and with it nothing of paste or fitting.
+        const fitting = runs[i].sample === runs[j].sample ? commonMountShare(runs[i], runs[j]) : 0;
+        const paste = session_K_per_W ** 2 + fitting * mount_K_per_W ** 2;
         noise[i * n + j] = sensor_K ** 2 + paste * base_W[i] * base_W[j];
       }
       noise[i * n + i] += reading_K ** 2 + (runs[i].u_K ?? 0) ** 2;

@@ -1,4 +1,5 @@
 import type { Bench } from '../bench/bench.ts';
+import { isZeroLoad } from '../bench/run.ts';
 import { fanDuties } from '../fans/speed-at-duty.ts';
 import { plateAndRadiator } from '../loop/plate-and-radiator.ts';
 import { decisionRecord } from '../record/decision-record.ts';
@@ -66,5 +67,5 @@ export function sessions(whole: Bench, options: SessionsOptions = {}): SessionsR
 }
 
 function isRun(bench: Bench, cooler: string): boolean {
-  return bench.runs.some((run) => run.cooler === cooler && run.source === 'heater' && run.power_W > 0);
+  return bench.runs.some((run) => run.cooler === cooler && run.source === 'heater' && !isZeroLoad(run));
 }

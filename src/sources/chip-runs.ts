@@ -1,6 +1,8 @@
 import type { Bench, Run } from '../bench/bench.ts';
+import { commonMountShare } from '../bench/mounts.ts';
+import { heatIntoBase, isZeroLoad, riseOf } from '../bench/run.ts';
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
-import { isZeroLoad, relativeSpeed } from '../posterior/cooler-runs.ts';
+import { relativeSpeed } from '../posterior/cooler-runs.ts';
 import { MOUNT, READING, SAMPLE } from '../posterior/scatter.ts';
 import { PASTE, sharedErrorCount } from '../posterior/shared-error-order.ts';
 import { densityShare } from '../room/bench-air.ts';
@@ -100,7 +102,7 @@ export function chipRuns(
     for (let i = first; i < end; i++) {
       const run = runs[i];
       const q = points[i].base_W;
-      const y = run.source_C - run.ambient_C;
+      const y = riseOf(run);
       const slope = joint.slope_K_per_W[i - first] + term;
       const damping = 1 + leak_W_per_K * slope;
       residual_K[i] = y - joint.rise_K[i - first] - q * term;
@@ -174,10 +176,9 @@ export function runsOn(posterior: BenchPosterior, cooler: CoolerPosterior, sourc
 }
 
 function heatPoint(bench: Bench, cooler: CoolerPosterior, run: Run, leak_W_per_K: number): HeatPoint {
-  const rise = Math.max(run.source_C - run.ambient_C, 0);
   const known = cooler.data.runs.some((own) => own.sample === run.sample);
   return {
-    base_W: Math.max(run.power_W - leak_W_per_K * rise, 0.05 * run.power_W),
+    base_W: heatIntoBase(run.power_W, riseOf(run), leak_W_per_K),
     speed: relativeSpeed(cooler.data.cooler, run.fan_rpm) * densityShare(bench, run),
     ...(known ? { sample: run.sample } : {}),
   };
@@ -188,9 +189,5 @@ function sharedFitting(a: Run, b: Run, sampleOnHeater: boolean, sigma: readonly 
   if (a.sample !== b.sample) return 0;
   // A specimen that was run on the heater has its share in the heater's covariance.
   const sample = sampleOnHeater ? 0 : sigma[SAMPLE] ** 2;
-  const mount = sigma[MOUNT] ** 2;
-  if (a === b) return sample + mount;
-  if (a.mount !== undefined && a.mount === b.mount) return sample + mount;
-  // Fittings that the file does not tell may be one or several: half is taken as common.
-  return a.mount === undefined && b.mount === undefined ? sample + mount / 2 : sample;
+  return sample + commonMountShare(a, b) * sigma[MOUNT] ** 2;
 }

@@ -1,3 +1,4 @@
+import { riseOf } from '../bench/run.ts';
 import { normalQuantile } from '../numerics/distributions.ts';
 import { invertSpd } from '../numerics/matrix.ts';
 import type { BenchPosterior } from '../posterior/bench-posterior.ts';
@@ -93,7 +94,7 @@ export function leaveOneCoolerOut(term: SourceTerm): LeftOutCooler[] {
     let variance = 0;
     let rise_K = 0;
     own.forEach((i, a) => {
-      rise_K += (runs.runs[i].source_C - runs.runs[i].ambient_C) / m;
+      rise_K += riseOf(runs.runs[i]) / m;
       for (let b = 0; b < m; b++) {
         error_K += (covariance[a * m + b] * weighted_K[own[b]]) / m;
         variance += covariance[a * m + b] / (m * m);

@@ -1,3 +1,4 @@
+import { heatIntoBase } from '../bench/run.ts';
 import { sourceOf } from '../bench/source.ts';
 import { solveLower } from '../numerics/matrix.ts';
 import { mixtureMean, type NormalMixture } from '../numerics/mixture.ts';
@@ -53,8 +54,7 @@ export function settleHeat(
   for (let step = 0; leak !== 0 && step < 4; step++) {
     const rise = meanRise(cooler, points);
     points.forEach((point, t) => {
-      const heat = power_W[t] - leak * Math.max(rise[t] + point.base_W * delta, 0);
-      points[t] = { ...point, base_W: Math.max(heat, 0.05 * power_W[t]) };
+      points[t] = { ...point, base_W: heatIntoBase(power_W[t], rise[t] + point.base_W * delta, leak) };
     });
   }
 }

@@ -1,8 +1,9 @@
 import type { Bench } from '../bench/bench.ts';
+import { isZeroLoad } from '../bench/run.ts';
 import { sourceOf } from '../bench/source.ts';
 import { addGram, cholesky, solveLower, solveUpperT } from '../numerics/matrix.ts';
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
-import { coolerRuns, isZeroLoad } from '../posterior/cooler-runs.ts';
+import { coolerRuns } from '../posterior/cooler-runs.ts';
 import type { SessionEffects } from '../posterior/session-effects.ts';
 import { type RiseDistribution, riseDistributions } from '../prediction/rise-distribution.ts';
 import { FIRST_OFFSET, LEAK, PASTE, POWER_SCALE } from '../prediction/shared-errors.ts';

@@ -1,3 +1,4 @@
+import { mountName } from '../bench/mounts.ts';
 import type { MountVerdict, RunVerdict, ScreenResult } from '../results.ts';
 import { table } from './table.ts';
 import { printable, wrap } from './text-width.ts';
@@ -39,13 +40,7 @@ function mountTable(mounts: readonly MountVerdict[], width: number): string {
       { title: 'p', align: 'right' },
       { title: 'likely cause', align: 'left' },
     ],
-    mounts.map((one) => [
-      `${one.cooler}/${one.sample}/${one.mount}`,
-      one.source,
-      one.verdict,
-      pText(one.p),
-      mountCauseText(one),
-    ]),
+    mounts.map((one) => [mountName(one), one.source, one.verdict, pText(one.p), mountCauseText(one)]),
     { width },
   );
 }

@@ -1,12 +1,13 @@
 import { describe, expect, it } from 'vitest';
 import { BenchError } from '../../src/bench/bench-error.ts';
+import { mountName } from '../../src/bench/mounts.ts';
 import { readBench } from '../../src/bench/read-bench.ts';
 import * as commands from '../../src/commands.ts';
 import { demoBench } from '../../src/demo/init.ts';
 import type { Fault } from '../../src/lab/bench-options.ts';
 import { makeVirtualBench } from '../../src/lab/virtual-bench.ts';
 import { screen } from '../../src/screening/screen.ts';
-import { mountName, withoutRuns } from '../../src/screening/without.ts';
+import { withoutRuns } from '../../src/screening/without.ts';
 import { KINDS, plant } from '../benchmarks/screen-study.ts';
 
 describe('faults planted a whole mount at a time', () => {
