@@ -4,7 +4,6 @@ import type { Invocation, OptionTable } from './command.ts';
 import { conditionOptions, readConditions } from './conditions.ts';
 import { jsonPieces } from './json.ts';
 import { metaOf } from './meta.ts';
-import { openBench } from './open-bench.ts';
 
 /** The conditions and `--json`: what every command that answers from a bench takes. */
 export const answerOptions: OptionTable = {
@@ -23,7 +22,7 @@ export async function answerFromBench<Result extends { warnings: string[] }>(
   compute: (bench: Bench, conditions: Conditions) => Promise<Result>,
   print: (result: Result, width: number) => Promise<string>,
 ): Promise<void> {
-  const bench = await openBench(call.folder);
+  const bench = await call.open(call.folder);
   const conditions = readConditions(call.options, bench);
   const result = await compute(bench, conditions);
   for (const warning of new Set([...bench.warnings, ...result.warnings])) call.output.warn(warning);

@@ -3,6 +3,7 @@
  *
  * Values come in as text and are read by the command, so that a fault can be told with the column it stands in.
  */
+import type { Bench } from '../bench/bench.ts';
 
 export interface OptionSpec {
   /** One letter that stands for the option as well. */
@@ -22,6 +23,8 @@ export interface Invocation {
   folder: string;
   options: GivenOptions;
   output: Output;
+  /** The bench of a folder as commands that answer need it. */
+  open: (folder: string) => Promise<Bench>;
 }
 
 /** Where a command speaks to: the result to standard output, everything else to standard error. */

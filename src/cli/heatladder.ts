@@ -1,12 +1,7 @@
 #!/usr/bin/env node
 import { once } from 'node:events';
-import { BenchError } from '../bench/bench-error.ts';
 import type { Output } from './command.ts';
-import { version } from './version.ts';
-
-/** Exit statuses: a fault of the program is told apart from bad input or bad use. */
-const FAULT_OF_PROGRAM = 1;
-const BAD_INPUT = 2;
+import { BAD_INPUT, run } from './run.ts';
 
 const MOST_COLUMNS = 120;
 const LEAST_COLUMNS = 60;
@@ -35,26 +30,9 @@ const output: Output = {
   },
 };
 
-async function main(args: readonly string[]): Promise<void> {
-  const { readArguments } = await import('./arguments.ts');
-  const asked = await readArguments(args);
-  if (asked.kind === 'help') output.result(asked.text);
-  else if (asked.kind === 'version') output.result(`${version}\n`);
-  else await asked.command.run({ folder: asked.folder, options: asked.options, output });
-}
-
-/** One line, whatever the message holds. */
-const oneLine = (text: string): string => text.replace(/\s*[\r\n]+\s*/g, ' ');
-
-try {
-  await main(process.argv.slice(2));
-} catch (error) {
-  if (error instanceof BenchError) {
-    process.stderr.write(`${oneLine(error.message)}\n`);
-    process.exitCode = BAD_INPUT;
-  } else {
-    const what = error instanceof Error ? `${error.name}: ${error.message}` : String(error);
-    process.stderr.write(`heatladder: a fault of the program, not of the bench: ${oneLine(what)}\n`);
-    process.exitCode = FAULT_OF_PROGRAM;
-  }
-}
+process.exitCode = await run(process.argv.slice(2), {
+  output,
+  fault: (line) => {
+    process.stderr.write(`${line}\n`);
+  },
+});

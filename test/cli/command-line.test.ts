@@ -3,14 +3,15 @@ import { chmodSync, existsSync, mkdirSync, readdirSync, readFileSync, writeFileS
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { catalogue } from '../../src/cli/catalogue.ts';
-import { CLI, type Ended, heatladder, temporaryFolder } from './run-cli.ts';
+import { CLI, type Ended, heatladder, heatladderProcess, temporaryFolder } from './run-cli.ts';
 
 const folder = temporaryFolder();
 const call = (...args: string[]): Promise<Ended> => heatladder(args, folder.path);
 const inside = (...parts: string[]): string => join(folder.path, ...parts);
 
 beforeAll(async () => {
-  expect((await call('init', 'demo')).status).toBe(0);
+  // Made by the built program; every other call here is in this process.
+  expect((await heatladderProcess(['init', 'demo'], folder.path)).status).toBe(0);
 });
 afterAll(folder.remove);
 
@@ -105,6 +106,15 @@ describe('init', () => {
     chmodSync(inside('locked'), 0o700);
     expect(readdirSync(inside('locked')).filter((name) => name.endsWith('.part'))).toEqual([]);
   });
+});
+
+describe('the built program', () => {
+  it.each([[['--version']], [['fit', '--help']], [['fit', 'demo']], [['fit', 'demo', '--power', '-1']]])(
+    'ends at %j as the same call in this process',
+    async (args) => {
+      expect(await heatladderProcess(args, folder.path)).toEqual(await call(...args));
+    },
+  );
 });
 
 describe('a reader that goes away', () => {

@@ -1,34 +1,26 @@
-import { spawnSync } from 'node:child_process';
 import { existsSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { afterAll, describe, expect, it } from 'vitest';
+import { type Ended, heatladder } from '../cli/run-cli.ts';
 
 const root = fileURLToPath(new URL('../../', import.meta.url));
-const program = join(root, 'dist/cli/heatladder.js');
 const folder = mkdtempSync(join(tmpdir(), 'heatladder-readme-'));
 const read = (name: string) => readFileSync(join(root, name), 'utf8');
 
 afterAll(() => rmSync(folder, { recursive: true, force: true }));
 
-function run(line: string): { status: number | null; stdout: string; stderr: string } {
-  const [, ...words] = line.split(' ');
-  const { status, stdout, stderr } = spawnSync(process.execPath, [program, ...words], {
-    cwd: folder,
-    encoding: 'utf8',
-  });
-  return { status, stdout, stderr };
-}
+const run = (line: string): Promise<Ended> => heatladder(line.split(' ').slice(1), folder);
 
 /** Every command in the table of the README that answers from the demo bench, in its order. */
 const lines = [...read('README.md').matchAll(/^\| `(heatladder [^`]+)` \|/gm)].map(([, line]) => line);
 const onDemo = lines.filter((line) => line.includes('demo-bench'));
 
 describe('commands that the README and the guide for developers name', () => {
-  it('the demo comes first and every command of the program is in the table', () => {
+  it('the demo comes first and every command of the program is in the table', async () => {
     expect(lines[0]).toBe('heatladder init demo-bench');
-    const { stdout } = run('heatladder --help');
+    const { stdout } = await run('heatladder --help');
     const names = stdout
       .slice(stdout.indexOf('\nCommands\n') + 10, stdout.indexOf('\n\nOptions'))
       .split('\n')
@@ -37,11 +29,11 @@ describe('commands that the README and the guide for developers name', () => {
     expect(lines.map((line) => line.split(' ')[1]).sort()).toEqual(names.sort());
   });
 
-  it('run as they stand on the demo bench', { timeout: 240_000 }, () => {
+  it('run as they stand on the demo bench', { timeout: 120_000 }, async () => {
     expect(onDemo.length).toBeGreaterThan(6);
     for (const line of onDemo) {
       // The plan that is rehearsed is the one planned just before.
-      const { status, stderr } = run(line.startsWith('heatladder plan') ? `${line} -o plan.csv` : line);
+      const { status, stderr } = await run(line.startsWith('heatladder plan') ? `${line} -o plan.csv` : line);
       expect(status, `${line}: ${stderr}`).toBe(0);
     }
     expect(existsSync(join(folder, 'demo-report.html'))).toBe(true);

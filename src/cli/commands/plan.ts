@@ -4,7 +4,6 @@ import type { Command, GivenOptions } from '../command.ts';
 import { parseLoads, readConditions } from '../conditions.ts';
 import { jsonText } from '../json.ts';
 import { metaOf } from '../meta.ts';
-import { openBench } from '../open-bench.ts';
 import { writeFileWhole } from '../write-whole.ts';
 
 const { power: _, ...conditions } = answerOptions;
@@ -24,11 +23,11 @@ planning: settle_air_min, settle_liquid_min, remount_min.`,
     output: { alias: 'o', value: 'FILE', describe: 'write the runs as a table; - for standard output' },
     ...conditions,
   },
-  run: async ({ folder, options, output }) => {
+  run: async ({ folder, options, output, open }) => {
     const target_W = targetOf(options);
     const hours = hoursOf(options);
     const goal = goalOf(options);
-    const bench = await openBench(folder);
+    const bench = await open(folder);
     const result = (await import('../../planning/plan.ts')).plan(bench, {
       ...readConditions(options, bench),
       target_W,

@@ -5,7 +5,6 @@ import type { Command, GivenOptions } from '../command.ts';
 import { readConditions } from '../conditions.ts';
 import { jsonText } from '../json.ts';
 import { metaOf } from '../meta.ts';
-import { openBench } from '../open-bench.ts';
 
 export const rehearse: Command = {
   name: 'rehearse',
@@ -19,10 +18,10 @@ each pair is told apart, and how often the wrong way round.`,
     ...answerOptions,
     power: { value: 'W', describe: 'loads at which to compare (default: the greatest of the plan)' },
   },
-  run: async ({ folder, options, output }) => {
+  run: async ({ folder, options, output, open }) => {
     const { file, bytes } = planFile(options);
     const repeats = repeatsOf(options);
-    const bench = await openBench(folder);
+    const bench = await open(folder);
     const conditions = readConditions(options, bench);
     const [{ readPlan }, { rehearse: carryOut }] = await Promise.all([
       import('../../planning/plan-table.ts'),

@@ -2,7 +2,6 @@ import { BenchError } from '../../bench/bench-error.ts';
 import type { Command } from '../command.ts';
 import { conditionOptions, readConditions } from '../conditions.ts';
 import { hashedFolder } from '../hashed-folder.ts';
-import { openBench } from '../open-bench.ts';
 import { writeFileWhole } from '../write-whole.ts';
 
 export const report: Command = {
@@ -16,7 +15,7 @@ the evidence. The page opens other bench folders too.`,
     output: { alias: 'o', value: 'FILE', describe: 'the page to write; - for standard output' },
     ...conditionOptions,
   },
-  run: async ({ folder, options, output }) => {
+  run: async ({ folder, options, output, open }) => {
     const place = options.output;
     if (typeof place !== 'string') {
       throw new BenchError(
@@ -26,7 +25,7 @@ the evidence. The page opens other bench folders too.`,
         'the place of the page is missing; give a file such as -o report.html',
       );
     }
-    const bench = await openBench(folder);
+    const bench = await open(folder);
     const conditions = readConditions(options, bench);
     const [{ report: makePage }, { fileHashes }, { decisionRecord }] = await Promise.all([
       import('../../report/report.ts'),

@@ -1,0 +1,48 @@
+import type { Bench } from '../bench/bench.ts';
+import { BenchError } from '../bench/bench-error.ts';
+import type { Output } from './command.ts';
+import { version } from './version.ts';
+
+/** Exit statuses: a fault of the program is told apart from bad input or bad use. */
+const FAULT_OF_PROGRAM = 1;
+export const BAD_INPUT = 2;
+
+/** What the command line speaks to, and how it comes to a bench. */
+export interface Surroundings {
+  output: Output;
+  /** One line for standard error, without its end. */
+  fault: (line: string) => void;
+  /** See `openBench`, which is the default. */
+  open?: (folder: string) => Promise<Bench>;
+}
+
+/** One line, whatever the message holds. */
+const oneLine = (text: string): string => text.replace(/\s*[\r\n]+\s*/g, ' ');
+
+const openBench = async (folder: string): Promise<Bench> =>
+  (await import('./open-bench.ts')).openBench(folder);
+
+/**
+ * The command line, from its words to its exit status. Relative paths are those of the process.
+ *
+ * @param args  what follows the name of the program
+ */
+export async function run(args: readonly string[], surroundings: Surroundings): Promise<number> {
+  const { output, fault, open = openBench } = surroundings;
+  try {
+    const { readArguments } = await import('./arguments.ts');
+    const asked = await readArguments(args);
+    if (asked.kind === 'help') output.result(asked.text);
+    else if (asked.kind === 'version') output.result(`${version}\n`);
+    else await asked.command.run({ folder: asked.folder, options: asked.options, output, open });
+    return 0;
+  } catch (error) {
+    if (error instanceof BenchError) {
+      fault(oneLine(error.message));
+      return BAD_INPUT;
+    }
+    const what = error instanceof Error ? `${error.name}: ${error.message}` : String(error);
+    fault(`heatladder: a fault of the program, not of the bench: ${oneLine(what)}`);
+    return FAULT_OF_PROGRAM;
+  }
+}
