@@ -1,11 +1,9 @@
-import { heatIntoBase } from '../bench/run.ts';
-import { sourceOf } from '../bench/source.ts';
 import { normalQuantile } from '../numerics/distributions.ts';
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
+import { jointRises, riseMoments } from '../prediction/joint-rises.ts';
 import { stretchFor } from '../prediction/predict.ts';
 import { speedWorth } from '../prediction/speed-spread.ts';
 import type { DecibelsWorth } from '../sound-results.ts';
-import { jointRise } from '../sources/joint-rise.ts';
 import type { CoolerAtLevel, PairTest } from './rise-at-levels.ts';
 
 /**
@@ -34,12 +32,8 @@ export function decibelsWorth(
   to: CoolerAtLevel,
   test: PairTest,
 ): DecibelsWorth {
-  const leak = sourceOf(posterior.bench, posterior.source).leak_W_per_K.value;
-  const points = [from, to].map(({ at, limits }) => ({
-    base_W: heatIntoBase(power_W, limits.middle_K, leak),
-    speed: at.speed,
-  }));
-  const { covariance } = jointRise(posterior, cooler, points);
+  const points = [from, to].map(({ at }) => ({ power_W, speed: at.speed }));
+  const { covariance } = riseMoments(cooler, jointRises(posterior, cooler, points, { want: 'covariance' }));
   const own = Math.max(covariance[0] + covariance[3] - covariance[1] - covariance[2], 0);
   const [a, b] = [from.limits.distribution, to.limits.distribution];
   const stretch = stretchFor(test.level, Math.min(a.meanFreedom, b.meanFreedom));

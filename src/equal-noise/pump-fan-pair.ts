@@ -2,14 +2,12 @@ import { collectNoise } from '../acoustics/collect-noise.ts';
 import { meteredLevel } from '../acoustics/energy-sum.ts';
 import { coolestPair, type NoisyPart } from '../acoustics/pump-and-fan.ts';
 import { fitPumpSound, lawsOf, type PumpAndFanSound } from '../acoustics/pump-sound.ts';
-import { sourceOf } from '../bench/source.ts';
 import { normalQuantile } from '../numerics/distributions.ts';
 import { cholesky } from '../numerics/matrix.ts';
 import { mixtureDeviation, mixtureMean } from '../numerics/mixture.ts';
-import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
-import { curveValues } from '../posterior/rise-curve.ts';
-import { SHAPE } from '../posterior/scatter.ts';
+import type { BenchPosterior } from '../posterior/bench-posterior.ts';
 import { type HeardCooler, leastSpeedOf } from '../prediction/conditions.ts';
+import { jointRises, type RisePoint } from '../prediction/joint-rises.ts';
 import { sharedVariance } from '../prediction/shared-errors.ts';
 import { distributionsFor } from '../prediction/swapped-source.ts';
 import type { PumpAndFanPair } from '../sound-results.ts';
@@ -25,8 +23,7 @@ const SAME_SPEED = 1.05;
  * of the pump apart from the fan's (`pump_rpm` in noise.csv, at two speeds or more), and runs at two pump speeds or more,
  * without which only a prior says what the pump does to the rise. Where one is missing the reason is given instead.
  *
- * The interval holds what the curves leave open, the departure from them at its full prior size (on the safe side), the
- * shared errors, and the two laws of sound by unscented points of their covariance (Julier and Uhlmann 1997).
+ * The interval holds what is left open of the rise at that pair, the shared errors, and the two laws of sound by unscented points of their covariance (Julier and Uhlmann 1997).
  *
  * @param level_dBA  metered, background included
  * @returns the pair, or why there is none
@@ -61,17 +58,24 @@ export function pumpFanPair(
   const fanEnds = { least_rpm: leastSpeedOf(cooler, law).fan_rpm, greatest_rpm: fan_max_rpm };
   // In thinner air a fan does what it would do at a lower speed in the bench's.
   const whole_rpm = fan_max_rpm / test.density;
-  const rise = riseOfPair(posterior, cooler, power_W, whole_rpm, greatest_rpm);
+  const pointOf = (fan_rpm: number, pump_rpm: number): RisePoint => ({
+    power_W,
+    speed: fan_rpm / whole_rpm,
+    more: { q: pump_rpm / greatest_rpm },
+  });
+  const meanRise = (fan_rpm: number, pump_rpm: number): number =>
+    jointRises(posterior, cooler, [pointOf(fan_rpm, pump_rpm)], { want: 'mean' }).reduce(
+      (sum, { weight, mean }) => sum + weight * mean[0],
+      0,
+    );
   const pairFor = (laws: Pick<PumpAndFanSound, 'fan' | 'pump'>) => {
     const fan: NoisyPart = { ...laws.fan, ...fanEnds };
     const pump: NoisyPart = { ...laws.pump, least_rpm, greatest_rpm };
-    return coolestPair(fan, pump, own_dBA, (n, q) => rise(n, q).rise_K);
+    return coolestPair(fan, pump, own_dBA, meanRise);
   };
   const best = pairFor(sound);
-  const here = distributionsFor(posterior, cooler, [power_W], best.fan_rpm / whole_rpm)[0];
-  const atPair = rise(best.fan_rpm, best.pump_rpm);
-  const atFullPump = rise(best.fan_rpm, greatest_rpm);
-  const rise_K = mixtureMean(here.mean) + atPair.rise_K - atFullPump.rise_K;
+  const [here] = distributionsFor(posterior, cooler, [pointOf(best.fan_rpm, best.pump_rpm)]);
+  const rise_K = mixtureMean(here.mean);
   const bySound = unscented(sound).reduce((sum, parameters) => {
     const laws = lawsOf(parameters);
     if (!(laws.fan.b_dB_per_decade > 0 && laws.pump.b_dB_per_decade > 0)) return sum;
@@ -79,9 +83,7 @@ export function pumpFanPair(
     return sum + (pairFor(laws).rise_K - best.rise_K) ** 2 / 8;
   }, 0);
   const variance =
-    Math.max(atPair.variance, mixtureDeviation(here.mean) ** 2) +
-    bySound +
-    sharedVariance(here.meanSensitivity, test.shared);
+    mixtureDeviation(here.mean) ** 2 + bySound + sharedVariance(here.meanSensitivity, test.shared);
   const half = normalQuantile((1 + test.level) / 2) * Math.sqrt(variance);
   return {
     cooler: name,
@@ -95,44 +97,6 @@ export function pumpFanPair(
     high_K: rise_K + half,
     limited_by: best.limitedBy,
     notes: best.notes,
-  };
-}
-
-/** Mean rise of the weighted curves at a pair of speeds, and its variance: parameters, models, departure at its prior size. */
-function riseOfPair(
-  posterior: BenchPosterior,
-  cooler: CoolerPosterior,
-  power_W: number,
-  fan_max_rpm: number,
-  pump_max_rpm: number,
-): (fan_rpm: number, pump_rpm: number) => { rise_K: number; variance: number } {
-  const leak = sourceOf(posterior.bench, posterior.source).leak_W_per_K.value;
-  const used = cooler.curves
-    .map((curve, m) => ({ curve, weight: cooler.weights[m] }))
-    .filter(({ weight }) => weight > 2e-3);
-  const total = used.reduce((sum, { weight }) => sum + weight, 0);
-  const values = used.map(({ curve }) => curveValues(1, curve.eta.length));
-  const shape = posterior.scatter.sigma[SHAPE] * cooler.typical_K_per_W;
-  return (fan_rpm, pump_rpm) => {
-    const at = {
-      power_W: Float64Array.of(power_W),
-      speed: Float64Array.of(fan_rpm / fan_max_rpm),
-      more: new Map([['q', Float64Array.of(pump_rpm / pump_max_rpm)]]),
-    };
-    let [first, second] = [0, 0];
-    used.forEach(({ curve, weight }, m) => {
-      const out = values[m];
-      curve.curve.evaluate(curve.eta, at, leak, out);
-      const p = curve.eta.length;
-      let variance = (shape * out.loading_W[0]) ** 2;
-      for (let i = 0; i < p; i++) {
-        for (let j = 0; j < p; j++)
-          variance += out.jacobian[i] * curve.covariance[i * p + j] * out.jacobian[j];
-      }
-      first += (weight / total) * out.rise_K[0];
-      second += (weight / total) * (variance + out.rise_K[0] ** 2);
-    });
-    return { rise_K: first, variance: Math.max(second - first * first, 0) };
   };
 }
 

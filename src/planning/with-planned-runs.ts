@@ -8,6 +8,7 @@ import { type CoolerRuns, coolerRuns, sensorOffset } from '../posterior/cooler-r
 import { type CurvePosterior, factorOf, posteriorAt } from '../posterior/curve-posterior.ts';
 import { limitNodes } from '../posterior/pipe-limit.ts';
 import { componentFactors, runCovariance } from '../posterior/scatter.ts';
+import { LEAST_WEIGHT } from '../prediction/joint-rises.ts';
 import { riseDistributions } from '../prediction/rise-distribution.ts';
 
 /** A run that has not been done. */
@@ -32,9 +33,6 @@ export interface ExtendedRuns {
   readonly seen_W: number;
 }
 
-/** Curves with less weight than this are not carried along. */
-export const LEAST_CURVE_WEIGHT = 2e-3;
-
 /** What the cooler would read in a planned run at best estimate, limits of pipes left out, K. */
 export function expectedRise(
   posterior: BenchPosterior,
@@ -44,7 +42,7 @@ export function expectedRise(
 ): number {
   const most = cooler.data.cooler.fan_max_rpm;
   const speed = most > 0 ? fan_rpm / most : 1;
-  const [at] = riseDistributions(posterior, { ...cooler, limits: [] }, [power_W], speed);
+  const [at] = riseDistributions(posterior, { ...cooler, limits: [] }, [{ power_W, speed }]);
   return mixtureMean(at.mean);
 }
 
@@ -112,7 +110,7 @@ export function afterRuns(extended: ExtendedRuns, rise_K?: ArrayLike<number>): C
     factors,
     inverse,
     curves: cooler.curves.map((curve, m) =>
-      cooler.weights[m] > LEAST_CURVE_WEIGHT ? updated(curve, data, leak, factor, rise_K ? 2 : 1) : curve,
+      cooler.weights[m] > LEAST_WEIGHT ? updated(curve, data, leak, factor, rise_K ? 2 : 1) : curve,
     ),
     limits: cooler.limits.length > 0 ? limitNodes(data.cooler, seen_W, resistanceOf(cooler)) : [],
   };

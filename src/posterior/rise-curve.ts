@@ -74,8 +74,15 @@ export class RiseCurve {
    * @param at    operating points
    * @param leak_W_per_K  conductance from heater to room
    * @param out   filled
+   * @param series_K_per_W  resistance in series with the cooler, of a source that has more than the one fitted
    */
-  evaluate(eta: ArrayLike<number>, at: Operating, leak_W_per_K: number, out: CurveValues): void {
+  evaluate(
+    eta: ArrayLike<number>,
+    at: Operating,
+    leak_W_per_K: number,
+    out: CurveValues,
+    series_K_per_W = 0,
+  ): void {
     const rows = at.power_W.length;
     const p = this.scales.length;
     this.reserve(rows);
@@ -85,14 +92,14 @@ export class RiseCurve {
     const columns = this.model.program.inputs.map((name) =>
       name === 'P' ? base : name === 'n' ? at.speed : (at.more?.get(name) ?? this.ones),
     );
-    if (leak_W_per_K !== 0) this.solveBase(columns, at.power_W, leak_W_per_K, base);
+    if (leak_W_per_K !== 0) this.solveBase(columns, at.power_W, leak_W_per_K, base, series_K_per_W);
     const resistance = this.resistance.subarray(0, rows);
     const slopes = this.inputSlopes;
     this.evaluator.withInputDerivatives(columns, this.natural, resistance, slopes, out.jacobian);
     const inputs = columns.length;
     for (let i = 0; i < rows; i++) {
       const q = base[i];
-      const r = resistance[i];
+      const r = resistance[i] + series_K_per_W;
       const a = r + (this.loadInput < 0 ? 0 : q * slopes[i * inputs + this.loadInput]);
       const damping = 1 / (1 + leak_W_per_K * a);
       out.rise_K[i] = q * r;
@@ -111,6 +118,7 @@ export class RiseCurve {
     power_W: Float64Array,
     leak: number,
     base: Float64Array,
+    series_K_per_W: number,
   ): void {
     const rows = power_W.length;
     const inputs = columns.length;
@@ -120,7 +128,7 @@ export class RiseCurve {
       let worst = 0;
       for (let i = 0; i < rows; i++) {
         const q = base[i];
-        const r = resistance[i];
+        const r = resistance[i] + series_K_per_W;
         const a = r + (this.loadInput < 0 ? 0 : q * this.inputSlopes[i * inputs + this.loadInput]);
         const step = (q + leak * q * r - power_W[i]) / Math.max(1 + leak * a, 0.2);
         base[i] = Math.max(0, q - step);

@@ -40,7 +40,7 @@ function scatterComponent(posterior: BenchPosterior, k: number): ScatterComponen
 function coolerFit(posterior: BenchPosterior, cooler: CoolerPosterior): CoolerFit {
   const { data } = cooler;
   const mounts = distinctMounts(data.runs).length;
-  const [top] = distributionsFor(posterior, cooler, [data.powerHigh_W], data.speedHigh);
+  const [top] = distributionsFor(posterior, cooler, [{ power_W: data.powerHigh_W, speed: data.speedHigh }]);
   const rise_K = mixtureMean(top.mean);
   const base_W = data.powerHigh_W - sourceOf(posterior.bench, posterior.source).leak_W_per_K.value * rise_K;
   // A chip's term has errors that all coolers share.

@@ -1,19 +1,14 @@
-import { sourceOf } from '../bench/source.ts';
 import type { NormalMixture } from '../numerics/mixture.ts';
-import type { ComponentFactor } from '../numerics/reml.ts';
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
-import { speedIsOutside } from '../posterior/cooler-runs.ts';
-import type { CurvePosterior } from '../posterior/curve-posterior.ts';
-import { limitExcess } from '../posterior/pipe-limit.ts';
-import { curveValues } from '../posterior/rise-curve.ts';
-import { MOUNT, READING, SAMPLE, SESSION, SHAPE, shapeCorrelation } from '../posterior/scatter.ts';
+import { MOUNT, READING, SAMPLE, SESSION } from '../posterior/scatter.ts';
 import {
   addSessionSlopes,
   LEAK,
   PASTE,
   POWER_SCALE,
-  sharedErrorSlopes,
+  sharedErrorCount,
 } from '../posterior/shared-error-order.ts';
+import { curveAt, excessOver, type FormulaRises, jointRises, type RisePoint } from './joint-rises.ts';
 
 /**
  * What is known of one cooler's rise at one load and speed.
@@ -43,220 +38,73 @@ export interface RiseDistribution {
   readonly loading_W: number;
 }
 
-/** Share of the slope beyond a limit that is still to come for a curve whose own limit the runs have shown (an assumption). */
-const SLOPE_LEFT = 0.4;
-
-/**
- * Share of a limit node's excess that adds to a curve: one that has met its limit may meet it again, pipe by pipe, but has
- * part of the slope already.
- */
-export function excessShare(curve: CurvePosterior): number {
-  return curve.curve.model.limit === undefined ? 1 : SLOPE_LEFT;
-}
-
-/** Student's t with four degrees of freedom over the normal quantile at 95 %: the spread of coolers has long tails. */
-const BORROWED_STRETCH = 2.776 / 1.96;
-
-/** A model with less weight than this does not move any printed digit. */
-export const LEAST_WEIGHT = 2e-3;
-
 /** Fewest effective degrees of freedom: what is assumed rather than measured counts as eight. */
 const LEAST_FREEDOM = 8;
 
-/** What one curve contributes at one load. */
-interface CurveAt {
-  rise: number;
-  variance: number;
-  loading: number;
-  base: number;
-  slope: number;
-  speedSlope: number;
-  /** ∂variance/∂log σ_k². */
-  varianceSlopes: Float64Array;
-  mean: Float64Array;
-  run: Float64Array;
-}
+/** Step in relative speed by which the rise's slope in it is found. */
+const NUDGE = 1e-4;
 
 /**
- * The rise of a cooler at several loads and one speed: an average over models and over where a heat-pipe limit may lie.
+ * The rise of a cooler at several points, each on its own: the diagonal of {@link jointRises}, averaged over formulas and
+ * over where a heat-pipe limit may lie.
  *
- * For each model this is kriging about its fitted curve (Rasmussen and Williams 2006, 2.7): with C the covariance of the
- * parameters, k the covariance of the curve's departure here with that at the runs and h = g − JᵀV⁻¹k,
- * the value is f + kᵀV⁻¹r and the variance hᵀCh + k₀ − kᵀV⁻¹k. The value is linear in the runs, with weights
- * a = V⁻¹k + V⁻¹J·C·h: from them follow both how the variance answers to each scatter (aᵀV_k a, for the degrees of
- * freedom) and how the value answers to each error that the runs share (aᵀ·∂y/∂error).
- *
- * @param speed  fan speed over the cooler's greatest
+ * @param points  of the mean over specimens and fittings
  */
 export function riseDistributions(
   posterior: BenchPosterior,
   cooler: CoolerPosterior,
-  power_W: readonly number[],
-  speed: number,
+  points: readonly RisePoint[],
 ): RiseDistribution[] {
-  const used = cooler.curves
-    .map((curve, index) => ({ curve, index, weight: cooler.weights[index] }))
-    .filter(({ weight }) => weight > LEAST_WEIGHT);
-  const total = used.reduce((sum, { weight }) => sum + weight, 0);
-  const perModel = used.map(({ curve, index }) => curveAt(posterior, cooler, curve, index, power_W, speed));
-  return power_W.map((power, l) =>
-    combine(
-      posterior,
-      cooler,
-      power,
-      used.map(({ weight, curve }, m) => ({ weight: weight / total, curve, at: perModel[m][l] })),
-    ),
-  );
+  const nudged = points.map((point) => ({ ...point, speed: point.speed * (1 + NUDGE) }));
+  const parts = jointRises(posterior, cooler, points).map((formula) => {
+    const beside = curveAt(posterior, formula.fitted, nudged);
+    return {
+      ...formula,
+      speedSlope_K: points.map(({ speed }, t) => (beside.rise_K[t] - formula.at.rise_K[t]) / (speed * NUDGE)),
+      sensitivities: points.map((point, t) => sensitivities(posterior, formula, point, t)),
+      scatterSlopes: points.map((_, t) => formula.scatterResponse([[t, 1]])),
+    };
+  });
+  return points.map(({ power_W }, t) => combine(posterior, cooler, power_W, parts, t));
 }
 
-function curveAt(
-  posterior: BenchPosterior,
-  cooler: CoolerPosterior,
-  fitted: CurvePosterior,
-  index: number,
-  power_W: readonly number[],
-  speed: number,
-): CurveAt[] {
-  const { data, factors, inverse, typical_K_per_W } = cooler;
-  const { sigma } = posterior.scatter;
-  const leak = sourceOf(posterior.bench, posterior.source).leak_W_per_K.value;
-  const n = data.runs.length;
-  const p = fitted.eta.length;
-  const loads = power_W.length;
-  const at = curveValues(loads, p);
-  fitted.curve.evaluate(fitted.eta, operating(power_W, speed), leak, at);
-  const nudged = curveValues(loads, p);
-  fitted.curve.evaluate(fitted.eta, operating(power_W, speed * (1 + NUDGE)), leak, nudged);
-  const shapeVariance = (sigma[SHAPE] * typical_K_per_W) ** 2;
-  const slopes = sharedErrorSlopes(data, fitted, posterior.sessions, posterior.sessionEffects);
-  const borrowed = cooler.borrowedShift[index];
-  // How a cooler answers to a speed that it was not run at is the others' word: now and then it is the odd one.
-  const borrowing = speedIsOutside(data, speed) === 0 ? 1 : BORROWED_STRETCH ** 2;
-  const out: CurveAt[] = [];
-  const k = new Float64Array(n);
-  const u = new Float64Array(n);
-  const h = new Float64Array(p);
-  const ch = new Float64Array(p);
-  for (let l = 0; l < loads; l++) {
-    const loading = at.loading_W[l];
-    let value = at.rise_K[l];
-    let variance = shapeVariance * loading * loading;
-    for (let i = 0; i < n; i++) {
-      k[i] =
-        shapeVariance *
-        loading *
-        data.base_W[i] *
-        shapeCorrelation(Math.max(at.base_W[l], 1e-3), speed, data.base_W[i], data.speed[i]);
-    }
-    for (let i = 0; i < n; i++) {
-      let sum = 0;
-      for (let j = 0; j < n; j++) sum += inverse[i * n + j] * k[j];
-      u[i] = sum;
-      value += sum * fitted.residual_K[i];
-      variance -= sum * k[i];
-    }
-    for (let j = 0; j < p; j++) {
-      let sum = at.jacobian[l * p + j];
-      for (let i = 0; i < n; i++) sum -= fitted.weightedJacobian[i * p + j] * k[i];
-      h[j] = sum;
-    }
-    for (let j = 0; j < p; j++) {
-      let sum = 0;
-      for (let q = 0; q < p; q++) sum += fitted.covariance[j * p + q] * h[q];
-      ch[j] = sum;
-      variance += borrowing * sum * h[j];
-    }
-    const a = new Float64Array(n);
-    for (let i = 0; i < n; i++) {
-      let sum = u[i];
-      for (let j = 0; j < p; j++) sum += fitted.weightedJacobian[i * p + j] * ch[j];
-      a[i] = sum;
-    }
-    const varianceSlopes = sigma.map((s, c) =>
-      posterior.active[c] ? s * s * sumOfSquares(factors[c], a, n) : 0,
-    );
-    let cross = 0;
-    for (let i = 0; i < n; i++) cross += a[i] * k[i];
-    varianceSlopes[SHAPE] += shapeVariance * loading * loading - 2 * cross;
-    const { mean, run } = sensitivities(posterior, a, slopes, h, borrowed, {
-      power_W: power_W[l],
-      slope: at.slope_K_per_W[l],
-      leakSlope: at.leakSlope[l],
-      loading,
-    });
-    out.push({
-      rise: value,
-      variance: Math.max(variance, 1e-12),
-      loading,
-      base: at.base_W[l],
-      slope: at.slope_K_per_W[l],
-      speedSlope: (nudged.rise_K[l] - at.rise_K[l]) / (speed * NUDGE),
-      varianceSlopes: Float64Array.from(varianceSlopes),
-      mean,
-      run,
-    });
-  }
-  return out;
-}
-
-const NUDGE = 1e-4;
-
-function operating(power_W: readonly number[], speed: number) {
-  return {
-    power_W: Float64Array.from(power_W),
-    speed: new Float64Array(power_W.length).fill(speed),
-  };
-}
+/** One formula at the points, with what belongs to each point alone. */
+type FormulaParts = FormulaRises & {
+  readonly speedSlope_K: readonly number[];
+  readonly sensitivities: readonly { readonly mean: Float64Array; readonly run: Float64Array }[];
+  readonly scatterSlopes: readonly Float64Array[];
+};
 
 /**
- * What each shared error does to the predicted true rise and to the prediction of a reading: through the runs (aᵀ·∂y/∂error), by
- * way of the other coolers (hᵀ·borrowed shift), and directly.
+ * What each shared error does to the predicted true rise and to the prediction of a reading: through the runs, and directly.
  */
 function sensitivities(
   posterior: BenchPosterior,
-  a: Float64Array,
-  slopes: Float64Array,
-  h: Float64Array,
-  borrowed: Float64Array,
-  here: { power_W: number; slope: number; leakSlope: number; loading: number },
+  { sensitivity, at }: FormulaRises,
+  { power_W }: RisePoint,
+  t: number,
 ): { mean: Float64Array; run: Float64Array } {
-  const size = slopes.length / a.length;
-  const mean = new Float64Array(size);
-  for (let i = 0; i < a.length; i++) {
-    for (let e = 0; e < size; e++) mean[e] += a[i] * slopes[i * size + e];
-  }
-  for (let j = 0; j < h.length; j++) {
-    for (let e = 0; e < size; e++) mean[e] += h[j] * borrowed[j * size + e];
-  }
-  mean[LEAK] -= here.leakSlope;
+  const size = sharedErrorCount(posterior.sessions);
+  const mean = sensitivity.slice(t * size, (t + 1) * size);
+  mean[LEAK] -= at.leakSlope[t];
   const run = mean.slice();
-  run[POWER_SCALE] -= here.power_W * here.slope;
-  run[PASTE] -= here.loading;
+  run[POWER_SCALE] -= power_W * at.slope_K_per_W[t];
+  run[PASTE] -= at.loading_W[t];
   // The present session is the last that the runs name.
-  addSessionSlopes(run, posterior.sessions.length - 1, here.loading, -1, posterior.sessionEffects);
+  addSessionSlopes(run, posterior.sessions.length - 1, at.loading_W[t], -1, posterior.sessionEffects);
   return { mean, run };
 }
 
-/** aᵀ·Z·Zᵀ·a. */
-function sumOfSquares({ z, columns }: ComponentFactor, a: Float64Array, n: number): number {
-  let sum = 0;
-  for (let c = 0; c < columns; c++) {
-    let projected = 0;
-    for (let i = 0; i < n; i++) projected += z[i * columns + c] * a[i];
-    sum += projected * projected;
-  }
-  return sum;
-}
-
-/** Averages the models and spreads each over the limit nodes where those make a difference. */
+/** Averages the formulas at one point and spreads each over the limit nodes where those make a difference. */
 function combine(
   posterior: BenchPosterior,
   cooler: CoolerPosterior,
   power_W: number,
-  parts: readonly { weight: number; curve: CurvePosterior; at: CurveAt }[],
+  parts: readonly FormulaParts[],
+  t: number,
 ): RiseDistribution {
   const { sigma, logVarianceCovariance } = posterior.scatter;
-  const size = parts[0].at.mean.length;
+  const size = sharedErrorCount(posterior.sessions);
   const meanSensitivity = new Float64Array(size);
   const runSensitivity = new Float64Array(size);
   const slopes = new Float64Array(sigma.length);
@@ -267,29 +115,30 @@ function combine(
   const weight: number[] = [];
   const mean: number[] = [];
   const deviation: number[] = [];
-  for (const { weight: w, curve, at } of parts) {
+  for (const { weight: w, fitted, at, ...part } of parts) {
+    const here = part.sensitivities[t];
     for (let k = 0; k < size; k++) {
-      meanSensitivity[k] += w * at.mean[k];
-      runSensitivity[k] += w * at.run[k];
+      meanSensitivity[k] += w * here.mean[k];
+      runSensitivity[k] += w * here.run[k];
     }
-    for (let k = 0; k < slopes.length; k++) slopes[k] += w * at.varianceSlopes[k];
-    loading += w * at.loading;
-    slope += w * at.slope;
-    speedSlope += w * at.speedSlope;
-    variance += w * at.variance;
+    for (let k = 0; k < slopes.length; k++) slopes[k] += w * part.scatterSlopes[t][k];
+    loading += w * at.loading_W[t];
+    slope += w * at.slope_K_per_W[t];
+    speedSlope += w * part.speedSlope_K[t];
+    variance += w * part.variance[t];
     const nodes = cooler.limits;
-    const share = excessShare(curve);
-    const excess = nodes.map((node) => share * limitExcess(node, at.base));
+    const excess = nodes.map((node) => excessOver(fitted, node, at.base_W[t]));
+    const own = Math.sqrt(part.variance[t]);
     if (nodes.length > 0 && Math.max(...excess) > 1e-3) {
       nodes.forEach((node, k) => {
         weight.push(w * node.weight);
-        mean.push(at.rise + excess[k]);
-        deviation.push(Math.sqrt(at.variance));
+        mean.push(part.mean[t] + excess[k]);
+        deviation.push(own);
       });
     } else {
       weight.push(w);
-      mean.push(at.rise);
-      deviation.push(Math.sqrt(at.variance));
+      mean.push(part.mean[t]);
+      deviation.push(own);
     }
   }
   const fresh = Float64Array.from(sigma, () => 0);

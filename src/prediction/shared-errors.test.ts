@@ -7,6 +7,7 @@ import { shippedModels } from '../model/shipped-models.ts';
 import { mixtureMean } from '../numerics/mixture.ts';
 import { benchPosterior } from '../posterior/bench-posterior.ts';
 import { FIRST_OFFSET, LEAK, POWER_SCALE } from '../posterior/shared-error-order.ts';
+import { atLoads } from './joint-rises.ts';
 import { riseDistributions } from './rise-distribution.ts';
 
 const { files } = makeVirtualBench({
@@ -23,7 +24,7 @@ const LOADS = [45, 120, 180, 240];
 function meanAt(of: Bench): number[][] {
   const posterior = benchPosterior(of, shippedModels);
   return posterior.coolers.map((cooler) =>
-    riseDistributions(posterior, cooler, LOADS, 1).map((d) => mixtureMean(d.mean)),
+    riseDistributions(posterior, cooler, atLoads(LOADS, 1)).map((d) => mixtureMean(d.mean)),
   );
 }
 
@@ -33,7 +34,7 @@ describe('sensitivity to an error that all runs share', () => {
   const before = meanAt(bench);
   const predicted = (k: number) =>
     posterior.coolers.map((cooler) =>
-      riseDistributions(posterior, cooler, LOADS, 1).map((d) => d.meanSensitivity[k]),
+      riseDistributions(posterior, cooler, atLoads(LOADS, 1)).map((d) => d.meanSensitivity[k]),
     );
 
   it.each([

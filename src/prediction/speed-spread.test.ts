@@ -32,7 +32,7 @@ function bruteForce(load: number, spread: SpeedSpread): NormalMixture {
     const z = normalQuantile((i + 0.5) / count);
     const free = spread.middle * Math.exp(z * (z < 0 ? spread.logDown : spread.logUp));
     const speed = Math.min(Math.max(free, spread.least), spread.greatest);
-    const { mean: at } = distributionsFor(posterior, cooler, [load], speed)[0];
+    const { mean: at } = distributionsFor(posterior, cooler, [{ power_W: load, speed }])[0];
     at.weight.forEach((w, k) => {
       weight.push(w / count);
       mean.push(at.mean[k]);

@@ -1,5 +1,6 @@
 import { mixtureMean, type NormalMixture } from '../numerics/mixture.ts';
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
+import { atLoads } from './joint-rises.ts';
 import { distributionsFor } from './swapped-source.ts';
 
 /** What is known of a relative fan speed that follows from a sound level, before the ends of the fan's speeds hold it. */
@@ -55,7 +56,7 @@ export function distributionsAt(
   power_W: readonly number[],
   at: { readonly speed: number; readonly spread?: SpeedSpread },
 ): DistributionAtSpeed[] {
-  const middle = distributionsFor(posterior, cooler, power_W, at.speed);
+  const middle = distributionsFor(posterior, cooler, atLoads(power_W, at.speed));
   const { spread } = at;
   if (!spread) return middle;
   const logOf = (z: number): number => {
@@ -102,7 +103,9 @@ function side(
   log: number,
 ): number[] | undefined {
   if (log === 0) return undefined;
-  return distributionsFor(posterior, cooler, power_W, speed * Math.exp(log)).map((d) => mixtureMean(d.mean));
+  return distributionsFor(posterior, cooler, atLoads(power_W, speed * Math.exp(log))).map((d) =>
+    mixtureMean(d.mean),
+  );
 }
 
 /** A mixture with what the speed adds in it. */

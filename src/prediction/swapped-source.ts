@@ -1,4 +1,5 @@
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
+import type { RisePoint } from './joint-rises.ts';
 import { type RiseDistribution, riseDistributions } from './rise-distribution.ts';
 
 /** A rise whose fresh run has another middle than the mean: what a source's own sensor reads is learnt from its runs. */
@@ -8,11 +9,7 @@ export interface SwappedDistribution extends RiseDistribution {
 
 /** How a posterior answers when its coolers' curves come from one source and the answers are for another. */
 export interface SwappedSource {
-  readonly distributions: (
-    cooler: CoolerPosterior,
-    power_W: readonly number[],
-    speed: number,
-  ) => SwappedDistribution[];
+  readonly distributions: (cooler: CoolerPosterior, points: readonly RisePoint[]) => SwappedDistribution[];
   /** Standard uncertainties of the errors that the sensitivities of those distributions are for. */
   readonly uncertainties: Float64Array;
 }
@@ -27,15 +24,12 @@ export function swappedSource(posterior: BenchPosterior): SwappedSource | undefi
   return (posterior as Partial<SwappedPosterior>).swapped;
 }
 
-/** The rise of a cooler at several loads and one speed, on whichever source the posterior answers for. */
+/** The rise of a cooler at some points, on whichever source the posterior answers for. */
 export function distributionsFor(
   posterior: BenchPosterior,
   cooler: CoolerPosterior,
-  power_W: readonly number[],
-  speed: number,
+  points: readonly RisePoint[],
 ): (RiseDistribution & { readonly runShift_K?: number })[] {
   const swapped = swappedSource(posterior);
-  return swapped
-    ? swapped.distributions(cooler, power_W, speed)
-    : riseDistributions(posterior, cooler, power_W, speed);
+  return swapped ? swapped.distributions(cooler, points) : riseDistributions(posterior, cooler, points);
 }

@@ -2,7 +2,7 @@ import type { Bench, Run } from '../bench/bench.ts';
 import { cholesky, logDeterminant, solveLower } from '../numerics/matrix.ts';
 import { median } from '../numerics/median.ts';
 import type { CoolerRuns } from '../posterior/cooler-runs.ts';
-import { conditioned, type LeftOut } from './left-out.ts';
+import { deleted, type LeftOut } from './left-out.ts';
 import { type Cause, type SizedFault, scaleOn } from './sized-fault.ts';
 
 /**
@@ -134,7 +134,7 @@ export function coolantLeftOut(
   const own = at.map((b) => rows.indexOf(block[b]));
   const others = rows.flatMap((row, a) => (!block.includes(row) && trusted(runs[a]) ? [a] : []));
   if (own.length === 0 || others.length === 0) return undefined;
-  return { at, ...conditioned(covariance, departure, own, others) };
+  return { at, ...deleted({ mean: new Float64Array(rows.length), covariance }, departure, own, others) };
 }
 
 /**

@@ -1,8 +1,7 @@
 import { cholesky, takeTold } from '../numerics/matrix.ts';
 import { relativeSpeed } from '../posterior/cooler-runs.ts';
 import { MOUNT, READING, SAMPLE } from '../posterior/scatter.ts';
-import { errorsOfRun } from './chip-runs.ts';
-import { type HeatPoint, jointRise } from './joint-rise.ts';
+import { errorsOfRun, type HeatPoint, risesAtHeat } from './chip-runs.ts';
 import { ownCovariance, type SourceTerm } from './source-term.ts';
 import { errorsOfMean, settleHeat } from './swapped-distributions.ts';
 
@@ -80,15 +79,16 @@ export class ChipForecast {
       });
       const wanted = power_W.map((power): HeatPoint => ({ base_W: power, speed }));
       settleHeat(
+        heater,
         cooler,
         ahead,
         ownKinds.map((k) => kinds[k].power_W),
         leak_W_per_K,
         delta,
       );
-      settleHeat(cooler, wanted, power_W, leak_W_per_K, delta);
+      settleHeat(heater, cooler, wanted, power_W, leak_W_per_K, delta);
       const points = [...ownDone.map((i) => runs.points[i]), ...ahead, ...wanted];
-      const joint = jointRise(heater, cooler, points);
+      const joint = risesAtHeat(heater, cooler, points);
       const place = [
         ...ownDone,
         ...ownKinds.map((k) => done + k),
@@ -115,7 +115,7 @@ export class ChipForecast {
         this.damping[k] = 1 + leak_W_per_K * slope;
         errors[done + k] = errorsOfRun(heater, shared, joint, t, {
           base_W: points[t].base_W,
-          rise_K: joint.rise_K[t] + points[t].base_W * delta,
+          rise_K: joint.mean[t] + points[t].base_W * delta,
           power_W: kinds[k].power_W,
           slope_K_per_W: slope,
           damping: this.damping[k],
@@ -127,7 +127,7 @@ export class ChipForecast {
         const t = points.length - power_W.length + l;
         const heat = points[t].base_W;
         const item = done + kinds.length + c * power_W.length + l;
-        errors[item] = errorsOfMean(term, index, joint, t, heat, joint.rise_K[t] + heat * delta);
+        errors[item] = errorsOfMean(term, index, joint, t, heat, joint.mean[t] + heat * delta);
       });
     });
     // The runs done, with those of coolers that are not asked for, as the term has them.

@@ -5,9 +5,26 @@ import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posteri
 import { relativeSpeed } from '../posterior/cooler-runs.ts';
 import { MOUNT, READING, SAMPLE } from '../posterior/scatter.ts';
 import { PASTE, sharedErrorCount } from '../posterior/shared-error-order.ts';
+import { jointRises, type RiseMoments, type RisePoint, riseMoments } from '../prediction/joint-rises.ts';
 import { densityShare } from '../room/bench-air.ts';
-import { type HeatPoint, type JointRise, jointRise } from './joint-rise.ts';
 import type { TermPrior } from './term-prior.ts';
+
+/** Where a cooler's heater curve is asked for: at a heat into its base, for one specimen or for the mean over specimens. */
+export interface HeatPoint extends Omit<RisePoint, 'power_W'> {
+  readonly base_W: number;
+}
+
+/** The heater curve of a cooler at heats into its base, as one Gaussian. */
+export function risesAtHeat(
+  heater: BenchPosterior,
+  cooler: CoolerPosterior,
+  points: readonly HeatPoint[],
+): RiseMoments {
+  const at = points.map(({ base_W, ...point }) => ({ ...point, power_W: base_W }));
+  // The load is the heat into the base already: nothing leaks on the way.
+  const source = { leak_W_per_K: 0, series_K_per_W: 0 };
+  return riseMoments(cooler, jointRises(heater, cooler, at, { want: 'covariance', source }));
+}
 
 /**
  * The errors that all runs on a chip have in common, after those of the heater bench: chip's sensor (K), its power figure
@@ -97,7 +114,7 @@ export function chipRuns(
     while (end < n && cooler[end] === cooler[first]) end++;
     const c = heater.coolers[cooler[first]];
     const term = prior.value_K_per_W(c.data.cooler);
-    const joint = jointRise(heater, c, points.slice(first, end));
+    const joint = risesAtHeat(heater, c, points.slice(first, end));
     const size = end - first;
     for (let i = first; i < end; i++) {
       const run = runs[i];
@@ -105,7 +122,7 @@ export function chipRuns(
       const y = riseOf(run);
       const slope = joint.slope_K_per_W[i - first] + term;
       const damping = 1 + leak_W_per_K * slope;
-      residual_K[i] = y - joint.rise_K[i - first] - q * term;
+      residual_K[i] = y - joint.mean[i - first] - q * term;
       design.set(
         errorsOfRun(heater, shared, joint, i - first, {
           base_W: q,
@@ -151,7 +168,7 @@ export interface RunOnChip {
 export function errorsOfRun(
   heater: BenchPosterior,
   shared: SharedErrors,
-  joint: JointRise,
+  joint: RiseMoments,
   t: number,
   run: RunOnChip,
 ): Float64Array {

@@ -2,12 +2,13 @@ import { heatIntoBase } from '../bench/run.ts';
 import { sourceOf } from '../bench/source.ts';
 import { solveLower } from '../numerics/matrix.ts';
 import { mixtureMean, type NormalMixture } from '../numerics/mixture.ts';
-import type { CoolerPosterior } from '../posterior/bench-posterior.ts';
+import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
 import { MOUNT, READING, SAMPLE } from '../posterior/scatter.ts';
 import { PASTE, sharedErrorCount } from '../posterior/shared-error-order.ts';
+import type { RiseMoments, RisePoint } from '../prediction/joint-rises.ts';
 import { type RiseDistribution, riseDistributions } from '../prediction/rise-distribution.ts';
 import type { SwappedDistribution } from '../prediction/swapped-source.ts';
-import { type HeatPoint, type JointRise, jointRise, meanRise } from './joint-rise.ts';
+import { type HeatPoint, risesAtHeat } from './chip-runs.ts';
 import { product, type SourceTerm } from './source-term.ts';
 
 /**
@@ -24,19 +25,23 @@ import { product, type SourceTerm } from './source-term.ts';
 export function swappedDistributions(
   term: SourceTerm,
   index: number,
-  power_W: readonly number[],
-  speed: number,
+  asked: readonly RisePoint[],
 ): SwappedDistribution[] {
   const { heater, leak_W_per_K, runs } = term;
   const cooler = heater.coolers[index];
   const delta = term.prior.value_K_per_W(cooler.data.cooler);
-  const points = power_W.map((power): HeatPoint => ({ base_W: power, speed }));
-  settleHeat(cooler, points, power_W, leak_W_per_K, delta);
+  const power_W = asked.map((point) => point.power_W);
+  const points = asked.map(({ power_W: base_W, ...point }): HeatPoint => ({ ...point, base_W }));
+  settleHeat(heater, cooler, points, power_W, leak_W_per_K, delta);
   const own = runs.cooler.flatMap((c, i) => (c === index ? [i] : []));
-  const joint = jointRise(heater, cooler, [...own.map((i) => runs.points[i]), ...points]);
+  const joint = risesAtHeat(heater, cooler, [...own.map((i) => runs.points[i]), ...points]);
   const heaterLeak = sourceOf(heater.bench, 'heater').leak_W_per_K.value;
-  const heaterLoads = points.map(({ base_W }, t) => base_W + heaterLeak * joint.rise_K[own.length + t]);
-  const onHeater = riseDistributions(heater, cooler, heaterLoads, speed);
+  const heaterLoads = points.map(({ base_W }, t) => base_W + heaterLeak * joint.mean[own.length + t]);
+  const onHeater = riseDistributions(
+    heater,
+    cooler,
+    asked.map((point, t) => ({ ...point, power_W: heaterLoads[t] })),
+  );
   return power_W.map((power, t) =>
     swapOne(term, index, own, joint, own.length + t, points[t].base_W, power, delta, onHeater[t]),
   );
@@ -44,6 +49,7 @@ export function swappedDistributions(
 
 /** Heat into the base at each load, leak solved for, in place. */
 export function settleHeat(
+  heater: BenchPosterior,
   cooler: CoolerPosterior,
   points: HeatPoint[],
   power_W: readonly number[],
@@ -52,7 +58,7 @@ export function settleHeat(
 ): void {
   // The leak takes a hundredth or two of a kelvin's worth back at each step: four steps are more than enough.
   for (let step = 0; leak !== 0 && step < 4; step++) {
-    const rise = meanRise(cooler, points);
+    const rise = risesAtHeat(heater, cooler, points).mean;
     points.forEach((point, t) => {
       points[t] = { ...point, base_W: heatIntoBase(power_W[t], rise[t] + point.base_W * delta, leak) };
     });
@@ -63,7 +69,7 @@ function swapOne(
   term: SourceTerm,
   index: number,
   own: readonly number[],
-  joint: JointRise,
+  joint: RiseMoments,
   t: number,
   heat: number,
   power: number,
@@ -71,11 +77,11 @@ function swapOne(
   onHeater: RiseDistribution,
 ): SwappedDistribution {
   const { heater, leak_W_per_K, shared, runs } = term;
-  const size = joint.rise_K.length;
+  const size = joint.mean.length;
   const n = runs.residual_K.length;
   const slope = joint.slope_K_per_W[t] + delta;
   const damping = 1 / (1 + leak_W_per_K * slope);
-  const rise = joint.rise_K[t] + heat * delta;
+  const rise = joint.mean[t] + heat * delta;
   const variance = term.coolerVariance[index];
 
   const mean = errorsOfMean(term, index, joint, t, heat, rise);
@@ -119,7 +125,7 @@ function swapOne(
 export function errorsOfMean(
   { heater, leak_W_per_K, prior, shared }: SourceTerm,
   index: number,
-  joint: JointRise,
+  joint: RiseMoments,
   t: number,
   heat_W: number,
   rise_K: number,

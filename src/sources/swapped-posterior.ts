@@ -5,6 +5,7 @@ import { addGram, cholesky, solveLower, solveUpperT } from '../numerics/matrix.t
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
 import { coolerRuns } from '../posterior/cooler-runs.ts';
 import type { SessionEffects } from '../posterior/session-effects.ts';
+import type { RisePoint } from '../prediction/joint-rises.ts';
 import { type RiseDistribution, riseDistributions } from '../prediction/rise-distribution.ts';
 import { FIRST_OFFSET, LEAK, PASTE, POWER_SCALE } from '../prediction/shared-errors.ts';
 import {
@@ -62,14 +63,10 @@ export function chipPosterior(
   const size = ofTerm + (states ? Math.sqrt(states.root.length) : 0);
   const uncertainties = new Float64Array(size).fill(1);
   uncertainties.set(term.uncertainty);
-  const distributions = (
-    { data }: CoolerPosterior,
-    power_W: readonly number[],
-    speed: number,
-  ): SwappedDistribution[] => {
+  const distributions = ({ data }: CoolerPosterior, points: readonly RisePoint[]): SwappedDistribution[] => {
     const index = known.get(data.cooler.cooler);
     if (index !== undefined) {
-      return swappedDistributions(term, index, power_W, speed).map((one) => ({
+      return swappedDistributions(term, index, points).map((one) => ({
         ...one,
         meanSensitivity: padded(one.meanSensitivity, size),
         runSensitivity: padded(one.runSensitivity, size),
@@ -77,7 +74,7 @@ export function chipPosterior(
     }
     const own = alone?.coolers.find((one) => one.data.cooler.cooler === data.cooler.cooler);
     if (!alone || !own) throw new RangeError(`no runs of ${data.cooler.cooler}`);
-    return riseDistributions(alone, own, power_W, speed).map((one) =>
+    return riseDistributions(alone, own, points).map((one) =>
       onSharedErrors(one, term, states, { ofTerm, size }),
     );
   };

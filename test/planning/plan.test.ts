@@ -155,7 +155,9 @@ describe('what planned runs tell', () => {
       { sample: '1', mount: 'new', power_W: 200, fan_rpm: one.at.fan_rpm },
     ]);
     const rise = (cooler: typeof one.posterior) =>
-      mixtureMean(riseDistributions(posterior, { ...cooler, limits: [] }, [200], 1)[0].mean);
+      mixtureMean(
+        riseDistributions(posterior, { ...cooler, limits: [] }, [{ power_W: 200, speed: 1 }])[0].mean,
+      );
     const expected = expectedRise(posterior, one.posterior, 200, one.at.fan_rpm);
     expect(Math.abs(rise(afterRuns(extended)) - expected)).toBeLessThan(0.25);
     // A fresh mount 3 K above what is expected lifts the mean by a part of that.

@@ -24,7 +24,7 @@ describe('linearised interval against Monte Carlo propagation of distributions',
   const p = fitted.eta.length;
 
   it.each([90, 150])('mean rise at %d W, inside the loads run', (power) => {
-    const [linear] = riseDistributions(posterior, cooler, [power], 1);
+    const [linear] = riseDistributions(posterior, cooler, [{ power_W: power, speed: 1 }]);
     const { mean, deviation } = linear.mean;
     const u = deviation[0];
     const exponent = Math.floor(Math.log10(u));

@@ -7,8 +7,8 @@ import { makeVirtualBench } from '../../src/lab/virtual-bench.ts';
 import { mixtureDeviation, mixtureMean } from '../../src/numerics/mixture.ts';
 import { posteriorOf } from '../../src/posterior/posterior-of.ts';
 import { LEAK } from '../../src/posterior/shared-error-order.ts';
+import { atLoads, jointRises, riseMoments } from '../../src/prediction/joint-rises.ts';
 import { riseDistributions } from '../../src/prediction/rise-distribution.ts';
-import { jointRise } from '../../src/sources/joint-rise.ts';
 import { sourceTerm } from '../../src/sources/source-term.ts';
 import { leaveOneCoolerOut } from '../../src/sources/source-term-result.ts';
 import { chipBench, chipCoverage } from '../benchmarks/chip-study.ts';
@@ -221,13 +221,10 @@ describe('parts', () => {
     };
     for (const cooler of free.coolers) {
       const loads = [60, 130, 180, 250];
-      const joint = jointRise(
-        free,
-        cooler,
-        loads.map((base_W) => ({ base_W, speed: 1 })),
-      );
-      riseDistributions(free, cooler, loads, 1).forEach((one, t) => {
-        expect(joint.rise_K[t]).toBeCloseTo(mixtureMean(one.mean), 2);
+      const points = atLoads(loads, 1);
+      const joint = riseMoments(cooler, jointRises(free, cooler, points, { want: 'covariance' }));
+      riseDistributions(free, cooler, points).forEach((one, t) => {
+        expect(joint.mean[t]).toBeCloseTo(mixtureMean(one.mean), 2);
         expect(Math.sqrt(joint.covariance[5 * t]) / mixtureDeviation(one.mean)).toBeCloseTo(1, 2);
         const errors = one.meanSensitivity.length;
         one.meanSensitivity.forEach((effect, e) => {

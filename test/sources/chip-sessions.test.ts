@@ -29,7 +29,7 @@ describe('a cooler that was run on the chip only', () => {
     );
     const one = coolers.find(({ data }) => data.cooler.cooler === last);
     if (!one) throw new Error('no such cooler');
-    const [{ meanSensitivity }] = swapped.distributions(one, [150], 1);
+    const [{ meanSensitivity }] = swapped.distributions(one, [{ power_W: 150, speed: 1 }]);
     return {
       sensor: meanSensitivity[term.shared.sensor],
       shared_K: Math.sqrt(sharedVariance(meanSensitivity, swapped.uncertainties)),

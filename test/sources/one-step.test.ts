@@ -115,7 +115,7 @@ describe('heater first, chip second', () => {
     ['Reed', 220],
   ])('is the same as all runs at once: %s at %d W', (cooler, heat) => {
     const index = heater.coolers.findIndex((one) => one.data.cooler.cooler === cooler);
-    const [found] = swappedDistributions(term, index, [heat], 1);
+    const [found] = swappedDistributions(term, index, [{ power_W: heat, speed: 1 }]);
     const sensitivity = new Float64Array(found.meanSensitivity.length).fill(1);
     sensitivity.set(term.uncertainty);
     const variance = mixtureDeviation(found.mean) ** 2 + sharedVariance(found.meanSensitivity, sensitivity);

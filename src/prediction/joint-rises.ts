@@ -1,0 +1,414 @@
+import { sourceOf } from '../bench/source.ts';
+import { addProduct, diagonalMatrix, product, transpose } from '../numerics/matrix.ts';
+import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
+import { type CoolerRuns, speedIsOutside } from '../posterior/cooler-runs.ts';
+import type { CurvePosterior } from '../posterior/curve-posterior.ts';
+import { limitExcess } from '../posterior/pipe-limit.ts';
+import { type CurveValues, curveValues, type Operating } from '../posterior/rise-curve.ts';
+import { COMPONENTS, MOUNT, READING, SAMPLE, SHAPE, shapeCorrelation } from '../posterior/scatter.ts';
+import { sharedErrorCount, sharedErrorSlopes } from '../posterior/shared-error-order.ts';
+
+/** An operating point of one cooler, and which rise is meant there: the mean, a specimen's, a fitting's or a reading of it. */
+export interface RisePoint {
+  /** Metered load, W. */
+  readonly power_W: number;
+  /** Fan speed over the cooler's greatest, density of the air included. */
+  readonly speed: number;
+  /** Further inputs of the formulas by name, such as `q`, pump speed over its greatest; 1 where absent. */
+  readonly more?: Readonly<Record<string, number>>;
+  /** One specimen; absent: the mean over specimens. */
+  readonly sample?: string;
+  /** One fitting of that specimen, null for a run whose fitting nobody noted; absent: the mean over fittings. */
+  readonly mount?: string | null;
+  /** For a reading: its standard uncertainty beside the scatter of readings, K; absent: the true rise. */
+  readonly reading_u_K?: number;
+}
+
+/** Points at several loads and one speed. */
+export function atLoads(power_W: readonly number[], speed: number): RisePoint[] {
+  return power_W.map((power) => ({ power_W: power, speed }));
+}
+
+/** Where a run was done; the mean over specimens there. */
+export function pointOfRun(data: CoolerRuns, i: number): RisePoint {
+  const more = Object.fromEntries([...data.more].map(([name, values]) => [name, values[i]]));
+  return { power_W: data.power_W[i], speed: data.speed[i], more };
+}
+
+/** A run as the reading that it was. */
+export function readingPoint(data: CoolerRuns, i: number): RisePoint {
+  const { sample, mount = null } = data.runs[i];
+  return { ...pointOfRun(data, i), sample, mount, reading_u_K: data.known_K[i] };
+}
+
+/** How the points' source differs from the one whose runs were fitted. */
+export interface PointSource {
+  readonly leak_W_per_K: number;
+  /** Resistance that it has in series with the cooler beyond that of the source fitted, K/W. */
+  readonly series_K_per_W: number;
+}
+
+export interface JointRisesOptions {
+  /** `mean` costs a product with the residuals a point, `variance` one with V⁻¹, `covariance` all pairs of points too. */
+  readonly want?: 'mean' | 'variance' | 'covariance';
+  /** `none`: before any run, linearised about the fitted curve, for whoever conditions on runs of their own choice. */
+  readonly given?: 'runs' | 'none';
+  /** Absent: the source whose runs were fitted. */
+  readonly source?: PointSource;
+  /** Formulas with less weight are left out. */
+  readonly leastWeight?: number;
+}
+
+/**
+ * The rises of one cooler at T points under one formula: a Gaussian given the shared errors. Matrices are row-major.
+ */
+export interface FormulaRises {
+  /** Weight of the formula; those of a cooler add to 1. */
+  readonly weight: number;
+  readonly fitted: CurvePosterior;
+  /** The curve itself at the points: loading, slopes, heat into the base. */
+  readonly at: CurveValues;
+  /** T, limits of heat pipes that no run has shown apart. */
+  readonly mean: Float64Array;
+  /** T. */
+  readonly variance: Float64Array;
+  /** T × T where it was asked for, else empty. */
+  readonly covariance: Float64Array;
+  /** What each shared error does to the estimate by way of the runs, T × shared errors. */
+  readonly sensitivity: Float64Array;
+  /** ∂variance/∂ln σ_k² of Σ contrast_t·(rise − estimate)_t, one a scatter; a contrast names points and their factors. */
+  readonly scatterResponse: (contrast: readonly (readonly [point: number, factor: number])[]) => Float64Array;
+}
+
+/** A formula with less weight than this does not move any printed digit. */
+export const LEAST_WEIGHT = 2e-3;
+
+/** Student's t with four degrees of freedom over the normal quantile at 95 %: the spread of coolers has long tails. */
+const BORROWED_STRETCH = 2.776 / 1.96;
+
+/** Heats below this have no logarithm worth correlating, W. */
+const LEAST_HEAT_W = 1e-3;
+
+/** The formulas of a cooler that count, their weights adding to 1. */
+export function formulasThatCount(
+  cooler: CoolerPosterior,
+  leastWeight = LEAST_WEIGHT,
+): { readonly fitted: CurvePosterior; readonly index: number; readonly weight: number }[] {
+  const used = cooler.curves
+    .map((fitted, index) => ({ fitted, index, weight: cooler.weights[index] }))
+    .filter(({ weight }) => weight > leastWeight);
+  const total = used.reduce((sum, { weight }) => sum + weight, 0);
+  return used.map((one) => ({ ...one, weight: one.weight / total }));
+}
+
+/**
+ * The joint distribution of a cooler's rises at any points, one Gaussian a formula. Every answer about rises is made of
+ * this: a prediction is its diagonal, a difference of two points a contrast of it, a run left out or yet to come a point of it.
+ *
+ * For each formula it is kriging about the fitted curve (Rasmussen and Williams 2006, 2.7). The true rise is f(η) + d, with η the
+ * parameters, normal about the mode with covariance C, and d what specimens, fittings and the departure of the
+ * cooler from the formula add: a Gaussian process in load and speed with covariance K between points. With J the runs'
+ * Jacobian, Jₓ the points', V the runs' covariance, r their residuals, k = K(runs, points) and H = Jₓ − kᵀV⁻¹J:
+ *
+ *   mean        f(x) + kᵀV⁻¹r
+ *   covariance  K₀ − kᵀV⁻¹k + H·C·Hᵀ
+ *
+ * The mean is linear in the runs with weights A = V⁻¹k + V⁻¹J·C·Hᵀ. From these follow how the estimate answers to the errors
+ * that all runs share (Aᵀ·∂y/∂error, and H·∂η/∂error for what comes by way of the other coolers' prior) and how the variance
+ * of a contrast w of the points answers to a scatter with covariance V_k (σ_k²·(aᵀV_k a − 2aᵀV_k w + wᵀV_k w), a = A·w).
+ *
+ * A speed that the cooler was not run at is borrowed from the others, of which one is now and then the odd one, so there H
+ * is stretched. Before any run C is the prior's covariance, H is Jₓ, and there is no k.
+ *
+ * @param points  T; loads above 0 W
+ * @returns the formulas that count, in the cooler's order
+ */
+export function jointRises(
+  posterior: BenchPosterior,
+  cooler: CoolerPosterior,
+  points: readonly RisePoint[],
+  options: JointRisesOptions = {},
+): FormulaRises[] {
+  const operating = operatingAt(points);
+  return formulasThatCount(cooler, options.leastWeight).map(({ fitted, index, weight }) =>
+    risesUnder(posterior, cooler, fitted, index, weight, points, operating, options),
+  );
+}
+
+function operatingAt(points: readonly RisePoint[]): Operating {
+  const names = new Set(points.flatMap(({ more }) => (more ? Object.keys(more) : [])));
+  return {
+    power_W: Float64Array.from(points, (point) => point.power_W),
+    speed: Float64Array.from(points, (point) => point.speed),
+    more: new Map(
+      [...names].map((name) => [name, Float64Array.from(points, ({ more }) => more?.[name] ?? 1)]),
+    ),
+  };
+}
+
+/** The curve of one formula at some points. */
+export function curveAt(
+  posterior: BenchPosterior,
+  fitted: CurvePosterior,
+  points: readonly RisePoint[],
+  source?: PointSource,
+): CurveValues {
+  return valuesAt(posterior, fitted, operatingAt(points), source);
+}
+
+function valuesAt(
+  { bench, source: own }: BenchPosterior,
+  { curve, eta }: CurvePosterior,
+  operating: Operating,
+  source: PointSource | undefined,
+): CurveValues {
+  const at = curveValues(operating.power_W.length, eta.length);
+  const leak = source?.leak_W_per_K ?? sourceOf(bench, own).leak_W_per_K.value;
+  curve.evaluate(eta, operating, leak, at, source?.series_K_per_W);
+  return at;
+}
+
+/** What decides how two rises hang together beside the formula. */
+interface Place {
+  readonly base_W: number;
+  /** ∂rise/∂(series resistance), W. */
+  readonly loading_W: number;
+  readonly speed: number;
+  readonly sample: string | undefined;
+  readonly mount: string | null | undefined;
+}
+
+/** Scatters that two places may share; readings are each their own. */
+const IN_COMMON = [SAMPLE, MOUNT, SHAPE] as const;
+
+/** Share of a scatter's variance per K/W of loading squared that two places have in common. */
+function commonShare(component: number, a: Place, b: Place, typical_K_per_W: number): number {
+  if (component === SHAPE) {
+    return typical_K_per_W ** 2 * shapeCorrelation(a.base_W, a.speed, b.base_W, b.speed);
+  }
+  if (a.sample === undefined || a.sample !== b.sample) return 0;
+  if (component === SAMPLE) return 1;
+  if (a.mount === undefined || a.mount !== b.mount) return 0;
+  // Fittings that nobody noted may be one or several: half of the variance is taken as common.
+  return a.mount === null && a !== b ? 0.5 : 1;
+}
+
+function risesUnder(
+  posterior: BenchPosterior,
+  cooler: CoolerPosterior,
+  fitted: CurvePosterior,
+  index: number,
+  weight: number,
+  points: readonly RisePoint[],
+  operating: Operating,
+  { want = 'variance', given = 'runs', source }: JointRisesOptions,
+): FormulaRises {
+  const { data, inverse, factors, typical_K_per_W } = cooler;
+  const isBefore = given === 'none';
+  const n = isBefore ? 0 : data.runs.length;
+  const p = fitted.eta.length;
+  const count = points.length;
+  const sigma2 = posterior.scatter.sigma.map((s, k) => (posterior.active[k] ? s * s : 0));
+  const at = valuesAt(posterior, fitted, operating, source);
+  const runs = Array.from({ length: n }, (_, i): Place => {
+    const { sample, mount = null } = data.runs[i];
+    return { base_W: data.base_W[i], loading_W: data.base_W[i], speed: data.speed[i], sample, mount };
+  });
+  const places = points.map(
+    ({ speed, sample, mount }, t): Place => ({
+      base_W: Math.max(at.base_W[t], LEAST_HEAT_W),
+      loading_W: at.loading_W[t],
+      speed,
+      sample,
+      mount,
+    }),
+  );
+  const common = (a: Place, b: Place): number => {
+    let share = sigma2[SHAPE] * commonShare(SHAPE, a, b, typical_K_per_W);
+    if (a.sample !== undefined && a.sample === b.sample) {
+      share += sigma2[SAMPLE] + sigma2[MOUNT] * commonShare(MOUNT, a, b, 0);
+    }
+    return share * a.loading_W * b.loading_W;
+  };
+
+  const k = new Float64Array(count * n);
+  const mean = at.rise_K.slice();
+  for (let t = 0; t < count; t++) {
+    for (let i = 0; i < n; i++) {
+      k[t * n + i] = common(places[t], runs[i]);
+      mean[t] += k[t * n + i] * fitted.weightedResidual[i];
+    }
+    if (!isBefore) continue;
+    for (let j = 0; j < p; j++) {
+      if (!isHeld(fitted, j)) mean[t] += at.jacobian[t * p + j] * (fitted.prior.mean[j] - fitted.eta[j]);
+    }
+  }
+  const empty = new Float64Array(0);
+  if (want === 'mean') {
+    const none = () => empty;
+    return {
+      weight,
+      fitted,
+      at,
+      mean,
+      variance: empty,
+      covariance: empty,
+      sensitivity: empty,
+      scatterResponse: none,
+    };
+  }
+
+  const u = n > 0 ? product(k, inverse, count, n, n) : empty;
+  const h = addProduct(at.jacobian.slice(), k, fitted.weightedJacobian, count, n, p, -1);
+  const prior = isBefore ? fitted.prior.deviation.map((s, j) => (isHeld(fitted, j) ? 0 : s * s)) : undefined;
+  const ch = product(h, prior ? diagonalMatrix(p, prior) : fitted.covariance, count, p, p);
+  const a = addProduct(u.slice(), ch, transpose(fitted.weightedJacobian, n, p), count, p, n);
+  const stretch = points.map(({ speed }) =>
+    isBefore || speedIsOutside(data, speed) === 0 ? 1 : BORROWED_STRETCH,
+  );
+  const between = (s: number, t: number): number => {
+    let sum = common(places[s], places[t]);
+    for (let i = 0; i < n; i++) sum -= k[s * n + i] * u[t * n + i];
+    let ofCurve = 0;
+    for (let j = 0; j < p; j++) ofCurve += h[s * p + j] * ch[t * p + j];
+    return sum + stretch[s] * stretch[t] * ofCurve;
+  };
+  const variance = Float64Array.from(points, ({ reading_u_K }, t) => {
+    const own = reading_u_K === undefined ? 0 : sigma2[READING] + reading_u_K ** 2;
+    return Math.max(between(t, t) + own, 1e-12);
+  });
+  const covariance = want === 'covariance' ? new Float64Array(count * count) : empty;
+  for (let s = 0; s < covariance.length / count; s++) {
+    for (let t = 0; t < s; t++) {
+      covariance[s * count + t] = between(s, t);
+      covariance[t * count + s] = covariance[s * count + t];
+    }
+    covariance[s * count + s] = variance[s];
+  }
+
+  const shared = sharedErrorCount(posterior.sessions);
+  const sensitivity = new Float64Array(count * shared);
+  if (!isBefore) {
+    const slopes = sharedErrorSlopes(data, fitted, posterior.sessions, posterior.sessionEffects);
+    addProduct(sensitivity, a, slopes, count, n, shared);
+    addProduct(sensitivity, h, cooler.borrowedShift[index], count, p, shared);
+  }
+
+  const scatterResponse: FormulaRises['scatterResponse'] = (contrast) => {
+    const weights = new Float64Array(n);
+    for (const [t, w] of contrast) for (let i = 0; i < n; i++) weights[i] += w * a[t * n + i];
+    const out = Float64Array.from(COMPONENTS, (_, c) =>
+      sigma2[c] > 0 && n > 0 ? sigma2[c] * sumOfSquares(factors[c], weights, n) : 0,
+    );
+    for (const c of IN_COMMON) {
+      if (sigma2[c] === 0) continue;
+      let sum = 0;
+      for (const [t, w] of contrast) {
+        const here = places[t];
+        if (c !== SHAPE && here.sample === undefined) continue;
+        for (let i = 0; i < n; i++) {
+          const share = commonShare(c, here, runs[i], typical_K_per_W);
+          if (share !== 0) sum -= 2 * w * weights[i] * share * here.loading_W * runs[i].loading_W;
+        }
+        for (const [s, v] of contrast) {
+          const share = commonShare(c, here, places[s], typical_K_per_W);
+          if (share !== 0) sum += w * v * share * here.loading_W * places[s].loading_W;
+        }
+      }
+      out[c] += sigma2[c] * sum;
+    }
+    for (const [t, w] of contrast) {
+      if (points[t].reading_u_K !== undefined) out[READING] += sigma2[READING] * w * w;
+    }
+    return out;
+  };
+  return { weight, fitted, at, mean, variance, covariance, sensitivity, scatterResponse };
+}
+
+/** A parameter on its bound takes no part in the spread. */
+function isHeld({ covariance, eta }: CurvePosterior, j: number): boolean {
+  return covariance[j * eta.length + j] === 0;
+}
+
+/** aᵀ·Z·Zᵀ·a. */
+function sumOfSquares(
+  { z, columns }: CoolerPosterior['factors'][number],
+  a: Float64Array,
+  n: number,
+): number {
+  let sum = 0;
+  for (let c = 0; c < columns; c++) {
+    let projected = 0;
+    for (let i = 0; i < n; i++) projected += z[i * columns + c] * a[i];
+    sum += projected * projected;
+  }
+  return sum;
+}
+
+/** Share of the slope beyond a limit that is still to come for a curve whose own limit the runs have shown (an assumption). */
+const SLOPE_LEFT = 0.4;
+
+/**
+ * What a limit node adds to a formula's rise at a heat into the base, K: a curve that has met its limit may meet it again, pipe by pipe,
+ * but has part of the slope already.
+ */
+export function excessOver(
+  fitted: CurvePosterior,
+  node: CoolerPosterior['limits'][number],
+  base_W: number,
+): number {
+  return (fitted.curve.model.limit === undefined ? 1 : SLOPE_LEFT) * limitExcess(node, base_W);
+}
+
+/** The rises at T points as one Gaussian, over formulas and over where a limit of the pipes may lie. */
+export interface RiseMoments {
+  readonly mean: Float64Array;
+  /** T × T. */
+  readonly covariance: Float64Array;
+  /** T × shared errors. */
+  readonly sensitivity: Float64Array;
+  /** ∂rise/∂load, K/W; ∂rise/∂(series resistance), W; ∂rise/∂leak, K per W/K. */
+  readonly slope_K_per_W: Float64Array;
+  readonly loading_W: Float64Array;
+  readonly leakSlope: Float64Array;
+}
+
+/**
+ * First two moments of the rises over formulas and limit nodes: the mean of the covariances plus the covariance of the means.
+ *
+ * @param formulas  with covariances
+ */
+export function riseMoments(cooler: CoolerPosterior, formulas: readonly FormulaRises[]): RiseMoments {
+  const average = (of: (one: FormulaRises) => Float64Array): Float64Array => {
+    const out = new Float64Array(of(formulas[0]).length);
+    for (const one of formulas)
+      of(one).forEach((value, k) => {
+        out[k] += one.weight * value;
+      });
+    return out;
+  };
+  const covariance = average((one) => one.covariance);
+  const count = formulas[0].mean.length;
+  const parts = formulas.flatMap(({ weight, fitted, at, mean }) =>
+    (cooler.limits.length > 0 ? cooler.limits : [undefined]).map((node) => ({
+      weight: weight * (node?.weight ?? 1),
+      value: node ? mean.map((rise, t) => rise + excessOver(fitted, node, at.base_W[t])) : mean,
+    })),
+  );
+  const mean = new Float64Array(count);
+  for (const { weight, value } of parts) for (let t = 0; t < count; t++) mean[t] += weight * value[t];
+  for (const { weight, value } of parts) {
+    for (let s = 0; s < count; s++) {
+      const apart = weight * (value[s] - mean[s]);
+      for (let t = 0; t < count; t++) covariance[s * count + t] += apart * (value[t] - mean[t]);
+    }
+  }
+  return {
+    mean,
+    covariance,
+    sensitivity: average((one) => one.sensitivity),
+    slope_K_per_W: average((one) => one.at.slope_K_per_W),
+    loading_W: average((one) => one.at.loading_W),
+    leakSlope: average((one) => one.at.leakSlope),
+  };
+}
