@@ -5,7 +5,6 @@ import { compare, predict } from '../../src/commands.ts';
 import { makeVirtualBench } from '../../src/lab/virtual-bench.ts';
 import { plan } from '../../src/planning/plan.ts';
 import { rehearse } from '../../src/planning/rehearse.ts';
-import { chipPlanTally } from '../benchmarks/chip-plan.ts';
 import { chipBench } from '../benchmarks/chip-study.ts';
 
 const source = 'chip-a';
@@ -69,16 +68,3 @@ function compareAt(on: Bench, cooler: string, power_W: number): { predictions: n
   const { loads } = compare(on, { source, power_W: [power_W] });
   return { predictions: loads[0].order.find((one) => one.cooler === cooler)?.rise_K as number };
 }
-
-describe('what planned runs on a chip buy', () => {
-  it('is what they bring once they are done', () => {
-    const { open, foreseen, told, wrong, widths } = chipPlanTally(16, 101);
-    expect(open).toBeGreaterThan(80);
-    expect(wrong).toBe(0);
-    // Counts of pairs of the same six coolers hang together: three standard deviations with a quarter of them independent.
-    expect(Math.abs(told - foreseen)).toBeLessThan(3 * Math.sqrt(4 * foreseen));
-    // The scatter between coolers is estimated anew once the runs are done, which is not foreseen.
-    expect(widths[widths.length >> 1]).toBeGreaterThan(0.88);
-    expect(widths[widths.length >> 1]).toBeLessThan(1.06);
-  }, 60_000);
-});

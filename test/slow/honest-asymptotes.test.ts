@@ -7,7 +7,7 @@ import { asymptoteOf, tOverZ } from '../../src/reduction/asymptote.ts';
 import { findLoadSteps, runsAmong } from '../../src/reduction/load-steps.ts';
 import { scanLog } from '../../src/reduction/log-scanner.ts';
 import { reduceLog } from '../../src/reduction/reduce-log.ts';
-import { type LogRecipe, makeLog, randomRecipe, seeded } from './make-logs.ts';
+import { type LogRecipe, makeLog, randomRecipe, seeded } from '../reduction/make-logs.ts';
 
 function study(
   kind: 'air' | 'liquid',

@@ -1,8 +1,15 @@
 import { existsSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
 import { describe, expect, it } from 'vitest';
-import { denoBinary, type Kernel, startKernel } from './deno-kernel.ts';
-import { drift, joinLines, type Notebook, type Output, plainOutput, withOutputs } from './notebook.ts';
+import { denoBinary, type Kernel, startKernel } from '../notebooks/deno-kernel.ts';
+import {
+  drift,
+  joinLines,
+  type Notebook,
+  type Output,
+  plainOutput,
+  withOutputs,
+} from '../notebooks/notebook.ts';
 
 /** Outputs are written anew, and not compared, with HEATLADDER_NOTEBOOKS=write. */
 const write = process.env.HEATLADDER_NOTEBOOKS === 'write';
