@@ -4,7 +4,7 @@ import { ChipForecast, type KindOfRun, type PlannedOnChip } from '../sources/chi
 import type { ChipPosterior } from '../sources/swapped-posterior.ts';
 import { correlatedDraw } from './correlated-draw.ts';
 import { chanceBeyond, type Question } from './outlook.ts';
-import type { PlannedCoolerState } from './plan-task.ts';
+import type { PlannedCoolerState } from './planned-cooler.ts';
 import { runsOfVisits, type Visit } from './visits.ts';
 
 /** What planned runs on a chip buy: each cooler's uncertainty and each pair's chance, all coolers together. */

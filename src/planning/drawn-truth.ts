@@ -6,7 +6,8 @@ import { type LimitNode, limitExcess } from '../posterior/pipe-limit.ts';
 import { atLoads, jointRises, type RisePoint } from '../prediction/joint-rises.ts';
 import { correlatedDraw } from './correlated-draw.ts';
 import { type Belief, excessError, limitShows } from './outlook.ts';
-import type { PlannedCoolerState, PlanTask } from './plan-task.ts';
+import type { PlanTask } from './plan-task.ts';
+import type { PlannedCoolerState } from './planned-cooler.ts';
 import { type ExtendedRuns, extendRuns, type PlannedRun } from './with-planned-runs.ts';
 
 /** A cooler as it may truly be, and what the planned runs would then read. */

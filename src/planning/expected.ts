@@ -5,7 +5,8 @@ import { MOUNT, READING, SAMPLE } from '../posterior/scatter.ts';
 import type { PlannedCooler, PlannedPair, PlanResult } from '../results.ts';
 import { foresight } from './foresight.ts';
 import { chanceInTheEnd } from './outlook.ts';
-import { isResolvedNow, type PlannedCoolerState, type PlanTask } from './plan-task.ts';
+import { isResolvedNow, type PlanTask } from './plan-task.ts';
+import type { PlannedCoolerState } from './planned-cooler.ts';
 import type { Visit } from './visits.ts';
 
 /** A pair with less chance than this stays a tie for all practical purposes. */

@@ -1,8 +1,7 @@
 import type { Bench } from '../bench/bench.ts';
 import { pairwiseCritical } from '../comparison/critical-value.ts';
-import { differenceInterval, type RiseLimits, riseLimits } from '../comparison/rise-limits.ts';
+import { differenceInterval, riseLimits } from '../comparison/rise-limits.ts';
 import { mixtureDeviation, mixtureMean } from '../numerics/mixture.ts';
-import type { CoolerPosterior } from '../posterior/bench-posterior.ts';
 import { coolersAtSpeed, levelOf, type SpeedCondition } from '../prediction/conditions.ts';
 import { sharedUncertainties } from '../prediction/shared-errors.ts';
 import type { PlanOptions } from '../results.ts';
@@ -12,22 +11,12 @@ import { asChipPosterior } from '../sources/swapped-posterior.ts';
 import { type BenchTime, benchTime } from './bench-time.ts';
 import { ChipPlan, kindsOf } from './chip-plan.ts';
 import { type Belief, believing, type Outlook, outlookAfter, type Question } from './outlook.ts';
+import type { PlannedCoolerState } from './planned-cooler.ts';
 import { type Estimate, shrunken } from './population.ts';
 import { reachableLoad } from './reachable-load.ts';
 import { covarianceAfter } from './scatter-learning.ts';
 import { runsOfVisits, type Visit, visitsOf } from './visits.ts';
 import type { PlannedRun } from './with-planned-runs.ts';
-
-/** A cooler as the plan sees it. */
-export interface PlannedCoolerState {
-  readonly name: string;
-  readonly posterior: CoolerPosterior;
-  readonly at: SpeedCondition;
-  readonly most_W: number;
-  readonly limitsNow: readonly RiseLimits[];
-  /** At each load of the question. */
-  readonly beliefs: readonly Belief[];
-}
 
 /** Everything that stays the same while plans are tried. */
 export interface PlanTask {

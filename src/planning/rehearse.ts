@@ -10,13 +10,8 @@ import type { BenchTime } from './bench-time.ts';
 import { ChipPlan } from './chip-plan.ts';
 import { type DrawnTruth, TruthDrawer } from './drawn-truth.ts';
 import { outlookAfter, widthChange } from './outlook.ts';
-import {
-  isResolvedNow,
-  learntScatter,
-  type PlannedCoolerState,
-  type PlanTask,
-  planTask,
-} from './plan-task.ts';
+import { isResolvedNow, learntScatter, type PlanTask, planTask } from './plan-task.ts';
+import type { PlannedCoolerState } from './planned-cooler.ts';
 import { freedomOf } from './scatter-learning.ts';
 import { afterRuns, type PlannedRun } from './with-planned-runs.ts';
 

@@ -2,7 +2,37 @@ import type { Bench } from '../bench/bench.ts';
 import { BenchError } from '../bench/bench-error.ts';
 import { benchName } from '../bench/quantity.ts';
 import { allowedBelowAmbient, runsPlan } from '../bench/runs-table.ts';
-import type { ReducedRun } from './reduce.ts';
+
+/** A run made from a log, as `reduce --json` prints it. */
+export interface ReducedRun {
+  /** The index's name, or `<name>.1`, `<name>.2` … when its log holds several steps. */
+  run: string;
+  cooler: string;
+  sample: string;
+  mount: string | null;
+  source: string;
+  log: string;
+  power_W: number;
+  fan_rpm: number;
+  ambient_C: number;
+  /** Asymptote of the rise and its standard uncertainty; `null` when the log is too short for any. */
+  rise_K: number | null;
+  u_K: number | null;
+  steady: boolean;
+  usable: boolean;
+  settled_after_s: number | null;
+  time_constants_s: number[];
+  reasons: string[];
+  notes: string[];
+  /** Seconds after the step at which the asymptote was already known within the early-stop figure. */
+  early_stop_s: number | null;
+  /** How long the step was logged. */
+  logged_s: number;
+  /** Asymptote less the mean of the last window. */
+  short_K: number | null;
+  /** Means of the log's further columns over the last window, by their names in runs.csv. */
+  means: Record<string, number>;
+}
 
 /** Up to this a supply that is switched off may read, W. */
 export const noLoad_W = 1;
