@@ -22,8 +22,9 @@ export interface BenchSettings
   > {
   extra: Record<string, unknown>;
   warnings: string[];
-  /** A fault at a top-level key. */
-  fault: (key: string, what: string) => BenchError;
+  /** A fault at a path of keys. */
+  fault: (path: readonly string[], what: string) => BenchError;
+  columns: Readonly<Record<string, string>>;
 }
 
 const temperatureInstrument: Section = {
@@ -80,6 +81,7 @@ const layout: Section = {
   },
   quantities: [{ quantity: 'altitude', dimension: 'height' }],
   later: ['planning'],
+  texts: ['columns'],
   others: ['name', 'methods', 'sessions', 'reference_cooler'],
 };
 
@@ -194,6 +196,7 @@ const schema = v.object({
   methods: v.optional(list, []),
   sessions: v.optional(list, []),
   reference_cooler: v.optional(name),
+  columns: v.optional(v.any(), {}),
 });
 
 /**
@@ -233,6 +236,7 @@ export function readBenchYaml(file: string, bytes: Uint8Array): BenchSettings {
     chips,
     extra: extra ?? Object.create(null),
     warnings: reader.warnings,
-    fault: (key, what) => reader.at([key], what),
+    columns: settings.columns as Record<string, string>,
+    fault: (path, what) => reader.at(path, what),
   };
 }

@@ -154,6 +154,8 @@ export interface Bench {
   methods: unknown[];
   sessions: unknown[];
   reference_cooler?: string;
+  /** `columns` of bench.yaml: headings of this bench's tables and logs, and the names that they stand for. */
+  columns?: Readonly<Record<string, string>>;
   runs: Run[];
   /** Every cooler that has runs, logs or a row in coolers.csv, in order of first appearance. */
   coolers: Cooler[];

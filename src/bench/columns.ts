@@ -1,3 +1,6 @@
+import { formatInWords } from './cell-format.ts';
+import { type DateOrder, dateOrder } from './dates.ts';
+import { readHeadings, statedFor } from './headings.ts';
 import { didYouMean } from './nearest-name.ts';
 import {
   acceptedNames,
@@ -8,7 +11,7 @@ import {
   readName,
   toBenchUnit,
 } from './quantity.ts';
-import { fault, type Row, type Table } from './table.ts';
+import { fault, placeName, type Row, type Table } from './table.ts';
 import { dimensions } from './unit-table.ts';
 import { listed, shown } from './wording.ts';
 
@@ -46,6 +49,7 @@ export class BoundTable {
   readonly table: Table;
   readonly numbers = new Map<string, BoundNumber>();
   readonly texts = new Map<string, number>();
+  private readonly dateOrders = new Map<string, DateOrder | undefined>();
   /** Columns that the reader does not know, by name. */
   readonly extras: { readonly name: string; readonly index: number }[] = [];
 
@@ -85,6 +89,20 @@ export class BoundTable {
     return normal;
   }
 
+  /** A name that is mostly a number: a spreadsheet's 1.0 is 1. */
+  numberedName(row: Row, name: string): string | undefined {
+    return this.name(row, name)?.replace(/^(\d+)[.,]0+$/, '$1');
+  }
+
+  /** In which order a column of dates has day and month, by all of its cells. */
+  dateOrder(name: string): DateOrder | undefined {
+    const index = this.texts.get(name);
+    if (index === undefined) return undefined;
+    if (!this.dateOrders.has(name))
+      this.dateOrders.set(name, dateOrder(this.table.rows.map((row) => row.cells[index])));
+    return this.dateOrders.get(name);
+  }
+
   requiredName(row: Row, name: string): string {
     const text = this.name(row, name);
     if (text === undefined) throw this.fault(row, name, `${name} is empty; every row needs one`);
@@ -98,8 +116,14 @@ export class BoundTable {
     const cell = row.cells[bound.index];
     if (cell === '') return undefined;
     const refuse = (what: string) => fault(this.table, row, bound.index, what);
-    const written = readNumber(cell, bound.name, refuse);
+    const written = readNumber(cell, bound.name, refuse, this.table.format.decimal);
     const value = toBenchUnit(written, bound.conversion);
+    if (bound.plan.dimension === 'speed' && value < 100 && /^[1-9]\d?[.,]\d{3}$/.test(cell)) {
+      const digits = cell.replace(/[.,]/, '');
+      throw refuse(
+        `${shown(cell)} may be ${digits} with a sign between thousands, or ${written}; write ${digits} or ${written}`,
+      );
+    }
     if (!Number.isFinite(value)) throw refuse(`${shown(cell)} is too large a number for ${bound.name}`);
     const { plan } = bound;
     const asWritten = (limit: number) => plain((limit - bound.conversion.offset) / bound.conversion.factor);
@@ -145,48 +169,91 @@ export class BoundTable {
   }
 }
 
+/** What may be known of a table beside its text. */
+export interface TableOptions {
+  /** `columns` of bench.yaml: heading to name. */
+  readonly columns?: Readonly<Record<string, string>>;
+  /** Takes what was understood of the table, in one line. */
+  readonly warnings?: string[];
+}
+
+/** As a bench's tables are read: every remark is kept. */
+export type ReadOptions = TableOptions & Required<Pick<TableOptions, 'warnings'>>;
+
 /**
- * Finds which column of a table is which, converting the unit in a column's name.
+ * Finds which column of a table is which, by its name or by a heading that can mean nothing else, converting its unit.
  *
- * @throws BenchError at the header cell that names a quantity twice, in no unit or in an unknown one; at the header's
- *   first cell when required columns are missing
+ * @throws BenchError at the header cell that names a quantity twice, in no unit or in an unknown one, that may mean two
+ *   things or is nearly a known name; at the header's first cell when required columns are missing
  */
-export function bindColumns(table: Table, plan: ColumnPlan): BoundTable {
+export function bindColumns(table: Table, plan: ColumnPlan, options: TableOptions = {}): BoundTable {
   const bound = new BoundTable(table);
-  const names = table.header.cells;
+  const headings = table.header.cells;
+  const { names, understood } = readHeadings(headings, plan, {
+    columns: options.columns,
+    numeric: (index) => holdsNumbers(table, index),
+    refuse: (index, what) => fault(table, table.header, index, what),
+  });
   const texts = new Set(plan.texts.map((text) => text.name));
-  const readings = names.map((name) => (texts.has(name) ? undefined : readName(name, plan.numbers)));
+  const readings = headings.map((heading, index) => {
+    const name = names[index] ?? heading;
+    return texts.has(name) ? undefined : readName(name, plan.numbers);
+  });
   const present = new Set<string>();
   for (const reading of readings) if (reading?.kind === 'read') present.add(reading.quantity.quantity);
 
-  names.forEach((name, index) => {
+  headings.forEach((heading, index) => {
     const reading = readings[index];
     const refuse = (what: string) => fault(table, table.header, index, what);
-    if (name === '') return;
-    if (reading === undefined) {
+    if (heading === '') return;
+    const unread = statedFor(heading, options.columns) === '';
+    if (reading === undefined && !unread) {
+      const name = names[index] ?? heading;
+      const earlier = bound.texts.get(name);
+      if (earlier !== undefined)
+        throw refuse(
+          `${shown(heading)} and ${shown(headings[earlier])} are both ${name}; keep one of the two columns`,
+        );
       bound.texts.set(name, index);
-    } else if (reading.kind === 'read') {
+    } else if (reading?.kind === 'read' && !unread) {
       const key = benchName(reading.quantity);
       const earlier = bound.numbers.get(key);
       if (earlier) {
         throw refuse(
-          `${shown(name)} and ${shown(earlier.name)} are the same quantity; keep one of the two columns`,
+          `${shown(heading)} and ${shown(earlier.name)} are the same quantity; keep one of the two columns`,
         );
       }
       const column = plan.numbers.find((candidate) => candidate.quantity === reading.quantity.quantity)!;
-      bound.numbers.set(key, { plan: column, index, conversion: reading.conversion, name });
+      bound.numbers.set(key, { plan: column, index, conversion: reading.conversion, name: heading });
     } else {
-      if (reading.kind !== 'other' && !present.has(reading.quantity.quantity)) {
+      if (reading && reading.kind !== 'read' && reading.kind !== 'other' && !unread) {
         const column = plan.numbers.find((candidate) => candidate.quantity === reading.quantity.quantity)!;
-        if (column.required || holdsNumbers(table, index)) {
-          throw refuse(unitFault(`column ${shown(name)}`, name, reading));
+        const needed = column.required || holdsNumbers(table, index);
+        if (needed && !present.has(reading.quantity.quantity)) {
+          throw refuse(unitFault(`column ${shown(heading)}`, names[index] ?? heading, reading));
         }
       }
-      bound.extras.push({ name, index });
+      bound.extras.push({ name: names[index] ?? heading, index });
     }
   });
   refuseMissing(bound, plan);
+  const said = [formatInWords(table.format), understood.length > 0 && `read ${listed(understood, 'and')}`];
+  const words = said.filter(Boolean).join('; ');
+  if (words !== '') options.warnings?.push(`${placeName(table, table.header, 0)}: ${words}`);
+  if (options.warnings) warnOfUnits(bound, options.warnings);
   return bound;
+}
+
+/** Hz is read as revolutions per second: say so, because a tachometer signal has two pulses for each. */
+function warnOfUnits(bound: BoundTable, warnings: string[]): void {
+  for (const { name, plan, index } of bound.numbers.values()) {
+    if (plan.dimension === 'speed' && /Hz\W*$/.test(name)) {
+      const place = placeName(bound.table, bound.table.header, index);
+      warnings.push(
+        `${place}: ${name} is read as revolutions per second; a tachometer signal has two pulses for each`,
+      );
+    }
+  }
 }
 
 /** Takes off the apostrophe that `writeTable` puts before text that a spreadsheet would run as a formula. */
@@ -209,11 +276,32 @@ export function unitFault(
 const decimal = /^[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?$/;
 
 /**
- * A number as people write it in tables: digits with a point, perhaps an exponent.
+ * A number as people write it in tables: digits with a decimal sign, perhaps an exponent.
  *
  * @param refuse  makes the error from what is wrong
+ * @param sign    the decimal sign of the file
  */
-export function readNumber(cell: string, name: string, refuse: (what: string) => Error): number {
+export function readNumber(
+  written: string,
+  name: string,
+  refuse: (what: string) => Error,
+  sign: '.' | ',' = '.',
+): number {
+  let cell = written;
+  if (sign === ',') {
+    if (/^[+-]?[1-9]\d{0,2}\.\d{3}$/.test(cell)) {
+      const [one, other] = [cell.replace('.', ''), cell.replace('.', ',')];
+      throw refuse(
+        `${shown(cell)} may be ${one} with a point between thousands, or ${other} with a decimal point; write ${one} or ${other}`,
+      );
+    }
+    if (decimal.test(cell) && cell.includes('.')) {
+      throw refuse(
+        `${shown(cell)} has a decimal point where other numbers of the file have commas; write ${cell.replace('.', ',')}`,
+      );
+    }
+    if (/^[+-]?(\d+,?\d*|,\d+)([eE][+-]?\d+)?$/.test(cell)) cell = cell.replace(',', '.');
+  }
   const value = decimal.test(cell) ? Number(cell) : Number.NaN;
   if (Number.isFinite(value)) return value;
   if (decimal.test(cell)) throw refuse(`${shown(cell)} is too large a number for ${name}`);
@@ -247,19 +335,7 @@ function plain(value: number): string {
 
 function holdsNumbers(table: Table, index: number): boolean {
   const filled = table.rows.find((row) => row.cells[index] !== '');
-  return filled !== undefined && decimal.test(filled.cells[index]);
-}
-
-/** The column of that quantity under a heading for people, "Power (kW)", with the name that it would be read by. */
-function writtenAs(name: string, extras: BoundTable['extras'], { numbers }: ColumnPlan): string {
-  for (const extra of extras) {
-    const [first = '', ...units] = extra.name.split(/[^\p{L}\p{N}]+/u).filter((part) => part !== '');
-    const proper = [first.toLowerCase(), ...units].join('_');
-    const reading = readName(proper, numbers);
-    if (reading.kind === 'read' && benchName(reading.quantity) === name)
-      return ` (is it the column ${shown(extra.name)}? its name would be ${proper})`;
-  }
-  return '';
+  return filled !== undefined && /^[+-]?(\d+[.,]?\d*|[.,]\d+)([eE][+-]?\d+)?$/.test(filled.cells[index]);
 }
 
 function refuseMissing(bound: BoundTable, plan: ColumnPlan): void {
@@ -275,7 +351,7 @@ function refuseMissing(bound: BoundTable, plan: ColumnPlan): void {
       name,
       extras.map((extra) => extra.name),
     ).replace('did you mean', 'is it the column');
-    return `${name}${close || writtenAs(name, extras, plan)}`;
+    return `${name}${close}`;
   });
   const found = table.header.cells
     .filter((name) => name !== '')

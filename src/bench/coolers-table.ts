@@ -1,8 +1,7 @@
 import type { Cooler } from './bench.ts';
-import { type BoundTable, bindColumns, type ColumnPlan } from './columns.ts';
-import { warnOfUnits } from './runs-table.ts';
+import { type BoundTable, bindColumns, type ColumnPlan, type ReadOptions } from './columns.ts';
 import { type Row, readTable } from './table.ts';
-import { shown } from './wording.ts';
+import { listed, shown } from './wording.ts';
 
 export const coolersPlan: ColumnPlan = {
   texts: [{ name: 'cooler', required: true }, { name: 'kind' }],
@@ -23,11 +22,11 @@ export interface CoolerRow extends Cooler {
 }
 
 /** Reads `coolers.csv`. */
-export function readCoolers(file: string, bytes: Uint8Array, warnings: string[]): CoolerRow[] {
-  const bound = bindColumns(readTable(file, bytes), coolersPlan);
-  warnOfUnits(bound, warnings);
+export function readCoolers(file: string, bytes: Uint8Array, options: ReadOptions): CoolerRow[] {
+  const bound = bindColumns(readTable(file, bytes), coolersPlan, options);
+
   const seen = new Map<string, Row>();
-  return bound.table.rows.map((row) => {
+  const coolers = bound.table.rows.map((row) => {
     const name = bound.requiredName(row, 'cooler');
     const earlier = seen.get(name);
     if (earlier) {
@@ -63,6 +62,15 @@ export function readCoolers(file: string, bytes: Uint8Array, warnings: string[])
     };
     return cooler;
   });
+  const unstated = bound.table.rows.filter((row) => bound.text(row, 'kind') === undefined);
+  if (unstated.length > 0) {
+    const names = unstated.map((row) => shown(bound.requiredName(row, 'cooler')));
+    const [line, which] = [unstated[0].line, listed(names, 'and')];
+    options.warnings.push(
+      `${file}:${line}:1: no kind for ${which}: taken as air; write air or liquid under kind`,
+    );
+  }
+  return coolers;
 }
 
 function readKind(bound: BoundTable, row: Row): 'air' | 'liquid' {

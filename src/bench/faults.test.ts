@@ -55,19 +55,9 @@ const faults: Record<string, [string, Record<string, string | Uint8Array>, strin
   'text of a table': [
     ['empty', runs(''), 'runs.csv:1:1: the file is empty; it must begin with a line of column names'],
     [
-      'semicolons',
-      runs('cooler;power_W\nA;1'),
-      'runs.csv:1:7: cells are separated by semicolons; save the table with commas between cells and points in decimals (182.5)',
-    ],
-    [
-      'tabs between quoted cells',
-      runs('cooler\tpower_W\n"A"\t1'),
-      'runs.csv:1:7: cells are separated by tabs; save the table with commas between cells and points in decimals (182.5)',
-    ],
-    [
-      'tabs',
-      runs('cooler\tpower_W\nA\t1'),
-      'runs.csv:1:7: cells are separated by tabs; save the table with commas between cells and points in decimals (182.5)',
+      'vertical bars',
+      runs('cooler|power_W\nA|1'),
+      'runs.csv:1:7: cells are separated by vertical bars; save the table with commas, semicolons or tabs between cells',
     ],
     [
       'UTF-16',
@@ -102,7 +92,7 @@ const faults: Record<string, [string, Record<string, string | Uint8Array>, strin
     [
       'too few cells',
       runs(`${header}A,150,900,61`),
-      'runs.csv:2:11: the row ends here with 4 cells, but the header has 5; fill in the missing cells (an empty cell still needs its comma)',
+      'runs.csv:2:11: the row ends here with 4 cells, but the header has 5; fill in the missing cells (an empty cell still needs its separator)',
     ],
     [
       'too many cells',
@@ -138,8 +128,8 @@ const faults: Record<string, [string, Record<string, string | Uint8Array>, strin
     ],
     [
       'unknown unit',
-      runs('cooler,power_w,fan_rpm,source_C,ambient_C\nA,1,1,1,1'),
-      'runs.csv:1:8: column "power_w": "w" is not a known unit of power; accepted: power_W, power_mW, power_kW, power_MW or power_hp (did you mean "power_W"?)',
+      runs('cooler,power_w2,fan_rpm,source_C,ambient_C\nA,1,1,1,1'),
+      'runs.csv:1:8: column "power_w2": "w2" is not a known unit of power; accepted: power_W, power_mW, power_kW, power_MW or power_hp (did you mean "power_W"?)',
     ],
     [
       'unit of an optional column',
@@ -149,12 +139,12 @@ const faults: Record<string, [string, Record<string, string | Uint8Array>, strin
     [
       'missing',
       runs('coolr,power_W,fan_rpm,ambient_C\nA,1,1,1'),
-      'runs.csv:1:1: missing columns cooler (is it the column "coolr"?) and source_C; the header has "coolr", "power_W", "fan_rpm", "ambient_C"',
+      'runs.csv:1:1: column "coolr" is nearly cooler; rename it, or say what it is under columns: in bench.yaml ("" to carry it along unread)',
     ],
     [
-      'a heading for people',
-      runs('cooler,Power (kW),fan_rpm,source_C,ambient_C\nA,1,1,1,1'),
-      'runs.csv:1:1: missing column power_W (is it the column "Power (kW)"? its name would be power_kW); the header has "cooler", "Power (kW)", "fan_rpm", "source_C", "ambient_C"',
+      'a heading for people that may be two things',
+      runs('cooler,Power (kW),fan_rpm,source_C,Temp (°C)\nA,1,1,1,1'),
+      'runs.csv:1:36: column "Temp (°C)" may be source_C or ambient_C; rename it, or say what it is under columns: in bench.yaml',
     ],
     [
       'unnamed',
@@ -500,11 +490,17 @@ describe('warnings', () => {
       "runs.csv:2:3: 150 W is more than the heater's power_max_W of 100",
       noMount,
     ]);
-    expect(warnings(beside('coolers.csv', 'cooler,fan_max_rpm\nA,850'))[1]).toBe(
+    expect(warnings(beside('coolers.csv', 'cooler,kind,fan_max_rpm\nA,air,850'))[1]).toBe(
       'runs.csv:2:1: "A" turns at 900 rpm, more than 5 % above its fan_max_rpm of 850 in coolers.csv',
     );
-    expect(warnings(beside('coolers.csv', 'cooler,fan_max_rpm\nA,860'))).toEqual([noMount]);
-    expect(warnings(beside('coolers.csv', 'cooler\na'))[1]).toBe(
+    expect(warnings(beside('coolers.csv', 'cooler,kind,fan_max_rpm\nA,air,860'))).toEqual([noMount]);
+    expect(warnings(beside('coolers.csv', 'cooler,fan_max_rpm\nA,860'))[1]).toBe(
+      'coolers.csv:2:1: no kind for "A": taken as air; write air or liquid under kind',
+    );
+    expect(warnings(beside('coolers.csv', 'cooler,kind\nHeron,air'))[1]).toBe(
+      'coolers.csv:1:1: no row for "A": taken as air cooled, pipes and speed range not known',
+    );
+    expect(warnings(beside('coolers.csv', 'cooler,kind\na,air'))[1]).toBe(
       'runs.csv:2:1: cooler "A" has no row in coolers.csv, where "a" has no run; are they the same?',
     );
     expect(warnings(runs(`source,${header}Heater,A,150,900,61,22`))[1]).toBe(

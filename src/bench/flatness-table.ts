@@ -1,6 +1,6 @@
 import type { FlatnessMap } from './bench.ts';
 import { BenchError } from './bench-error.ts';
-import { bindColumns, type ColumnPlan } from './columns.ts';
+import { bindColumns, type ColumnPlan, type ReadOptions } from './columns.ts';
 import { didYouMean } from './nearest-name.ts';
 import { fault, readTable } from './table.ts';
 import { counted, shown } from './wording.ts';
@@ -19,7 +19,12 @@ export const flatnessPlan: ColumnPlan = {
  *
  * Cooler names may hold hyphens: the longest known cooler that the file name begins with is taken.
  */
-export function readFlatness(file: string, bytes: Uint8Array, coolers: ReadonlySet<string>): FlatnessMap {
+export function readFlatness(
+  file: string,
+  bytes: Uint8Array,
+  coolers: ReadonlySet<string>,
+  options: ReadOptions,
+): FlatnessMap {
   const stem = file.slice('flatness/'.length, -'.csv'.length).normalize('NFC');
   let cooler: string | undefined;
   for (const known of coolers) {
@@ -36,7 +41,7 @@ export function readFlatness(file: string, bytes: Uint8Array, coolers: ReadonlyS
     );
   }
   const table = readTable(file, bytes);
-  const bound = bindColumns(table, flatnessPlan);
+  const bound = bindColumns(table, flatnessPlan, options);
   const places = new Set<string>();
   const points = table.rows.map((row) => {
     const point = {

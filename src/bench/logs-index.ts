@@ -1,8 +1,8 @@
 import type { LogEntry } from './bench.ts';
-import { bindColumns, type ColumnPlan } from './columns.ts';
+import { bindColumns, type ColumnPlan, type ReadOptions } from './columns.ts';
 import { didYouMean } from './nearest-name.ts';
 import { benchName } from './quantity.ts';
-import { optionalRunNumbers, optionalRunTexts, readStarted, warnOfUnits } from './runs-table.ts';
+import { optionalRunNumbers, optionalRunTexts, readStarted } from './runs-table.ts';
 import { type Row, readTable } from './table.ts';
 import { shown } from './wording.ts';
 
@@ -23,10 +23,10 @@ export function readLogsIndex(
   file: string,
   bytes: Uint8Array,
   logNames: ReadonlySet<string>,
-  warnings: string[],
+  options: ReadOptions,
 ): LogEntry[] {
-  const bound = bindColumns(readTable(file, bytes), logsPlan);
-  warnOfUnits(bound, warnings);
+  const bound = bindColumns(readTable(file, bytes), logsPlan, options);
+  const { warnings } = options;
   const ids = new Map<string, Row>();
   const logs = new Map<string, Row>();
   const entries = bound.table.rows.map((row): LogEntry => {
@@ -70,11 +70,11 @@ export function readLogsIndex(
       const value = bound.number(row, benchName(column));
       if (value !== undefined) extra[benchName(column)] = String(value);
     }
-    const mount = bound.name(row, 'mount');
+    const mount = bound.numberedName(row, 'mount');
     return {
       run,
       cooler: bound.requiredName(row, 'cooler'),
-      sample: bound.name(row, 'sample') ?? '1',
+      sample: bound.numberedName(row, 'sample') ?? '1',
       ...(mount === undefined ? {} : { mount }),
       source: bound.name(row, 'source') ?? 'heater',
       log,

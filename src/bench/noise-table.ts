@@ -1,7 +1,6 @@
 import type { NoiseReading } from './bench.ts';
-import { bindColumns, type ColumnPlan } from './columns.ts';
+import { bindColumns, type ColumnPlan, type ReadOptions } from './columns.ts';
 import { didYouMean } from './nearest-name.ts';
-import { warnOfUnits } from './runs-table.ts';
 import { readTable } from './table.ts';
 import { listed, shown } from './wording.ts';
 
@@ -19,10 +18,10 @@ export function readNoise(
   file: string,
   bytes: Uint8Array,
   coolers: ReadonlySet<string>,
-  warnings: string[],
+  options: ReadOptions,
 ): NoiseReading[] {
-  const bound = bindColumns(readTable(file, bytes), noisePlan);
-  warnOfUnits(bound, warnings);
+  const bound = bindColumns(readTable(file, bytes), noisePlan, options);
+
   return bound.table.rows.map((row) => {
     const cooler = bound.requiredName(row, 'cooler');
     if (!coolers.has(cooler)) {

@@ -53,6 +53,6 @@ describe('names that differ in how they are written alone', () => {
   });
 
   it('are meant where coolers.csv lists both', () => {
-    expect(warningsOf(both, header, { 'coolers.csv': 'cooler\nSmew 120\nsmew-120' })).toBe('');
+    expect(warningsOf(both, header, { 'coolers.csv': 'cooler,kind\nSmew 120,air\nsmew-120,air' })).toBe('');
   });
 });

@@ -1,13 +1,15 @@
 import type { Bench, Chip, Cooler, LogEntry, NoiseReading, Run } from './bench.ts';
 import { BenchError } from './bench-error.ts';
 import { readBenchYaml } from './bench-yaml.ts';
-import { type CoolerRow, readCoolers } from './coolers-table.ts';
-import { readFlatness } from './flatness-table.ts';
-import { readLogsIndex } from './logs-index.ts';
+import { unitFault } from './columns.ts';
+import { type CoolerRow, coolersPlan, readCoolers } from './coolers-table.ts';
+import { flatnessPlan, readFlatness } from './flatness-table.ts';
+import { logsPlan, readLogsIndex } from './logs-index.ts';
 import { didYouMean, nearestName } from './nearest-name.ts';
-import { readNoise } from './noise-table.ts';
+import { noisePlan, readNoise } from './noise-table.ts';
 import { twinNames } from './plausible-runs.ts';
-import { readRuns } from './runs-table.ts';
+import { acceptedNames, type Quantity, readName } from './quantity.ts';
+import { readRuns, runsPlan } from './runs-table.ts';
 import { defaultChip } from './source.ts';
 import { readText } from './table.ts';
 import { counted, listed, shown } from './wording.ts';
@@ -42,7 +44,9 @@ export function readBench(files: Map<string, Uint8Array>): Bench {
     throw new BenchError('bench.yaml', 1, 1, `the file is missing${hint}`);
   }
   const settings = readBenchYaml('bench.yaml', settingsFile);
-  const warnings = settings.warnings;
+  const { columns, warnings } = settings;
+  refuseMistypedColumns(columns, settings.fault);
+  const options = { columns, warnings };
 
   const runsFile = folder.get('runs.csv');
   const logsFile = folder.get('logs.csv');
@@ -55,9 +59,9 @@ export function readBench(files: Map<string, Uint8Array>): Bench {
       `the bench has neither runs.csv nor logs.csv; add one of them${near ? ` (is ${shown(near)} meant to be runs.csv?)` : ''}`,
     );
   }
-  const runs = runsFile ? readRuns('runs.csv', runsFile, settings, warnings) : [];
+  const runs = runsFile ? readRuns('runs.csv', runsFile, settings, options) : [];
   const logFiles = filesBelow(folder, 'logs/', '.csv');
-  const logs = logsFile ? readLogsIndex('logs.csv', logsFile, new Set(logFiles.keys()), warnings) : [];
+  const logs = logsFile ? readLogsIndex('logs.csv', logsFile, new Set(logFiles.keys()), options) : [];
   if (!logsFile && logFiles.size > 0) {
     warnings.push(
       `logs.csv:1:1: ${counted(logFiles.size, 'file')} in logs but no index logs.csv; the logs are not read`,
@@ -73,25 +77,25 @@ export function readBench(files: Map<string, Uint8Array>): Bench {
   }
 
   const coolersFile = folder.get('coolers.csv');
-  const coolerRows = coolersFile ? readCoolers('coolers.csv', coolersFile, warnings) : [];
+  const coolerRows = coolersFile ? readCoolers('coolers.csv', coolersFile, options) : [];
   const names = new Set([...runs, ...logs, ...coolerRows].map((row) => row.cooler));
   const noiseFile = folder.get('noise.csv');
-  const noise = noiseFile ? readNoise('noise.csv', noiseFile, names, warnings) : [];
+  const noise = noiseFile ? readNoise('noise.csv', noiseFile, names, options) : [];
   const coolers = gatherCoolers(names, coolerRows, runs, noise, warnings);
-  if (coolersFile) warnOfMistypedCoolers(coolerRows, runs, logs, warnings);
+  if (coolersFile) warnOfUnlistedCoolers(coolerRows, runs, logs, warnings);
   const stated = new Set(coolerRows.map((row) => row.cooler));
   warnings.push(...twinNames('runs.csv', runs, stated), ...twinNames('logs.csv', logs, stated));
   if (settings.reference_cooler !== undefined && !names.has(settings.reference_cooler)) {
     const hint =
       didYouMean(settings.reference_cooler, names) || `; accepted are ${listed([...names].slice(0, 20))}`;
     throw settings.fault(
-      'reference_cooler',
+      ['reference_cooler'],
       `reference_cooler ${shown(settings.reference_cooler)} is not a cooler of the bench${hint}`,
     );
   }
 
   const flatness = [...filesBelow(folder, 'flatness/', '.csv')].map(([name, bytes]) =>
-    readFlatness(`flatness/${name}`, bytes, names),
+    readFlatness(`flatness/${name}`, bytes, names, options),
   );
   const modelFiles = new Map<string, string>();
   for (const [path, bytes] of folder) {
@@ -107,6 +111,7 @@ export function readBench(files: Map<string, Uint8Array>): Bench {
     methods: settings.methods,
     sessions: settings.sessions,
     reference_cooler: settings.reference_cooler,
+    ...(Object.keys(columns).length > 0 && { columns }),
     runs,
     coolers,
     noise,
@@ -118,6 +123,28 @@ export function readBench(files: Map<string, Uint8Array>): Bench {
     files: [...folder.keys()].filter(isRead),
     extra: settings.extra,
   };
+}
+
+/** Names that `columns` may give: those of every table and of logs. */
+const columnPlans = [runsPlan, logsPlan, coolersPlan, noisePlan, flatnessPlan];
+const time: Quantity = { quantity: 'time', dimension: 'time' };
+
+function refuseMistypedColumns(
+  columns: Readonly<Record<string, string>>,
+  fault: (path: readonly string[], what: string) => BenchError,
+): void {
+  const texts = columnPlans.flatMap((plan) => plan.texts.map((text) => text.name));
+  const numbers = [time, ...columnPlans.flatMap((plan) => plan.numbers)];
+  for (const [heading, name] of Object.entries(columns)) {
+    if (name === '' || name === 'time' || texts.includes(name)) continue;
+    const reading = readName(name, numbers);
+    if (reading.kind === 'read') continue;
+    const at = ['columns', heading];
+    if (reading.kind !== 'other') throw fault(at, unitFault(name, name, reading));
+    const near = didYouMean(name, [...texts, ...numbers.flatMap(acceptedNames)]);
+    if (near)
+      throw fault(at, `${shown(name)} is no column that is read${near}; "" carries a column along unread`);
+  }
 }
 
 /** Whether a file of the folder belongs to the bench. */
@@ -210,8 +237,8 @@ function gatherCoolers(
   });
 }
 
-/** A cooler that was run but is not in coolers.csv, where a row that was never run has nearly its name. */
-function warnOfMistypedCoolers(
+/** Coolers that were run but are not in coolers.csv, and whether a row that was never run has nearly the name. */
+function warnOfUnlistedCoolers(
   rows: readonly CoolerRow[],
   runs: readonly Run[],
   logs: readonly LogEntry[],
@@ -222,6 +249,7 @@ function warnOfMistypedCoolers(
   for (const run of runs) if (!used.has(run.cooler)) used.set(run.cooler, `runs.csv:${run.line}:1`);
   for (const log of logs) if (!used.has(log.cooler)) used.set(log.cooler, `logs.csv:${log.line}:1`);
   const idle = [...listedNames].filter((name) => !used.has(name));
+  const without: string[] = [];
   for (const [name, place] of used) {
     if (listedNames.has(name)) continue;
     const near = nearestName(name, idle);
@@ -229,7 +257,13 @@ function warnOfMistypedCoolers(
       warnings.push(
         `${place}: cooler ${shown(name)} has no row in coolers.csv, where ${shown(near)} has no run; are they the same?`,
       );
-    }
+    } else without.push(shown(name));
+  }
+  if (without.length > 0) {
+    const which = listed(without, 'and');
+    warnings.push(
+      `coolers.csv:1:1: no row for ${which}: taken as air cooled, pipes and speed range not known`,
+    );
   }
 }
 

@@ -1,5 +1,12 @@
 import type { Run } from './bench.ts';
-import { type BoundTable, bindColumns, type ColumnPlan, type NumberColumn } from './columns.ts';
+import {
+  type BoundTable,
+  bindColumns,
+  type ColumnPlan,
+  type NumberColumn,
+  type ReadOptions,
+} from './columns.ts';
+import { isoDate } from './dates.ts';
 import { implausibleRuns } from './plausible-runs.ts';
 import { riseOf } from './run.ts';
 import { type SourceFigures, sourceOf } from './source.ts';
@@ -51,9 +58,9 @@ export const runsPlan: ColumnPlan = {
  * √(systematic² + resolution²) over both, 1.8 K with the defaults. A zero-load run within that shows the offset of the
  * sensors and is welcome.
  */
-export function readRuns(file: string, bytes: Uint8Array, bench: SourceFigures, warnings: string[]): Run[] {
-  const bound = bindColumns(readTable(file, bytes), runsPlan);
-  warnOfUnits(bound, warnings);
+export function readRuns(file: string, bytes: Uint8Array, bench: SourceFigures, options: ReadOptions): Run[] {
+  const bound = bindColumns(readTable(file, bytes), runsPlan, options);
+  const { warnings } = options;
   const { rows } = bound.table;
   const ids = new Map<string, Row>();
   const runs = rows.map((row): Run => {
@@ -71,8 +78,8 @@ export function readRuns(file: string, bytes: Uint8Array, bench: SourceFigures, 
     const run: Run = {
       run: id ?? '',
       cooler: bound.requiredName(row, 'cooler'),
-      sample: bound.name(row, 'sample') ?? '1',
-      mount: bound.name(row, 'mount'),
+      sample: bound.numberedName(row, 'sample') ?? '1',
+      mount: bound.numberedName(row, 'mount'),
       source: bound.name(row, 'source') ?? 'heater',
       power_W: bound.requiredNumber(row, 'power_W'),
       fan_rpm: bound.requiredNumber(row, 'fan_rpm'),
@@ -117,37 +124,18 @@ function called(bound: BoundTable, name: string): string {
   return bound.numbers.get(name)?.name ?? name;
 }
 
-/** ISO 8601: a date, or a date and a time of day, with or without an offset from UTC. */
+/** When a run was begun, in ISO 8601; other dates are read where the table tells day and month apart. */
 export function readStarted(bound: BoundTable, row: Row): string | undefined {
   const text = bound.text(row, 'started');
   if (text === undefined) return undefined;
-  const parts =
-    /^(\d{4})-(\d{2})-(\d{2})(?:[T ]([01]\d|2[0-3]):[0-5]\d(?::[0-5]\d(?:[.,]\d+)?)?(?:Z|[+-]\d{2}(?::?\d{2})?)?)?$/.exec(
-      text,
-    );
-  const day = parts
-    ? new Date(Date.UTC(Number(parts[1]), Number(parts[2]) - 1, Number(parts[3])))
-    : undefined;
-  if (!parts || !day || day.getUTCMonth() + 1 !== Number(parts[2]) || day.getUTCDate() !== Number(parts[3])) {
-    throw bound.fault(
-      row,
-      'started',
-      `${shown(text)} is not a date and time; write it as 2024-05-31 or 2024-05-31T14:05 (ISO 8601)`,
-    );
-  }
-  return text;
-}
-
-/** Hz is read as revolutions per second: say so, because a tachometer signal has two pulses for each. */
-export function warnOfUnits(bound: BoundTable, warnings: string[]): void {
-  for (const { name, plan, index } of bound.numbers.values()) {
-    if (plan.dimension === 'speed' && name.endsWith('_Hz')) {
-      const place = placeName(bound.table, bound.table.header, index);
-      warnings.push(
-        `${place}: ${name} is read as revolutions per second; a tachometer signal has two pulses for each`,
-      );
-    }
-  }
+  const date = isoDate(text, bound.dateOrder('started'));
+  if (date !== undefined && date !== 'order') return date;
+  const what = date === 'order' ? 'may have its day or its month first' : 'is not a date and time';
+  throw bound.fault(
+    row,
+    'started',
+    `${shown(text)} ${what}; write it as 2024-05-31 or 2024-05-31T14:05 (ISO 8601)`,
+  );
 }
 
 function placeOfCell(bound: BoundTable, row: Row, name: string): string {

@@ -130,6 +130,12 @@ export class YamlFile {
     return found;
   }
 
+  /** Text as it is written, or none: `""`. */
+  textOf({ key, value }: YamlEntry, what: string): string {
+    if (isScalar(value)) return String(typeof value.value === 'string' ? value.value : value.source).trim();
+    throw this.fault(value ?? key, `${what} needs a text`);
+  }
+
   /** Text as it is written, a number or a date too. */
   words(entry: YamlEntry | undefined, what: string): string {
     const value = entry?.value;

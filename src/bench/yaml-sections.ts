@@ -13,6 +13,8 @@ export interface Section {
   /** Sequences of mappings. */
   readonly lists?: Readonly<Record<string, Section>>;
   readonly others?: readonly string[];
+  /** Mappings of any keys to texts. */
+  readonly texts?: readonly string[];
   /** Keys of a later stage, kept under `extra` without a warning; that stage reads them. */
   readonly later?: readonly string[];
   /** Unknown keys are kept under `extra` of the mapping itself. */
@@ -47,6 +49,7 @@ export class SectionReader {
     const known = [
       ...Object.keys(section.sections ?? {}),
       ...Object.keys(section.lists ?? {}),
+      ...(section.texts ?? []),
       ...(section.others ?? []),
       ...(section.later ?? []),
       ...(section.quantities ?? []).map(benchName),
@@ -119,6 +122,9 @@ export class SectionReader {
             this.written.set(inside, key);
           }
         }
+      } else if (section.texts?.includes(key)) {
+        note(key);
+        if (!empty) out[key] = this.texts(value, path, key);
       } else if (section.others?.includes(key)) {
         note(key);
         if (empty) continue;
@@ -141,6 +147,15 @@ export class SectionReader {
       }
     }
     if (section.keep || path === '') out.extra = extra;
+    return out;
+  }
+
+  private texts(map: Node | null, path: string, key: string): Record<string, string> {
+    const out: Record<string, string> = Object.create(null);
+    for (const [name, entry] of this.yaml.entries(map, key)) {
+      this.places.set(`${path}/${key}/${name}`, (entry.value ?? entry.key).range?.[0] ?? 0);
+      out[name] = isNothing(entry.value) ? '' : this.yaml.textOf(entry, name);
+    }
     return out;
   }
 

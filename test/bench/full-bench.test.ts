@@ -152,6 +152,7 @@ describe('a bench with everything in it', () => {
     expect(bench.warnings).toEqual([
       'bench.yaml:18:5: "socket" is not a key that is read; it is kept as it is',
       'bench.yaml:27:1: "room" is not a key that is read; it is kept as it is',
+      'coolers.csv:2:1: no kind for "Birch-120": taken as air; write air or liquid under kind',
     ]);
   });
 

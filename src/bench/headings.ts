@@ -1,0 +1,299 @@
+import { nearestName } from './nearest-name.ts';
+import { acceptedNames, benchName, type Quantity, readName } from './quantity.ts';
+import { type Dimension, dimensions } from './unit-table.ts';
+import { listed, shown } from './wording.ts';
+
+/** What the columns of a table may be. */
+export interface Headable {
+  readonly numbers: readonly (Quantity & { readonly required?: boolean })[];
+  readonly texts: readonly { readonly name: string }[];
+}
+
+/** How the headings of a table were read. */
+export interface Headings {
+  /** For each heading the bench's name that its column is read by; `undefined`: carried along. */
+  readonly names: readonly (string | undefined)[];
+  /** For people: `"Load (W)" as power_W`, for every heading that is not a bench's name itself. */
+  readonly understood: readonly string[];
+}
+
+export interface HeadingOptions {
+  /** `columns` of bench.yaml: heading to name; an empty name carries the column along unread. */
+  readonly columns?: Readonly<Record<string, string>>;
+  /** Whether a column holds numbers. */
+  readonly numeric: (index: number) => boolean;
+  readonly refuse: (index: number, what: string) => Error;
+}
+
+/**
+ * Words of the trade for what a column holds, in English, German and French, without marks on letters, units and the words of
+ * `counting`. A word under several names is settled by the unit or not at all.
+ */
+const words: Readonly<Record<string, string>> = {
+  cooler: 'cooler|cpu cooler|heatsink|heat sink|model|product|kuhler|cpu kuhler|refroidisseur|ventirad',
+  sample: 'sample|specimen|muster|exemplar|echantillon|exemplaire',
+  mount: 'mount|mounting|fitting|montage|remount',
+  run: 'run|lauf',
+  session: 'session|sitzung|seance',
+  method: 'method|procedure|methode',
+  started: 'started|start|date|start time|date time|datum|beginn|debut',
+  orientation: 'orientation|lage',
+  paste: 'paste|thermal paste|tim|warmeleitpaste|pate|pate thermique',
+  operator: 'operator|tester|technician|bediener|operateur',
+  note: 'note|notes|comment|comments|remark|remarks|bemerkung|bemerkungen|kommentar|remarque|remarques',
+  log: 'log|log file|file|datei|fichier',
+  kind: 'kind|type|typ|art',
+  source:
+    'source|heat source|heater|heater temp|source temp|block|block temp|cpu|cpu temp|die|die temp|case temp|t source|t case|t cpu|t heater|temp source|temp cpu|temp|warmequelle|heizer|blocktemperatur|quelle|temp bloc|bloc',
+  ambient:
+    'ambient|ambient temp|ambient air|room|room temp|air|air temp|intake|inlet|intake temp|inlet temp|t amb|t ambient|t room|temp ambient|temp amb|temp|umgebung|raum|raumtemp|umgebungstemp|ambiante|temp ambiante|piece|air ambiant',
+  power:
+    'power|load|heat load|heat|heater power|input power|wattage|watts|watt|leistung|heizleistung|last|puissance|charge',
+  fan: 'fan|fan speed|speed|rpm|fan rpm|lufter|lufterdrehzahl|drehzahl|ventilateur|vitesse|vitesse ventilateur',
+  fan_duty: 'fan|fan speed|fan duty|duty|duty cycle|pwm|fan pwm|lufter|ventilateur',
+  pump: 'pump|pump speed|pump rpm|pumpe|pumpendrehzahl|pompe|vitesse pompe',
+  sound:
+    'sound|noise|sound level|noise level|spl|sound pressure|sound pressure level|dba|lautstarke|schallpegel|schalldruck|pegel|bruit|niveau sonore',
+  background: 'background|noise floor',
+  coolant:
+    'coolant|coolant temp|liquid|liquid temp|water|water temp|fluid|fluid temp|kuhlmittel|wasser|liquide',
+  pressure: 'pressure|air pressure|barometer|luftdruck|pression',
+  torque: 'torque|screw torque|drehmoment|couple',
+  heat_pipes: 'heat pipes|heatpipes|pipes|heat pipe count|warmerohre|caloducs',
+  heat_pipe_diameter: 'heat pipe diameter|heatpipe diameter|pipe diameter',
+  base_thickness: 'base thickness|base',
+  fan_max: 'fan max|max fan|max fan speed|fan max speed|maximum fan speed|max rpm|max speed',
+  fan_min: 'fan min|min fan|min fan speed|fan min speed|minimum fan speed|min rpm|min speed',
+  fans: 'fans|fan count|lufter|ventilateurs',
+  price: 'price|cost|preis|prix',
+  time: 'time|elapsed|elapsed time|t|seconds|zeit|temps',
+  x: 'x',
+  y: 'y',
+  depth: 'depth|z|height|tiefe|profondeur',
+};
+
+/** Words behind or before a name that say no more than that it is one: "Mount #", "Cooler name". */
+const counting = /\b(no|nr|num|number|id|name|nom|index|count|nummer|numero)\b|#|n°/g;
+
+/** Units as people write them, in small letters, and as the bench's names end. */
+// biome-ignore format: a table
+const units: Readonly<Record<string, string>> = {
+  '°c': 'C', celsius: 'C', 'deg c': 'C', degc: 'C', c: 'C',
+  '°f': 'F', fahrenheit: 'F', 'deg f': 'F', degf: 'F', f: 'F',
+  k: 'K', kelvin: 'K',
+  w: 'W', watt: 'W', watts: 'W', kw: 'kW',
+  rpm: 'rpm', 'u/min': 'rpm', upm: 'rpm', '1/min': 'rpm', 'min-1': 'rpm', 'tr/min': 'rpm', 'r/min': 'rpm', 'rev/min': 'rpm',
+  '%': 'percent', percent: 'percent', pct: 'percent', prozent: 'percent',
+  dba: 'dBA', 'db a': 'dBA', 'db(a)': 'dBA',
+  mm: 'mm', cm: 'cm', um: 'um', µm: 'um', μm: 'um',
+  hpa: 'hPa', mbar: 'mbar', kpa: 'kPa', pa: 'Pa',
+  s: 's', sec: 's', secs: 's', second: 's', seconds: 's', sek: 's', min: 'min', minutes: 'min', h: 'h', hours: 'h', ms: 'ms',
+  nm: 'Nm', 'n·m': 'Nm', 'n m': 'Nm', ncm: 'Ncm',
+};
+
+/** Words that are near a known name and mean something of their own. */
+const ownMeaning = new Set(['fins', 'fin', 'mass', 'rack', 'bank']);
+
+/** Capitals, marks on letters and signs between words taken off. */
+function plainWords(text: string): string {
+  return text
+    .normalize('NFKD')
+    .replace(/\p{M}/gu, '')
+    .toLowerCase()
+    .replace(/[\s_.:;,·-]+/g, ' ')
+    .trim();
+}
+
+interface Parts {
+  readonly head: string;
+  /** As it is written; `undefined`: none, or a remark in brackets. */
+  readonly unit?: string;
+}
+
+/** A heading as words and unit, in the ways in which it may be parted. */
+function partings(heading: string): Parts[] {
+  const text = heading
+    .normalize('NFKC')
+    .replace(/db\s*[([]\s*a\s*[)\]]/gi, 'dBA')
+    .trim();
+  const found: Parts[] = [{ head: text }];
+  const brackets = /^(.*?)[\s_]*[([{]\s*([^)\]}]*?)\s*[)\]}]\s*$/.exec(text);
+  if (brackets) found.push({ head: brackets[1], ...(isUnit(brackets[2]) && { unit: brackets[2] }) });
+  const behind = /^(.*?)\s*(?:[,/_:-]|\s|\bin\b)\s*([^\s,_:()[\]{}]+)$/.exec(text);
+  if (behind) found.push({ head: behind[1].replace(/\bin$/, ''), unit: behind[2] });
+  const slashed = /^(.*?\S)\s*\/\s*(.+)$/.exec(text);
+  if (slashed) found.push({ head: slashed[1], unit: slashed[2] });
+  found.push({ head: text, unit: text });
+  return found;
+}
+
+function headWords(head: string): Set<string> {
+  const whole = plainWords(head)
+    .replace(/\btemperature?\b|\btemperatur\b/g, 'temp')
+    .replace(/\bcelsius\b/g, '')
+    .trim();
+  const counted = whole.replace(counting, ' ').replace(/\s+/g, ' ').trim();
+  const joined = /^(.+)temperatur$/.exec(counted);
+  return new Set([whole, counted, ...(joined ? [joined[1], `${joined[1]}temp`] : [])]);
+}
+
+function unitOf(quantity: Quantity, written: string): string | undefined {
+  const { units: known }: Dimension = dimensions[quantity.dimension];
+  if (known.some((one) => one.suffix === written)) return written;
+  const suffix = units[written.toLowerCase().replace(/\s+/g, ' ')];
+  return known.some((one) => one.suffix === suffix) ? suffix : undefined;
+}
+
+interface Reading {
+  /** Names that the column may have. */
+  readonly names: Set<string>;
+  /** Quantities that it would be if it had a unit of theirs. */
+  readonly without: Set<Quantity>;
+}
+
+/** Everything that a heading may be. */
+function readingsOf(heading: string, plan: Headable, numeric: boolean): Reading {
+  const names = new Set<string>();
+  const without = new Set<Quantity>();
+  for (const { head, unit } of partings(heading)) {
+    const heads = headWords(head);
+    const means = (name: string) => {
+      const known = words[name]?.split('|') ?? [];
+      return [...heads].some((one) => one !== '' && (known.includes(one) || one === plainWords(name)));
+    };
+    if (unit === undefined) {
+      for (const { name } of plan.texts) {
+        const alsoNumber = plan.numbers.some(({ quantity }) => quantity === name);
+        if (means(name) && !(alsoNumber && numeric)) names.add(name);
+      }
+    }
+    for (const quantity of plan.numbers) {
+      if (!means(quantity.quantity)) continue;
+      if (quantity.dimension === 'plain') {
+        if (unit === undefined) names.add(quantity.quantity);
+        continue;
+      }
+      const suffix = unit === undefined ? undefined : unitOf(quantity, unit);
+      if (suffix !== undefined) names.add(`${quantity.quantity}_${suffix}`);
+      else if (numeric) without.add(quantity);
+    }
+  }
+  // A reading with its unit settles what the words alone would leave open.
+  for (const quantity of without) {
+    const settled = [...names].some((name) => readName(name, [quantity]).kind === 'read');
+    if (settled || [...names].some((name) => plan.numbers.some((n) => readName(name, [n]).kind === 'read')))
+      without.delete(quantity);
+  }
+  return { names, without };
+}
+
+function isUnit(text: string): boolean {
+  return (
+    text !== '' &&
+    (Object.hasOwn(units, text.toLowerCase().replace(/\s+/g, ' ')) ||
+      text === 'dB' ||
+      Object.values(dimensions).some(({ units: known }) => known.some((one) => one.suffix === text)))
+  );
+}
+
+/**
+ * Which column is which, by headings as people write them.
+ *
+ * A name of the bench, `power_kW`, stands for itself, and `columns` of bench.yaml comes before all. Any other heading
+ * is mapped where its words and unit can mean one column of the table only; one that can mean two, that lacks a unit, or that is
+ * all but a known name is refused with the choice. What is left is carried along.
+ *
+ * @example
+ * readHeadings(['Cooler', 'Load (W)'], runsPlan, options).names // ['cooler', 'power_W']
+ */
+export function readHeadings(headings: readonly string[], plan: Headable, options: HeadingOptions): Headings {
+  const { columns, numeric, refuse } = options;
+  const texts = new Set(plan.texts.map((text) => text.name));
+  const key = (name: string): string => {
+    if (texts.has(name)) return `text ${name}`;
+    const reading = readName(name, plan.numbers);
+    return reading.kind === 'read' ? benchName(reading.quantity) : `other ${name}`;
+  };
+  const isKnown = (name: string) => texts.has(name) || readName(name, plan.numbers).kind === 'read';
+  const names: (string | undefined)[] = headings.map((heading) => {
+    const stated = statedFor(heading, columns);
+    if (stated !== undefined) return stated === '' ? undefined : stated;
+    return isKnown(heading) ? heading : undefined;
+  });
+  const taken = new Set(names.flatMap((name) => (name === undefined ? [] : [key(name)])));
+  const mappedBy = new Map<string, string>();
+  const understood: string[] = [];
+  const settle = 'rename it, or say what it is under columns: in bench.yaml';
+  headings.forEach((heading, index) => {
+    if (heading === '') return;
+    const stated = statedFor(heading, columns) !== undefined;
+    if (names[index] !== undefined || stated) {
+      if (stated) understood.push(`${shown(heading)} ${names[index] ? `as ${names[index]}` : 'unread'}`);
+      return;
+    }
+    const exact = readName(heading, plan.numbers);
+    const { names: may, without } = readingsOf(heading, plan, numeric(index));
+    const free = [...may].filter((name) => !taken.has(key(name)));
+    if (free.length > 0 && may.size > 1) {
+      throw refuse(index, `column ${shown(heading)} may be ${listed([...may])}; ${settle}`);
+    }
+    if (free.length === 1) {
+      const [name] = free;
+      const earlier = mappedBy.get(key(name));
+      if (earlier !== undefined) {
+        const how = `say under columns: in bench.yaml which one is, and "" for the other`;
+        throw refuse(index, `columns ${shown(earlier)} and ${shown(heading)} may both be ${name}; ${how}`);
+      }
+      mappedBy.set(key(name), heading);
+      names[index] = name;
+      understood.push(`${shown(heading)} as ${name}`);
+      return;
+    }
+    if (may.size > 0) {
+      understood.push(`${shown(heading)} unread beside ${listed([...may])}`);
+      return;
+    }
+    const lacking = [...without].filter((quantity) => !taken.has(benchName(quantity)));
+    if (lacking.length > 0 && exact.kind === 'other') {
+      const accepted = lacking.flatMap(acceptedNames);
+      throw refuse(
+        index,
+        `column ${shown(heading)} has no unit that is read; write ${listed(accepted)}, or say what it is under columns: in bench.yaml`,
+      );
+    }
+    if (exact.kind === 'other' && without.size === 0) {
+      const near = nearlyNamed(heading, plan, taken, key);
+      if (near)
+        throw refuse(
+          index,
+          `column ${shown(heading)} is nearly ${near}; ${settle} ("" to carry it along unread)`,
+        );
+    }
+  });
+  return { names, understood };
+}
+
+/** What `columns` of bench.yaml says of a heading. */
+export function statedFor(heading: string, columns?: Readonly<Record<string, string>>): string | undefined {
+  return columns && Object.hasOwn(columns, heading) ? columns[heading] : undefined;
+}
+
+/** The known name that a heading all but is, where no column has it yet. */
+function nearlyNamed(
+  heading: string,
+  plan: Headable,
+  taken: ReadonlySet<string>,
+  key: (name: string) => string,
+): string | undefined {
+  const known = [...plan.texts.map((text) => text.name), ...plan.numbers.flatMap(acceptedNames)].filter(
+    (name) => !taken.has(key(name)),
+  );
+  const plain = plainWords(heading);
+  if (ownMeaning.has(plain)) return undefined;
+  // A name with a word of its own behind it, paste_batch, is meant as it is.
+  const first = plain.split(' ')[0];
+  if (plain.includes(' ') && known.some((name) => name.split('_')[0] === first)) return undefined;
+  const squeezed = new Map(known.map((name) => [name.toLowerCase().replaceAll('_', ''), name]));
+  const near = nearestName(plain.replaceAll(' ', ''), squeezed.keys());
+  return near === undefined ? undefined : squeezed.get(near);
+}
