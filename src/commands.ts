@@ -1,7 +1,7 @@
 import type { Bench } from './bench/bench.ts';
 import { aboveInlet } from './comparison/above-inlet.ts';
 import { compareFrom } from './comparison/compare.ts';
-import { soundTradeOffFrom } from './equal-noise/sound-trade-off.ts';
+import { soundTradeOff } from './equal-noise/sound-trade-off.ts';
 import { pairClock } from './limits/pair-clock.ts';
 import { sourceLimits } from './limits/source-limits.ts';
 import { coolersAsked } from './prediction/conditions.ts';
@@ -86,7 +86,7 @@ export function compare(whole: Bench, conditions: Conditions = {}): CompareResul
   const asked = coolersAsked(posterior, conditions).map((cooler) => cooler.data.cooler.cooler);
   requireBridges(bench, asked);
   const result = withSourceTerm(aboveInlet(compareFrom(posterior, conditions), conditions), posterior);
-  const sound = conditions.sound_dBA === undefined ? undefined : soundTradeOffFrom(posterior, conditions);
+  const sound = conditions.sound_dBA === undefined ? undefined : soundTradeOff(posterior, conditions);
   const clock = pairClock(bench, result);
   return {
     ...result,

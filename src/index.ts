@@ -18,7 +18,6 @@ export { compare, fit, predict } from './commands.ts';
 export type { Explained, Explanation } from './contact/can-explain.ts';
 export type { ContactResult, SurfaceRow } from './contact/flatness.ts';
 export { type InitOptions, init } from './demo/init.ts';
-export { fanDuties, speedAtDuty } from './fans/speed-at-duty.ts';
 export { type FitFormulaOptions, type FitFormulaResult, fitFormula } from './fitting/fit-formula.ts';
 export {
   type FlatnessConditions,
@@ -27,27 +26,17 @@ export {
   flatness,
 } from './flatness.ts';
 export { plateAndRadiator } from './loop/plate-and-radiator.ts';
-export { type CauerElement, cauerFromFoster, fosterFromCauer } from './network/cauer.ts';
+export type { CauerElement } from './network/cauer.ts';
 export {
   type CoolerNetwork,
   fitNetwork,
   type NetworkOptions,
   networkAtSpeed,
 } from './network/fit-network.ts';
-export { type FosterElement, stepResponse } from './network/foster.ts';
+export type { FosterElement } from './network/foster.ts';
 export type { LimitTimes } from './network/limit-times.ts';
-export { measuredImpedance } from './network/measured-impedance.ts';
-export { type LoadProfile, profileResponse } from './network/profile-response.ts';
 export { readProfile } from './network/profile-table.ts';
-export { type PulseTrain, pulseExtremes } from './network/pulse-train.ts';
 export type { NetworkSimulation, ProfileStep } from './network/simulate.ts';
-export {
-  type StepImpedance,
-  type StructureFunction,
-  type StructureOptions,
-  structureFunction,
-} from './network/structure-function.ts';
-export { timeToLimit } from './network/time-to-limit.ts';
 export { plan } from './planning/plan.ts';
 export { rehearse } from './planning/rehearse.ts';
 export { type DatasetIdentity, datasetIdentity } from './record/dataset-identity.ts';
@@ -76,7 +65,7 @@ export { type ReportOptions, report } from './report/report.ts';
 export type * from './results.ts';
 export { screen } from './screening/screen.ts';
 export { type ControlChartOptions, controlChart } from './sessions/control-chart.ts';
-export { bridgeBetween, unbridgedPairs } from './sessions/method-bridge.ts';
+export { unbridgedPairs } from './sessions/method-bridge.ts';
 export type { PairScatter } from './sessions/paired-runs.ts';
 export type { InControlScatter } from './sessions/session-shift.ts';
 export { type SessionsOptions, sessions } from './sessions/sessions-result.ts';

@@ -1,3 +1,6 @@
+/** From this much above the background a metered level tells the source's own well enough, dB (ISO 3744). */
+export const CORRECTION_VALID_FROM_dB = 6;
+
 /**
  * Level of several incoherent sources heard together.
  *

@@ -2,7 +2,6 @@ import { describe, expect, it } from 'vitest';
 import type { Bench } from '../bench/bench.ts';
 import { BenchError } from '../bench/bench-error.ts';
 import { collectNoise, type SoundReading } from './collect-noise.ts';
-import { decibelsBought } from './decibels-bought.ts';
 import { meteredLevel } from './energy-sum.ts';
 import { type FanSoundLaw, fanSoundOfBench, fitFanSound, soundAtSpeed } from './fan-sound.ts';
 import { speedAtLevel } from './speed-at-level.ts';
@@ -195,23 +194,6 @@ describe('speedAtLevel', () => {
   });
   it('says when the answer lies outside the speeds metered', () => {
     expect(speedAtLevel(law, 50).notes.join()).toMatch(/outside the speeds/);
-  });
-});
-
-describe('decibelsBought', () => {
-  const law = lawOf(readingsOn(-117, 50, SPEEDS));
-  const rise = (n: number) => 30 + 20e3 / n;
-  it('is the rise at the level less the rise at the level plus 5 dB', () => {
-    const bought = decibelsBought(law, rise, 35);
-    expect(bought.spent_dB).toBeCloseTo(5, 2);
-    expect(bought.gain_K).toBeCloseTo(rise(bought.from.fan_rpm) - rise(bought.to.fan_rpm), 9);
-    expect(bought.gain_K).toBeGreaterThan(3);
-    expect(bought.u_gain_K).toBeGreaterThan(0);
-  });
-  it('spends less where the fan cannot go on', () => {
-    const bought = decibelsBought(law, rise, 44, { fan_max_rpm: 1800 });
-    expect(bought.spent_dB).toBeLessThan(2.5);
-    expect(bought.to.limitedBy).toBe('greatest-speed');
   });
 });
 

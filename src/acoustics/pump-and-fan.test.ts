@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { coolestPair, type NoisyPart, quietestPair } from './pump-and-fan.ts';
+import { coolestPair, type NoisyPart } from './pump-and-fan.ts';
 
 const fan: NoisyPart = { a_dBA: -120, b_dB_per_decade: 50, least_rpm: 400, greatest_rpm: 2200 };
 const pump: NoisyPart = { a_dBA: -130, b_dB_per_decade: 45, least_rpm: 1000, greatest_rpm: 3600 };
@@ -38,16 +38,5 @@ describe('coolestPair', () => {
   });
   it('refuses a law that does not rise', () => {
     expect(() => coolestPair({ ...fan, b_dB_per_decade: 0 }, pump, 36, rise)).toThrow(/the fan has slope 0/);
-  });
-});
-
-describe('quietestPair', () => {
-  it('is the other way round of coolestPair', () => {
-    const { rise_K } = coolestPair(fan, pump, 36, rise);
-    expect(quietestPair(fan, pump, rise_K, rise).own_dBA).toBeCloseTo(36, 4);
-  });
-  it('says when the rise is out of reach or had for nothing', () => {
-    expect(quietestPair(fan, pump, 1, rise).notes[0]).toMatch(/not reached/);
-    expect(quietestPair(fan, pump, 500, rise)).toMatchObject({ fan_rpm: 400, pump_rpm: 1000 });
   });
 });

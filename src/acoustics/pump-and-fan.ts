@@ -116,41 +116,6 @@ export function coolestPair(
   return { ...pair, limitedBy: own_dBA > loudest ? 'greatest-speed' : 'none', notes };
 }
 
-/**
- * The pair of fan and pump speeds that makes the least sound at a rise: the same curves asked the other way round.
- *
- * The least rise at a level falls as the level grows, so the level is halved in on.
- *
- * @param wanted_K  the rise that must not be exceeded, K
- * @throws RangeError as `coolestPair`
- * @example quietestPair(fan, pump, 45, rise_K).own_dBA
- */
-export function quietestPair(
-  fan: NoisyPart,
-  pump: NoisyPart,
-  wanted_K: number,
-  rise_K: (fan_rpm: number, pump_rpm: number) => number,
-): PumpAndFan {
-  let low = energySum([levelOf(fan, fan.least_rpm), levelOf(pump, pump.least_rpm)]);
-  let high = energySum([levelOf(fan, fan.greatest_rpm), levelOf(pump, pump.greatest_rpm)]);
-  const atLow = coolestPair(fan, pump, low, rise_K);
-  if (atLow.rise_K <= wanted_K) {
-    const spare = `${wanted_K} K is met at both least speeds already`;
-    return { ...atLow, limitedBy: 'least-stable-speed', notes: [spare] };
-  }
-  const atHigh = coolestPair(fan, pump, high, rise_K);
-  if (atHigh.rise_K > wanted_K) {
-    const short = `${wanted_K} K is not reached at any speeds: ${atHigh.rise_K.toFixed(1)} K is the least`;
-    return { ...atHigh, limitedBy: 'greatest-speed', notes: [short] };
-  }
-  while (high - low > 1e-6) {
-    const middle = (low + high) / 2;
-    if (coolestPair(fan, pump, middle, rise_K).rise_K <= wanted_K) high = middle;
-    else low = middle;
-  }
-  return coolestPair(fan, pump, high, rise_K);
-}
-
 function levelOf(part: NoisyPart, rpm: number): number {
   return part.a_dBA + part.b_dB_per_decade * Math.log10(rpm);
 }

@@ -87,7 +87,15 @@ function correlationsTowards({ n, x, towards }: Prepared, lgSpeed: number, reach
   return known.values;
 }
 
-/** What the readings of one cooler say, the scatters taken as known. */
+/**
+ * Own level of one cooler against speed, its scatters given: prepared by `soundWork`, solved by `solveSound`, answered by
+ * `soundAnswer`.
+ *
+ * The own level is `a + b·lg n + bump(n)`, bumps a Gaussian process along lg n; a sample adds a shift of its own. What
+ * is metered is the energy sum with the background plus the reading's scatter. Gauss–Newton on the own levels at the
+ * speeds metered (the sum is smooth and convex) and the Laplace approximation there: a reading near the background gets
+ * the weight that its slope `energyShare` leaves it, and none is dropped.
+ */
 export interface SoundGivenScatter {
   /** Log of the probability of the readings, a constant apart. */
   logEvidence: number;
@@ -208,28 +216,6 @@ export function solveSound(
 
 /** Close enough for any digit that is shown. */
 const SETTLED_dB = 1e-4;
-
-/**
- * Own level of one cooler against speed, its scatters given.
- *
- * The own level is `a + b·lg n + bump(n)`, bumps a Gaussian process along lg n; a sample adds a shift of its own. What
- * is metered is the energy sum with the background plus the reading's scatter. Gauss–Newton on the own levels at the
- * speeds metered (the sum is smooth and convex) and the Laplace approximation there: a reading near the background gets
- * the weight that its slope `energyShare` leaves it, and none is dropped.
- *
- * @param groups          readings by speed, at least one
- * @param scatter         standard deviations, `reading_dB` and `bumpReach_decades` positive
- * @param background_dBA  level with the fan off; undefined: the readings are taken as the own level
- */
-export function soundGivenScatter(
-  groups: readonly SpeedGroup[],
-  scatter: SoundScatter,
-  background_dBA: number | undefined,
-): SoundGivenScatter {
-  const work = soundWork(groups, background_dBA);
-  const logEvidence = solveSound(groups, scatter, background_dBA, work);
-  return soundAnswer(groups, scatter, logEvidence, work);
-}
 
 /** The answer that stands in solved `work`, which it takes over. */
 export function soundAnswer(

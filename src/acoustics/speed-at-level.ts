@@ -1,6 +1,6 @@
 import { BenchError } from '../bench/bench-error.ts';
 import { normalQuantile } from '../numerics/distributions.ts';
-import { CORRECTION_VALID_FROM_dB } from './background-correction.ts';
+import { CORRECTION_VALID_FROM_dB } from './energy-sum.ts';
 import {
   type FanSoundLaw,
   meanOfMixture,

@@ -3,7 +3,7 @@ import { describe, expect, it } from 'vitest';
 import type { Bench, FlatnessPoint } from '../bench/bench.ts';
 import { BenchError } from '../bench/bench-error.ts';
 import type { Plate } from '../spreading/plate.ts';
-import { spreadingResistance } from '../spreading/plate-rise.ts';
+import { plateRise } from '../spreading/plate-rise.ts';
 import { canExplain } from './can-explain.ts';
 import { type CoupledStack, coupledFilm } from './coupled-film.ts';
 import { flatness } from './flatness.ts';
@@ -201,7 +201,8 @@ describe('coupled film', () => {
       layers: [{ ...stack.upper, joint_m2K_per_W: 45e-6 / 4.5 }, stack.base],
       sink: stack.sink,
     };
-    const series = spreadingResistance(plate, { ...die, x_mm: 24, y_mm: 18 }).total_K_per_W * 100;
+    const at = { ...die, x_mm: 24, y_mm: 18 };
+    const series = plateRise(plate, [at], at).rise_K;
     const error = (cells: number, slices: number) => {
       const gap = evenGap(
         gapMap(

@@ -7,8 +7,13 @@ import { readBench } from '../bench/read-bench.ts';
 import type { CoolerSpec } from '../lab/cooler-spec.ts';
 import { labData } from '../lab/lab-data.generated.ts';
 import { VirtualCooler } from '../lab/physics.ts';
+import type { Conditions } from '../results.ts';
 import type { PumpAndFanPair } from '../sound-results.ts';
+import { posteriorFor } from '../sources/posterior-for.ts';
 import { soundTradeOff } from './sound-trade-off.ts';
+
+const tradeOffOf = (bench: Bench, conditions: Conditions = {}) =>
+  soundTradeOff(posteriorFor(bench, conditions.source), conditions);
 
 const spec = labData.coolers.find((one) => one.kind === 'liquid') as CoolerSpec;
 const lab = new VirtualCooler(spec, labData.heater);
@@ -61,7 +66,7 @@ function benchOf(pumps: { runs: number[]; noise: number[] }): Bench {
 }
 
 const pairOf = (bench: Bench, sound_dBA: number) =>
-  soundTradeOff(bench, { power_W: [200], sound_dBA }).pump_and_fan[0];
+  tradeOffOf(bench, { power_W: [200], sound_dBA }).pump_and_fan[0];
 
 describe('pump and fan at one level', () => {
   it('comes as near the best pair as the true laws of sound and heat allow', () => {

@@ -6,8 +6,13 @@ import { compare, predict } from '../commands.ts';
 import type { CoolerSpec } from '../lab/cooler-spec.ts';
 import { labData } from '../lab/lab-data.generated.ts';
 import { makeVirtualBench } from '../lab/virtual-bench.ts';
+import type { Conditions } from '../results.ts';
+import { posteriorFor } from '../sources/posterior-for.ts';
 import { soundTables } from '../tables/sound-tables.ts';
 import { soundTradeOff } from './sound-trade-off.ts';
+
+const tradeOffOf = (bench: Bench, conditions: Conditions = {}) =>
+  soundTradeOff(posteriorFor(bench, conditions.source), conditions);
 
 // Three coolers of one make: Heron and Plover are alike in all but sound, in which Heron's fan is 7 dB louder; Godwit is
 // Plover with half its fins, so beaten at every level.
@@ -40,7 +45,7 @@ beforeAll(() => {
 
 describe('soundTradeOff', () => {
   it('says in words that a cooler ties at full speed but needs 7 dB more to do so', () => {
-    const { sentences, coolers: at } = soundTradeOff(bench, { power_W: [200], sound_dBA: 35 });
+    const { sentences, coolers: at } = tradeOffOf(bench, { power_W: [200], sound_dBA: 35 });
     const said = sentences.find((s) => s.includes('Heron') && s.includes('Plover'));
     expect(said).toMatch(/^Heron ties with Plover at full speed but needs 7 dB more to do so/);
     expect(said).toMatch(/at 35 dBA each, Plover is \d\.\d K ahead of Heron\.$/);
@@ -51,7 +56,7 @@ describe('soundTradeOff', () => {
     }
   });
   it('follows the true rise against sound, and knows who is beaten', () => {
-    const { rise_against_sound, undominated, undominated_at_full_speed } = soundTradeOff(bench, {
+    const { rise_against_sound, undominated, undominated_at_full_speed } = tradeOffOf(bench, {
       power_W: [200],
       sound_dBA: 35,
     });
@@ -73,7 +78,7 @@ describe('soundTradeOff', () => {
     expect(undominated_at_full_speed).not.toContain('Godwit');
   });
   it('prices 5 dB with an interval that holds the truth and knows that the rises hang together', () => {
-    const { bought, coolers: at } = soundTradeOff(bench, { power_W: [200], sound_dBA: 33 });
+    const { bought, coolers: at } = tradeOffOf(bench, { power_W: [200], sound_dBA: 33 });
     expect(bought).toHaveLength(3);
     for (const b of bought) {
       const speedFor = (level: number) => {
@@ -90,7 +95,7 @@ describe('soundTradeOff', () => {
     }
   });
   it('shows a cooler that cannot be that loud at its greatest speed, and leaves it out of "each"', () => {
-    const { coolers: at, sentences, bought } = soundTradeOff(bench, { power_W: [200], sound_dBA: 43 });
+    const { coolers: at, sentences, bought } = tradeOffOf(bench, { power_W: [200], sound_dBA: 43 });
     const plover = at.find((c) => c.cooler === 'Plover')!;
     expect(plover).toMatchObject({ limited_by: 'greatest-speed', fan_rpm: base.fan.max_rpm });
     expect(plover.notes.join()).toMatch(/cannot be as loud as 43 dBA/);
@@ -98,7 +103,7 @@ describe('soundTradeOff', () => {
     expect(bought.map((b) => b.cooler)).not.toContain('Plover');
   });
   it('takes a level that all can make where none is given', () => {
-    const result = soundTradeOff(bench);
+    const result = tradeOffOf(bench);
     expect(result.sound_dBA).toBe(32);
     expect(result.power_W).toBeCloseTo(200, -1);
     expect(result.coolers.every((c) => c.limited_by !== 'least-stable-speed')).toBe(true);
@@ -106,7 +111,7 @@ describe('soundTradeOff', () => {
   it('is part of compare only where sound is the condition', () => {
     expect(compare(bench, { power_W: [200] }).sound).toBeUndefined();
     const result = compare(bench, { power_W: [100, 200], sound_dBA: 35 });
-    expect(result.sound).toEqual(soundTradeOff(bench, { power_W: [100, 200], sound_dBA: 35 }));
+    expect(result.sound).toEqual(tradeOffOf(bench, { power_W: [100, 200], sound_dBA: 35 }));
     const at200 = result.loads[1].order.find((o) => o.cooler === 'Heron')!;
     expect(result.sound!.coolers.find((c) => c.cooler === 'Heron')!.rise_K).toBeCloseTo(at200.rise_K, 9);
   });
@@ -115,8 +120,8 @@ describe('soundTradeOff', () => {
     const { sound, loads } = compare(bench, asked);
     const { sound_dBA: _, ...room } = asked;
     const [atFull] = compare(bench, room).loads;
-    const own = soundTradeOff(bench, { power_W: [200], sound_dBA: 35 });
-    expect(sound).toEqual(soundTradeOff(bench, asked));
+    const own = tradeOffOf(bench, { power_W: [200], sound_dBA: 35 });
+    expect(sound).toEqual(tradeOffOf(bench, asked));
     for (const { cooler, rise_K, fan_rpm, notes, full_speed } of sound!.coolers) {
       const entry = loads[0].order.find((one) => one.cooler === cooler)!;
       expect(rise_K).toBeCloseTo(entry.rise_K, 9);
@@ -131,11 +136,11 @@ describe('soundTradeOff', () => {
     }
   });
   it('refuses a level at the background', () => {
-    expect(() => soundTradeOff(bench, { sound_dBA: 26 })).toThrow(BenchError);
-    expect(() => soundTradeOff(bench, { sound_dBA: 26 })).toThrow(/at or below the background of 26 dBA/);
+    expect(() => tradeOffOf(bench, { sound_dBA: 26 })).toThrow(BenchError);
+    expect(() => tradeOffOf(bench, { sound_dBA: 26 })).toThrow(/at or below the background of 26 dBA/);
   });
   it('reads as tables', () => {
-    const result = soundTradeOff(bench, { power_W: [200], sound_dBA: 35 });
+    const result = tradeOffOf(bench, { power_W: [200], sound_dBA: 35 });
     const text = soundTables(result, 0.95, 80).join('\n');
     expect(text).toMatch(/What full speed hides at 200 W/);
     expect(text).toMatch(/Speeds that make 35 dBA as metered/);
@@ -158,7 +163,7 @@ describe('least stable speed that is not stated', () => {
     expect(said).toMatch(/least stable speed is assumed: Heron 5\d\d rpm, (the lowest|30 %)/);
     const heron = predictions.find((p) => p.cooler === 'Heron')!;
     expect(heron.notes.join()).toMatch(/cannot be as quiet as 26.5 dBA.*its least stable speed is assumed/);
-    const { coolers: at } = soundTradeOff(unstated(), { power_W: [200], sound_dBA: 26.5 });
+    const { coolers: at } = tradeOffOf(unstated(), { power_W: [200], sound_dBA: 26.5 });
     expect(at[0]).toMatchObject({ fan_min_assumed: true, limited_by: 'least-stable-speed' });
     expect(predict(bench, { power_W: [200], sound_dBA: 35 }).warnings.join()).not.toMatch(/fan_min_rpm/);
   });

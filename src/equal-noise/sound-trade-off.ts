@@ -1,5 +1,4 @@
 import { soundAtSpeed } from '../acoustics/fan-sound.ts';
-import type { Bench } from '../bench/bench.ts';
 import { meanInterval, riseLimits } from '../comparison/rise-limits.ts';
 import type { BenchPosterior } from '../posterior/bench-posterior.ts';
 import {
@@ -15,7 +14,6 @@ import {
 import type { Conditions } from '../results.ts';
 import { roomShare } from '../room/bench-air.ts';
 import type { CoolerAtSound, RiseAtSound, SoundTradeOff } from '../sound-results.ts';
-import { posteriorFor } from '../sources/posterior-for.ts';
 import { decibelsWorth } from './decibels-worth.ts';
 import { pumpFanPair } from './pump-fan-pair.ts';
 import {
@@ -43,14 +41,9 @@ const CLEAR_OF_BACKGROUND_dB = 6;
  * @param conditions  `sound_dBA` is the target; without one the least whole level that every cooler can make, 6 dB clear of
  *   the background. Of several loads the greatest is taken at which no cooler is extrapolated, or the least of all
  * @throws BenchError where no cooler has a sound reading, or on a condition that cannot be met
- * @example soundTradeOff(bench, { power_W: [200], sound_dBA: 35 }).coolers[0].fan_rpm
+ * @example soundTradeOff(posterior, { power_W: [200], sound_dBA: 35 }).coolers[0].fan_rpm
  */
-export function soundTradeOff(bench: Bench, conditions: Conditions = {}): SoundTradeOff {
-  return soundTradeOffFrom(posteriorFor(bench, conditions.source), conditions);
-}
-
-/** As `soundTradeOff`, for a bench that has been fitted. */
-export function soundTradeOffFrom(posterior: BenchPosterior, conditions: Conditions): SoundTradeOff {
+export function soundTradeOff(posterior: BenchPosterior, conditions: Conditions): SoundTradeOff {
   const level = levelOf(conditions);
   const { heard } = coolersHeard(posterior, coolersAsked(posterior, conditions), conditions);
   const loads = loadsAsked(conditions, () => [testedByAll(heard)]);

@@ -2,7 +2,6 @@ import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { BenchError } from '../bench/bench-error.ts';
 import { createEvaluator } from './evaluate.ts';
-import { formatProgram } from './format.ts';
 import { formulaSymbols, parseFormula } from './parse.ts';
 
 const names = { inputs: ['P', 'n'], parameters: ['a', 'b'] };
@@ -186,29 +185,5 @@ describe('formulaSymbols', () => {
   test('the example of the comment', () => {
     expect(formulaSymbols('a + b*exp(-x/a)')).toEqual(['a', 'b', 'x']);
     expect(formulaSymbols('pi*min(u, v)')).toEqual(['u', 'v']);
-  });
-});
-
-describe('formatProgram', () => {
-  test('the example of the comment', () => {
-    expect(formatProgram(parseFormula('(-x)^2 + (a*b)', { inputs: ['x'], parameters: ['a', 'b'] }))).toBe(
-      '(-x)^2 + a*b',
-    );
-  });
-
-  test.each([
-    'a - (b - P)',
-    'a/(b*P)',
-    '(a^b)^P',
-    'a^b^P',
-    '-a^2',
-    'a^(-b)',
-    'if(P <= 2, a, -b)',
-    'max(a, max(b, P))',
-    'a - 3*(b + P)/n',
-  ])('%s comes back as it was', (text) => {
-    expect(formatProgram(parseFormula(text, names))).toBe(text);
-    const again = formatProgram(parseFormula(formatProgram(parseFormula(text, names)), names));
-    expect(again).toBe(text);
   });
 });

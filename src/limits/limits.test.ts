@@ -1,7 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { clockSlope, clockWorth } from './clock.ts';
-import { type LoopQuestion, loopGain, runLoop, settle } from './leakage.ts';
 import { limitLoad } from './limit-load.ts';
 
 describe('load at the limit', () => {
@@ -60,84 +59,6 @@ describe('load at the limit', () => {
     expect(() => limitLoad({ rise: straight, limit_C: 90, ambient_C: 22, from_W: 9, to_W: 9 })).toThrow(
       /from < to/,
     );
-  });
-});
-
-/** Principal branch of Lambert's W for −1/e ≤ x ≤ 0, by Halley's method. */
-function lambertW(x: number): number {
-  let w = x > -0.3 ? x : -1 + Math.sqrt(2 * (1 + Math.E * x));
-  for (let i = 0; i < 60; i += 1) {
-    const e = Math.exp(w);
-    const f = w * e - x;
-    if (f === 0) break;
-    w -= f / (e * (w + 1) - ((w + 2) * f) / (2 * w + 2));
-  }
-  return w;
-}
-
-describe('leakage', () => {
-  const loop = (resistance: number, leak_W = 20): LoopQuestion => ({
-    rise: (p) => resistance * p,
-    ambient_C: 22,
-    fixed_W: 150,
-    leakage: { power_W: leak_W, at_C: 60, e_fold_K: 40 },
-  });
-  const x = (r: number, leak_W = 20) => ((r * leak_W) / 40) * Math.exp((22 + 150 * r - 60) / 40);
-  const closed = (r: number, leak_W = 20) => 22 + 150 * r - 40 * lambertW(-x(r, leak_W));
-
-  it('is the example, and the closed form', () => {
-    const found = settle(loop(0.25));
-    expect(found.source_C).toBeCloseTo(closed(0.25), 7);
-    expect(found.source_C).toBeCloseTo(65.2, 1);
-    expect(found.gain).toBeCloseTo((0.25 * found.leakage_W!) / 40, 7);
-    expect(found.total_W! * 0.25 + 22).toBeCloseTo(found.source_C!, 7);
-  });
-  it('agrees with the closed form and with the loop left running, runaway included', () => {
-    fc.assert(
-      fc.property(
-        fc.double({ min: 0.05, max: 0.6, noNaN: true }),
-        fc.double({ min: 0, max: 60, noNaN: true }),
-        (r, leak) => {
-          // at the very edge the loop creeps for ever
-          fc.pre(Math.abs(x(r, leak) * Math.E - 1) > 1e-3);
-          const found = settle(loop(r, leak));
-          const left = runLoop(loop(r, leak));
-          expect(found.runaway).toBe(x(r, leak) > 1 / Math.E);
-          expect(left.runaway).toBe(found.runaway);
-          if (found.runaway) return;
-          expect(found.source_C!).toBeCloseTo(closed(r, leak), 5);
-          expect(left.source_C!).toBeCloseTo(found.source_C!, 5);
-          expect(found.gain).toBeLessThan(1);
-        },
-      ),
-      { numRuns: 300 },
-    );
-  });
-  it('amplifies a kelvin by 1/(1 − gain)', () => {
-    const found = settle(loop(0.3));
-    const warmer = settle({ ...loop(0.3), ambient_C: 22.001 });
-    expect((warmer.source_C! - found.source_C!) / 0.001).toBeCloseTo(1 / (1 - found.gain), 3);
-  });
-  it('says runaway in words, with a gain of 1 or more', () => {
-    const lost = settle(loop(0.6, 60));
-    expect(lost).toMatchObject({ runaway: true, source_C: null, total_W: null });
-    expect(lost.gain).toBeGreaterThanOrEqual(1);
-    expect(lost.sentence).toMatch(/runaway/);
-    expect(settle(loop(0.3)).sentence).toMatch(/^Settles at \d+\.\d °C/);
-  });
-  it('takes a cooler whose resistance changes with load', () => {
-    const bent: LoopQuestion = { ...loop(0), rise: (p) => 0.28 * p - 20 * (1 - Math.exp(-p / 120)) };
-    const found = settle(bent);
-    expect(found.source_C).toBeCloseTo(runLoop(bent).source_C!, 6);
-    const load = found.total_W!;
-    const slope = 0.28 - (20 / 120) * Math.exp(-load / 120);
-    expect(loopGain(bent, found.source_C!)).toBeCloseTo((slope * found.leakage_W!) / 40, 6);
-  });
-  it('refuses what is no leakage', () => {
-    expect(() => settle({ ...loop(0.3), leakage: { power_W: 1, at_C: 60, e_fold_K: 0 } })).toThrow(
-      /e_fold_K is 0/,
-    );
-    expect(() => settle({ ...loop(0.3), fixed_W: -1 })).toThrow(/fixed_W/);
   });
 });
 

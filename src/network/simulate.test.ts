@@ -3,14 +3,9 @@ import { benchOfLogs } from '../../test/reduction/bench-of-logs.ts';
 import { type LogRecipe, makeLog, seeded } from '../../test/reduction/make-logs.ts';
 import type { Bench } from '../bench/bench.ts';
 import { BenchError } from '../bench/bench-error.ts';
-import { scanLog } from '../reduction/log-scanner.ts';
-import { reduceLog } from '../reduction/reduce-log.ts';
 import { fitNetwork, networkAtSpeed } from './fit-network.ts';
-import { totalResistance } from './foster.ts';
-import { measuredImpedance } from './measured-impedance.ts';
-import { profileResponse } from './profile-response.ts';
+import { stepResponse, totalResistance } from './foster.ts';
 import { simulate } from './simulate.ts';
-import { structureFunction } from './structure-function.ts';
 
 const elements = [
   { resistance_K_per_W: 0.06, time_s: 9 },
@@ -89,10 +84,12 @@ describe('simulating a load profile', () => {
 
   it('follows the truth behind the logs', () => {
     const result = simulate(bench, { cooler: 'Siskin', profile, interval_s: 10 });
-    const truth = profileResponse(
-      elements,
-      { time_s: profile.map((p) => p.time_s), power_W: profile.map((p) => p.power_W) },
-      result.time_s,
+    // Superposed: each step of the load starts a response of its own.
+    const truth = result.time_s.map((t) =>
+      profile.reduce((sum, { time_s, power_W }, i) => {
+        const step_W = power_W - (i > 0 ? profile[i - 1].power_W : 0);
+        return t > time_s ? sum + step_W * stepResponse(elements, t - time_s) : sum;
+      }, 0),
     );
     result.source_C.forEach((value, i) => {
       expect(Math.abs(value - 22 - truth[i])).toBeLessThan(0.15);
@@ -128,16 +125,5 @@ describe('simulating a load profile', () => {
     ).toThrow(/row 2: time_s 0 does not come after 0/);
     expect(run([{ time_s: 0, power_W: -1 }])).toThrow(/row 1: power_W is -1/);
     expect(run([{ time_s: 0, power_W: 1, fan_rpm: 0 }])).toThrow(/fan_rpm is 0/);
-  });
-
-  it('gives a structure function of what a log shows', () => {
-    const log = scanLog('0.csv', bench.logFiles.get('0.csv')!);
-    const [step] = reduceLog(log, bench.ambient);
-    const found = structureFunction(measuredImpedance(log, step), {
-      asymptote_K_per_W: step.rise_K! / step.power_W,
-    });
-    expect(found.resistance_K_per_W.at(-1)).toBeCloseTo(0.2, 3);
-    expect(found.capacity_J_per_K.every((value, i, all) => i === 0 || value > all[i - 1])).toBe(true);
-    expect(found.limit).toMatch(/K\/W from the source unresolved/);
   });
 });

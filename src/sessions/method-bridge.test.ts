@@ -5,7 +5,7 @@ import { compare } from '../commands.ts';
 import { makeRandom } from '../lab/random.ts';
 import { posteriorOf } from '../posterior/posterior-of.ts';
 import { SESSION } from '../posterior/scatter.ts';
-import { bridgeBetween, shiftAt, unbridgedPairs } from './method-bridge.ts';
+import { bridgeOver, bridgeSteps, shiftAt, unbridgedPairs } from './method-bridge.ts';
 import { onOneMethod } from './one-method.ts';
 
 const scatter = { sample_K_per_W: 0.004, mount_K_per_W: 0.005, reading_K: 0.1 };
@@ -56,7 +56,7 @@ describe('a bridge between test methods', () => {
     let held = 0;
     let count = 0;
     for (let seed = 1; seed <= 150; seed++) {
-      const bridge = bridgeBetween(bench(seed, BRIDGED), 'open', 'boxed', scatter);
+      const bridge = bridgeOver(bridgeSteps(bench(seed, BRIDGED), 'open', 'boxed', scatter));
       for (const rise of [15, 40]) {
         const { shift_K, u_K } = shiftAt(bridge as NonNullable<typeof bridge>, rise);
         count++;
@@ -69,7 +69,7 @@ describe('a bridge between test methods', () => {
   });
 
   it('names what it stands on', () => {
-    const bridge = bridgeBetween(bench(1, BRIDGED), 'open', 'boxed', scatter);
+    const bridge = bridgeOver(bridgeSteps(bench(1, BRIDGED), 'open', 'boxed', scatter));
     expect(bridge).toMatchObject({ coolers: ['Rush', 'Sedge'], conditions: 6, via: [] });
     expect(bridge?.verdict).toMatch(
       /^A cooler that rises 30 K under method open rises \d\.\d K more under method boxed, with a standard uncertainty of \d\.\d K; from Rush, Sedge, run under both\.$/,
@@ -81,8 +81,8 @@ describe('a bridge between test methods', () => {
       { cooler: 'Rush', K_per_W: 0.17, methods: ['open', 'hung'] },
       { cooler: 'Sedge', K_per_W: 0.25, methods: ['hung', 'boxed'] },
     ]);
-    const far = bridgeBetween(chain, 'open', 'boxed', scatter);
-    const near = bridgeBetween(chain, 'hung', 'boxed', scatter);
+    const far = bridgeOver(bridgeSteps(chain, 'open', 'boxed', scatter));
+    const near = bridgeOver(bridgeSteps(chain, 'hung', 'boxed', scatter));
     expect(far?.via).toEqual(['hung']);
     expect(far?.shifts[1].u_K).toBeGreaterThan(near?.shifts[1].u_K as number);
     expect(unbridgedPairs(chain)).toEqual([]);
@@ -184,7 +184,7 @@ describe('what a bridge leaves open', () => {
       ['open', 'boxed', ''],
       ['hung', 'boxed', ''],
     ]) {
-      const bridge = bridgeBetween(read, from, to) as NonNullable<ReturnType<typeof bridgeBetween>>;
+      const bridge = bridgeOver(bridgeSteps(read, from, to)) as NonNullable<ReturnType<typeof bridgeOver>>;
       const expected = Math.hypot(shiftAt(bridge, rise_K).u_K, paste_K);
       const left = apart_K(carried, 'Merle', 150, [`under method ${from}`, named]);
       expect(left / expected).toBeGreaterThan(0.9);

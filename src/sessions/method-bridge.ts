@@ -38,7 +38,8 @@ function sharedBy(bench: Bench, a: string, b: string): { cooler: string; source:
 }
 
 /**
- * The bridge between two procedures from coolers run under both, directly or by way of other procedures.
+ * The bridge between two procedures from coolers run under both, directly or by way of other procedures: what the steps of
+ * `bridgeSteps` make one after the other.
  *
  * Rises under the two are joined by a straight line: an offset (another place for the ambient probe, say) and a ratio (another
  * paste, pressure or duct). Both sides carry the scatter of fittings and readings, and one fitting's effect is common to
@@ -46,20 +47,9 @@ function sharedBy(bench: Bench, a: string, b: string): { cooler: string; source:
  * the change more differently than scatter lets them, the uncertainties are stretched (Birge's ratio). One cooler
  * at one load fixes the sum of the two only there; what it leaves open is taken to be within some kelvin and per cent.
  *
- * @param scatter  default: the bench's own
- * @returns `undefined` where nothing joins the two
- * @example bridgeBetween(bench, 'open', 'boxed')?.verdict
+ * @returns `undefined` without a step, where nothing joins the two
+ * @example bridgeOver(bridgeSteps(bench, 'open', 'boxed'))?.verdict
  */
-export function bridgeBetween(
-  bench: Bench,
-  from: string,
-  to: string,
-  scatter?: PairScatter,
-): MethodBridge | undefined {
-  return bridgeOver(bridgeSteps(bench, from, to, scatter));
-}
-
-/** The bridge that some steps make one after the other; `undefined` without any. */
 export function bridgeOver(steps: readonly BridgeStep[]): MethodBridge | undefined {
   if (steps.length === 0) return undefined;
   const [{ from }, { to }] = [steps[0], steps[steps.length - 1]];

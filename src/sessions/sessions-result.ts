@@ -1,6 +1,6 @@
 import type { Bench } from '../bench/bench.ts';
 import { isZeroLoad } from '../bench/run.ts';
-import { fanDuties } from '../fans/speed-at-duty.ts';
+import { fanDuties } from '../fans/fan-duties.ts';
 import { plateAndRadiator } from '../loop/plate-and-radiator.ts';
 import { decisionRecord } from '../record/decision-record.ts';
 import { benchWithRuns } from '../reduction/bench-with-runs.ts';

@@ -82,39 +82,6 @@ export function plateRise(
   return result;
 }
 
-export interface SpreadingResistance {
-  /** Source mean (or the place asked for) above the sink, K/W. */
-  total_K_per_W: number;
-  /** Evenly spread heat through the same stack, K/W. */
-  even_K_per_W: number;
-  /** The difference of the two, K/W. */
-  spreading_K_per_W: number;
-  /** Bound of the numerical error, K/W. */
-  tail_K_per_W: number;
-}
-
-/**
- * Resistance from one rectangular source to the sink, on the source's mean temperature unless `at` says otherwise.
- *
- * @example
- * // a source over the whole plate has no spreading part
- * spreadingResistance(plate, { x_mm: 20, y_mm: 20, width_mm: 40, depth_mm: 40 }).spreading_K_per_W // 0
- */
-export function spreadingResistance(
-  plate: Plate,
-  source: Rectangle,
-  at: Point | Rectangle = source,
-  relative = 1e-7,
-): SpreadingResistance {
-  const rise = plateRise(plate, [{ ...source, power_W: 1 }], at, relative);
-  return {
-    total_K_per_W: rise.rise_K,
-    even_K_per_W: rise.even_K,
-    spreading_K_per_W: rise.spreading_K,
-    tail_K_per_W: rise.tail_K,
-  };
-}
-
 interface Band {
   beta_per_m: number;
   eta_m: number;

@@ -1,6 +1,6 @@
 import { readBench } from '../../src/bench/read-bench.ts';
 import { compareFrom } from '../../src/comparison/compare.ts';
-import { soundTradeOffFrom } from '../../src/equal-noise/sound-trade-off.ts';
+import { soundTradeOff } from '../../src/equal-noise/sound-trade-off.ts';
 import type { VirtualBenchOptions } from '../../src/lab/bench-options.ts';
 import type { BenchTruth } from '../../src/lab/bench-truth.ts';
 import { makeVirtualBench } from '../../src/lab/virtual-bench.ts';
@@ -124,7 +124,7 @@ export function equalNoiseStudy(
           }
         });
       }
-      for (const b of soundTradeOffFrom(posterior, { power_W: [top], sound_dBA }).bought) {
+      for (const b of soundTradeOff(posterior, { power_W: [top], sound_dBA }).bought) {
         if (b.extrapolated) continue;
         const { fan_min_rpm = 0 } = bench.coolers.find((c) => c.cooler === b.cooler)!;
         const louder = trueSpeed(truth, b.cooler, sound_dBA + 5, fan_min_rpm);

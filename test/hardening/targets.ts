@@ -21,7 +21,7 @@ import { readPlan } from '../../src/planning/plan-table.ts';
 import { createLogScanner, scanLog } from '../../src/reduction/log-scanner.ts';
 import { methodsOf } from '../../src/sessions/method-bridge.ts';
 import { sessionsOf } from '../../src/sessions/sessions.ts';
-import { readSource } from '../../src/spreading/read-source.ts';
+import { readSource } from '../spreading/read-source.ts';
 import { damage } from './mutations.ts';
 
 export interface Target {

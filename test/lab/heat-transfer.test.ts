@@ -6,7 +6,7 @@ import { channelNusselt, gnielinski, laminarPlates, laminarTube } from '../../sr
 import { plateSpreading } from '../../src/lab/plate-spreading.ts';
 import { addLevels } from '../../src/lab/sound.ts';
 import { chimneyNusselt, stillAirConductance } from '../../src/lab/still-air.ts';
-import { spreadingResistance } from '../../src/spreading/plate-rise.ts';
+import { plateRise } from '../../src/spreading/plate-rise.ts';
 
 const off = (value: number, reference: number) => Math.abs(value / reference - 1);
 
@@ -177,15 +177,17 @@ describe('spreading', () => {
     [60, 5, 0.12],
     [90, 9, 0.12],
   ])('on a plate of %d mm and %d mm thickness lies within 15 %% of the series', (side, thickness, beyond) => {
-    const series = spreadingResistance(
+    const entry = { x_mm: side / 2, y_mm: side / 2, width_mm: 28, depth_mm: 28 };
+    const series = plateRise(
       {
         width_mm: side,
         depth_mm: side,
         layers: [{ thickness_mm: thickness, k_W_per_mK: 390 }],
         sink: { kind: 'film', h_W_per_m2K: 1e6 / (beyond * side * side) },
       },
-      { x_mm: side / 2, y_mm: side / 2, width_mm: 28, depth_mm: 28 },
-    ).spreading_K_per_W;
+      [{ ...entry, power_W: 1 }],
+      entry,
+    ).spreading_K;
     const formula = plateSpreading(28 * 28e-6, side * side * 1e-6, thickness * 1e-3, 390, beyond);
     expect(off(formula, series)).toBeLessThan(0.15);
   });

@@ -1,5 +1,21 @@
 import { describe, expect, it } from 'vitest';
-import { soundGivenScatter } from '../../src/acoustics/sound-given-scatter.ts';
+import {
+  type SoundScatter,
+  solveSound,
+  soundAnswer,
+  soundWork,
+} from '../../src/acoustics/sound-given-scatter.ts';
+import type { SpeedGroup } from '../../src/acoustics/sound-levels-by-speed.ts';
+
+const soundGivenScatter = (
+  groups: readonly SpeedGroup[],
+  scatter: SoundScatter,
+  background_dBA: number | undefined,
+) => {
+  const work = soundWork(groups, background_dBA);
+  const logEvidence = solveSound(groups, scatter, background_dBA, work);
+  return soundAnswer(groups, scatter, logEvidence, work);
+};
 
 // References from numpy and scipy 1.17 (general optimiser on the log posterior as defined, dense inverses,
 // multivariate_normal), printed by scripts/fan-sound-posterior.py beside this file.

@@ -6,7 +6,6 @@ import fc from 'fast-check';
 import { derivative, evaluate } from 'mathjs';
 import { describe, expect, test } from 'vitest';
 import { createEvaluator } from '../../src/formula/evaluate.ts';
-import { formatProgram } from '../../src/formula/format.ts';
 import { parseFormula } from '../../src/formula/parse.ts';
 
 const names = { inputs: ['x', 'y'], parameters: ['a', 'b', 'c'] };
@@ -69,15 +68,14 @@ function expectClose(found: number, wanted: number, tolerance: number, what: str
 }
 
 describe('formulas against mathjs', () => {
-  test('values, and the same formula written out again', () => {
+  test('values', () => {
     let compared = 0;
     fc.assert(
       fc.property(fc.oneof(smooth, kinked), point, (text, at) => {
         const wanted = reference(text, at);
         if (!usable(wanted)) return;
-        const { program, value } = run(text, at);
+        const { value } = run(text, at);
         expectClose(value, wanted, 1e-9, text);
-        expectClose(run(formatProgram(program), at).value, wanted, 1e-9, formatProgram(program));
         compared++;
       }),
       { numRuns: 400, seed: 11 },

@@ -1,11 +1,8 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { type CauerElement, cauerFromFoster, fosterFromCauer } from '../../src/network/cauer.ts';
-import { stepResponse, totalResistance } from '../../src/network/foster.ts';
+import { stepResponse } from '../../src/network/foster.ts';
 import { ladderResponse } from '../../src/network/ladder-response.ts';
-import { profileResponse } from '../../src/network/profile-response.ts';
-import { pulseExtremes } from '../../src/network/pulse-train.ts';
-import { structureFunction } from '../../src/network/structure-function.ts';
 import { timeToLimit } from '../../src/network/time-to-limit.ts';
 
 const rungs: CauerElement[] = [
@@ -131,14 +128,6 @@ describe('responses against an ODE solver', () => {
     });
   });
 
-  it('ramps', () => {
-    const profile = { time_s: [0, 60, 120], power_W: [0, 300, 0], between: 'linear' as const };
-    const reference = [8.22473901351, 22.6946384933, 23.7531406988, 14.1731365008];
-    profileResponse(foster, profile, [30, 60, 90, 120]).forEach((rise, i) => {
-      expect(rise).toBeCloseTo(reference[i], 8);
-    });
-  });
-
   it('held loads with a change of the air side', () => {
     const slower = rungs.map((rung, i) => (i === 2 ? { ...rung, resistance_K_per_W: 0.17 } : rung));
     const segments = [
@@ -153,33 +142,10 @@ describe('responses against an ODE solver', () => {
       expect(rise).toBeCloseTo(reference[i], 8);
     });
   });
-
-  it('pulses, after 400 of them', () => {
-    const { peak_K, trough_K, mean_K } = pulseExtremes(foster, {
-      power_W: 300,
-      rest_W: 20,
-      width_s: 2,
-      period_s: 20,
-    });
-    expect(peak_K).toBeCloseTo(14.1992803691, 5);
-    expect(trough_K).toBeCloseTo(9.67379668003, 5);
-    expect(mean_K).toBeCloseTo(0.23 * 48, 10);
-  });
 });
 
 describe('what follows from a response', () => {
   const foster = fosterFromCauer(rungs);
-
-  it('does not depend on how finely a profile is cut', () => {
-    const coarse = profileResponse(foster, { time_s: [0, 100], power_W: [200, 50] }, [250])[0];
-    const fine = Array.from({ length: 25_000 }, (_, i) => i / 100);
-    const cut = profileResponse(
-      foster,
-      { time_s: fine, power_W: fine.map((t) => (t < 100 ? 200 : 50)) },
-      [250],
-    )[0];
-    expect(cut).toBeCloseTo(coarse, 9);
-  });
 
   it('time to a limit', () => {
     expect(timeToLimit([{ resistance_K_per_W: 0.2, time_s: 100 }], 400, 40)).toBeCloseTo(100 * Math.LN2, 10);
@@ -187,22 +153,5 @@ describe('what follows from a response', () => {
     expect(300 * stepResponse(foster, time)).toBeCloseTo(60, 10);
     expect(timeToLimit(foster, 100, 23.1)).toBe(Infinity);
     expect(timeToLimit(foster, 100, 0)).toBe(0);
-  });
-
-  it('the structure function finds the plateaus of a known ladder', () => {
-    const time_s = Array.from({ length: 2400 }, (_, i) => i + 1);
-    const found = structureFunction(
-      { time_s, impedance_K_per_W: time_s.map((t) => stepResponse(foster, t)) },
-      { rounds: 3000, asymptote_K_per_W: totalResistance(foster) },
-    );
-    const { resistance_K_per_W: r, capacity_J_per_K: c } = found;
-    expect(r.at(-1)).toBeCloseTo(0.23, 10);
-    // Half-way through each resistance the capacity met so far: 100, 500 and 4500 J/K.
-    const at = (half: number) => c[r.findIndex((value) => value >= half)];
-    expect(Math.abs(at(0.04) / 100 - 1)).toBeLessThan(0.25);
-    expect(Math.abs(at(0.11) / 500 - 1)).toBeLessThan(0.25);
-    expect(Math.abs(at(0.19) / 4500 - 1)).toBeLessThan(0.25);
-    expect(found.unresolved_K_per_W).toBeCloseTo(0.0091, 3);
-    expect(found.limit).toMatch(/first reading at 1 s/);
   });
 });

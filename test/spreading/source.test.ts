@@ -1,8 +1,8 @@
 import { readdirSync, readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
 import { BenchError } from '../../src/bench/bench-error.ts';
-import { readSource } from '../../src/spreading/read-source.ts';
 import { shippedSource, shippedSources } from '../../src/spreading/shipped-sources.ts';
+import { readSource } from './read-source.ts';
 
 const folder = new URL('../../models/sources/', import.meta.url);
 const heater = readFileSync(new URL('heater.yaml', folder), 'utf8');

@@ -1,13 +1,6 @@
 import type { Bench, Run } from '../bench/bench.ts';
-import { BenchError } from '../bench/bench-error.ts';
 import { isotonic } from '../numerics/isotonic.ts';
 import type { FanDutyResult } from '../session-results.ts';
-
-/**
- * How much fans of one kind differ at one duty, as a relative standard deviation, where only one was run: makers state
- * ±10 % at full speed. Common practice, no source.
- */
-const ASSUMED_SAMPLE_SHARE = 0.04;
 
 /** Two duties within this many points are one. */
 const SAME_DUTY = 0.5;
@@ -71,48 +64,6 @@ function dutyCurve(cooler: string, runs: readonly Run[]): FanDutyResult {
     sample_share: samples.length > 1 ? Math.sqrt(between / (samples.length - 1)) : null,
     reading_share: Math.sqrt(within.reduce((a, b) => a + b, 0) / freedom),
   };
-}
-
-/**
- * The speed of a cooler's fan at a duty between those run, and the standard uncertainty for a fresh sample's fan.
- *
- * @throws BenchError where the cooler's runs state no duty, or the duty lies outside those run
- * @example speedAtDuty(bench, 'Rush', 60) // { fan_rpm: 1180, u_rpm: 47 }
- */
-export function speedAtDuty(
-  bench: Bench,
-  cooler: string,
-  duty_percent: number,
-): { fan_rpm: number; u_rpm: number } {
-  const result = fanDuties(bench).find((one) => one.cooler === cooler);
-  if (!result) {
-    throw new BenchError('runs.csv', 1, 1, `no run of "${cooler}" states a fan_duty_percent; add the column`);
-  }
-  const { points } = result;
-  const first = points[0];
-  const last = points[points.length - 1];
-  if (!(duty_percent >= first.duty_percent - SAME_DUTY && duty_percent <= last.duty_percent + SAME_DUTY)) {
-    throw new BenchError(
-      'runs.csv',
-      1,
-      1,
-      `a duty of ${duty_percent} % is outside those run on "${cooler}"; ${first.duty_percent} to ${last.duty_percent} % can be answered`,
-    );
-  }
-  const above = points.findIndex((point) => point.duty_percent >= duty_percent);
-  let fan_rpm = last.fan_rpm;
-  if (above === 0) fan_rpm = first.fan_rpm;
-  else if (above > 0) {
-    const [low, high] = [points[above - 1], points[above]];
-    const share = (duty_percent - low.duty_percent) / (high.duty_percent - low.duty_percent);
-    fan_rpm = low.fan_rpm + share * (high.fan_rpm - low.fan_rpm);
-  }
-  const sample = result.sample_share ?? ASSUMED_SAMPLE_SHARE;
-  const relative = Math.hypot(
-    sample * Math.sqrt(1 + 1 / result.samples),
-    result.reading_share / Math.sqrt(result.runs / points.length),
-  );
-  return { fan_rpm, u_rpm: fan_rpm * relative };
 }
 
 function dutyOf(run: Run): number {
