@@ -4,6 +4,7 @@
 import { createEvaluator, type Evaluator } from '../formula/evaluate.ts';
 import { linearParameters } from '../formula/linearity.ts';
 import { parseFormula } from '../formula/parse.ts';
+import { poleAmongRows } from '../formula/poles.ts';
 import { solveLeastSquares } from '../numerics/least-squares/least-squares.ts';
 
 export interface FitFormulaOptions {
@@ -103,6 +104,7 @@ export function fitFormula(options: FitFormulaOptions): FitFormulaResult {
     totalSumOfSquares: total,
     dataNorm: norm,
     orders: ordersOf(columns),
+    poleAmongRows: poleAmongRows(evaluator.program, columns),
     maxEvaluations: options.maxEvaluations,
     hint: hintOf(inputs, columns, evaluator.program.operations.length > 0),
   });

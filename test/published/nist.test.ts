@@ -1,6 +1,7 @@
 import { readdirSync, readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
 import { fitFormula } from '../../src/fitting/fit-formula.ts';
+import { halton } from '../../src/numerics/least-squares/starts.ts';
 
 /**
  * NIST/ITL Statistical Reference Datasets, nonlinear regression (public domain): certified values and data as
@@ -61,5 +62,28 @@ describe('NIST StRD nonlinear regression', () => {
       scatterDigits,
     );
     expect(digits(fit.residualSumOfSquares, certified.residualSumOfSquares)).toBeGreaterThan(scatterDigits);
+  });
+});
+
+describe('NIST StRD from starts up to ten times off', () => {
+  // A pole between two rows leaves as little of Thurber's scatter as the certified curve; ENSO has very many minima.
+  const doubt = /other minima|lower minimum|runs off/;
+  it.each(['Thurber', 'ENSO'])('%s: the certified minimum, or a word of doubt', (name) => {
+    const set = sets.find((one) => one.name === name) as StrdSet;
+    let found = 0;
+    const count = name === 'ENSO' ? 4 : 40;
+    for (let k = 0; k < count; k++) {
+      const start = Object.fromEntries(
+        Object.entries(set.starts[0]).map(([key, value], j) => [
+          key,
+          value * 10 ** (2 * halton(k + 1, [2, 3, 5, 7, 11, 13, 17, 19, 23][j]) - 1),
+        ]),
+      );
+      const fit = fitFormula({ formula: set.formula, data: set.data, start });
+      const right = Math.abs(fit.residualSumOfSquares / set.certified.residualSumOfSquares - 1) < 1e-6;
+      if (fit.converged && right) found++;
+      else expect(fit.converged ? fit.warnings.join() : 'other minima').toMatch(doubt);
+    }
+    if (name === 'Thurber') expect(found).toBe(count);
   });
 });

@@ -18,7 +18,7 @@ import {
   type Reduction,
   reduceProblem,
 } from './problem.ts';
-import { better, searchOn } from './search.ts';
+import { better, hasPattern, MUCH, searchOn } from './search.ts';
 
 export type { LeastSquaresProblem, LeastSquaresResult, ResidualFunction } from './problem.ts';
 
@@ -90,6 +90,15 @@ function report(
     const next = (100 * (Math.min(...rivals) / best.ssr - 1)).toPrecision(2);
     warnings.push(
       `the sum of squares has other minima nearly as low (the next is ${next} % higher): a start near the truth matters`,
+    );
+  }
+  if (problem.search && problem.poleAmongRows?.(reduction.expand(best.p))) {
+    warnings.push('a divisor changes its sign between rows: the fitted curve runs off to infinity there');
+  }
+  const remains = best.ssr / (problem.totalSumOfSquares ?? Number.POSITIVE_INFINITY);
+  if (problem.search && nonlinear && remains > MUCH && hasPattern(problem, best)) {
+    warnings.push(
+      `${(100 * remains).toFixed(0)} % of the scatter is left, and in a pattern: the formula misses something, or a lower minimum was not found`,
     );
   }
   const reason = reasonOf(problem, reduction, best, names, nonlinear);

@@ -50,6 +50,11 @@ export interface LeastSquaresProblem {
    * one of them show a pattern the model misses, and the search is then wide.
    */
   readonly orders?: readonly ArrayLike<number>[];
+  /**
+   * Tells at which parameters the model runs off to infinity between rows, so that small residuals do not make it a good one. Such a
+   * minimum is searched past, and named in a warning where nothing lower is found.
+   */
+  readonly poleAmongRows?: (parameters: Float64Array) => boolean;
   /** Norm of the whitened data, which sets how far rounding reaches. Default: judged from the Jacobian. */
   readonly dataNorm?: number;
   /** Said after a sentence on parameters that cannot be told apart: what in the data makes it so. */

@@ -16,6 +16,8 @@ const FOLLOWED = 6;
 const ROUNDS = 5;
 /** Samples looked at to guard a fit that already leaves little of the data's scatter. */
 const GUARDS = 6;
+/** Part of the data's scatter beyond which a fit has left much of it. */
+export const MUCH = 0.1;
 /** Neighbouring residuals whose ratio is below this hang together. */
 const PATTERNED = 1.4;
 /** A row with more leverage than this is met by the fit whatever its value. */
@@ -103,9 +105,15 @@ function leavesLittle(problem: LeastSquaresProblem, reduction: Reduction, candid
   if (!candidate.healthy) return false;
   if (candidate.ssr <= candidate.floor) return true;
   const total = problem.totalSumOfSquares ?? Number.POSITIVE_INFINITY;
-  if (candidate.ssr > 0.1 * total) return false;
+  if (candidate.ssr > MUCH * total) return false;
   if (leverageOf(reduction, candidate) > SPIKE) return false;
-  return (problem.orders ?? []).every((order) => neighbourRatio(candidate.point.r, order) > PATTERNED);
+  if (problem.poleAmongRows?.(reduction.expand(candidate.p))) return false;
+  return !hasPattern(problem, candidate);
+}
+
+/** True where neighbouring residuals hang together along one of the problem's orders. */
+export function hasPattern({ orders = [] }: LeastSquaresProblem, { point }: Candidate): boolean {
+  return orders.some((order) => neighbourRatio(point.r, order) <= PATTERNED);
 }
 
 /**
