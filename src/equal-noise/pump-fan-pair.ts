@@ -7,9 +7,10 @@ import { cholesky } from '../numerics/matrix.ts';
 import { mixtureDeviation, mixtureMean } from '../numerics/mixture.ts';
 import type { BenchPosterior } from '../posterior/bench-posterior.ts';
 import { type HeardCooler, leastSpeedOf } from '../prediction/conditions.ts';
-import { jointRises, type RisePoint } from '../prediction/joint-rises.ts';
+import { jointRises } from '../prediction/joint-rises.ts';
+import { riseDistributions } from '../prediction/rise-distribution.ts';
+import type { RisePoint } from '../prediction/rise-point.ts';
 import { sharedVariance } from '../prediction/shared-errors.ts';
-import { distributionsFor } from '../prediction/swapped-source.ts';
 import type { PumpAndFanPair } from '../sound-results.ts';
 import type { PairTest } from './rise-at-levels.ts';
 
@@ -74,7 +75,7 @@ export function pumpFanPair(
     return coolestPair(fan, pump, own_dBA, meanRise);
   };
   const best = pairFor(sound);
-  const [here] = distributionsFor(posterior, cooler, [pointOf(best.fan_rpm, best.pump_rpm)]);
+  const [here] = riseDistributions(posterior, cooler, [pointOf(best.fan_rpm, best.pump_rpm)]);
   const rise_K = mixtureMean(here.mean);
   const bySound = unscented(sound).reduce((sum, parameters) => {
     const laws = lawsOf(parameters);

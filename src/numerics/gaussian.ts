@@ -1,9 +1,13 @@
 import {
   addDiagonal,
+  addGram,
   addTransposeProduct,
   cholesky,
+  dot,
   inverseForm,
   logDeterminant,
+  product,
+  solveFactored,
   solveLower,
   solveUpperT,
   submatrix,
@@ -67,4 +71,40 @@ export function given(
   addTransposeProduct(middle, weights, off, m, k);
   const logDensity = -(logDeterminant(factor, m) + inverseForm(factor, off) + m * Math.log(2 * Math.PI)) / 2;
   return { mean: middle, covariance: after, weights, logDensity };
+}
+
+/** A quantity as it is known from readings: its mean, and its error as a sum of independent standard normal errors. */
+export interface KnownFromReadings {
+  readonly mean: number;
+  readonly errors: Float64Array;
+}
+
+/**
+ * The same conditioning where all is written as sums of independent standard normal errors: readings E·z, a quantity eᵀ·z.
+ *
+ * Given the readings the quantity is aᵀ·values with a = (E·Eᵀ)⁻¹·E·e, and what is left of its error is e − Eᵀ·a: the part of e
+ * that is orthogonal to the readings. Errors of several quantities stay sums of the same z, so that what they have in
+ * common cancels in their differences without a covariance of all with all.
+ *
+ * @param errors  E, m × (number of errors)
+ * @param values  of the readings, about their means, m
+ * @returns for any e the quantity's mean about its own and its error
+ * @throws RangeError where the readings are not independent
+ */
+export function givenReadings(
+  errors: Float64Array,
+  values: Float64Array,
+): (quantity: Float64Array) => KnownFromReadings {
+  const m = values.length;
+  const size = m === 0 ? 0 : errors.length / m;
+  const factor = addGram(new Float64Array(m * m), errors, m, size);
+  if (!cholesky(factor, m)) throw new RangeError('givenReadings: the readings are not independent');
+  return (quantity) => {
+    if (m === 0) return { mean: 0, errors: quantity };
+    const weights = solveFactored(factor, m, product(errors, quantity, m, size));
+    return {
+      mean: dot(weights, values),
+      errors: addTransposeProduct(quantity.slice(), errors, weights, m, size, 1, -1),
+    };
+  };
 }

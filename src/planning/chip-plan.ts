@@ -1,7 +1,6 @@
 import type { Random } from '../lab/random.ts';
 import { cholesky } from '../numerics/matrix.ts';
 import { ChipForecast, type KindOfRun, type PlannedOnChip } from '../sources/chip-forecast.ts';
-import type { ChipPosterior } from '../sources/swapped-posterior.ts';
 import { correlatedDraw } from './correlated-draw.ts';
 import { chanceBeyond, type Question } from './outlook.ts';
 import type { PlannedCoolerState } from './planned-cooler.ts';
@@ -18,23 +17,17 @@ export class ChipPlan {
   private readonly kinds: readonly KindOfRun[];
   private readonly known = new Map<string, Float64Array>();
 
-  constructor(
-    chip: ChipPosterior,
-    question: Question,
-    coolers: readonly PlannedCoolerState[],
-    kinds: readonly KindOfRun[],
-  ) {
-    const { term } = chip;
-    const places = coolers.map(({ name }) =>
-      term.heater.coolers.findIndex(({ data }) => data.cooler.cooler === name),
+  constructor(question: Question, coolers: readonly PlannedCoolerState[], kinds: readonly KindOfRun[]) {
+    const { posterior } = question;
+    this.foreseen = coolers.flatMap((one, c) =>
+      one.posterior.fittedIn?.posterior.source === posterior.source ? [] : [c],
     );
-    this.foreseen = places.flatMap((index, c) => (index >= 0 ? [c] : []));
     this.coolers = coolers;
     this.kinds = kinds;
     this.question = question;
     this.forecast = new ChipForecast(
-      term,
-      this.foreseen.map((c) => ({ index: places[c], speed: coolers[c].at.speed })),
+      posterior,
+      this.foreseen.map((c) => ({ cooler: coolers[c].posterior, speed: coolers[c].at.speed })),
       question.power_W,
       kinds
         .filter(({ cooler }) => this.foreseen.includes(cooler))

@@ -7,7 +7,6 @@ import { sharedUncertainties } from '../prediction/shared-errors.ts';
 import type { PlanOptions } from '../results.ts';
 import { areUnbridged } from '../sessions/method-bridge.ts';
 import { posteriorFor } from '../sources/posterior-for.ts';
-import { asChipPosterior } from '../sources/swapped-posterior.ts';
 import { type BenchTime, benchTime } from './bench-time.ts';
 import { ChipPlan, kindsOf } from './chip-plan.ts';
 import { type Belief, believing, type Outlook, outlookAfter, type Question } from './outlook.ts';
@@ -88,9 +87,8 @@ export function planTask(bench: Bench, options: PlanOptions, target_W: readonly 
 /** A task whose visits are to be chosen from; where the question is of a chip, with what each would buy there. */
 export function withForecast(task: PlanTask): PlanTask {
   const { question, coolers, visits } = task;
-  const onChip = asChipPosterior(question.posterior);
-  if (!onChip) return task;
-  const chip = new ChipPlan(onChip, question, coolers, kindsOf(visits, coolers));
+  if (!question.posterior.term) return task;
+  const chip = new ChipPlan(question, coolers, kindsOf(visits, coolers));
   return { ...task, chip, visits: visits.filter(({ cooler }) => chip.foreseen.includes(cooler)) };
 }
 

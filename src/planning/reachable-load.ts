@@ -2,7 +2,7 @@ import { sourceOf, temperatureLimit } from '../bench/source.ts';
 import { normalCdf } from '../numerics/distributions.ts';
 import { mixtureQuantile } from '../numerics/mixture.ts';
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
-import { distributionsFor } from '../prediction/swapped-source.ts';
+import { riseDistributions } from '../prediction/rise-distribution.ts';
 
 /** Beyond this multiple of the greatest load run nothing is planned in one step: loads are raised in steps. */
 const BEYOND_RUN = 2;
@@ -35,7 +35,7 @@ export function reachableLoad(
   );
   if (limit_C === undefined) return most;
   const stays = (power_W: number): boolean => {
-    const [at] = distributionsFor(posterior, cooler, [{ power_W, speed }]);
+    const [at] = riseDistributions(posterior, cooler, [{ power_W, speed }]);
     return ambient_C + mixtureQuantile(at.mean, LIKELY) <= limit_C;
   };
   if (stays(most)) return most;
@@ -69,7 +69,7 @@ export function steppedRun(
   const limit_C = temperatureLimit(posterior.bench, posterior.source);
   const from_W = cooler.data.powerHigh_W;
   if (limit_C === undefined || power_W <= from_W) return undefined;
-  const [{ mean, freshVariance_K2 }] = distributionsFor(posterior, cooler, [{ power_W, speed }]);
+  const [{ mean, freshVariance_K2 }] = riseDistributions(posterior, cooler, [{ power_W, speed }]);
   const chance = mean.weight.reduce((sum, weight, k) => {
     const spread = Math.hypot(mean.deviation[k], Math.sqrt(freshVariance_K2));
     return sum + weight * normalCdf((ambient_C + mean.mean[k] - limit_C) / spread);

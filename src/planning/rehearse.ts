@@ -5,7 +5,6 @@ import { makeRandom, type Random } from '../lab/random.ts';
 import { limitExcess } from '../posterior/pipe-limit.ts';
 import type { RehearseOptions, RehearseResult } from '../results.ts';
 import { askedRuns } from '../sessions/asked-runs.ts';
-import { asChipPosterior, type ChipPosterior } from '../sources/swapped-posterior.ts';
 import type { BenchTime } from './bench-time.ts';
 import { ChipPlan } from './chip-plan.ts';
 import { type DrawnTruth, TruthDrawer } from './drawn-truth.ts';
@@ -41,9 +40,8 @@ export function rehearse(whole: Bench, options: RehearseOptions): RehearseResult
     [...loads].sort((a, b) => a - b),
   );
   const planned = plannedOf(task, options);
-  const onChip = asChipPosterior(task.question.posterior);
-  const counts = onChip
-    ? countsOnChip(task, onChip, planned, options.seed ?? 1, repeats)
+  const counts = task.question.posterior.term
+    ? countsOnChip(task, planned, options.seed ?? 1, repeats)
     : countsOnHeater(task, planned, options.seed ?? 1, repeats);
   const pairs = task.question.power_W.flatMap((power_W, l) =>
     task.coolers.flatMap((a, i) =>
@@ -103,14 +101,13 @@ function countsOnHeater(
 /** On a chip everything is Gaussian about the present estimates: what they move by and what is then left is drawn for all coolers together. */
 function countsOnChip(
   task: PlanTask,
-  posterior: ChipPosterior,
   planned: readonly (readonly PlannedRun[])[],
   seed: number,
   repeats: number,
 ): Counts {
   const { question, coolers } = task;
   const runs = planned.flatMap((own, cooler) => own.map((run) => ({ ...run, cooler })));
-  const chip = new ChipPlan(posterior, question, coolers, runs);
+  const chip = new ChipPlan(question, coolers, runs);
   const after = chip.after(runs);
   const draw = chip.drawer(runs);
   const counts = noCounts(task);

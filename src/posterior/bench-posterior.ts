@@ -18,6 +18,7 @@ import { RiseCurve } from './rise-curve.ts';
 import { assumedScatter, type BenchScatter, estimateScatter, SESSION } from './scatter.ts';
 import type { SessionEffects } from './session-effects.ts';
 import { SessionStates } from './session-states.ts';
+import type { SourceTerm } from './source-term.ts';
 import { bestCurve, rescaleShape, scatterPart, startWork, useScatter, type Work } from './work.ts';
 
 /** Everything the runs say about one cooler. */
@@ -40,6 +41,8 @@ export interface CoolerPosterior {
   readonly notes: readonly string[];
   /** The source that answers are for, where this cooler has no runs on it and its heater runs stand in. */
   readonly notRunOn?: string;
+  /** Where its curves were fitted, if not in this posterior: `data` are then its runs on the source answered for. */
+  readonly fittedIn?: { readonly posterior: BenchPosterior; readonly cooler: CoolerPosterior };
 }
 
 /** Everything the runs say about a bench, on one source. */
@@ -54,6 +57,8 @@ export interface BenchPosterior {
   readonly coolers: readonly CoolerPosterior[];
   readonly sessions: readonly (string | undefined)[];
   readonly warnings: readonly string[];
+  /** For a chip that is answered for by curves fitted on the heater: what the chip has more. */
+  readonly term?: SourceTerm;
 }
 
 /**

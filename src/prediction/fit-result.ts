@@ -6,8 +6,8 @@ import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posteri
 import type { CurvePosterior } from '../posterior/curve-posterior.ts';
 import { MOUNT, READING, SAMPLE, SESSION } from '../posterior/scatter.ts';
 import type { CoolerFit, FitResult, ModelFit, ParameterEstimate, ScatterComponent } from '../results.ts';
-import { sharedVariance } from './shared-errors.ts';
-import { distributionsFor, swappedSource } from './swapped-source.ts';
+import { riseDistributions } from './rise-distribution.ts';
+import { sharedUncertainties, sharedVariance } from './shared-errors.ts';
 
 /** The posterior as parameters, weights and scatters for people and scripts. */
 export function fitResultOf(posterior: BenchPosterior, coolers: readonly CoolerPosterior[]): FitResult {
@@ -40,12 +40,11 @@ function scatterComponent(posterior: BenchPosterior, k: number): ScatterComponen
 function coolerFit(posterior: BenchPosterior, cooler: CoolerPosterior): CoolerFit {
   const { data } = cooler;
   const mounts = distinctMounts(data.runs).length;
-  const [top] = distributionsFor(posterior, cooler, [{ power_W: data.powerHigh_W, speed: data.speedHigh }]);
+  const [top] = riseDistributions(posterior, cooler, [{ power_W: data.powerHigh_W, speed: data.speedHigh }]);
   const rise_K = mixtureMean(top.mean);
   const base_W = data.powerHigh_W - sourceOf(posterior.bench, posterior.source).leak_W_per_K.value * rise_K;
   // A chip's term has errors that all coolers share.
-  const swapped = swappedSource(posterior);
-  const shared = swapped ? sharedVariance(top.meanSensitivity, swapped.uncertainties) : 0;
+  const shared = posterior.term ? sharedVariance(top.meanSensitivity, sharedUncertainties(posterior)) : 0;
   return {
     cooler: data.cooler.cooler,
     kind: data.cooler.kind,

@@ -5,7 +5,8 @@ import { shippedModels } from '../model/shipped-models.ts';
 import { given } from '../numerics/gaussian.ts';
 import { type BenchPosterior, benchPosterior } from '../posterior/bench-posterior.ts';
 import { runCovariance, SHAPE } from '../posterior/scatter.ts';
-import { jointRises, type RisePoint, readingPoint } from './joint-rises.ts';
+import { jointRises } from './joint-rises.ts';
+import { type RisePoint, readingPoint } from './rise-point.ts';
 
 let posterior: BenchPosterior;
 beforeAll(() => {

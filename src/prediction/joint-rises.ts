@@ -1,62 +1,19 @@
 import { sourceOf } from '../bench/source.ts';
 import { addProduct, diagonalMatrix, product, transpose } from '../numerics/matrix.ts';
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
-import { type CoolerRuns, speedIsOutside } from '../posterior/cooler-runs.ts';
+import { speedIsOutside } from '../posterior/cooler-runs.ts';
 import type { CurvePosterior } from '../posterior/curve-posterior.ts';
 import { limitExcess } from '../posterior/pipe-limit.ts';
 import { type CurveValues, curveValues, type Operating } from '../posterior/rise-curve.ts';
 import { COMPONENTS, MOUNT, READING, SAMPLE, SHAPE, shapeCorrelation } from '../posterior/scatter.ts';
 import { sharedErrorCount, sharedErrorSlopes } from '../posterior/shared-error-order.ts';
-
-/** An operating point of one cooler, and which rise is meant there: the mean, a specimen's, a fitting's or a reading of it. */
-export interface RisePoint {
-  /** Metered load, W. */
-  readonly power_W: number;
-  /** Fan speed over the cooler's greatest, density of the air included. */
-  readonly speed: number;
-  /** Further inputs of the formulas by name, such as `q`, pump speed over its greatest; 1 where absent. */
-  readonly more?: Readonly<Record<string, number>>;
-  /** One specimen; absent: the mean over specimens. */
-  readonly sample?: string;
-  /** One fitting of that specimen, null for a run whose fitting nobody noted; absent: the mean over fittings. */
-  readonly mount?: string | null;
-  /** For a reading: its standard uncertainty beside the scatter of readings, K; absent: the true rise. */
-  readonly reading_u_K?: number;
-}
-
-/** Points at several loads and one speed. */
-export function atLoads(power_W: readonly number[], speed: number): RisePoint[] {
-  return power_W.map((power) => ({ power_W: power, speed }));
-}
-
-/** Where a run was done; the mean over specimens there. */
-export function pointOfRun(data: CoolerRuns, i: number): RisePoint {
-  const more = Object.fromEntries([...data.more].map(([name, values]) => [name, values[i]]));
-  return { power_W: data.power_W[i], speed: data.speed[i], more };
-}
-
-/** A run as the reading that it was. */
-export function readingPoint(data: CoolerRuns, i: number): RisePoint {
-  const { sample, mount = null } = data.runs[i];
-  return { ...pointOfRun(data, i), sample, mount, reading_u_K: data.known_K[i] };
-}
-
-/** How the points' source differs from the one whose runs were fitted. */
-export interface PointSource {
-  readonly leak_W_per_K: number;
-  /** Resistance that it has in series with the cooler beyond that of the source fitted, K/W. */
-  readonly series_K_per_W: number;
-}
+import type { RisePoint } from './rise-point.ts';
 
 export interface JointRisesOptions {
   /** `mean` costs a product with the residuals a point, `variance` one with V⁻¹, `covariance` all pairs of points too. */
   readonly want?: 'mean' | 'variance' | 'covariance';
   /** `none`: before any run, linearised about the fitted curve, for whoever conditions on runs of their own choice. */
   readonly given?: 'runs' | 'none';
-  /** Absent: the source whose runs were fitted. */
-  readonly source?: PointSource;
-  /** Formulas with less weight are left out. */
-  readonly leastWeight?: number;
 }
 
 /**
@@ -92,11 +49,10 @@ const LEAST_HEAT_W = 1e-3;
 /** The formulas of a cooler that count, their weights adding to 1. */
 export function formulasThatCount(
   cooler: CoolerPosterior,
-  leastWeight = LEAST_WEIGHT,
 ): { readonly fitted: CurvePosterior; readonly index: number; readonly weight: number }[] {
   const used = cooler.curves
     .map((fitted, index) => ({ fitted, index, weight: cooler.weights[index] }))
-    .filter(({ weight }) => weight > leastWeight);
+    .filter(({ weight }) => weight > LEAST_WEIGHT);
   const total = used.reduce((sum, { weight }) => sum + weight, 0);
   return used.map((one) => ({ ...one, weight: one.weight / total }));
 }
@@ -118,7 +74,8 @@ export function formulasThatCount(
  * of a contrast w of the points answers to a scatter with covariance V_k (σ_k²·(aᵀV_k a − 2aᵀV_k w + wᵀV_k w), a = A·w).
  *
  * A speed that the cooler was not run at is borrowed from the others, of which one is now and then the odd one, so there H
- * is stretched. Before any run C is the prior's covariance, H is Jₓ, and there is no k.
+ * is stretched. On a chip the curve has the term in series and loses what the chip leaks; its heater's runs, in `fittedIn`, are
+ * the runs of it. Before any run C is the prior's covariance, H is Jₓ, and there is no k.
  *
  * @param points  T; loads above 0 W
  * @returns the formulas that count, in the cooler's order
@@ -129,10 +86,14 @@ export function jointRises(
   points: readonly RisePoint[],
   options: JointRisesOptions = {},
 ): FormulaRises[] {
-  const operating = operatingAt(points);
-  return formulasThatCount(cooler, options.leastWeight).map(({ fitted, index, weight }) =>
-    risesUnder(posterior, cooler, fitted, index, weight, points, operating, options),
-  );
+  const { fittedIn } = cooler;
+  return formulasThatCount(cooler).map(({ fitted, index, weight }) => {
+    const at = curveAt(posterior, cooler, fitted, points);
+    return {
+      ...risesUnder(fittedIn?.posterior ?? posterior, fittedIn?.cooler ?? cooler, index, points, at, options),
+      weight,
+    };
+  });
 }
 
 function operatingAt(points: readonly RisePoint[]): Operating {
@@ -146,25 +107,17 @@ function operatingAt(points: readonly RisePoint[]): Operating {
   };
 }
 
-/** The curve of one formula at some points. */
+/** The curve of one formula at some points, on the source that the posterior answers for. */
 export function curveAt(
-  posterior: BenchPosterior,
-  fitted: CurvePosterior,
-  points: readonly RisePoint[],
-  source?: PointSource,
-): CurveValues {
-  return valuesAt(posterior, fitted, operatingAt(points), source);
-}
-
-function valuesAt(
-  { bench, source: own }: BenchPosterior,
+  { bench, source, term }: BenchPosterior,
+  cooler: CoolerPosterior,
   { curve, eta }: CurvePosterior,
-  operating: Operating,
-  source: PointSource | undefined,
+  points: readonly RisePoint[],
 ): CurveValues {
-  const at = curveValues(operating.power_W.length, eta.length);
-  const leak = source?.leak_W_per_K ?? sourceOf(bench, own).leak_W_per_K.value;
-  curve.evaluate(eta, operating, leak, at, source?.series_K_per_W);
+  const at = curveValues(points.length, eta.length);
+  const isSwapped = term !== undefined && cooler.fittedIn?.posterior.source !== source;
+  const series = isSwapped ? term.prior.value_K_per_W(cooler.data.cooler) : 0;
+  curve.evaluate(eta, operatingAt(points), sourceOf(bench, source).leak_W_per_K.value, at, series);
   return at;
 }
 
@@ -196,20 +149,18 @@ function commonShare(component: number, a: Place, b: Place, typical_K_per_W: num
 function risesUnder(
   posterior: BenchPosterior,
   cooler: CoolerPosterior,
-  fitted: CurvePosterior,
   index: number,
-  weight: number,
   points: readonly RisePoint[],
-  operating: Operating,
-  { want = 'variance', given = 'runs', source }: JointRisesOptions,
-): FormulaRises {
+  at: CurveValues,
+  { want = 'variance', given = 'runs' }: JointRisesOptions,
+): Omit<FormulaRises, 'weight'> {
+  const fitted = cooler.curves[index];
   const { data, inverse, factors, typical_K_per_W } = cooler;
   const isBefore = given === 'none';
   const n = isBefore ? 0 : data.runs.length;
   const p = fitted.eta.length;
   const count = points.length;
   const sigma2 = posterior.scatter.sigma.map((s, k) => (posterior.active[k] ? s * s : 0));
-  const at = valuesAt(posterior, fitted, operating, source);
   const runs = Array.from({ length: n }, (_, i): Place => {
     const { sample, mount = null } = data.runs[i];
     return { base_W: data.base_W[i], loading_W: data.base_W[i], speed: data.speed[i], sample, mount };
@@ -247,7 +198,6 @@ function risesUnder(
   if (want === 'mean') {
     const none = () => empty;
     return {
-      weight,
       fitted,
       at,
       mean,
@@ -322,7 +272,7 @@ function risesUnder(
     }
     return out;
   };
-  return { weight, fitted, at, mean, variance, covariance, sensitivity, scatterResponse };
+  return { fitted, at, mean, variance, covariance, sensitivity, scatterResponse };
 }
 
 /** A parameter on its bound takes no part in the spread. */

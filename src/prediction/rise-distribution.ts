@@ -1,14 +1,19 @@
-import type { NormalMixture } from '../numerics/mixture.ts';
+import { dot, solveUpperT } from '../numerics/matrix.ts';
+import { mixtureMean, type NormalMixture } from '../numerics/mixture.ts';
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
 import { MOUNT, READING, SAMPLE, SESSION } from '../posterior/scatter.ts';
 import {
   addSessionSlopes,
+  FIRST_OFFSET,
   LEAK,
   PASTE,
   POWER_SCALE,
   sharedErrorCount,
 } from '../posterior/shared-error-order.ts';
-import { curveAt, excessOver, type FormulaRises, jointRises, type RisePoint } from './joint-rises.ts';
+import type { SourceTerm } from '../posterior/source-term.ts';
+import { chipRises, errorCount } from './chip-rises.ts';
+import { curveAt, excessOver, type FormulaRises, jointRises } from './joint-rises.ts';
+import type { RisePoint } from './rise-point.ts';
 
 /**
  * What is known of one cooler's rise at one load and speed.
@@ -19,6 +24,8 @@ import { curveAt, excessOver, type FormulaRises, jointRises, type RisePoint } fr
 export interface RiseDistribution {
   readonly power_W: number;
   readonly mean: NormalMixture;
+  /** Expected reading of a fresh run less the expected rise, K: what a chip's own sensor reads is learnt from its runs. */
+  readonly runShift_K?: number;
   /** Scatter of one reading of a fresh mount of a fresh sample about the mean, K². */
   readonly freshVariance_K2: number;
   /** Effective degrees of freedom of the mean's own variance and of a fresh run's. */
@@ -46,7 +53,7 @@ const NUDGE = 1e-4;
 
 /**
  * The rise of a cooler at several points, each on its own: the diagonal of {@link jointRises}, averaged over formulas and
- * over where a heat-pipe limit may lie.
+ * over where a heat-pipe limit may lie; on a chip also given the runs there.
  *
  * @param points  of the mean over specimens and fittings
  */
@@ -55,17 +62,23 @@ export function riseDistributions(
   cooler: CoolerPosterior,
   points: readonly RisePoint[],
 ): RiseDistribution[] {
+  // A cooler of a chip has its curves from the heater's runs, or from its own on the chip alone.
+  const own = cooler.fittedIn?.posterior ?? posterior;
   const nudged = points.map((point) => ({ ...point, speed: point.speed * (1 + NUDGE) }));
   const parts = jointRises(posterior, cooler, points).map((formula) => {
-    const beside = curveAt(posterior, formula.fitted, nudged);
+    const beside = curveAt(posterior, cooler, formula.fitted, nudged);
     return {
       ...formula,
       speedSlope_K: points.map(({ speed }, t) => (beside.rise_K[t] - formula.at.rise_K[t]) / (speed * NUDGE)),
-      sensitivities: points.map((point, t) => sensitivities(posterior, formula, point, t)),
+      sensitivities: points.map((point, t) => sensitivities(own, formula, point, t)),
       scatterSlopes: points.map((_, t) => formula.scatterResponse([[t, 1]])),
     };
   });
-  return points.map(({ power_W }, t) => combine(posterior, cooler, power_W, parts, t));
+  const onCurve = points.map(({ power_W }, t) => combine(own, cooler, power_W, parts, t));
+  const { term, source } = posterior;
+  if (!term) return onCurve;
+  if (own.source === source) return onCurve.map((one) => onChipErrors(one, term));
+  return chipDistributions(posterior, term, cooler, points, onCurve);
 }
 
 /** One formula at the points, with what belongs to each point alone. */
@@ -93,6 +106,85 @@ function sensitivities(
   // The present session is the last that the runs name.
   addSessionSlopes(run, posterior.sessions.length - 1, at.loading_W[t], -1, posterior.sessionEffects);
   return { mean, run };
+}
+
+/**
+ * The rise of a cooler on a chip at some points.
+ *
+ * @param onCurve  the same by the heater's curves with the term in series, before the chip's runs: their mixture keeps its shape
+ */
+function chipDistributions(
+  posterior: BenchPosterior,
+  term: SourceTerm,
+  cooler: CoolerPosterior,
+  points: readonly RisePoint[],
+  onCurve: readonly RiseDistribution[],
+): RiseDistribution[] {
+  const between = term.coolerVariance.get(cooler.data.cooler.cooler) ?? 0;
+  const { rises } = chipRises(posterior, term, cooler, points);
+  return rises.map(({ mean_K, reading_K, errors, readingErrors, own, before_K2 }, t) => {
+    const left = Math.sqrt(Math.min(1, Math.max(1 - dot(own, own) / before_K2, 1e-6)));
+    const one = onCurve[t];
+    return {
+      ...one,
+      mean: moved(one.mean, mean_K, left, between * one.loading_W ** 2),
+      runShift_K: reading_K - mean_K,
+      // Estimate less truth, as everywhere.
+      meanSensitivity: padded(
+        errors.map((e) => -e),
+        errorCount(term),
+      ),
+      runSensitivity: padded(
+        readingErrors.map((e) => -e),
+        errorCount(term),
+      ),
+    };
+  });
+}
+
+function padded(values: Float64Array, size: number): Float64Array {
+  const out = new Float64Array(size);
+  out.set(values);
+  return out;
+}
+
+/** A mixture about another middle, its shape scaled, with more variance in each part before scaling. */
+function moved(mixture: NormalMixture, middle: number, scale: number, extra: number): NormalMixture {
+  const mean = mixtureMean(mixture);
+  return {
+    weight: mixture.weight,
+    mean: mixture.mean.map((m) => middle + scale * (m - mean)),
+    deviation: mixture.deviation.map((d) => scale * Math.sqrt(d * d + extra)),
+  };
+}
+
+/**
+ * A distribution of a cooler that was run on the chip alone, its sensitivities put in the columns of the term's errors; those to the states
+ * of the sessions stand after them all.
+ */
+function onChipErrors(one: RiseDistribution, term: SourceTerm): RiseDistribution {
+  const { columns, uncertainty, states, runs, presentSession } = term;
+  const place = (from: Float64Array): Float64Array => {
+    const to = new Float64Array(errorCount(term));
+    to[columns.power] = from[POWER_SCALE] * uncertainty[columns.power];
+    to[columns.leak] = from[LEAK] * uncertainty[columns.leak];
+    const paste = columns.pasteOf.get(presentSession) ?? PASTE;
+    if (!states) {
+      to[paste] += from[PASTE] * uncertainty[paste];
+      to[columns.sensor] += from[FIRST_OFFSET] * uncertainty[columns.sensor];
+      return to;
+    }
+    // What a kelvin and a K/W of each session do, from what the independent parts do of which they are made.
+    const each = from.slice(FIRST_OFFSET);
+    const size = each.length;
+    solveUpperT(states.root, size, each);
+    for (let k = 0; k < size / 2; k++) to[columns.sensor] += each[k] * uncertainty[columns.sensor];
+    const rest = to.subarray(columns.count + runs.length);
+    for (let k = 0; k < size; k++)
+      for (let z = 0; z <= k; z++) rest[z] += each[k] * states.rest[k * size + z];
+    return to;
+  };
+  return { ...one, meanSensitivity: place(one.meanSensitivity), runSensitivity: place(one.runSensitivity) };
 }
 
 /** Averages the formulas at one point and spreads each over the limit nodes where those make a difference. */

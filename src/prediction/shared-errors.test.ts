@@ -7,8 +7,8 @@ import { shippedModels } from '../model/shipped-models.ts';
 import { mixtureMean } from '../numerics/mixture.ts';
 import { benchPosterior } from '../posterior/bench-posterior.ts';
 import { FIRST_OFFSET, LEAK, POWER_SCALE } from '../posterior/shared-error-order.ts';
-import { atLoads } from './joint-rises.ts';
 import { riseDistributions } from './rise-distribution.ts';
+import { atLoads } from './rise-point.ts';
 
 const { files } = makeVirtualBench({
   seed: 3,

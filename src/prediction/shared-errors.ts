@@ -3,7 +3,7 @@ import type { BenchPosterior } from '../posterior/bench-posterior.ts';
 import { offsetUncertainty } from '../posterior/cooler-runs.ts';
 import { SESSION } from '../posterior/scatter.ts';
 import { FIRST_OFFSET, LEAK, PASTE, POWER_SCALE, sharedErrorCount } from '../posterior/shared-error-order.ts';
-import { swappedSource } from './swapped-source.ts';
+import { errorCount } from './chip-rises.ts';
 
 export { FIRST_OFFSET, LEAK, PASTE, POWER_SCALE } from '../posterior/shared-error-order.ts';
 
@@ -15,20 +15,8 @@ export { FIRST_OFFSET, LEAK, PASTE, POWER_SCALE } from '../posterior/shared-erro
  * predicted rise, through the fit and directly) times its standard uncertainty, as JCGM 100:2008 5.1 has it.
  */
 export function sharedUncertainties(posterior: BenchPosterior): Float64Array {
-  // Asked for with every single prediction, and it looks through all runs of the bench.
-  let uncertainties = known.get(posterior);
-  if (!uncertainties) {
-    uncertainties = uncertaintiesOf(posterior);
-    known.set(posterior, uncertainties);
-  }
-  return uncertainties;
-}
-
-const known = new WeakMap<BenchPosterior, Float64Array>();
-
-function uncertaintiesOf(posterior: BenchPosterior): Float64Array {
-  const swapped = swappedSource(posterior);
-  if (swapped) return swapped.uncertainties;
+  // On a chip all is written in independent errors of unit size.
+  if (posterior.term) return new Float64Array(errorCount(posterior.term)).fill(1);
   const { bench, source, sessions } = posterior;
   const { power_systematic_percent, leak_W_per_K } = sourceOf(bench, source);
   const out = new Float64Array(sharedErrorCount(sessions));

@@ -5,8 +5,8 @@ import { normalQuantile } from '../numerics/distributions.ts';
 import { mixtureQuantile, type NormalMixture } from '../numerics/mixture.ts';
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
 import { posteriorOf } from '../posterior/posterior-of.ts';
+import { riseDistributions } from './rise-distribution.ts';
 import { distributionsAt, type SpeedSpread, speedWorth, withSpeedShifts } from './speed-spread.ts';
-import { distributionsFor } from './swapped-source.ts';
 
 let posterior: BenchPosterior;
 let cooler: CoolerPosterior;
@@ -32,7 +32,7 @@ function bruteForce(load: number, spread: SpeedSpread): NormalMixture {
     const z = normalQuantile((i + 0.5) / count);
     const free = spread.middle * Math.exp(z * (z < 0 ? spread.logDown : spread.logUp));
     const speed = Math.min(Math.max(free, spread.least), spread.greatest);
-    const { mean: at } = distributionsFor(posterior, cooler, [{ power_W: load, speed }])[0];
+    const { mean: at } = riseDistributions(posterior, cooler, [{ power_W: load, speed }])[0];
     at.weight.forEach((w, k) => {
       weight.push(w / count);
       mean.push(at.mean[k]);

@@ -1,7 +1,7 @@
 import { mixtureMean, type NormalMixture } from '../numerics/mixture.ts';
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
-import { atLoads } from './joint-rises.ts';
-import { distributionsFor } from './swapped-source.ts';
+import { riseDistributions } from './rise-distribution.ts';
+import { atLoads } from './rise-point.ts';
 
 /** What is known of a relative fan speed that follows from a sound level, before the ends of the fan's speeds hold it. */
 export interface SpeedSpread {
@@ -21,7 +21,7 @@ export type SpeedShifts = readonly {
   readonly deviation_K: number;
 }[];
 
-type Distribution = ReturnType<typeof distributionsFor>[number];
+type Distribution = ReturnType<typeof riseDistributions>[number];
 
 /** A rise with what its fan speed's uncertainty adds kept beside it. */
 export type DistributionAtSpeed = Distribution & { readonly speedShifts?: SpeedShifts };
@@ -56,7 +56,7 @@ export function distributionsAt(
   power_W: readonly number[],
   at: { readonly speed: number; readonly spread?: SpeedSpread },
 ): DistributionAtSpeed[] {
-  const middle = distributionsFor(posterior, cooler, atLoads(power_W, at.speed));
+  const middle = riseDistributions(posterior, cooler, atLoads(power_W, at.speed));
   const { spread } = at;
   if (!spread) return middle;
   const logOf = (z: number): number => {
@@ -103,7 +103,7 @@ function side(
   log: number,
 ): number[] | undefined {
   if (log === 0) return undefined;
-  return distributionsFor(posterior, cooler, atLoads(power_W, speed * Math.exp(log))).map((d) =>
+  return riseDistributions(posterior, cooler, atLoads(power_W, speed * Math.exp(log))).map((d) =>
     mixtureMean(d.mean),
   );
 }

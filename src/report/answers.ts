@@ -10,11 +10,11 @@ import { restorePosterior } from '../posterior/compact.ts';
 import { MOUNT, READING, SAMPLE } from '../posterior/scatter.ts';
 import { leastSpeedOf, soundOf } from '../prediction/conditions.ts';
 import { fitResultOf } from '../prediction/fit-result.ts';
-import { pointOfRun } from '../prediction/joint-rises.ts';
 import { predictFrom } from '../prediction/predict.ts';
-import { distributionsFor } from '../prediction/swapped-source.ts';
+import { riseDistributions } from '../prediction/rise-distribution.ts';
+import { pointOfRun } from '../prediction/rise-point.ts';
 import type { CompareResult, Conditions, FitResult, Prediction } from '../results.ts';
-import { chipPosterior } from '../sources/swapped-posterior.ts';
+import { chipPosterior } from '../sources/chip-posterior.ts';
 import { unpackBench } from './bench-pack.ts';
 import { curveLoads, type LoadSpan, loadSpan } from './loads.ts';
 import type { PageData } from './page-data.ts';
@@ -218,7 +218,7 @@ export class Answers {
         const { data, notRunOn } = cooler;
         if (notRunOn !== undefined) return [];
         return data.runs.map((run, i): RunResidual => {
-          const [at] = distributionsFor(posterior, cooler, [pointOfRun(data, i)]);
+          const [at] = riseDistributions(posterior, cooler, [pointOfRun(data, i)]);
           const told_K = data.rise_K[i] - (at.runShift_K ?? 0);
           return {
             run: run.run,

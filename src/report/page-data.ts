@@ -4,7 +4,7 @@ import type { BenchPosterior } from '../posterior/bench-posterior.ts';
 import { type CompactPosterior, compactPosterior } from '../posterior/compact.ts';
 import type { Conditions } from '../results.ts';
 import type { ControlChartResult } from '../session-results.ts';
-import { runElsewhere } from '../sources/swapped-posterior.ts';
+import { runElsewhere } from '../sources/chip-posterior.ts';
 import { type PackedBench, packBench } from './bench-pack.ts';
 
 /** A file that the answers stand on, by its SHA-256 in hexadecimal digits. */

@@ -4,8 +4,9 @@ import { type Gaussian, given } from '../numerics/gaussian.ts';
 import { cholesky, solveLower, solveUpperT } from '../numerics/matrix.ts';
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
 import type { CoolerRuns } from '../posterior/cooler-runs.ts';
-import { type FormulaRises, jointRises, readingPoint } from '../prediction/joint-rises.ts';
+import { type FormulaRises, jointRises } from '../prediction/joint-rises.ts';
 import { satterthwaite } from '../prediction/rise-distribution.ts';
+import { readingPoint } from '../prediction/rise-point.ts';
 import { sessionShifts } from './as-in-one-session.ts';
 
 /**

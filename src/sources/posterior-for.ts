@@ -2,7 +2,7 @@ import type { Bench } from '../bench/bench.ts';
 import { knownSource } from '../bench/source.ts';
 import type { BenchPosterior } from '../posterior/bench-posterior.ts';
 import { posteriorOf } from '../posterior/posterior-of.ts';
-import { chipPosterior } from './swapped-posterior.ts';
+import { chipPosterior } from './chip-posterior.ts';
 
 const known = new WeakMap<Bench, Map<string, BenchPosterior>>();
 

@@ -1,43 +1,40 @@
 import { riseOf } from '../bench/run.ts';
 import { normalQuantile } from '../numerics/distributions.ts';
-import { invertSpd } from '../numerics/matrix.ts';
+import { given } from '../numerics/gaussian.ts';
+import { submatrix } from '../numerics/matrix.ts';
 import type { BenchPosterior } from '../posterior/bench-posterior.ts';
+import type { SourceTerm } from '../posterior/source-term.ts';
 import type { LeftOutCooler, SourceTermResult } from '../results.ts';
-import type { SourceTerm } from './source-term.ts';
-import type { ChipPosterior } from './swapped-posterior.ts';
-
-/** The chip's term behind a posterior; `undefined` for the heater's or for one of chip runs alone. */
-export function termOf(posterior: BenchPosterior): SourceTerm | undefined {
-  return (posterior as Partial<ChipPosterior>).term;
-}
+import { covarianceOf, termEstimate } from './source-term.ts';
 
 /**
  * A chip's term for people and scripts, and how well it has predicted so far.
  *
- * @example sourceTermResult(termOf(posteriorFor(bench, 'chip-a'))!).value_K_per_W
+ * @example sourceTermResult(posteriorFor(bench, 'chip-a'))?.value_K_per_W
  */
-export function sourceTermResult(term: SourceTerm): SourceTermResult {
+export function sourceTermResult({ term, source }: BenchPosterior): SourceTermResult | undefined {
+  if (!term) return undefined;
   const { prior, runs, scatter } = term;
   const { value, deviation } = termEstimate(term);
   const half = normalQuantile(0.975) * deviation;
-  const coolers = new Set(runs.cooler).size;
+  const coolers = new Set(runs.map(({ cooler }) => cooler)).size;
   const left = leaveOneCoolerOut(term);
   const inside = left.filter((one) => one.inside).length;
   const rms_K = left.length
     ? Math.sqrt(left.reduce((sum, one) => sum + one.error_K ** 2, 0) / left.length)
     : null;
   return {
-    source: term.source,
+    source,
     value_K_per_W: value,
     standard_uncertainty_K_per_W: deviation,
     low_K_per_W: value - half,
     high_K_per_W: value + half,
     before: prior.from,
     coolers,
-    runs: runs.runs.length,
+    runs: runs.length,
     scatter_K_per_W: scatter,
     cross_validation: { coolers: left, rms_K, inside, count: left.length },
-    notes: termNotes(term, coolers, rms_K, inside),
+    notes: termNotes(term, source, coolers, rms_K, inside),
   };
 }
 
@@ -46,65 +43,31 @@ export function withSourceTerm<Result extends { source_term?: SourceTermResult }
   result: Result,
   posterior: BenchPosterior,
 ): Result {
-  const term = termOf(posterior);
-  return term ? { ...result, source_term: sourceTermResult(term) } : result;
-}
-
-/** Conditional mean and standard deviation of the term on a base of the usual thickness, K/W. */
-function termEstimate(term: SourceTerm): { value: number; deviation: number } {
-  const { runs, shared, uncertainty, weighted_K, inverse } = term;
-  const n = runs.residual_K.length;
-  const prior = uncertainty[shared.term] ** 2;
-  let value = term.prior.usual_K_per_W;
-  let variance = prior;
-  for (let i = 0; i < n; i++) {
-    const k = runs.design[i * shared.count + shared.term] * prior;
-    value += k * weighted_K[i];
-    for (let j = 0; j < n; j++) {
-      variance -= k * inverse[i * n + j] * runs.design[j * shared.count + shared.term] * prior;
-    }
-  }
-  return { value, deviation: Math.sqrt(Math.max(variance, 0)) };
+  const source_term = sourceTermResult(posterior);
+  return source_term ? { ...result, source_term } : result;
 }
 
 /**
- * Each cooler's chip runs predicted from its heater runs and from the chip runs of the other coolers.
- *
- * With V the covariance of all residuals and c the runs of one cooler, what is left out is off by [(V⁻¹)_cc]⁻¹·(V⁻¹r)_c with
- * covariance [(V⁻¹)_cc]⁻¹: no refit is needed (Rasmussen and Williams 2006, Gaussian Processes, 5.4.2, for blocks). The scatters
- * are those of all runs.
+ * Each cooler's chip runs predicted from its heater runs and from the chip runs of the other coolers; the scatters are those of all runs.
  */
 export function leaveOneCoolerOut(term: SourceTerm): LeftOutCooler[] {
-  const { runs, heater, inverse, weighted_K } = term;
-  const n = runs.residual_K.length;
-  const indices = [...new Set(runs.cooler)];
-  if (indices.length < 2) return [];
-  return indices.map((index) => {
-    const own = runs.cooler.flatMap((c, i) => (c === index ? [i] : []));
+  const { runs, residual_K } = term;
+  const coolers = [...new Set(runs.map(({ cooler }) => cooler))];
+  if (coolers.length < 2) return [];
+  const all = { mean: new Float64Array(runs.length), covariance: covarianceOf(term) };
+  return coolers.map((cooler) => {
+    const own = runs.flatMap((run, i) => (run.cooler === cooler ? [i] : []));
+    const others = runs.flatMap((run, i) => (run.cooler === cooler ? [] : [i]));
+    const { mean, covariance } = given(all, others, submatrix(residual_K, 1, others, [0]), { of: own });
     const m = own.length;
-    const covariance = new Float64Array(m * m);
-    own.forEach((i, a) => {
-      own.forEach((j, b) => {
-        covariance[a * m + b] = inverse[i * n + j];
-      });
-    });
-    if (!invertSpd(covariance, m))
-      throw new RangeError('a cooler cannot be left out: its runs are not independent');
-    let error_K = 0;
-    let variance = 0;
-    let rise_K = 0;
-    own.forEach((i, a) => {
-      rise_K += riseOf(runs.runs[i]) / m;
-      for (let b = 0; b < m; b++) {
-        error_K += (covariance[a * m + b] * weighted_K[own[b]]) / m;
-        variance += covariance[a * m + b] / (m * m);
-      }
-    });
-    const u_K = Math.sqrt(variance);
+    const average = (of: (i: number, k: number) => number) =>
+      own.reduce((sum, i, k) => sum + of(i, k) / m, 0);
+    const error_K = average((i, k) => residual_K[i] - mean[k]);
+    const u_K = Math.sqrt(covariance.reduce((sum, value) => sum + value, 0)) / m;
     return {
-      cooler: heater.coolers[index].data.cooler.cooler,
+      cooler,
       runs: m,
-      rise_K,
+      rise_K: average((i) => riseOf(runs[i].run)),
       error_K,
       u_K,
       inside: Math.abs(error_K) <= normalQuantile(0.975) * u_K,
@@ -112,9 +75,14 @@ export function leaveOneCoolerOut(term: SourceTerm): LeftOutCooler[] {
   });
 }
 
-function termNotes(term: SourceTerm, coolers: number, rms_K: number | null, inside: number): string[] {
+function termNotes(
+  { prior, scatter }: SourceTerm,
+  source: string,
+  coolers: number,
+  rms_K: number | null,
+  inside: number,
+): string[] {
   const notes: string[] = [];
-  const { source, prior, scatter } = term;
   if (prior.from === 'assumed') {
     notes.push(
       `nothing is known of the shape of ${source}: before its runs 0.05 ± 0.08 K/W is assumed; a geometry in bench.yaml says more`,

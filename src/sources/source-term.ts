@@ -1,41 +1,25 @@
-import type { Bench } from '../bench/bench.ts';
+import type { Bench, Run } from '../bench/bench.ts';
+import { isZeroLoad, riseOf } from '../bench/run.ts';
 import { knownSource, sourceOf } from '../bench/source.ts';
-import { cholesky, invertSpd } from '../numerics/matrix.ts';
-import type { BenchPosterior } from '../posterior/bench-posterior.ts';
+import { givenReadings } from '../numerics/gaussian.ts';
+import { addGram, cholesky } from '../numerics/matrix.ts';
+import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
+import { relativeSpeed } from '../posterior/cooler-runs.ts';
 import { SESSION } from '../posterior/scatter.ts';
+import { PASTE, sharedErrorCount } from '../posterior/shared-error-order.ts';
+import type { RunOnChip, SourceTerm, TermColumns } from '../posterior/source-term.ts';
+import { errorsOfReading, errorsOfRise } from '../prediction/chip-rises.ts';
+import { jointRises, riseMoments } from '../prediction/joint-rises.ts';
 import { sharedUncertainties } from '../prediction/shared-errors.ts';
-import { type ChipRuns, chipRuns, runsOn, type SharedErrors, sharedErrors } from './chip-runs.ts';
-import { likelyScatter, type SourceScatter, sourceScatter } from './source-scatter.ts';
+import { densityShare } from '../room/bench-air.ts';
+import { likelyScatter, sourceScatter } from './source-scatter.ts';
 import { type TermPrior, termPrior } from './term-prior.ts';
 
-/** Everything that the runs on a chip say, beside the heater's: n runs, S shared errors. */
-export interface SourceTerm {
-  readonly heater: BenchPosterior;
-  readonly source: string;
-  readonly leak_W_per_K: number;
-  readonly prior: TermPrior;
-  readonly shared: SharedErrors;
-  /** Standard uncertainties of the shared errors, S. */
-  readonly uncertainty: Float64Array;
-  readonly scatter: SourceScatter;
-  readonly runs: ChipRuns;
-  /** Variance of the term's scatter for each of the heater's coolers, (K/W)². */
-  readonly coolerVariance: readonly number[];
-  /** Lower factor of the residuals' own covariance, shared errors apart, n × n. */
-  readonly ownFactor: Float64Array;
-  /** Inverse of the residuals' whole covariance, n × n. */
-  readonly inverse: Float64Array;
-  /** Inverse times residuals, n. */
-  readonly weighted_K: Float64Array;
-  /** Session whose paste a fresh run would have. */
-  readonly presentSession: string | undefined;
-}
-
 /**
- * The term of a chip, the resistance that it has more than the heater, by generalised least squares from the few runs on it.
+ * The term of a chip, the resistance that it has more than the heater, from the few runs on it.
  *
- * Each run on the chip is compared with what the heater's runs of its cooler predict at the same heat. The differences hold
- * the chip's term Δ, the cooler's own departure from it b, the errors of the heater's prediction, specimen, fitting, reading, and
+ * Each run on the chip is compared with what the heater's runs of its cooler and the prior of the term predict there. The residuals
+ * hold the chip's term Δ, the cooler's own departure from it b, the errors of the heater's curve, specimen, fitting, reading, and
  * what all runs on the chip share: its sensor's offset, the error of its power figure, its leak. All are normal about zero
  * with known or estimated spread, Δ about what geometry says; so everything asked for is a conditional mean and variance
  * (a best linear unbiased predictor: Searle, Casella and McCulloch 1992, Variance Components, chapter 7).
@@ -44,120 +28,199 @@ export interface SourceTerm {
  */
 export function sourceTerm(heater: BenchPosterior, source: string): SourceTerm {
   const { bench } = heater;
-  const chip = sourceOf(bench, knownSource(bench, source));
-  const leak = chip.leak_W_per_K;
-  const sessions = heater.coolers.flatMap((one) => runsOn(heater, one, source).map((run) => run.session));
-  const presentSession = sessions.length > 0 ? sessions[sessions.length - 1] : heater.sessions.at(-1);
-  const shared = sharedErrors(heater, [...sessions, presentSession]);
-  const uncertainty = new Float64Array(shared.count);
-  uncertainty.set(sharedUncertainties(heater));
-  uncertainty[shared.sensor] = Math.hypot(chip.sensor_systematic_K, ambientSystematic(bench));
-  uncertainty[shared.power] = chip.power_systematic_percent / 100;
-  uncertainty[shared.leak] = leak.uncertainty;
-  for (const column of shared.pasteOf.values()) {
-    if (column > shared.base) uncertainty[column] = heater.scatter.sigma[SESSION];
-  }
-  const under = (prior: TermPrior) => {
-    uncertainty[shared.term] = prior.shared_K_per_W;
-    uncertainty[shared.base] = prior.baseSpread;
-    const runs = chipRuns(heater, source, leak.value, prior, shared);
-    const baseVariance = heater.coolers.map((one) => prior.own_K_per_W(one.data.cooler) ** 2);
-    const covarianceAt = (sigma: number): Float64Array => {
-      const variance = baseVariance.map((v) => v + sigma * sigma);
-      return withShared(ownCovariance(runs, variance), runs, uncertainty);
-    };
-    return { prior, runs, baseVariance, covarianceAt };
-  };
-  const first = under(termPrior(bench, source));
-  const rough = roughTerm(
-    first.runs,
-    shared.term,
-    first.prior,
-    first.covarianceAt(likelyScatter(first.prior.usual_K_per_W)),
-  );
-  const { prior, runs, baseVariance, covarianceAt } =
-    first.prior.from === 'assumed' && first.runs.runs.length > 0
-      ? under(termPrior(bench, source, rough))
+  const runs = runsOnChip(heater, source);
+  const presentSession = runs.length > 0 ? runs[runs.length - 1].run.session : heater.sessions.at(-1);
+  const columns = columnsFor(heater, [...runs.map(({ run }) => run.session), presentSession]);
+  const about = { heater, source, runs, columns, presentSession };
+  const first = underPrior(about, termPrior(bench, source));
+  const rough = termEstimate(first.at(likelyScatter(first.term.prior.usual_K_per_W))).value;
+  const { term, at } =
+    first.term.prior.from === 'assumed' && runs.length > 0
+      ? underPrior(about, termPrior(bench, source, rough))
       : first;
-  const scatter = sourceScatter(runs.residual_K, covarianceAt, likelyScatter(rough));
-  const coolerVariance = baseVariance.map((v) => v + scatter.value ** 2);
-  const ownFactor = ownCovariance(runs, coolerVariance);
-  const inverse = withShared(ownFactor, runs, uncertainty);
-  const n = runs.residual_K.length;
-  if (!cholesky(ownFactor, n) || !invertSpd(inverse, n)) {
-    throw new RangeError(`the covariance of the runs on ${source} cannot be inverted`);
+  const scatter = sourceScatter(term.residual_K, (sigma) => covarianceOf(at(sigma)), likelyScatter(rough));
+  return { ...at(scatter.value), scatter };
+}
+
+/** Conditional mean and standard deviation of the term on a base of the usual thickness, K/W. */
+export function termEstimate({ columns, uncertainty, runs, prior, given }: SourceTerm): {
+  value: number;
+  deviation: number;
+} {
+  const quantity = new Float64Array(columns.count + runs.length);
+  quantity[columns.term] = uncertainty[columns.term];
+  const { mean, errors } = given(quantity);
+  return { value: prior.usual_K_per_W + mean, deviation: Math.hypot(...errors) };
+}
+
+/** Covariance of the residuals, n × n. */
+export function covarianceOf({ errors, runs }: SourceTerm): Float64Array {
+  const n = runs.length;
+  return addGram(new Float64Array(n * n), errors, n, n === 0 ? 0 : errors.length / n);
+}
+
+/** Columns of the shared errors for runs in these sessions. */
+function columnsFor(heater: BenchPosterior, sessions: readonly (string | undefined)[]): TermColumns {
+  const first = sharedErrorCount(heater.sessions);
+  const pasteOf = new Map<string | undefined, number>();
+  let next = first + 5;
+  for (const session of sessions) {
+    if (pasteOf.has(session)) continue;
+    // With one session on the bench its paste is in the heater's runs too.
+    const common = !heater.sessionEffects && heater.sessions.includes(session);
+    pasteOf.set(session, common ? PASTE : next++);
   }
   return {
-    heater,
-    source,
-    leak_W_per_K: leak.value,
-    prior,
-    shared,
-    uncertainty,
-    scatter,
-    runs,
-    coolerVariance,
-    ownFactor,
-    inverse,
-    weighted_K: product(inverse, runs.residual_K),
-    presentSession,
+    sensor: first,
+    power: first + 1,
+    leak: first + 2,
+    term: first + 3,
+    base: first + 4,
+    pasteOf,
+    count: next,
   };
 }
 
-function ambientSystematic(bench: Bench): number {
-  return bench.instruments.ambient_temperature.systematic_K;
-}
-
-/** The term with the residuals' covariance at a likely scatter, K/W: good enough to say how large a scatter is likely. */
-function roughTerm(runs: ChipRuns, column: number, prior: TermPrior, covariance: Float64Array): number {
-  const n = runs.residual_K.length;
-  const count = n > 0 ? runs.design.length / n : 0;
-  if (!invertSpd(covariance, n)) return prior.usual_K_per_W;
-  const weighted = product(covariance, runs.residual_K);
-  return weighted.reduce(
-    (sum, w, i) => sum + w * runs.design[i * count + column] * prior.shared_K_per_W ** 2,
-    prior.usual_K_per_W,
+/** The chip's runs of coolers that were run on the heater as well, cooler by cooler. */
+function runsOnChip({ bench, coolers }: BenchPosterior, source: string): RunOnChip[] {
+  return coolers.flatMap(({ data }) =>
+    runsOn(bench, data.cooler.cooler, source).map((run) => ({
+      run,
+      cooler: data.cooler.cooler,
+      point: {
+        power_W: run.power_W,
+        speed: relativeSpeed(data.cooler, run.fan_rpm) * densityShare(bench, run),
+        sample: run.sample,
+        // A fitting on the chip is none of those on the heater.
+        mount: run.mount === undefined ? null : fittingOn(source, run.mount),
+        reading_u_K: run.u_K ?? 0,
+      },
+    })),
   );
 }
 
-/** Own covariance with the scatter of the term between coolers, which the runs of one cooler share. */
-export function ownCovariance(runs: ChipRuns, variance: readonly number[]): Float64Array {
-  const n = runs.residual_K.length;
-  const out = runs.own.slice();
-  for (let i = 0; i < n; i++) {
-    for (let j = 0; j < n; j++) {
-      if (runs.cooler[i] !== runs.cooler[j]) continue;
-      out[i * n + j] += variance[runs.cooler[i]] * runs.points[i].base_W * runs.points[j].base_W;
-    }
-  }
-  return out;
+/** A name for a fitting on a chip that no fitting on the heater has. */
+export function fittingOn(source: string, mount: string): string {
+  return `${source}\u0000${mount}`;
 }
 
-/** A copy with the shared errors added. */
-function withShared(own: Float64Array, runs: ChipRuns, uncertainty: Float64Array): Float64Array {
-  const n = runs.residual_K.length;
-  const count = uncertainty.length;
-  const out = own.slice();
-  for (let i = 0; i < n; i++) {
-    for (let j = 0; j < n; j++) {
-      let sum = 0;
-      for (let k = 0; k < count; k++) {
-        sum += runs.design[i * count + k] * runs.design[j * count + k] * uncertainty[k] ** 2;
+/** Runs of a cooler with heat on, on a source. */
+export function runsOn(bench: Bench, cooler: string, source: string): Run[] {
+  return bench.runs.filter((run) => run.source === source && run.cooler === cooler && !isZeroLoad(run));
+}
+
+interface About {
+  readonly heater: BenchPosterior;
+  readonly source: string;
+  readonly runs: readonly RunOnChip[];
+  readonly columns: TermColumns;
+  readonly presentSession: string | undefined;
+}
+
+/** The term under a prior before it is known how much it differs between coolers, and with such a scatter in K/W. */
+function underPrior(
+  { heater, source, runs, columns, presentSession }: About,
+  prior: TermPrior,
+): { term: SourceTerm; at: (scatter_K_per_W: number) => SourceTerm } {
+  const n = runs.length;
+  const size = columns.count + n;
+  const none = new Float64Array(0);
+  const before: SourceTerm = {
+    prior,
+    columns,
+    uncertainty: uncertaintiesOf(heater, source, columns, prior),
+    scatter: { value: 0, low: 0, high: 0, assumed: true },
+    coolerVariance: new Map(),
+    runs: [],
+    residual_K: none,
+    ownFactor: none,
+    errors: none,
+    given: givenReadings(none, none),
+    presentSession,
+  };
+  const posterior = { ...heater, source, term: before };
+  const residual_K = new Float64Array(n);
+  const errors = new Float64Array(n * size);
+  const own = new Float64Array(n * n);
+  const loading_W = new Float64Array(n);
+  for (let start = 0; start < n; ) {
+    const name = runs[start].cooler;
+    const mine = runs.filter(({ cooler }) => cooler === name);
+    const cooler = onChip(
+      heater,
+      heater.coolers.find(({ data }) => data.cooler.cooler === name) as CoolerPosterior,
+    );
+    const points = mine.map(({ point }) => point);
+    const joint = riseMoments(cooler, jointRises(posterior, cooler, points, { want: 'covariance' }));
+    mine.forEach(({ run }, t) => {
+      const i = start + t;
+      residual_K[i] = riseOf(run) - joint.mean[t];
+      loading_W[i] = joint.loading_W[t];
+      const ofRise = errorsOfRise(before, cooler, joint, t);
+      const ofReading = errorsOfReading(columns, ofRise, joint, t, run.power_W, run.session);
+      ofReading.forEach((effect, k) => {
+        errors[i * size + k] = effect * before.uncertainty[k];
+      });
+      for (let s = 0; s < mine.length; s++) own[i * n + start + s] = joint.covariance[t * mine.length + s];
+    });
+    start += mine.length;
+  }
+  const ofBase = new Map(
+    heater.coolers.map(({ data }) => [data.cooler.cooler, prior.own_K_per_W(data.cooler) ** 2]),
+  );
+  const at = (scatter_K_per_W: number): SourceTerm => {
+    const coolerVariance = new Map([...ofBase].map(([name, v]) => [name, v + scatter_K_per_W ** 2]));
+    const ownFactor = own.slice();
+    for (let i = 0; i < n; i++) {
+      const between = coolerVariance.get(runs[i].cooler) as number;
+      for (let j = 0; j < n; j++) {
+        if (runs[i].cooler === runs[j].cooler) ownFactor[i * n + j] += between * loading_W[i] * loading_W[j];
       }
-      out[i * n + j] += sum;
     }
-  }
-  return out;
+    if (!cholesky(ownFactor, n))
+      throw new RangeError(`the covariance of the runs on ${source} cannot be inverted`);
+    const all = errors.slice();
+    for (let i = 0; i < n; i++)
+      for (let j = 0; j < n; j++) all[i * size + columns.count + j] = ownFactor[i * n + j];
+    return {
+      ...before,
+      coolerVariance,
+      runs,
+      residual_K,
+      ownFactor,
+      errors: all,
+      given: givenReadings(all, residual_K),
+    };
+  };
+  return { term: { ...before, residual_K }, at };
 }
 
-/** Matrix times vector, n × n row-major. */
-export function product(matrix: Float64Array, vector: Float64Array): Float64Array {
-  const n = vector.length;
-  const out = new Float64Array(n);
-  for (let i = 0; i < n; i++) {
-    let sum = 0;
-    for (let j = 0; j < n; j++) sum += matrix[i * n + j] * vector[j];
-    out[i] = sum;
+/** A cooler with the heater's curves, on a chip. */
+export function onChip(heater: BenchPosterior, cooler: CoolerPosterior): CoolerPosterior {
+  return { ...cooler, fittedIn: { posterior: heater, cooler } };
+}
+
+/** Standard uncertainties of the shared errors of runs on a chip. */
+function uncertaintiesOf(
+  heater: BenchPosterior,
+  source: string,
+  columns: TermColumns,
+  prior: TermPrior,
+): Float64Array {
+  const { bench } = heater;
+  const chip = sourceOf(bench, knownSource(bench, source));
+  const out = new Float64Array(columns.count);
+  out.set(sharedUncertainties(heater));
+  out[columns.sensor] = Math.hypot(
+    chip.sensor_systematic_K,
+    bench.instruments.ambient_temperature.systematic_K,
+  );
+  out[columns.power] = chip.power_systematic_percent / 100;
+  out[columns.leak] = chip.leak_W_per_K.uncertainty;
+  out[columns.term] = prior.shared_K_per_W;
+  out[columns.base] = prior.baseSpread;
+  for (const column of columns.pasteOf.values()) {
+    if (column > columns.base) out[column] = heater.scatter.sigma[SESSION];
   }
   return out;
 }

@@ -9,7 +9,6 @@ import { compare } from '../../src/commands.ts';
 import { makeVirtualBench } from '../../src/lab/virtual-bench.ts';
 import { ChipPlan } from '../../src/planning/chip-plan.ts';
 import { isResolvedNow, planTask } from '../../src/planning/plan-task.ts';
-import { asChipPosterior } from '../../src/sources/swapped-posterior.ts';
 import { chipBench } from './chip-study.ts';
 
 export interface ChipPlanTally {
@@ -37,9 +36,8 @@ export function chipPlanTally(benches: number, first: number, load_W = 140): Chi
         .filter((run) => run.source === source && run.cooler === name && !isKnown(name))
         .map(({ sample, mount = '', power_W, fan_rpm }) => ({ cooler, sample, mount, power_W, fan_rpm })),
     );
-    const posterior = asChipPosterior(question.posterior);
-    if (!posterior) throw new Error('the bench answers from its chip runs alone');
-    const plan = new ChipPlan(posterior, question, coolers, planned);
+    if (!question.posterior.term) throw new Error('the bench answers from its chip runs alone');
+    const plan = new ChipPlan(question, coolers, planned);
     const after = plan.after(planned);
     for (const { a, b, difference, resolved } of compare(done, { source, power_W: [load_W] }).pairs) {
       const [i, j] = [a, b].map((name) => coolers.findIndex((one) => one.name === name));

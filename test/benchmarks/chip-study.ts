@@ -8,7 +8,7 @@ import { labData } from '../../src/lab/lab-data.generated.ts';
 import { makeVirtualBench } from '../../src/lab/virtual-bench.ts';
 import { predictFrom } from '../../src/prediction/predict.ts';
 import { posteriorFor } from '../../src/sources/posterior-for.ts';
-import { sourceTermResult, termOf } from '../../src/sources/source-term-result.ts';
+import { sourceTermResult } from '../../src/sources/source-term-result.ts';
 
 /** Loads asked for on the chip, W. */
 export const ASKED_W = [80, 120, 160];
@@ -63,9 +63,9 @@ export function chipCoverage(benches: number, first: number, onChip: number): Ch
     const { files, truth } = makeVirtualBench(chipBench(seed, onChip));
     const bench = readBench(files);
     const posterior = posteriorFor(bench, chip);
-    const term = termOf(posterior);
-    if (term) {
-      const { cross_validation, scatter_K_per_W } = sourceTermResult(term);
+    const result = sourceTermResult(posterior);
+    if (result) {
+      const { cross_validation, scatter_K_per_W } = result;
       left += cross_validation.count;
       leftInside += cross_validation.inside;
       scatters.push(scatter_K_per_W.value);

@@ -2,8 +2,9 @@ import { describe, expect, it } from 'vitest';
 import { readBench } from '../../src/bench/read-bench.ts';
 import { makeVirtualBench } from '../../src/lab/virtual-bench.ts';
 import { posteriorOf } from '../../src/posterior/posterior-of.ts';
-import { sharedVariance } from '../../src/prediction/shared-errors.ts';
-import { chipPosterior } from '../../src/sources/swapped-posterior.ts';
+import { riseDistributions } from '../../src/prediction/rise-distribution.ts';
+import { sharedUncertainties, sharedVariance } from '../../src/prediction/shared-errors.ts';
+import { chipPosterior } from '../../src/sources/chip-posterior.ts';
 
 describe('a cooler that was run on the chip only', () => {
   /** What its mean rise answers to the sensor on the die, and all that shared errors leave open of it, K. */
@@ -24,15 +25,14 @@ describe('a cooler that was run on the chip only', () => {
       return run.cooler === last ? [there] : [run, there];
     });
     const bench = { ...read, chips: [chip], runs };
-    const { term, swapped, coolers } = chipPosterior(posteriorOf(bench), 'Merle', (chip) =>
-      posteriorOf(bench, chip),
-    );
-    const one = coolers.find(({ data }) => data.cooler.cooler === last);
+    const posterior = chipPosterior(posteriorOf(bench), 'Merle', (chip) => posteriorOf(bench, chip));
+    const { columns, uncertainty } = posterior.term!;
+    const one = posterior.coolers.find(({ data }) => data.cooler.cooler === last);
     if (!one) throw new Error('no such cooler');
-    const [{ meanSensitivity }] = swapped.distributions(one, [{ power_W: 150, speed: 1 }]);
+    const [{ meanSensitivity }] = riseDistributions(posterior, one, [{ power_W: 150, speed: 1 }]);
     return {
-      sensor: meanSensitivity[term.shared.sensor],
-      shared_K: Math.sqrt(sharedVariance(meanSensitivity, swapped.uncertainties)),
+      sensor: meanSensitivity[columns.sensor] / uncertainty[columns.sensor],
+      shared_K: Math.sqrt(sharedVariance(meanSensitivity, sharedUncertainties(posterior))),
     };
   }
 

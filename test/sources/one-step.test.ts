@@ -5,9 +5,10 @@ import { shippedModel } from '../../src/model/shipped-models.ts';
 import { mixtureDeviation, mixtureMean } from '../../src/numerics/mixture.ts';
 import { type BenchPosterior, benchPosterior } from '../../src/posterior/bench-posterior.ts';
 import { MOUNT, READING, SAMPLE, SESSION, SHAPE, shapeCorrelation } from '../../src/posterior/scatter.ts';
-import { sharedVariance } from '../../src/prediction/shared-errors.ts';
-import { type SourceTerm, sourceTerm } from '../../src/sources/source-term.ts';
-import { swappedDistributions } from '../../src/sources/swapped-distributions.ts';
+import type { SourceTerm } from '../../src/posterior/source-term.ts';
+import { riseDistributions } from '../../src/prediction/rise-distribution.ts';
+import { sharedUncertainties, sharedVariance } from '../../src/prediction/shared-errors.ts';
+import { onChip, sourceTerm } from '../../src/sources/source-term.ts';
 
 /** No instrument errs on this bench, so that what is left is the scatters and the term. */
 const yaml = `
@@ -64,7 +65,7 @@ function oneStep(heater: BenchPosterior, term: SourceTerm, target: Reading) {
   }));
   const all = [...readings, target];
   const prior = { mean: 0.05, deviation: 0.08 };
-  const betweenCoolers = term.coolerVariance[0];
+  const betweenCoolers = term.coolerVariance.get('Heron') as number;
   // ln R of each cooler is linear about its mode R̂: rise ≈ Q·R̂·(1 + ln R − ln R̂).
   const resistance = (r: Reading) => Math.exp(curveOf(r.cooler).curves[0].eta[0]);
   const expected = all.map((r) => {
@@ -114,11 +115,12 @@ describe('heater first, chip second', () => {
     ['Reed', 130],
     ['Reed', 220],
   ])('is the same as all runs at once: %s at %d W', (cooler, heat) => {
-    const index = heater.coolers.findIndex((one) => one.data.cooler.cooler === cooler);
-    const [found] = swappedDistributions(term, index, [{ power_W: heat, speed: 1 }]);
-    const sensitivity = new Float64Array(found.meanSensitivity.length).fill(1);
-    sensitivity.set(term.uncertainty);
-    const variance = mixtureDeviation(found.mean) ** 2 + sharedVariance(found.meanSensitivity, sensitivity);
+    const one = heater.coolers.find(({ data }) => data.cooler.cooler === cooler)!;
+    const posterior = { ...heater, source: 'small', term };
+    const [found] = riseDistributions(posterior, onChip(heater, one), [{ power_W: heat, speed: 1 }]);
+    const variance =
+      mixtureDeviation(found.mean) ** 2 +
+      sharedVariance(found.meanSensitivity, sharedUncertainties(posterior));
     const expected = oneStep(heater, term, { cooler, source: 'small', heat });
     expect(mixtureMean(found.mean)).toBeCloseTo(expected.rise_K, 4);
     expect(Math.sqrt(variance)).toBeCloseTo(Math.sqrt(expected.variance), 4);
