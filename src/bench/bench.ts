@@ -116,6 +116,8 @@ export interface LogEntry {
   mount?: string;
   source: string;
   log: string;
+  /** `power_W`, `fan_rpm` and `ambient_C` where they were set and not logged. */
+  held?: Readonly<Record<string, number>>;
   /**
    * Any further column that the index carries, as text. The optional columns of runs.csv are checked as there and
    * stand here in the bench's own unit and name, `pressure_hPa` where the file has `pressure_kPa`.

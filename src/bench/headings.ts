@@ -66,7 +66,7 @@ const words: Readonly<Record<string, string>> = {
   fan_min: 'fan min|min fan|min fan speed|fan min speed|minimum fan speed|min rpm|min speed',
   fans: 'fans|fan count|lufter|ventilateurs',
   price: 'price|cost|preis|prix',
-  time: 'time|elapsed|elapsed time|t|seconds|zeit|temps',
+  time: 'time|elapsed|elapsed time|t|seconds|timestamp|time stamp|date time|datetime|date/time|clock|uhrzeit|zeit|zeitstempel|temps|heure|horodatage',
   x: 'x',
   y: 'y',
   depth: 'depth|z|height|tiefe|profondeur',

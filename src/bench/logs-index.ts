@@ -1,17 +1,24 @@
 import type { LogEntry } from './bench.ts';
-import { bindColumns, type ColumnPlan, type ReadOptions } from './columns.ts';
+import { bindColumns, type ColumnPlan, type NumberColumn, type ReadOptions } from './columns.ts';
 import { didYouMean } from './nearest-name.ts';
 import { benchName } from './quantity.ts';
 import { optionalRunNumbers, optionalRunTexts, readStarted } from './runs-table.ts';
 import { type Row, readTable } from './table.ts';
 import { shown } from './wording.ts';
 
+/** What may be set on the bench instead of being logged. */
+const heldNumbers: readonly NumberColumn[] = [
+  { quantity: 'power', dimension: 'power', low: 0, high: 1e6 },
+  { quantity: 'fan', dimension: 'speed', low: 0, high: 1e6 },
+  { quantity: 'ambient', dimension: 'temperature', low: -60, high: 80 },
+];
+
 export const logsPlan: ColumnPlan = {
   texts: [
     ...['run', 'cooler', 'log'].map((name) => ({ name, required: true })),
     ...['sample', 'mount', 'source', ...optionalRunTexts].map((name) => ({ name })),
   ],
-  numbers: optionalRunNumbers,
+  numbers: [...heldNumbers, ...optionalRunNumbers],
 };
 
 /**
@@ -70,6 +77,11 @@ export function readLogsIndex(
       const value = bound.number(row, benchName(column));
       if (value !== undefined) extra[benchName(column)] = String(value);
     }
+    const held: Record<string, number> = {};
+    for (const column of heldNumbers) {
+      const value = bound.number(row, benchName(column));
+      if (value !== undefined) held[benchName(column)] = value;
+    }
     const mount = bound.numberedName(row, 'mount');
     return {
       run,
@@ -78,6 +90,7 @@ export function readLogsIndex(
       ...(mount === undefined ? {} : { mount }),
       source: bound.name(row, 'source') ?? 'heater',
       log,
+      ...(Object.keys(held).length > 0 && { held }),
       extra,
       line: row.line,
     };

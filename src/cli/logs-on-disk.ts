@@ -1,7 +1,8 @@
 import path from 'node:path';
+import type { Bench } from '../bench/bench.ts';
 import { ColumnRoom, type LogBlocks } from '../reduction/log-blocks.ts';
 import { scannerWithin } from '../reduction/log-scanner.ts';
-import type { LogScans } from '../reduction/log-source.ts';
+import { type LogScans, logReading } from '../reduction/log-source.ts';
 import { piecesOf } from './file-pieces.ts';
 
 const pieceLength = 1024 * 1024;
@@ -10,12 +11,12 @@ const pieceLength = 1024 * 1024;
  * The logs of a bench folder, each scanned from the disk when it is asked for and then forgotten: memory grows neither
  * with their length nor with their number. A log is valid until the next one is asked for.
  */
-export function logsOnDisk(folder: string): LogScans {
+export function logsOnDisk(folder: string, bench: Bench): LogScans {
   const room = new ColumnRoom();
   const logs = path.join(folder, 'logs');
   return {
     get(log: string): LogBlocks {
-      const scanner = scannerWithin(room, `logs/${log}`);
+      const scanner = scannerWithin(room, `logs/${log}`, logReading(bench, log));
       for (const piece of piecesOf(`${logs}${path.sep}${log}`, `logs/${log}`, pieceLength)) {
         scanner.push(piece);
       }

@@ -35,7 +35,7 @@ export async function openFolder(folder: string): Promise<Bench> {
       import('../reduction/log-source.ts'),
       import('./logs-on-disk.ts'),
     ]);
-    logsFrom(bench, logsOnDisk(folder));
+    logsFrom(bench, logsOnDisk(folder, bench));
   }
   return bench;
 }

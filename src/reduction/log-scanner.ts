@@ -1,16 +1,17 @@
 import { BenchError } from '../bench/bench-error.ts';
+import { LogClock } from '../bench/dates.ts';
 import { BlockStore, type ColumnRoom, type LogBlocks } from './log-blocks.ts';
-import { type LogHeader, readLogHeader } from './log-header.ts';
+import { findLogHeader, HEAD_LINES, type HeadLine, type LogHeader, type LogReading } from './log-header.ts';
 
 const newline = 10;
 const carriageReturn = 13;
 const space = 32;
 const tab = 9;
 const quote = 34;
-const comma = 44;
 const powersOfTen = Float64Array.from({ length: 16 }, (_, i) => 10 ** i);
 const longestRecord = 1 << 20;
-const mostColumns = 1000;
+/** So much of a file tells its separator, its decimal sign and its header. */
+const headBytes = 1 << 16;
 const mostKept = 8192;
 const decimal = /^[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?$/;
 
@@ -29,19 +30,21 @@ export interface LogScanner {
  * 10^16, both exact in double precision, so that one division rounds correctly: the result is the double
  * nearest to what is written, as from `Number()`. Anything longer goes through `Number()`.
  *
- * Accepted: any column order, a byte-order mark, LF or CRLF, quoted cells, empty cells, empty lines, a last line cut
- * off in the middle (left out, with a note).
+ * Accepted: any column order, cells between commas, semicolons or tabs, decimal commas where those part no cells, lines
+ * before the header, a clock's times, a byte-order mark, LF or CRLF, quoted cells, empty cells, empty lines, a last line
+ * cut off in the middle (left out, with a note).
  *
  * @param file   name for messages
  * @param limit  greatest number of blocks kept; longer logs are averaged (see {@link LogBlocks})
+ * @param reading  what is known of the log beside its text
  * @throws BenchError from `push` or `finish`: line and column of the first cell that is not a number
  * @example
  * const scanner = createLogScanner('a.csv');
  * scanner.push(new TextEncoder().encode('time_s,source_C,ambient_C,power_W,fan_rpm\n0,22.5,22,150,1200\n'));
  * scanner.finish().source_C[0] // 22.5
  */
-export function createLogScanner(file: string, limit = mostKept): LogScanner {
-  return new ByteScanner(file, limit);
+export function createLogScanner(file: string, limit = mostKept, reading: LogReading = {}): LogScanner {
+  return new ByteScanner(file, limit, reading);
 }
 
 /**
@@ -49,13 +52,13 @@ export function createLogScanner(file: string, limit = mostKept): LogScanner {
  *
  * @param room  gives the columns
  */
-export function scannerWithin(room: ColumnRoom, file: string): LogScanner {
-  return new ByteScanner(file, mostKept, room);
+export function scannerWithin(room: ColumnRoom, file: string, reading: LogReading = {}): LogScanner {
+  return new ByteScanner(file, mostKept, reading, room);
 }
 
 /** Scans a whole log held in memory. */
-export function scanLog(file: string, bytes: Uint8Array, limit?: number): LogBlocks {
-  const scanner = createLogScanner(file, limit);
+export function scanLog(file: string, bytes: Uint8Array, limit?: number, reading?: LogReading): LogBlocks {
+  const scanner = createLogScanner(file, limit, reading);
   scanner.push(bytes);
   return scanner.finish();
 }
@@ -64,6 +67,10 @@ class ByteScanner implements LogScanner {
   private readonly file: string;
   private readonly limit: number;
   private readonly room: ColumnRoom | undefined;
+  private readonly reading: LogReading;
+  private separator = 44;
+  private point = 46;
+  private clock: LogClock | undefined;
   private rest: Uint8Array | undefined;
   private header: LogHeader | undefined;
   private store: BlockStore | undefined;
@@ -74,7 +81,8 @@ class ByteScanner implements LogScanner {
   private value = 0;
   private readonly notes: string[] = [];
 
-  constructor(file: string, limit: number, room?: ColumnRoom) {
+  constructor(file: string, limit: number, reading: LogReading, room?: ColumnRoom) {
+    this.reading = reading;
     this.file = file;
     this.limit = limit;
     this.room = room;
@@ -89,11 +97,11 @@ class ByteScanner implements LogScanner {
       this.rest = undefined;
     }
     if (!this.begun) {
-      if (bytes.length < 3) {
+      if (bytes.length < headBytes && !hasLines(bytes, HEAD_LINES)) {
         this.rest = bytes.slice();
         return;
       }
-      bytes = this.begin(bytes);
+      bytes = this.begin(bytes, false);
     }
     const used = this.records(bytes, bytes.lastIndexOf(newline) + 1);
     if (used < bytes.length) {
@@ -111,7 +119,10 @@ class ByteScanner implements LogScanner {
 
   finish(): LogBlocks {
     let bytes = this.rest ?? new Uint8Array(0);
-    if (!this.begun) bytes = this.begin(bytes);
+    if (!this.begun) {
+      bytes = this.begin(bytes, true);
+      if (this.header) bytes = bytes.subarray(this.records(bytes, bytes.lastIndexOf(newline) + 1));
+    }
     if (bytes.length > 0) {
       const ended = new Uint8Array(bytes.length + 1);
       ended.set(bytes);
@@ -137,34 +148,47 @@ class ByteScanner implements LogScanner {
         'the file is empty; a header time_s,source_C,ambient_C,power_W,fan_rpm is expected',
       );
     }
+    this.notes.push(...(this.clock?.notes ?? []));
     return this.store.finish(this.notes);
   }
 
-  private begin(bytes: Uint8Array): Uint8Array {
+  /** Finds the header; what is left of the bytes follows it. */
+  private begin(bytes: Uint8Array, whole: boolean): Uint8Array {
     this.begun = true;
     if ((bytes[0] === 0xff && bytes[1] === 0xfe) || (bytes[0] === 0xfe && bytes[1] === 0xff)) {
       throw new BenchError(this.file, 1, 1, 'the file is UTF-16; save it as UTF-8');
     }
-    return bytes[0] === 0xef && bytes[1] === 0xbb && bytes[2] === 0xbf ? bytes.subarray(3) : bytes;
+    const text = bytes[0] === 0xef && bytes[1] === 0xbb && bytes[2] === 0xbf ? bytes.subarray(3) : bytes;
+    const lines = headLines(text, whole);
+    if (!lines.some((line) => line.text.trim() !== '')) {
+      const open = text.some((byte) => byte > space);
+      if (!open) return new Uint8Array(0);
+      throw new BenchError(this.file, 1, 1, 'a quotation mark is not closed before the end of the file');
+    }
+    const { header, format, end, line } = findLogHeader(this.file, lines, this.reading);
+    this.separator = format.separator.charCodeAt(0);
+    this.point = format.decimal.charCodeAt(0);
+    if (header.clock >= 0) this.clock = new LogClock();
+    this.notes.push(...header.understood);
+    this.line = line;
+    this.header = header;
+    this.row = header.blank.slice();
+    this.store = new BlockStore(header.carried, this.limit, Math.ceil(bytes.length / 20), this.room);
+    return text.subarray(Math.min(end, text.length));
   }
 
   private isCutOff(line: Uint8Array): boolean {
     let cells = 1;
     for (const byte of line) {
       if (byte === quote) return false;
-      if (byte === comma) cells++;
+      if (byte === this.separator) cells++;
     }
     return cells < this.header!.names.length && line.some((byte) => byte > space);
   }
 
   /** Reads whole records from `bytes[0, end)`, which ends with a newline; gives how many bytes it used. */
   private records(bytes: Uint8Array, end: number): number {
-    let p = 0;
-    if (!this.header) {
-      p = this.readHeader(bytes, end);
-      if (!this.header) return p;
-    }
-    return this.rows(bytes, p, end, this.header, this.store as BlockStore, this.row);
+    return this.rows(bytes, 0, end, this.header as LogHeader, this.store as BlockStore, this.row);
   }
 
   /** Whole rows from `from` on; where the next one begins. */
@@ -177,6 +201,8 @@ class ByteScanner implements LogScanner {
     row: Float64Array,
   ): number {
     const columns = slot.length;
+    const { separator, point } = this;
+    const blank = separator === tab ? space : tab;
     let p = from;
     while (p < end) {
       const start = p;
@@ -192,7 +218,7 @@ class ByteScanner implements LogScanner {
         const target = c < columns ? slot[c] : -1;
         if (target >= 0) {
           b = bytes[p];
-          while (b === space || b === tab) b = bytes[++p];
+          while (b === space || b === blank) b = bytes[++p];
           const cell = p;
           let negative = false;
           if (b === 45) {
@@ -210,7 +236,7 @@ class ByteScanner implements LogScanner {
           }
           scale = p;
           let dot = 0;
-          if (b === 46) {
+          if (b === point) {
             dot = 1;
             b = bytes[++p];
             d = b - 48;
@@ -222,7 +248,7 @@ class ByteScanner implements LogScanner {
             scale = p - scale - 1;
           } else scale = 0;
           const digits = p - first - dot;
-          if (digits > 0 && digits <= 15 && (b === comma || b === newline || b === carriageReturn)) {
+          if (digits > 0 && digits <= 15 && (b === separator || b === newline || b === carriageReturn)) {
             const magnitude = scale === 0 ? mantissa : mantissa / powersOfTen[scale];
             row[target] = (negative ? -magnitude : magnitude) * factor[c] + offset[c];
           } else {
@@ -241,7 +267,7 @@ class ByteScanner implements LogScanner {
             b = bytes[p];
           }
           const cell = p;
-          while (b !== comma && b !== newline) b = bytes[++p];
+          while (b !== separator && b !== newline) b = bytes[++p];
           if (c >= columns && !isBlank(bytes, cell, p)) {
             throw this.fault(
               bytes,
@@ -251,7 +277,7 @@ class ByteScanner implements LogScanner {
             );
           }
         }
-        if (b === comma) p++;
+        if (b === separator) p++;
         else break;
       }
       if (b === carriageReturn) {
@@ -309,7 +335,7 @@ class ByteScanner implements LogScanner {
     let p = start;
     for (let c = 0; c < column; c++) {
       if (bytes[p] === quote) p = Math.max(p, closingQuote(bytes, p, bytes.length));
-      while (bytes[p] !== comma && p < bytes.length) p++;
+      while (bytes[p] !== this.separator && p < bytes.length) p++;
       p++;
     }
     return p;
@@ -324,17 +350,17 @@ class ByteScanner implements LogScanner {
       if (close < 0) return false;
       text = decode(bytes, p + 1, close - 1);
       p = close;
-      while (bytes[p] === space || bytes[p] === tab) p++;
-      if (bytes[p] !== comma && bytes[p] !== newline && bytes[p] !== carriageReturn) {
+      while (bytes[p] === space || (bytes[p] === tab && this.separator !== tab)) p++;
+      if (bytes[p] !== this.separator && bytes[p] !== newline && bytes[p] !== carriageReturn) {
         throw this.fault(
           bytes,
           start,
           p,
-          'text after a closing quotation mark; a comma or the end of the row is expected',
+          'text after a closing quotation mark; a separator or the end of the row is expected',
         );
       }
     } else {
-      while (bytes[p] !== comma && bytes[p] !== newline) p++;
+      while (bytes[p] !== this.separator && bytes[p] !== newline) p++;
       let stop = p;
       if (bytes[stop - 1] === carriageReturn && bytes[stop] === newline && stop > cell) stop--;
       text = decode(bytes, cell, stop);
@@ -346,6 +372,18 @@ class ByteScanner implements LogScanner {
       this.value = Number.NaN;
       return true;
     }
+    if (this.clock && column === this.header!.clock) {
+      this.value = this.clock.seconds(text) ?? Number.NaN;
+      if (Number.isFinite(this.value)) return true;
+      const accepted = 'ISO 8601 (2024-05-31T14:05:30), hh:mm:ss or a date and time';
+      throw this.fault(
+        bytes,
+        start,
+        cell,
+        `${JSON.stringify(text.slice(0, 40))} is not a time; ${accepted} is read`,
+      );
+    }
+    if (this.point === 44) text = text.includes('.') ? `${text} ` : text.replace(',', '.');
     this.value = decimal.test(text) ? Number(text) : Number.NaN;
     if (!Number.isFinite(this.value)) {
       const shown = JSON.stringify(text.length > 40 ? `${text.slice(0, 40)}…` : text);
@@ -362,78 +400,36 @@ class ByteScanner implements LogScanner {
   private fault(bytes: Uint8Array, start: number, at: number, what: string): BenchError {
     return new BenchError(this.file, this.line, [...decode(bytes, start, at)].length + 1, what);
   }
-
-  private readHeader(bytes: Uint8Array, end: number): number {
-    let p = 0;
-    while (p < end && (bytes[p] === newline || bytes[p] === carriageReturn))
-      if (bytes[p++] === newline) this.line++;
-    if (p >= end) return p;
-    const start = p;
-    const stop = bytes.indexOf(newline, start) + 1;
-    const again = lastHeader?.header;
-    if (again && sameBytes(bytes, start, stop, lastHeader?.line)) {
-      this.useHeader(again, bytes.length);
-      return stop;
-    }
-    const cells: string[] = [];
-    const columns: number[] = [];
-    let column = 1;
-    let counted = start;
-    for (;;) {
-      column += [...decode(bytes, counted, p)].length;
-      counted = p;
-      columns.push(column);
-      if (bytes[p] === quote) {
-        const close = closingQuote(bytes, p, end);
-        if (close < 0) return start;
-        cells.push(decode(bytes, p + 1, close - 1).replaceAll('""', '"'));
-        p = close;
-        while (bytes[p] !== comma && bytes[p] !== newline) p++;
-      } else {
-        const from = p;
-        while (bytes[p] !== comma && bytes[p] !== newline) p++;
-        cells.push(decode(bytes, from, p));
-      }
-      if (bytes[p] === newline) break;
-      p++;
-      if (cells.length >= mostColumns) {
-        throw new BenchError(
-          this.file,
-          this.line,
-          1,
-          `more than ${mostColumns} columns; delete what is not needed`,
-        );
-      }
-    }
-    if (cells.length === 1 && /[;\t]/.test(cells[0])) {
-      throw new BenchError(
-        this.file,
-        this.line,
-        1,
-        'the columns are not separated by commas; save the log with commas and decimal points',
-      );
-    }
-    const header = readLogHeader(this.file, cells, columns, this.line);
-    lastHeader = { line: bytes.slice(start, p + 1), header };
-    this.useHeader(header, bytes.length);
-    return p + 1;
-  }
-
-  private useHeader(header: LogHeader, size: number): void {
-    this.header = header;
-    this.line++;
-    this.row = new Float64Array(5 + header.carried.length);
-    this.store = new BlockStore(header.carried, this.limit, Math.ceil(size / 20), this.room);
-  }
 }
 
-/** The header line read last: the logs of one bench mostly have the same, and to read it again takes as long as a hundred rows. */
-let lastHeader: { readonly line: Uint8Array; readonly header: LogHeader } | undefined;
-
-function sameBytes(bytes: Uint8Array, start: number, stop: number, line: Uint8Array | undefined): boolean {
-  if (line?.length !== stop - start) return false;
-  for (let i = 0; i < line.length; i++) if (bytes[start + i] !== line[i]) return false;
+function hasLines(bytes: Uint8Array, wanted: number): boolean {
+  let at = -1;
+  for (let found = 0; found < wanted; found++) {
+    at = bytes.indexOf(newline, at + 1);
+    if (at < 0) return false;
+  }
   return true;
+}
+
+/** The whole lines at the beginning of a file, a line end in quotes being none. */
+function headLines(bytes: Uint8Array, whole: boolean): HeadLine[] {
+  const lines: HeadLine[] = [];
+  let quoted = false;
+  let inner = 0;
+  let line = 1;
+  for (let from = 0, p = 0; p <= bytes.length && lines.length < HEAD_LINES; p++) {
+    if (bytes[p] === quote) quoted = !quoted;
+    if (p < bytes.length && bytes[p] !== newline) continue;
+    if (quoted && p < bytes.length) {
+      inner++;
+      continue;
+    }
+    if (p === bytes.length && (!whole || quoted || p === from)) break;
+    lines.push({ text: decode(bytes, from, p).replace(/\r$/, ''), line, end: p + 1 });
+    line += 1 + inner;
+    [from, inner] = [p + 1, 0];
+  }
+  return lines;
 }
 
 /** The place after the quotation mark that closes the one at `p`; −1 when there is none before `end`. */

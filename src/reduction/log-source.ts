@@ -1,5 +1,6 @@
 import type { Bench, LogEntry } from '../bench/bench.ts';
 import type { LogBlocks } from './log-blocks.ts';
+import type { LogReading } from './log-header.ts';
 import { scanLog } from './log-scanner.ts';
 
 /** Scanned logs by file name: a map, or something that scans a log when it is asked for. */
@@ -27,5 +28,10 @@ export function scannedLog(bench: Bench, log: string, scans?: LogScans): LogBloc
   const scanned = scans?.get(log) ?? sources.get(bench.logs)?.get(log);
   if (scanned) return scanned;
   const bytes = bench.logFiles.get(log);
-  return bytes && scanLog(`logs/${log}`, bytes);
+  return bytes && scanLog(`logs/${log}`, bytes, undefined, logReading(bench, log));
+}
+
+/** What bench.yaml and the index say of a log beside its text. */
+export function logReading({ columns, logs }: Bench, log: string): LogReading {
+  return { columns, held: logs.find((entry) => entry.log === log)?.held };
 }

@@ -6,17 +6,18 @@ import { benchOfLogs } from '../reduction/bench-of-logs.ts';
 
 const [, , folder, what] = process.argv;
 const start = performance.now();
-const scans = logsOnDisk(folder);
 const names = readdirSync(`${folder}/logs`)
   .filter((name) => name.endsWith('.csv'))
   .sort();
+const bench = benchOfLogs(names);
+const scans = logsOnDisk(folder, bench);
 let rows = 0;
 let runs = 0;
 let usable = 0;
 if (what === 'read') {
   for (const name of names) rows += scans.get(name)?.totalRows ?? 0;
 } else {
-  const result = reduce(benchOfLogs(names), { scans });
+  const result = reduce(bench, { scans });
   runs = result.runs.length;
   usable = result.runs.filter((run) => run.usable).length;
 }
