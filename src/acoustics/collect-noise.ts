@@ -29,7 +29,7 @@ export interface CollectedNoise {
  * pump speed makes it a reading of the pump. In the readings of a liquid cooler the pump is heard too: where its speed
  * differs, `readings` holds those at its greatest speed, as a cooler is run, and `withPump` all of them.
  *
- * @example collectNoise(bench).readings.get('Heron') // [{ fan_rpm: 1200, sound_dBA: 33.1, sample: '1', … }, …]
+ * @example collectNoise(bench).readings.get('Siskin') // [{ fan_rpm: 665, … }, …]
  */
 export function collectNoise(bench: Bench): CollectedNoise {
   const readings = new Map<string, SoundReading[]>();

@@ -20,7 +20,7 @@ const STEADY_SHARE = 0.3;
  *
  * @param cooler    row of coolers.csv
  * @param seen_rpm  speeds at which it was run or metered, 0 left out of account
- * @example leastSpeed({ fan_max_rpm: 2000, … }, [1200]) // { fan_rpm: 600, assumed: true, reason: '… 30 % of its greatest …' }
+ * @example leastSpeed({ ...bench.coolers[0], fan_min_rpm: undefined }, [1200]) // { fan_rpm: 570, assumed: true, reason: '…30 % of its greatest…' }
  */
 export function leastSpeed(cooler: Cooler, seen_rpm: Iterable<number>): LeastSpeed {
   // A stated 0 says that the fan can stand still, not how slowly it turns steadily.

@@ -52,7 +52,7 @@ const SAME_SPEED = 0.05;
  * @param readings        of one cooler, each with both speeds
  * @param background_dBA  level with both at rest
  * @returns the laws, or the reason why they cannot be told apart
- * @example fitPumpSound(readings, 26) // { pump: { a_dBA: −127, b_dB_per_decade: 43 }, … }
+ * @example fitPumpSound(pumpReadings, 26) // the laws of fan and pump
  */
 export function fitPumpSound(
   readings: readonly PumpAndFanReading[],

@@ -55,7 +55,7 @@ let converter: UnitConverter | undefined;
  *
  * @example
  * if (unlistedUnits(files).length > 0) registerUnitConverter(await loadUnitConverter());
- * const bench = readBench(files);
+ * readBench(files).runs[0].power_W // 0
  */
 export function registerUnitConverter(convert: UnitConverter | undefined): void {
   converter = convert;

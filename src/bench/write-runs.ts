@@ -45,7 +45,7 @@ function isKnown(name: string): boolean {
  * Numbers are in the bench's own units whatever the file had, to twelve digits, so that 0.1825 kW is 182.5 W again.
  * Columns that the reader does not know follow at the end.
  *
- * @example writeRuns(bench.runs).split('\n')[0] // 'run,cooler,sample,mount,source,power_W,fan_rpm,source_C,ambient_C'
+ * @example writeRuns(bench.runs).split('\n')[0] // 'run,cooler,sample,mount,source,power_W,fan_rpm,…'
  */
 export function writeRuns(runs: readonly Run[]): string {
   const further = where.filter((name) => runs.some((run) => run[name] !== undefined));

@@ -11,8 +11,7 @@ const DOMINANT = 0.5;
  * @param g         index of the load
  * @param multiple  critical multiple with which the limits were taken
  * @returns a sentence, empty where the speeds are not what counts most
- * @example speedAdvice(a, b, 0, 2.9)
- * // 'What is least known is the fan speed that makes this level: first more sound readings of Bittern near 1671 rpm …'
+ * It reads 'What is least known is the fan speed that makes this level: first more sound readings of Bittern near 1671 rpm …'
  */
 export function speedAdvice(a: ComparedCooler, b: ComparedCooler, g: number, multiple: number): string {
   const worth = [a, b].map((cooler) => speedWorth(cooler.limits[g].distribution.speedShifts));

@@ -66,8 +66,7 @@ export interface PasteResistance {
 
 /**
  * @param film_um  film where the surfaces touch, added to every cell's gap; above 0
- * @example
- * // 14 cm² with 45 µm of mean gap in 4 W/mK: even_flux − flat = 8.04 mK/W, 1.6 K at 200 W
+ * 14 cm² with 45 µm of mean gap in 4 W/mK: even_flux − flat = 8.04 mK/W, 1.6 K at 200 W.
  */
 export function pasteResistance(map: GapMap, paste_W_per_mK: number, film_um: number): PasteResistance {
   requirePositive('paste_W_per_mK', paste_W_per_mK);

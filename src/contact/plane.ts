@@ -27,7 +27,7 @@ export function beyondPlane(points: readonly FlatnessPoint[], plane: Plane): num
  * Least-squares plane of the points, the reference plane LSPL of ISO 12781-1.
  *
  * @throws RangeError unless three points are not on one line
- * @example leastSquaresPlane(points of depth 5 + 2x) // { at_um: 5, along_x_um_per_mm: 2, along_y_um_per_mm: 0 }
+ * @example leastSquaresPlane([0, 1].flatMap((x) => [0, 1].map((y) => ({ x_mm: x, y_mm: y, depth_um: 5 + 2 * x })))).along_x_um_per_mm // 2.000
  */
 export function leastSquaresPlane(points: readonly FlatnessPoint[]): Plane {
   const frame = centredFrame(points);

@@ -79,7 +79,9 @@ export function leastSquaresParaboloid(points: readonly FlatnessPoint[]): Parabo
  * @throws RangeError unless three points are not on one line
  * @example
  * // a base of 40 × 40 mm, 40 µm lower at its corners than in its middle
- * surfaceFigure(points).bow_um // 40
+ * const at = [-20, -10, 0, 10, 20];
+ * const points = at.flatMap((x_mm) => at.map((y_mm) => ({ x_mm, y_mm, depth_um: (x_mm ** 2 + y_mm ** 2) / 20 })));
+ * surfaceFigure(points).bow_um // 40.00
  */
 export function surfaceFigure(points: readonly FlatnessPoint[]): SurfaceFigure {
   const plane = leastSquaresPlane(points);

@@ -54,8 +54,10 @@ export interface Evaluator {
  *
  * @example
  * // R = R_c + R_a·n^(−m) at full and at half speed
+ * const program = parseFormula('R_c + R_a*n^(-m)', { inputs: ['n'], parameters: ['R_c', 'R_a', 'm'] });
  * const out = new Float64Array(2);
- * createEvaluator(program).values([Float64Array.of(1, 0.5)], [0.05, 0.1, 1], out); // [0.15, 0.25]
+ * createEvaluator(program).values([Float64Array.of(1, 0.5)], [0.05, 0.1, 1], out);
+ * out // [0.15, 0.25]
  */
 export function createEvaluator(program: Program): Evaluator {
   const inputCount = program.inputs.length;

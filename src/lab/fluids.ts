@@ -39,7 +39,7 @@ export function air(temperature_C: number, pressure_hPa: number): Fluid {
  *
  * @param temperature_C  5 to 95
  * @param viscosityRatio  viscosity over plain water's
- * @example water(20, 1).viscosity_Pas // 1.003e-3
+ * @example water(20, 1).viscosity_Pas // 1.002e-3
  */
 export function water(temperature_C: number, viscosityRatio: number): Fluid {
   const T = temperature_C + 273.15;

@@ -96,7 +96,7 @@ export interface ClockWorth {
  *
  * @param advantage_K  how much cooler, and its standard uncertainty u
  * @param step_MHz     least step of the chip's clock, default 25 (common practice, no source)
- * @example clockWorth(slopeOfMinus5, { advantage_K: 3, u_K: 0.5 }).MHz // 15
+ * @example clockWorth(clockSlope([60, 70, 80].map((source_C) => ({ source_C, clock_MHz: 5300 - 5 * source_C }))), { advantage_K: 3, u_K: 0.5 }).MHz // 15
  */
 export function clockWorth(
   slope: ClockSlope,

@@ -40,7 +40,7 @@ export function orderedFoster(elements: readonly FosterElement[]): FosterElement
 /**
  * Temperature rise of the source per watt, a time after the load was switched on, K/W.
  *
- * @example stepResponse([{ resistance_K_per_W: 0.2, time_s: 100 }], 100) // 0.2 (1 − 1/e) = 0.12642…
+ * @example stepResponse([{ resistance_K_per_W: 0.2, time_s: 100 }], 100) // 0.12642…, 0.2 (1 − 1/e)
  */
 export function stepResponse(elements: readonly FosterElement[], time_s: number): number {
   let sum = 0;

@@ -6,7 +6,7 @@ import { type FosterElement, stepResponse, totalResistance } from './foster.ts';
  * The rise is concave, so the chord from the origin bounds the time from below and Newton's method from there
  * approaches without overshooting.
  *
- * @example timeToLimit([{ resistance_K_per_W: 0.2, time_s: 100 }], 400, 40) // 100 ln 2 = 69.3…
+ * @example timeToLimit([{ resistance_K_per_W: 0.2, time_s: 100 }], 400, 40) // 69.3…, 100 ln 2
  */
 export function timeToLimit(elements: readonly FosterElement[], power_W: number, limit_K: number): number {
   if (limit_K <= 0) return 0;

@@ -106,7 +106,7 @@ function ratio([above, below]: Ratio, x: number): number {
  *
  * @param p   share below, 0 < p < 1
  * @param degreesOfFreedom  > 0, may be fractional (Welch–Satterthwaite) or infinite
- * @example studentTQuantile(0.975, 10) // 2.228138851964939
+ * @example studentTQuantile(0.975, 10) // 2.2281388519863
  */
 export function studentTQuantile(p: number, degreesOfFreedom: number): number {
   const v = degreesOfFreedom;

@@ -198,7 +198,7 @@ export function traceOfProduct(a: Float64Array, b: Float64Array, n: number): num
  * @param a  n × n, overwritten
  * @returns false (and `a` half done) where a pivot is not positive, or is lost in the rounding of its row: the
  *   matrix is then not safely positive definite
- * @example const a = Float64Array.of(4, 2, 2, 5); cholesky(a, 2); // a = 2, 0, 1, 2
+ * @example const a = Float64Array.of(4, 2, 2, 5); cholesky(a, 2); a // [2, 0, 1, 2]
  */
 export function cholesky(a: Float64Array, n: number): boolean {
   for (let j = 0; j < n; j++) {

@@ -114,7 +114,7 @@ interface Evaluation {
  * Psychometrika 78, 685).
  *
  * @throws RangeError when a covariance is not positive definite at the start
- * @example remlFit([railBlock], { start: [10, 10] }).sigma // [24.805, 4.0208]
+ * For the rails of R's nlme `remlFit([rails], { start: [10, 10] }).sigma` is 24.805 and 4.0208.
  */
 export function remlFit(blocks: readonly Block[], options: RemlOptions): RemlResult {
   const count = options.start.length;

@@ -18,7 +18,7 @@ import { type RecordedChart, readDecisions } from './read-decisions.ts';
  * @param bench  what `readBench` made of them
  * @param hashes  as for `datasetIdentity`
  * @throws BenchError at the first fault of `decisions.yaml`
- * @example decisionRecord(files, readBench(files)).dataset // 64 hexadecimal digits
+ * @example decisionRecord(files, readBench(files)).dataset // of 64 hexadecimal digits
  */
 export function decisionRecord(
   files: Map<string, Uint8Array>,

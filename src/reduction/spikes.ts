@@ -7,7 +7,7 @@ const spike_K = 8;
  * A log without single readings that jump away from both neighbours and back; each is replaced by the mean of the two.
  *
  * @returns the log itself when it has none, else a copy with a note
- * @example 50.1, 850.0, 50.2 becomes 50.1, 50.15, 50.2
+ * For example 50.1, 850.0, 50.2 becomes 50.1, 50.15, 50.2
  */
 export function withoutSpikes(log: LogBlocks): LogBlocks {
   const { source_C, rows, count } = log;

@@ -27,7 +27,7 @@ const STEPS = [1, 2, 5, 10, 20, 25, 50, 100, 200, 500, 1000];
 /**
  * Round loads over the span, at most so many, both ends included.
  *
- * @example curveLoads({ from_W: 30, to_W: 320, step_W: 1 }, 16) // [30, 40, 60, 80, …, 300, 320]
+ * @example curveLoads({ from_W: 30, to_W: 320, step_W: 1 }, 16) // [30, 50, 75, 100, …, 300, 320]
  */
 export function curveLoads({ from_W, to_W }: LoadSpan, most: number): number[] {
   const step = STEPS.find((s) => (to_W - from_W) / s <= most - 2) ?? 5000;

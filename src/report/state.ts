@@ -62,7 +62,7 @@ export function conditionsOf(state: PageState, answers: Answers): Conditions {
   };
 }
 
-/** The speed condition in words. @example speedWords({ …, speed: 'sound', sound_dBA: 35 }) // 'equal sound of 35 dBA' */
+/** The speed condition in words. @example speedWords({ ...state, speed: 'sound', sound_dBA: 35 }) // 'equal sound of 35 dBA' */
 export function speedWords(state: PageState): string {
   if (state.speed === 'percent') return `fans at ${plain(state.fan_percent)} % of their greatest speed`;
   if (state.speed === 'rpm') return `every fan at ${plain(state.fan_rpm)} rpm`;

@@ -23,7 +23,7 @@ import { pageData } from '../../src/report/page-data.ts';
 const FIXTURES = fileURLToPath(new URL('fixtures/', import.meta.url));
 
 /** The files of a bench of `fixtures`: all were made by the virtual lab once, and stay as they are when the lab changes. */
-function filesOf(name: string): Map<string, Uint8Array> {
+export function readFixture(name: string): Map<string, Uint8Array> {
   const folder = join(FIXTURES, name);
   return new Map(
     readdirSync(folder, { recursive: true, withFileTypes: true })
@@ -151,7 +151,7 @@ function pageAnswers(bench: Bench): unknown {
 
 /** Every answer of a bench, by question, as JSON holds it. */
 export function answersOf(name: string): Record<string, unknown> {
-  const files = filesOf(name);
+  const files = readFixture(name);
   return Object.fromEntries(
     Object.entries(QUESTIONS[name]).map(([question, ask]) => [
       question,
