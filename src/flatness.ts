@@ -5,7 +5,12 @@ import { isZeroLoad } from './bench/run.ts';
 import { shapeOf } from './bench/source.ts';
 import { compareFrom } from './comparison/compare.ts';
 import { canExplain, type Explanation, type GapCost } from './contact/can-explain.ts';
-import { type ContactResult, flatness as contactFlatness, type SurfaceRow } from './contact/flatness.ts';
+import {
+  type ContactResult,
+  flatness as contactFlatness,
+  type SurfaceRow,
+  USUAL_BASE,
+} from './contact/flatness.ts';
 import { predictFrom } from './prediction/predict.ts';
 import { benchWithRuns } from './reduction/bench-with-runs.ts';
 import type { Conditions } from './results.ts';
@@ -33,10 +38,6 @@ export interface FlatnessResult extends ContactResult {
   explanations: FlatnessExplanation[];
 }
 
-/** Copper, as coolers' bases are, W/mK; and what takes the heat under them, common practice, no source. */
-const COPPER = 390;
-const SINK_W_PER_M2K = 20_000;
-const USUAL_BASE_MM = 3;
 const USUAL_LOAD_W = 200;
 
 /**
@@ -60,9 +61,8 @@ export function flatness(whole: Bench, conditions: FlatnessConditions = {}): Fla
     paste_W_per_mK: conditions.paste_W_per_mK,
     source,
     base: (cooler) => ({
-      thickness_mm: coolerByName(bench, cooler)?.base_thickness_mm ?? USUAL_BASE_MM,
-      k_W_per_mK: COPPER,
-      sink: { kind: 'film', h_W_per_m2K: SINK_W_PER_M2K },
+      ...USUAL_BASE,
+      thickness_mm: coolerByName(bench, cooler)?.base_thickness_mm ?? USUAL_BASE.thickness_mm,
     }),
     riseOf: (cooler, power) =>
       seen?.predictions.find((p) => p.cooler === cooler && p.power_W === power)?.rise_K,

@@ -10,6 +10,7 @@
  * A base wider than the contact spreads a little better than this. With 40 cells along a side and 4 slices a die's rise
  * comes out 0.7 % high, with 80 and 8 0.2 %; the error falls with the square of the cell.
  */
+import { dot } from '../numerics/matrix.ts';
 import type { Sink } from '../spreading/plate.ts';
 import { type HeatPatch, type Point, requirePositive } from '../spreading/rectangle.ts';
 import { type GapMap, shareOfCell } from './gap-map.ts';
@@ -247,12 +248,6 @@ function columnSolver({ n, columns, rows, layers, down, alongX, alongY }: Grid) 
       for (let c = first + layers - 2; c >= first; c -= 1) into[c]! += (down[c]! / pivot[c]!) * into[c + 1]!;
     }
   };
-}
-
-function dot(a: Float64Array, b: Float64Array): number {
-  let sum = 0;
-  for (let i = 0; i < a.length; i += 1) sum += a[i]! * b[i]!;
-  return sum;
 }
 
 function clamp(index: number, count: number): number {

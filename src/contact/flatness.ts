@@ -5,13 +5,15 @@
  * price of the unevenness alone and may be compared with a difference between two coolers. Depth readings alone say
  * nothing about bending under pressure: the stiff gap, hence the cost, is a bound from above.
  */
+
 import type { Bench, FlatnessMap, FlatnessPoint } from '../bench/bench.ts';
 import { BenchError } from '../bench/bench-error.ts';
 import type { Sink } from '../spreading/plate.ts';
 import type { HeatPatch, Rectangle } from '../spreading/rectangle.ts';
 import type { Source } from '../spreading/source.ts';
+import { USUAL_CONDITIONS } from '../spreading/source-resistance.ts';
 import { coupledFilm } from './coupled-film.ts';
-import { evenGap, type GapMap, gapMap, meanGap_um } from './gap-map.ts';
+import { boundsOf, evenGap, type GapMap, gapMap, meanGap_um } from './gap-map.ts';
 import {
   closedShare,
   filmThickness_um,
@@ -217,11 +219,14 @@ function costOf(
   return { flat, middle: costs[1], low: Math.min(...costs), high: Math.max(...costs) };
 }
 
-/** Copper of 3 mm above pipes or fins that take 20 000 W/m²K: common practice, no source. */
-const USUAL_BASE = { thickness_mm: 3, k_W_per_mK: 390, sink: { kind: 'film', h_W_per_m2K: 20_000 } as Sink };
+/** The usual base above pipes or fins that take 20 000 W/m²K: common practice, no source. */
+export const USUAL_BASE = {
+  ...USUAL_CONDITIONS.base,
+  sink: { kind: 'film', h_W_per_m2K: 20_000 } as Sink,
+};
 
 /** A source's hot spots in the gap map's coordinates, its face in the middle of the contact. */
-export function patchesOf(source: Source, gap: GapMap, power_W: number): HeatPatch[] {
+function patchesOf(source: Source, gap: GapMap, power_W: number): HeatPatch[] {
   const x = gap.x_mm + gap.width_mm / 2;
   const y = gap.y_mm + gap.depth_mm / 2;
   return source.hot_spots.map((spot) => ({
@@ -239,12 +244,6 @@ function gapUnderSource(gap: GapMap, source: Source | undefined): number {
 }
 
 function middleOf(points: readonly FlatnessPoint[]): { x_mm: number; y_mm: number } {
-  let [low_x, high_x, low_y, high_y] = [Infinity, -Infinity, Infinity, -Infinity];
-  for (const p of points) {
-    low_x = Math.min(low_x, p.x_mm);
-    high_x = Math.max(high_x, p.x_mm);
-    low_y = Math.min(low_y, p.y_mm);
-    high_y = Math.max(high_y, p.y_mm);
-  }
+  const { low_x, high_x, low_y, high_y } = boundsOf(points);
   return { x_mm: (low_x + high_x) / 2, y_mm: (low_y + high_y) / 2 };
 }

@@ -83,7 +83,7 @@ export function evenGap(like: GapMap, gap_um: number): GapMap {
   return { ...like, gap_um: new Float64Array(like.gap_um.length).fill(gap_um) };
 }
 
-export function cellCentre(map: GapMap, column: number, row: number): { x_mm: number; y_mm: number } {
+function cellCentre(map: GapMap, column: number, row: number): { x_mm: number; y_mm: number } {
   return {
     x_mm: map.x_mm + ((column + 0.5) / map.columns) * map.width_mm,
     y_mm: map.y_mm + ((row + 0.5) / map.rows) * map.depth_mm,
@@ -116,7 +116,8 @@ export function shareOfCell(map: GapMap, column: number, row: number, over: Rect
   return (Math.max(0, along) / w) * (Math.max(0, across) / d);
 }
 
-function bounds(points: readonly FlatnessPoint[]) {
+/** The rectangle of the readings. */
+export function boundsOf(points: readonly FlatnessPoint[]) {
   let [low_x, high_x, low_y, high_y] = [Infinity, -Infinity, Infinity, -Infinity];
   for (const p of points) {
     low_x = Math.min(low_x, p.x_mm);
@@ -129,7 +130,7 @@ function bounds(points: readonly FlatnessPoint[]) {
 
 /** The contact asked for, which may reach one reading's distance beyond the readings, or their own rectangle. */
 function contactBounds(points: readonly FlatnessPoint[], contact: Rectangle | undefined) {
-  const all = bounds(points);
+  const all = boundsOf(points);
   if (!contact) return all;
   const asked = {
     low_x: contact.x_mm - contact.width_mm / 2,

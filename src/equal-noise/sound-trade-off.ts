@@ -26,7 +26,7 @@ import {
 import { tradeOffSentences } from './trade-off-sentences.ts';
 
 /** Decibels whose worth is asked for. */
-export const SPENT_dB = 5;
+const SPENT_dB = 5;
 /** More levels than this on a curve show nothing new. */
 const MOST_LEVELS = 24;
 /** Within this of the background a target is only an upper bound of the coolers' own sound (ISO 3744). */

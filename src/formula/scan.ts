@@ -7,8 +7,8 @@
 import { BenchError } from '../bench/bench-error.ts';
 import { ACCEPTED_FUNCTIONS, CONSTANTS, FUNCTIONS } from './words.ts';
 
-export const LONGEST_FORMULA = 2000;
-export const DEEPEST_FORMULA = 100;
+const LONGEST_FORMULA = 2000;
+const DEEPEST_FORMULA = 100;
 
 /** Where a formula stands, for messages. */
 export interface FormulaSource {

@@ -84,3 +84,13 @@ function modelFit(fitted: CurvePosterior, weight: number): ModelFit {
     warnings: [...fitted.warnings],
   };
 }
+
+/** Models lighter than this are left to the JSON. */
+const LEAST_SHOWN_WEIGHT = 0.01;
+
+/** The models of a cooler that are shown, the heaviest first: with it those of some weight and those that did not converge. */
+export function shownModels({ models }: Pick<CoolerFit, 'models'>): ModelFit[] {
+  return [...models]
+    .sort((x, y) => y.weight - x.weight)
+    .filter((m, i) => i === 0 || m.weight >= LEAST_SHOWN_WEIGHT || !m.converged);
+}

@@ -59,8 +59,8 @@ export interface StepResult {
   readonly response?: StepResponse;
 }
 
-export const steadyWithin_K = 0.1;
-export const usableWithin_K = 0.3;
+const steadyWithin_K = 0.1;
+const usableWithin_K = 0.3;
 const certainty = 0.95;
 
 /**

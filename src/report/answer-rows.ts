@@ -38,7 +38,7 @@ export function answerPieces(compare: CompareResult, state: PageState, answers: 
 }
 
 /** A headline is read at a glance: of a long first sentence, what follows its colon is a sentence of its own. */
-export function shortHeadline([first, ...rest]: readonly string[]): string[] {
+function shortHeadline([first, ...rest]: readonly string[]): string[] {
   const colon = first.indexOf(': ');
   if (first.length <= MOST_LETTERS || colon < 0) return [first, ...rest];
   const after = first.slice(colon + 2);

@@ -1,13 +1,11 @@
 import type { Bench } from '../bench/bench.ts';
+import { shownModels } from '../prediction/fit-result.ts';
 import type { FitResult, ModelFit, ScatterComponent } from '../results.ts';
 import { conciseUncertainty, interval, roundToUncertainty } from '../tables/uncertainty.ts';
 import { counted, fromTo, mountsNamed, plain } from '../tables/wording.ts';
 import { escapeHtml } from './page/escape.ts';
 import { markSvg } from './page/marks.ts';
 import type { FileHash } from './page-data.ts';
-
-/** Models lighter than this are left to the command line's JSON. */
-const LEAST_WEIGHT = 0.01;
 
 /** What the evidence is told from. */
 export interface EvidenceFrom {
@@ -103,17 +101,14 @@ function parameters(model: ModelFit): string {
 function models(fit: FitResult, places: ReadonlyMap<string, number>): string {
   const rows = fit.coolers
     .flatMap((c) =>
-      [...c.models]
-        .sort((x, y) => y.weight - x.weight)
-        .filter((m, i) => i === 0 || m.weight >= LEAST_WEIGHT || !m.converged)
-        .map((m, i, all) => {
-          const head =
-            i === 0
-              ? `<th scope="rowgroup" rowspan="${all.length}">${named(c.cooler, places)}${notes(c.notes)}</th>`
-              : '';
-          const fault = m.converged ? '' : ` <em>did not converge: ${escapeHtml(m.reason)}</em>`;
-          return `<tr>${head}<td class="number">${Math.round(m.weight * 100)}</td><td>${escapeHtml(m.title)}${fault}${notes(m.warnings)}</td><td class="parameters">${parameters(m)}</td></tr>`;
-        }),
+      shownModels(c).map((m, i, all) => {
+        const head =
+          i === 0
+            ? `<th scope="rowgroup" rowspan="${all.length}">${named(c.cooler, places)}${notes(c.notes)}</th>`
+            : '';
+        const fault = m.converged ? '' : ` <em>did not converge: ${escapeHtml(m.reason)}</em>`;
+        return `<tr>${head}<td class="number">${Math.round(m.weight * 100)}</td><td>${escapeHtml(m.title)}${fault}${notes(m.warnings)}</td><td class="parameters">${parameters(m)}</td></tr>`;
+      }),
     )
     .join('');
   return `<h3>Models and their weights</h3>

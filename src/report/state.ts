@@ -3,7 +3,7 @@ import { plain } from '../tables/wording.ts';
 import type { Answers } from './answers.ts';
 
 /** How the fans' speeds are set: all at their greatest, at a share of it, at one speed, or at one level of sound. */
-export const SPEED_CHOICES = ['full', 'percent', 'rpm', 'sound'] as const;
+const SPEED_CHOICES = ['full', 'percent', 'rpm', 'sound'] as const;
 export type SpeedChoice = (typeof SPEED_CHOICES)[number];
 
 /** What the page is asked for: the position of every control. */

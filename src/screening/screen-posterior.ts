@@ -2,6 +2,7 @@ import type { Bench, Run } from '../bench/bench.ts';
 import { isZeroLoad, riseOf } from '../bench/run.ts';
 import type { BenchPosterior } from '../posterior/bench-posterior.ts';
 import { sensorOffset } from '../posterior/cooler-runs.ts';
+import { READING } from '../posterior/scatter.ts';
 import type { MountVerdict, RunVerdict } from '../results.ts';
 import type { NamedCause, ScreenedCause } from '../screen-results.ts';
 import { type Judgement, judge } from './judge.ts';
@@ -156,7 +157,7 @@ const SENSOR: NamedVerdict = { cause: 'sensor', cause_probability: 1, likely_cau
 /** Runs without heat show the sensors' offset and nothing else; they are judged by what the session's offset may be. */
 function zeroLoadRuns(bench: Bench, source: string, clean: CleanBench): RunVerdict[] {
   const zero = bench.runs.filter((run) => run.source === source && isZeroLoad(run));
-  const reading = Math.hypot(clean.posterior.scatter.sigma[3], 0.1);
+  const reading = Math.hypot(clean.posterior.scatter.sigma[READING], 0.1);
   const residual = zero.map((run) => {
     const { value_K, u_K } = sensorOffset(
       { ...bench, runs: bench.runs.filter((other) => other !== run) },

@@ -4,6 +4,7 @@ import {
   addScaled,
   congruence,
   diagonalMatrix,
+  dot,
   invertSpd,
   product,
   submatrix,
@@ -158,7 +159,6 @@ function leastSquares(
     for (let i = 0; i < n; i++) for (let k = 0; k < n; k++) out[i] += inverse[i * n + k] * column[k];
     return out;
   });
-  const dot = (a: Float64Array, b: Float64Array) => a.reduce((sum, x, i) => sum + x * b[i], 0);
   const right = weighted.map((w) => dot(w, y));
   const a = dot(weighted[0], columns[0]);
   if (columns.length === 1) return [[right[0] / a], [1 / a]];

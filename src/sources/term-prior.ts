@@ -42,8 +42,6 @@ const LIKELY_SPREAD = 0.6;
 /** Least and most that the proportion is taken to be: a term that is small by chance has an effect all the same. */
 const LEAST_SIZE = 0.5;
 const MOST_SIZE = 8;
-/** Copper, as coolers' bases are; W/mK. */
-const BASE_CONDUCTIVITY = 390;
 /** Thicker bases than this are heat sinks of their own kind: the effect has run out, mm. */
 const THICKEST_MM = 8;
 const THINNEST_MM = 1;
@@ -80,7 +78,7 @@ export function termPrior(bench: Bench, source: string, found_K_per_W = ASSUMED_
 /** Term on a cooler's base less that on the usual one, K/W. */
 function baseEffect(from: Source, to: Source): (cooler: Cooler) => number {
   const term = (thickness_mm: number): number => {
-    const conditions = { ...USUAL_CONDITIONS, base: { thickness_mm, k_W_per_mK: BASE_CONDUCTIVITY } };
+    const conditions = { ...USUAL_CONDITIONS, base: { ...USUAL_CONDITIONS.base, thickness_mm } };
     return sensorResistance(to, conditions) - sensorResistance(from, conditions);
   };
   const usual = term(USUAL_CONDITIONS.base.thickness_mm);

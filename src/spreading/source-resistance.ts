@@ -26,7 +26,7 @@ export interface SourceConditions {
   joint_factor: number;
 }
 
-/** Middle of the plausible ranges; common practice, no source. */
+/** Middle of the plausible ranges; common practice, no source. Bases are of copper. */
 export const USUAL_CONDITIONS: SourceConditions = {
   base: { thickness_mm: 3, k_W_per_mK: 390 },
   sink_K_per_W: 0.1,

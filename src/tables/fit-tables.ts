@@ -1,4 +1,5 @@
-import type { CoolerFit, FitResult, ModelFit, ScatterComponent } from '../results.ts';
+import { shownModels } from '../prediction/fit-result.ts';
+import type { FitResult, ModelFit, ScatterComponent } from '../results.ts';
 import { limitLines, sourceTermLines } from './source-tables.ts';
 import { table } from './table.ts';
 import { printable, wrap } from './text-width.ts';
@@ -6,9 +7,6 @@ import { conciseUncertainty, interval, roundToUncertainty } from './uncertainty.
 import { fromTo, mountsNamed } from './wording.ts';
 
 const MOST_DETAILED = 12;
-const LEAST_WEIGHT = 0.01;
-
-const byWeight = (fit: CoolerFit): ModelFit[] => [...fit.models].sort((x, y) => y.weight - x.weight);
 
 function resistances(result: FitResult, width: number): string {
   return table(
@@ -51,12 +49,9 @@ function models(result: FitResult, width: number): string[] {
   const shown = result.coolers.length <= MOST_DETAILED ? result.coolers : [];
   for (const cooler of shown) {
     lines.push(`  ${printable(cooler.cooler)}`);
-    const ordered = byWeight(cooler);
-    const isShown = (m: ModelFit): boolean => m.weight >= LEAST_WEIGHT || !m.converged || m === ordered[0];
-    for (const model of ordered) {
-      if (isShown(model)) lines.push(...modelLines(model, width));
-    }
-    const warned = ordered.filter(isShown).flatMap((m) => m.warnings.map((w) => `${m.model}: ${w}`));
+    const told = shownModels(cooler);
+    for (const model of told) lines.push(...modelLines(model, width));
+    const warned = told.flatMap((m) => m.warnings.map((w) => `${m.model}: ${w}`));
     for (const note of new Set([...cooler.notes, ...warned])) {
       lines.push(...wrap(printable(note), width - 11).map((line) => `           ${line}`));
     }
@@ -70,7 +65,7 @@ function models(result: FitResult, width: number): string[] {
           { title: 'weight', unit: '%', align: 'right' },
         ],
         result.coolers.map((c) => {
-          const best = byWeight(c)[0];
+          const best = shownModels(c)[0];
           return best === undefined
             ? [c.cooler, 'none', '-']
             : [c.cooler, best.model, String(Math.round(best.weight * 100))];

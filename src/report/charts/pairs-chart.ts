@@ -17,7 +17,7 @@ export interface PairRow {
  *
  * `rise_K` is the other's rise less the one's, so that it is what the one is ahead by.
  */
-export function pairRows({ compare }: Shown): PairRow[] {
+function pairRows({ compare }: Shown): PairRow[] {
   const rank = new Map(compare.loads[0]?.order.map((e, i) => [e.cooler, i]));
   const rankOf = (name: string): number => rank.get(name) ?? rank.size;
   return compare.pairs
@@ -37,7 +37,7 @@ export function pairRows({ compare }: Shown): PairRow[] {
 }
 
 /** The pairs that are drawn: those of the cooler in front, of a named one (which then comes first), or all. */
-export function drawnPairs(shown: Shown): PairRow[] {
+function drawnPairs(shown: Shown): PairRow[] {
   const all = pairRows(shown);
   const { against } = shown.view;
   if (against.kind === 'all') return all;

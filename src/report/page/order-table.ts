@@ -12,7 +12,7 @@ export interface Span {
 }
 
 /** Round ends around all values, with a little air. */
-export function spanOf(values: readonly number[]): Span {
+function spanOf(values: readonly number[]): Span {
   const finite = values.filter(Number.isFinite);
   const low = Math.min(...finite);
   const high = Math.max(...finite);
@@ -29,7 +29,7 @@ const share = (value: number, span: Span): string =>
   `${(((value - span.low) / (span.high - span.low)) * 100).toFixed(2)}%`;
 
 /** An interval and its estimate on a line; the numbers stand beside it. */
-export function intervalDrawing(
+function intervalDrawing(
   low: number,
   value: number,
   high: number,

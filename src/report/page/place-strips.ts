@@ -1,7 +1,5 @@
 import type { CompareResult } from '../../results.ts';
 import { load, plain } from '../../tables/wording.ts';
-import { escapeHtml } from './escape.ts';
-import { colourProperty, markSvg } from './marks.ts';
 
 /** The places that a cooler may hold over a stretch of loads, first to last. */
 export interface PlaceStretch {
@@ -62,26 +60,4 @@ export function placeWords(cooler: string, result: CompareResult): string {
     return `${place} ${from === to ? `at ${load(first)}` : `from ${plain(first)} to ${load(last)}`}`;
   });
   return `${cooler}: ${parts.join(', ')}`;
-}
-
-/** A strip for each cooler: across, the load; down, the places it may hold, first at the top. */
-export function placeStrips(result: CompareResult, places: ReadonlyMap<string, number>): string {
-  const count = result.loads.length;
-  const field = result.loads[0]?.order.length ?? 0;
-  const middle = result.loads[Math.floor((count - 1) / 2)]?.order.map((e) => e.cooler) ?? [];
-  const rows = middle.map((name) => {
-    const place = places.get(name) ?? 0;
-    const cells = placesOf(name, result)
-      .map(
-        ({ from, to, best, worst, beyond }) =>
-          `<rect x="${from}" y="${best - 1}" width="${to - from + 1}" height="${worst - best + 1}"${beyond ? ' class="beyond"' : ''}/>`,
-      )
-      .join('');
-    return (
-      `<tr><th scope="row">${markSvg(place)}<span class="name">${escapeHtml(name)}</span></th>` +
-      `<td class="strip"><svg viewBox="0 0 ${count} ${field}" preserveAspectRatio="none" role="img" aria-label="${escapeHtml(placeWords(name, result))}" style="color:var(${colourProperty(place)})">${cells}</svg></td></tr>`
-    );
-  });
-  const ends = [0, Math.floor((count - 1) / 2), count - 1].map((i) => result.loads[i]?.power_W ?? 0);
-  return `<table class="places"><caption class="unseen">Places that each cooler may hold at each load</caption><thead><tr><th scope="col">cooler</th><th scope="col"><span class="scale"><span>${plain(ends[0])}</span><span>${plain(ends[1])}</span><span>${load(ends[2])}</span></span></th></tr></thead><tbody>${rows.join('')}</tbody></table>`;
 }
