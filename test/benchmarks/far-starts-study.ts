@@ -1,7 +1,9 @@
 import { readdirSync, readFileSync } from 'node:fs';
+import { join } from 'node:path';
 import { fitFormula } from '../../src/fitting/fit-formula.ts';
 
-const folder = new URL('../fixtures/nist/', import.meta.url);
+/** From the repository's root, where studies and tests are started; a bundle of this file lies elsewhere. */
+const folder = join(process.cwd(), 'test/fixtures/nist');
 
 /** Where the fits of one set ended: at the certified minimum, refused, or converged elsewhere with a warning that doubts it or without. */
 export interface FarStarts {
@@ -28,7 +30,7 @@ export function farStarts(decades = 1, repeats = 20, seed = 12345): Map<string, 
   };
   const answer = new Map<string, FarStarts>();
   for (const file of readdirSync(folder).sort()) {
-    const set = JSON.parse(readFileSync(new URL(file, folder), 'utf8'));
+    const set = JSON.parse(readFileSync(join(folder, file), 'utf8'));
     const y = set.responseTransform === 'log' ? set.data.y.map(Math.log) : set.data.y;
     const count = { found: 0, refused: 0, warned: 0, silent: 0 };
     for (let k = 0; k < repeats; k++) {
