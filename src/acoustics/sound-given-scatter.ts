@@ -16,7 +16,7 @@ export interface SoundScatter {
 /** The law's prior. Speeds are taken relative to 1000 rpm: there the levels of coolers lie, and a and b part. */
 export const PIVOT_lg = 3;
 const LEVEL_PRIOR = { mean_dBA: 30, standardDeviation_dB: 20 };
-/** From the fan laws: about 50 dB a decade; fans on coolers are seen from about 40 to 60 (common practice). */
+/** Fan sound laws: 50·lg of speed (ANSI/AMCA Standard 301, from memory); fans on coolers are seen from about 40 to 60 (common practice). */
 export const SLOPE_PRIOR = { mean_dB: 50, standardDeviation_dB: 5 };
 
 /** What of a cooler's readings is the same for hundreds of sets of scatters. */

@@ -13,7 +13,7 @@ export interface PipeState {
  * Pipe i needs the temperature drop
  * `q·r_i + q/(A(h_w + B·(q/A)^0.7)) + s·q/(q + q_s) + r_dry·w·L·ln(1 + e^((q/L − 1)/w))`:
  * walls and condenser, with a longer way through the base for the outer pipes; the wetted evaporator, where boiling strengthens with heat flux
- * (exponent 0.7: Cooper, Adv. Heat Transfer 16 (1984) 157); the vapour's start; and beyond its limit L the resistance of a partly dried wick. L moves
+ * (exponent 0.7: Mostinski, Teploenergetika 10 (1963) 66, from memory; Cooper, Adv. Heat Transfer 16 (1984) 157, has 0.67); the vapour's start; and beyond its limit L the resistance of a partly dried wick. L moves
  * with the vapour's temperature, as the capillary limit of water does between 30 and 100 °C (VDI Heat Atlas, 2nd ed., section Mi; figures of one pipe are
  * common practice, no source). All pipes and the copper of their walls lie side by side between the same two temperatures, so pipes of unequal heat
  * dry out one after another and their surplus moves to the others.

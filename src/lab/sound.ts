@@ -2,7 +2,7 @@ import type { SoundSpec } from './cooler-spec.ts';
 
 /**
  * Level of a cooler alone: `full + 50·lg n` for the fans, a tone that stands out near one speed, and a pump that does not slow down, added as
- * energy (the fifth-power law of fan noise is common practice; sums of incoherent sources: ISO 3744).
+ * energy (50·lg of speed: fan sound laws, ANSI/AMCA Standard 301, from memory; sums of incoherent sources: ISO 3744).
  *
  * @param speed  fan speed over full speed
  * @returns dBA; −Infinity for a fan at rest without a pump

@@ -60,7 +60,8 @@ describe('fans', () => {
   it('move air that is thinner when it is warm', () => {
     expect(airDensity(40, 1013.25, 0) / airDensity(20, 1013.25, 0)).toBeCloseTo(1.685 / 1.8, 3);
   });
-  // Common practice in fan engineering, no source: doubling the speed adds 15 dB, a second equal fan 3 dB.
+  // Fan sound laws, ANSI/AMCA Standard 301 (from memory): level rises by 50·lg of the ratio of speeds, so 15 dB for twice the speed.
+  // Two equal incoherent sources are 10·lg 2 = 3 dB above one.
   it('are thought 15 dB louder at twice the speed; a second one adds 3 dB', () => {
     expect(SLOPE_PRIOR.mean_dB * Math.log10(2)).toBeCloseTo(15, 0);
     expect(energySum([30, 30])).toBeCloseTo(33, 1);

@@ -129,7 +129,6 @@ function throughDie(gap: GapMap, lid_mm: number): { mean: number; middle: number
 }
 
 describe('what 45 µm cost at 200 W on 14 cm² of paste of 4 W/mK', () => {
-  // Common practice, no source: coolers that tie at about 120 W part by 2 to 3 K at about 200 W.
   const evenFlux = (45e-6 / (PASTE * 14e-4)) * POWER;
   const flat = surface(() => 0);
   const costs = (gap: GapMap) => {
@@ -181,8 +180,5 @@ describe('what 45 µm cost at 200 W on 14 cm² of paste of 4 W/mK', () => {
       expect(low.middle).toBeGreaterThan(low.mean);
       expect(high.mean).toBeLessThan(evenFlux);
     }
-    const overLid = throughDie(hollow, 2);
-    expect(overLid.mean).toBeGreaterThan(2);
-    expect(overLid.mean).toBeLessThan(3);
   });
 });

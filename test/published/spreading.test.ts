@@ -20,6 +20,21 @@ describe('half-space', () => {
   });
 });
 
+describe('flux channel', () => {
+  // M. M. Yovanovich, University of Waterloo, course ME 651, worksheet "Resistance in Rectangle": strip over ε = 0.2 of the width of a
+  // channel half as thick as wide, Bi = 100 under it: kR = 1.282458 in all, of which 0.51 is straight through plate and film.
+  it('has the worked resistance of a strip over a fifth of its width', () => {
+    const channel: Plate = {
+      width_mm: 10,
+      depth_mm: 4,
+      layers: [{ thickness_mm: 5, k_W_per_mK: 100 }],
+      sink: { kind: 'film', h_W_per_m2K: (100 * 100) / 0.01 },
+    };
+    const strip = { x_mm: 1, y_mm: 2, width_mm: 2, depth_mm: 4, power_W: 1 };
+    expect(plateRise(channel, [strip], strip).rise_K * 100 * 0.004).toBeCloseTo(1.282458, 4);
+  });
+});
+
 describe('composite walls and fins of the textbooks', () => {
   // From memory of Incropera, DeWitt, Fundamentals of Heat and Mass Transfer, chapter 3: a chip joined by an epoxy of
   // 0.9e-4 m²K/W to 8 mm of aluminium (238 W/mK), both faces to air, 100 W/m²K at 25 °C, 10⁴ W/m²: 75.3 °C.
