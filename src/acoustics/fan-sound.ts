@@ -1,4 +1,5 @@
 import type { Bench } from '../bench/bench.ts';
+import { groupedBy } from '../bench/grouped.ts';
 import { normalCdf } from '../numerics/distributions.ts';
 import { collectNoise, type SoundReading } from './collect-noise.ts';
 import { meteredLevel } from './energy-sum.ts';
@@ -274,11 +275,9 @@ function contradictions(
       ({ file, line, sound_dBA, fan_rpm }) =>
         `${file}:${line}: ${cooler} at ${fan_rpm} rpm reads ${sound_dBA} dBA, below the background of ${background_dBA} dBA, which no cooler can; the room was quieter then, or a number is mistyped`,
     );
-  const bySpeed = new Map<string, SoundReading[]>();
-  for (const reading of readings) {
-    const key = JSON.stringify([reading.sample, reading.fan_rpm, reading.pump_rpm]);
-    bySpeed.set(key, [...(bySpeed.get(key) ?? []), reading]);
-  }
+  const bySpeed = groupedBy(readings, ({ sample, fan_rpm, pump_rpm }) =>
+    JSON.stringify([sample, fan_rpm, pump_rpm]),
+  );
   for (const list of bySpeed.values()) {
     const [quiet] = [...list].sort((a, b) => a.sound_dBA - b.sound_dBA);
     const loud = list.reduce((a, b) => (b.sound_dBA > a.sound_dBA ? b : a));

@@ -1,4 +1,5 @@
 import type { Bench, Cooler, Run } from './bench.ts';
+import { groupedBy } from './grouped.ts';
 
 /** One fitting of one sample on one source, with its runs. */
 export interface Mount {
@@ -26,17 +27,10 @@ export function countMounts(runs: readonly Run[]): number {
  * @example distinctMounts(bench.runs).length // how often a cooler was fitted
  */
 export function distinctMounts(runs: readonly Run[]): Mount[] {
-  const mounts = new Map<string, Mount & { runs: Run[] }>();
-  for (const run of runs) {
-    const key = mountKey(run);
-    const known = mounts.get(key);
-    if (known) known.runs.push(run);
-    else {
-      const { cooler, sample, source, mount } = run;
-      mounts.set(key, { cooler, sample, source, mount, runs: [run] });
-    }
-  }
-  return [...mounts.values()];
+  return Array.from(groupedBy(runs, mountKey).values(), (own) => {
+    const { cooler, sample, source, mount } = own[0];
+    return { cooler, sample, source, mount, runs: own };
+  });
 }
 
 /**

@@ -1,5 +1,6 @@
 import { median } from '../numerics/median.ts';
 import type { Run } from './bench.ts';
+import { groupedBy } from './grouped.ts';
 import { isZeroLoad, riseOf } from './run.ts';
 import { listed, shown } from './wording.ts';
 
@@ -43,15 +44,12 @@ export function implausibleRuns(
   ];
 }
 
-/** Where the rises at the least and the greatest load of a sample at one fan speed head for at no load, K: fittings differ by far less than what is looked for. */
+/**
+ * Where the rises at the least and the greatest load of a sample at one fan speed head for at no load, K: fittings
+ * differ by far less than what is looked for.
+ */
 function intercepts(runs: readonly Run[]): number[] {
-  const groups = new Map<string, Run[]>();
-  for (const run of runs) {
-    const key = JSON.stringify([run.cooler, run.sample, run.fan_rpm]);
-    const group = groups.get(key);
-    if (group) group.push(run);
-    else groups.set(key, [run]);
-  }
+  const groups = groupedBy(runs, ({ cooler, sample, fan_rpm }) => JSON.stringify([cooler, sample, fan_rpm]));
   return [...groups.values()].flatMap((group) => {
     const sorted = [...group].sort((a, b) => a.power_W - b.power_W);
     const [first, last] = [sorted[0], sorted[sorted.length - 1]];

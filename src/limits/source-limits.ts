@@ -1,3 +1,4 @@
+import { groupedBy } from '../bench/grouped.ts';
 import { temperatureLimit } from '../bench/source.ts';
 import type { BenchPosterior } from '../posterior/bench-posterior.ts';
 import { predictFrom } from '../prediction/predict.ts';
@@ -34,9 +35,7 @@ export function sourceLimits(posterior: BenchPosterior, conditions: Conditions):
   const least = BELOW * Math.min(...posterior.coolers.map((cooler) => cooler.data.powerLow_W));
   const power_W = Array.from({ length: STEPS + 1 }, (_, k) => least * (most / least) ** (k / STEPS));
   const { predictions } = predictFrom(posterior, { ...conditions, power_W });
-  const byCooler = new Map<string, Prediction[]>();
-  for (const p of predictions) byCooler.set(p.cooler, [...(byCooler.get(p.cooler) ?? []), p]);
-  return [...byCooler].map(([cooler, at]): SourceLimit => {
+  return [...groupedBy(predictions, (p) => p.cooler)].map(([cooler, at]): SourceLimit => {
     const common = { cooler, source, fan_rpm: at[0].fan_rpm, limit_C, ambient_C };
     if (!(limit_C - ambient_C - tolerance > 0)) {
       return {

@@ -19,7 +19,7 @@ describe('a load profile', () => {
     ['time_s,power_W\n0,-5\n', /^steps\.csv:2:3: power_W is -5; it must not be negative/],
     ['time_s,power_W,fan_rpm\n0,100,0\n', /^steps\.csv:2:7: fan_rpm is 0; it must be greater than 0/],
     ['time_s,power_W\n0,\n', /^steps\.csv:2:3: power_W is empty; every row needs a number here/],
-    ['time_s,load_W\n0,100\n', /^steps\.csv:1:1: missing column power_W/],
+    ['time_s,fan_rpm\n0,100\n', /^steps\.csv:1:1: missing column power_W/],
     ['time,power_W\n0,100\n', /^steps\.csv:1:1: column "time" has no unit/],
     ['time_s,power_W,power_kW\n0,1,1\n', /^steps\.csv:1:16: .*are the same quantity/],
     ['time_s,power_W\n', /^steps\.csv:1:1: there is no row below the header/],

@@ -1,4 +1,5 @@
-import type { Bench, Cooler, Run } from '../bench/bench.ts';
+import type { Bench, Cooler } from '../bench/bench.ts';
+import { groupedBy } from '../bench/grouped.ts';
 import { sourceOf } from '../bench/source.ts';
 import type { Model } from '../model/model.ts';
 import type { ComponentFactor } from '../numerics/reml.ts';
@@ -79,7 +80,10 @@ export function benchPosterior(
   source = 'heater',
   onProgress?: (done: number, total: number) => void,
 ): BenchPosterior {
-  const runsOf = groupRuns(bench, source);
+  const runsOf = groupedBy(
+    bench.runs.filter((run) => run.source === source),
+    (run) => run.cooler,
+  );
   const leak = sourceOf(bench, source).leak_W_per_K.value;
   const sessions = [...new Set([...runsOf.values()].flat().map((run) => run.session))];
   const active = assumedScatter().sigma.map((_, k) => k !== SESSION);
@@ -143,18 +147,6 @@ const ROUNDS = 3;
 
 /** A model with less weight than this on a cooler is not fitted again as scatters and priors settle. */
 const IDLE_WEIGHT = 1e-5;
-
-/** Runs of a source by cooler, in file order. */
-function groupRuns(bench: Bench, source: string): Map<string, Run[]> {
-  const groups = new Map<string, Run[]>();
-  for (const run of bench.runs) {
-    if (run.source !== source) continue;
-    const list = groups.get(run.cooler);
-    if (list) list.push(run);
-    else groups.set(run.cooler, [run]);
-  }
-  return groups;
-}
 
 /** A model with an input that the runs do not carry cannot be used on them. */
 function applies(model: Model, data: CoolerRuns): boolean {

@@ -1,5 +1,6 @@
 import { soundAtSpeed } from '../acoustics/fan-sound.ts';
 import type { Bench } from '../bench/bench.ts';
+import { groupedBy } from '../bench/grouped.ts';
 import { riseOf } from '../bench/run.ts';
 import { knownSource } from '../bench/source.ts';
 import { aboveInlet } from '../comparison/above-inlet.ts';
@@ -139,13 +140,7 @@ export class Answers {
   }
 
   private byCooler(predictions: readonly Prediction[]): CoolerCurve[] {
-    const found = new Map<string, Prediction[]>();
-    for (const one of predictions) {
-      const list = found.get(one.cooler);
-      if (list) list.push(one);
-      else found.set(one.cooler, [one]);
-    }
-    return [...found].map(([cooler, list]) => ({
+    return [...groupedBy(predictions, (one) => one.cooler)].map(([cooler, list]) => ({
       cooler,
       place: this.places.get(cooler) ?? 0,
       predictions: list,

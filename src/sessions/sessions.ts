@@ -1,4 +1,5 @@
 import type { Bench, Run } from '../bench/bench.ts';
+import { groupedBy } from '../bench/grouped.ts';
 
 /** A stretch of bench work with one paste batch and one sensor state. */
 export interface Session {
@@ -12,13 +13,7 @@ export interface Session {
  * in which the file first names them.
  */
 export function sessionsOf(bench: Bench): Session[] {
-  const byName = new Map<string, Run[]>();
-  for (const run of bench.runs) {
-    const name = run.session ?? '';
-    const list = byName.get(name);
-    if (list) list.push(run);
-    else byName.set(name, [run]);
-  }
+  const byName = groupedBy(bench.runs, (run) => run.session ?? '');
   const sessions = Array.from(byName, ([session, runs]) => ({ session, runs, first: earliest(runs) }));
   if (sessions.every(({ first }) => first !== undefined)) {
     sessions.sort((a, b) => (a.first as number) - (b.first as number));

@@ -1,3 +1,4 @@
+import { groupedBy } from '../../bench/grouped.ts';
 import type { CompareResult, Conditions } from '../../results.ts';
 import type { Answers } from '../answers.ts';
 import type { PageState } from '../state.ts';
@@ -96,11 +97,7 @@ export const shortened = (text: string, most = 24): string =>
  * @example shortNames(['Alder Tower 120 mm', 'Alder Tower 140 mm'], 12)('Alder Tower 140 mm') // 'Alder…140 m…'
  */
 export function shortNames(names: readonly string[], most: number): (name: string) => string {
-  const alike = new Map<string, string[]>();
-  for (const name of new Set(names)) {
-    const short = shortened(name, most);
-    alike.set(short, [...(alike.get(short) ?? []), name]);
-  }
+  const alike = groupedBy(new Set(names), (name) => shortened(name, most));
   const chosen = new Map<string, string>();
   const taken = new Set([...alike].filter(([, group]) => group.length === 1).map(([short]) => short));
   for (const [short, group] of alike) {
