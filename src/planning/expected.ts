@@ -1,11 +1,9 @@
 import { bestProbabilities } from '../comparison/best-probability.ts';
 import { differenceInterval, resolvableDifference, riseLimits } from '../comparison/rise-limits.ts';
-import { mixtureDeviation } from '../numerics/mixture.ts';
 import { MOUNT, READING, SAMPLE } from '../posterior/scatter.ts';
 import type { PlannedCooler, PlannedPair, PlanResult } from '../results.ts';
-import { foresight } from './foresight.ts';
-import { chanceInTheEnd } from './outlook.ts';
-import { isResolvedNow, type PlanTask } from './plan-task.ts';
+import { ExpectedPosterior } from './expected-posterior.ts';
+import { aheadOf, isResolvedNow, type PlanTask } from './plan-task.ts';
 import type { PlannedCoolerState } from './planned-cooler.ts';
 import type { Visit } from './visits.ts';
 
@@ -39,8 +37,8 @@ export function expectedOf(
   askedHours: number,
 ): PlanResult['expected'] {
   const { question, coolers, time } = task;
-  const ahead = foresight(task, visits);
-  const now = task.chip && foresight(task, []);
+  const ahead = aheadOf(task, visits);
+  const now = aheadOf(task, []);
   const pairs: PlannedPair[] = [];
   const states: PlannedCooler[] = [];
   question.power_W.forEach((power_W, l) => {
@@ -53,8 +51,8 @@ export function expectedOf(
         cooler: one.name,
         power_W,
         rise_K: one.limitsNow[l].middle_K,
-        u_now_K: now?.left_K(c, l) ?? mixtureDeviation(one.limitsNow[l].distribution.mean),
-        u_after_K: ahead.left_K(c, l),
+        u_now_K: now.outlooks[c][l].u_K,
+        u_after_K: ahead.outlooks[c][l].u_K,
         p_best: best[c],
         take_to_chip: best[c] >= MAY_BE_BEST,
         most_W: one.most_W,
@@ -100,7 +98,7 @@ function pairOf(task: PlanTask, i: number, j: number, l: number, chance: number)
   const apart = Math.abs(now.rise_K);
   const loading = (a.limitsNow[l].distribution.loading_W + b.limitsNow[l].distribution.loading_W) / 2;
   const scatter = question.posterior.scatter.sigma;
-  const ever = task.chip?.everChance(i, j, l) ?? everChance(task, a, b, l);
+  const ever = task.isBarred(i, j) ? 0 : task.expected.everChance(i, j, l);
   const mounts = smallest((k) => resolvableDifference(scatter, loading, k, multiple) <= apart);
   const each = (scatter[SAMPLE] ** 2 + scatter[MOUNT] ** 2) * loading ** 2 + scatter[READING] ** 2;
   const samples = smallest((k) => multiple * Math.sqrt((2 * each) / k) <= apart);
@@ -114,8 +112,7 @@ function pairOf(task: PlanTask, i: number, j: number, l: number, chance: number)
     resolved_chance: chance,
     // A plan is some number of mounts, so that what it tells is told ever; the two chances are reckoned each in its own way.
     ever_chance: isResolved ? 1 : Math.max(ever, chance),
-    other_load_W:
-      !isResolved && !task.chip && Math.max(ever, chance) < HARDLY_EVER ? otherLoad(task, a, b) : null,
+    other_load_W: !isResolved && Math.max(ever, chance) < HARDLY_EVER ? otherLoad(task, a, b) : null,
     mounts_each: mounts,
     samples_each: samples,
   };
@@ -124,42 +121,6 @@ function pairOf(task: PlanTask, i: number, j: number, l: number, chance: number)
 function smallest(isEnough: (count: number) => boolean): number | null {
   for (let count = 1; count <= MOST; count++) if (isEnough(count)) return count;
   return null;
-}
-
-/** Chance that two coolers would be told apart in the end, the samples at hand mounted as often as one likes. */
-function everChance(task: PlanTask, a: PlannedCoolerState, b: PlannedCoolerState, l: number): number {
-  return everBetween(task, a, b, a.limitsNow[l], b.limitsNow[l]);
-}
-
-function everBetween(
-  task: PlanTask,
-  a: PlannedCoolerState,
-  b: PlannedCoolerState,
-  first: PlannedCoolerState['limitsNow'][number],
-  second: PlannedCoolerState['limitsNow'][number],
-): number {
-  const { question, multiple } = task;
-  const scatter = question.posterior.scatter.sigma[SAMPLE];
-  let samples = 0;
-  for (const [one, at] of [
-    [a, first],
-    [b, second],
-  ] as const) {
-    samples += (scatter * at.distribution.loading_W) ** 2 / new Set(one.posterior.data.sample).size;
-  }
-  let shared = 0;
-  for (let k = 0; k < question.shared.length; k++) {
-    shared += ((first.sensitivity[k] - second.sensitivity[k]) * question.shared[k]) ** 2;
-  }
-  const now_K = Math.hypot(
-    mixtureDeviation(first.distribution.mean),
-    mixtureDeviation(second.distribution.mean),
-  );
-  return chanceInTheEnd(
-    { difference_K: first.middle_K - second.middle_K, now_K },
-    { samples_K: Math.sqrt(samples), shared_K: Math.sqrt(shared) },
-    multiple,
-  );
 }
 
 /** A load within reach of both at which they would more likely than not be told apart in the end. */
@@ -172,11 +133,19 @@ function otherLoad(task: PlanTask, a: PlannedCoolerState, b: PlannedCoolerState)
     { length: LOADS_TRIED },
     (_, k) => 5 * Math.round((low + ((high - low) * k) / (LOADS_TRIED - 1)) / 5),
   ).filter((load) => load <= high);
-  const first = riseLimits(question.posterior, a.posterior, a.at, loads, question.critical);
-  const second = riseLimits(question.posterior, b.posterior, b.at, loads, question.critical);
+  const pair = [a, b].map(({ among: _, ...one }) => ({
+    ...one,
+    limitsNow: riseLimits(question.posterior, one.posterior, one.at, loads, question.critical),
+  }));
+  const runs = pair.flatMap(({ posterior, at }, cooler) =>
+    [...new Set(posterior.data.runs.map(({ sample }) => sample))].flatMap((sample) =>
+      loads.map((power_W) => ({ cooler, sample, mount: '', power_W, fan_rpm: at.fan_rpm })),
+    ),
+  );
+  const expected = new ExpectedPosterior({ ...question, power_W: loads }, pair, runs);
   let best: { load: number; chance: number } | undefined;
-  loads.forEach((load, k) => {
-    const chance = everBetween(task, a, b, first[k], second[k]);
+  loads.forEach((load, l) => {
+    const chance = expected.everChance(0, 1, l);
     if (!best || chance > best.chance) best = { load, chance };
   });
   return best && best.chance > 0.5 ? best.load : null;

@@ -6,12 +6,11 @@ import type { PlanOptions, PlanResult, PlanRun } from '../results.ts';
 import { askedRuns } from '../sessions/asked-runs.ts';
 import { exchangeDesign } from './exchange.ts';
 import { expectedOf, type PathStep } from './expected.ts';
-import { foresight } from './foresight.ts';
-import { type PlanTask, planTask, withForecast } from './plan-task.ts';
+import { aheadOf, type PlanTask, planTask } from './plan-task.ts';
 import { steppedRun } from './reachable-load.ts';
 import { tyingVisits } from './tying-runs.ts';
 import type { Visit } from './visits.ts';
-import { worthFor } from './worth.ts';
+import { Worth } from './worth.ts';
 
 /**
  * The next runs for a question, within some hours on the bench.
@@ -29,7 +28,7 @@ export function plan(whole: Bench, options: PlanOptions): PlanResult {
   const target_W = targetsOf(options);
   const hours = hoursOf(options);
   const { bench, warnings } = askedRuns(whole, options);
-  const task = withForecast(planTask(bench, options, target_W));
+  const task = planTask(bench, options, target_W);
   const tying = tyingWithin(bench, task, 60 * hours);
   const chosen = chosenFor(task, 60 * hours - tying.minutes);
   const visits = shuffled(chosen.visits, options.seed ?? 1);
@@ -125,7 +124,7 @@ interface Chosen {
 }
 
 function chosenFor(task: PlanTask, minutes: number): Chosen {
-  const worth = worthFor(task);
+  const worth = new Worth(task);
   const { selection, path } = exchangeDesign({
     candidates: task.visits.length,
     cost: (k) => task.visits[k].minutes,
@@ -173,14 +172,14 @@ function shuffled(visits: readonly Visit[], seed: number): Visit[] {
 function runsOf(task: PlanTask, visits: readonly Visit[]): PlanRun[] {
   const runs: PlanRun[] = [];
   const done: Visit[] = [];
-  let before = foresight(task, done);
+  let before = aheadOf(task, done);
   for (const visit of visits) {
     const { name, posterior, at } = task.coolers[visit.cooler];
     const settle = task.time.settle_min(posterior.data.cooler);
     visit.loads_W.forEach((power_W, k) => {
-      const after = foresight(task, [...done, { ...visit, loads_W: visit.loads_W.slice(0, k + 1) }]);
+      const after = aheadOf(task, [...done, { ...visit, loads_W: visit.loads_W.slice(0, k + 1) }]);
       const gains = task.question.power_W.map((_, l) =>
-        Math.log(before.left_K(visit.cooler, l) / after.left_K(visit.cooler, l)),
+        Math.log(before.outlooks[visit.cooler][l].left_K / after.outlooks[visit.cooler][l].left_K),
       );
       before = after;
       runs.push({
@@ -218,8 +217,7 @@ function cautionsOf(task: PlanTask, visits: readonly Visit[]): string[] {
 
 function warningsOf(task: PlanTask, target_W: readonly number[]): string[] {
   const top = target_W[target_W.length - 1];
-  const { chip } = task;
-  const unforeseen = chip ? task.coolers.filter((_, c) => !chip.foreseen.includes(c)) : [];
+  const unforeseen = task.coolers.filter((_, c) => !task.expected.isForeseen(c));
   const short = task.coolers.filter((one) => one.most_W < top);
   return [
     ...(short.length > 0

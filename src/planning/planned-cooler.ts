@@ -1,7 +1,15 @@
 import type { RiseLimits } from '../comparison/rise-limits.ts';
-import type { CoolerPosterior } from '../posterior/bench-posterior.ts';
+import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
 import type { SpeedCondition } from '../prediction/conditions.ts';
-import type { Belief } from './outlook.ts';
+import type { Estimate } from './population.ts';
+
+/** The question that a plan is to answer. */
+export interface Question {
+  readonly posterior: BenchPosterior;
+  readonly power_W: readonly number[];
+  readonly critical: (freedom: number) => number;
+  readonly shared: Float64Array;
+}
 
 /** A cooler as the plan sees it. */
 export interface PlannedCoolerState {
@@ -9,7 +17,11 @@ export interface PlannedCoolerState {
   readonly posterior: CoolerPosterior;
   readonly at: SpeedCondition;
   readonly most_W: number;
-  readonly limitsNow: readonly RiseLimits[];
   /** At each load of the question. */
-  readonly beliefs: readonly Belief[];
+  readonly limitsNow: readonly RiseLimits[];
+  /**
+   * Its rise at each load of the question beside the other coolers', limits of pipes apart; absent where its own runs stand for
+   * themselves.
+   */
+  readonly among?: readonly Estimate[];
 }

@@ -1,26 +1,21 @@
 import type { Bench } from '../bench/bench.ts';
 import { BenchError } from '../bench/bench-error.ts';
-import { differenceInterval, type RiseLimits, riseLimits } from '../comparison/rise-limits.ts';
 import { makeRandom, type Random } from '../lab/random.ts';
-import { limitExcess } from '../posterior/pipe-limit.ts';
 import type { RehearseOptions, RehearseResult } from '../results.ts';
 import { askedRuns } from '../sessions/asked-runs.ts';
 import type { BenchTime } from './bench-time.ts';
-import { ChipPlan } from './chip-plan.ts';
-import { type DrawnTruth, TruthDrawer } from './drawn-truth.ts';
-import { outlookAfter, widthChange } from './outlook.ts';
-import { isResolvedNow, learntScatter, type PlanTask, planTask } from './plan-task.ts';
-import type { PlannedCoolerState } from './planned-cooler.ts';
-import { freedomOf } from './scatter-learning.ts';
-import { afterRuns, type PlannedRun } from './with-planned-runs.ts';
+import { correlatedDraw } from './correlated-draw.ts';
+import { type CarriedOutPart, ExpectedPosterior } from './expected-posterior.ts';
+import { type PlanTask, planTask } from './plan-task.ts';
+import type { PlannedRun } from './visits.ts';
 
 const MOST_REPEATS = 100_000;
 
 /**
  * A plan carried out on the fitted virtual lab, many times.
  *
- * Each time a truth is drawn from the posterior: the curves, where a limit of the pipes lies, the samples at hand, the fresh mounts, every
- * reading. The drawn readings are appended to the bench's runs, the curves follow them, and all pairs are compared as `compare` does, at the
+ * Each time truth and readings are drawn from the posterior: the rises, the samples at hand, the fresh mounts, every reading, where a limit
+ * of the pipes lies. The estimates follow the readings ({@link ExpectedPosterior}), and all pairs are compared as `compare` does, at the
  * same level. How often a pair is told apart, and how often the wrong way round, is then a count, with a standard error of √(f(1 − f)/repeats).
  *
  * Each repeat also has its own later estimate of the scatters, and with it another width of its intervals. Kept fixed between repeats: the true scatters, the weights of
@@ -40,9 +35,7 @@ export function rehearse(whole: Bench, options: RehearseOptions): RehearseResult
     [...loads].sort((a, b) => a - b),
   );
   const planned = plannedOf(task, options);
-  const counts = task.question.posterior.term
-    ? countsOnChip(task, planned, options.seed ?? 1, repeats)
-    : countsOnHeater(task, planned, options.seed ?? 1, repeats);
+  const counts = countsOf(task, planned, options.seed ?? 1, repeats);
   const pairs = task.question.power_W.flatMap((power_W, l) =>
     task.coolers.flatMap((a, i) =>
       task.coolers.slice(i + 1).map((b, k) => {
@@ -71,71 +64,90 @@ export function rehearse(whole: Bench, options: RehearseOptions): RehearseResult
 /** How often each pair was told apart, and how often the wrong way round, by load and the two coolers. */
 type Counts = { told: number; wrong: number }[][][];
 
-function noCounts(task: PlanTask): Counts {
-  return task.question.power_W.map(() =>
-    task.coolers.map(() => task.coolers.map(() => ({ told: 0, wrong: 0 }))),
+function countsOf(task: PlanTask, planned: readonly PlannedRun[], seed: number, repeats: number): Counts {
+  const { question, coolers } = task;
+  const counts: Counts = question.power_W.map(() =>
+    coolers.map(() => coolers.map(() => ({ told: 0, wrong: 0 }))),
   );
-}
-
-function countsOnHeater(
-  task: PlanTask,
-  planned: readonly (readonly PlannedRun[])[],
-  seed: number,
-  repeats: number,
-): Counts {
-  const drawers = task.coolers.map((one, c) => new TruthDrawer(task, one, planned[c]));
-  const counts = noCounts(task);
-  const covariance = learntScatter(
-    task,
-    task.coolers.map(({ posterior, at }, c) => outlookAfter(task.question, posterior, at, planned[c])),
-  );
+  const expected = new ExpectedPosterior(question, coolers, planned);
+  const { parts, limit } = expected.carriedOut(planned);
   const random = makeRandom(seed).split('rehearse');
   for (let repeat = 0; repeat < repeats; repeat++) {
     const draw = random.split(String(repeat));
-    const found = task.coolers.map((one, c) => carriedOut(task, one, drawers[c], draw.split(one.name)));
-    count(task, found, covariance, draw.split('scatter').normal(), counts);
-  }
-  return counts;
-}
-
-/** On a chip everything is Gaussian about the present estimates: what they move by and what is then left is drawn for all coolers together. */
-function countsOnChip(
-  task: PlanTask,
-  planned: readonly (readonly PlannedRun[])[],
-  seed: number,
-  repeats: number,
-): Counts {
-  const { question, coolers } = task;
-  const runs = planned.flatMap((own, cooler) => own.map((run) => ({ ...run, cooler })));
-  const chip = new ChipPlan(question, coolers, runs);
-  const after = chip.after(runs);
-  const draw = chip.drawer(runs);
-  const counts = noCounts(task);
-  const random = makeRandom(seed).split('rehearse');
-  for (let repeat = 0; repeat < repeats; repeat++) {
-    const drawn = draw(random.split(String(repeat)));
+    const found = new Map(parts.flatMap((part) => carryOut(task, part, draw)));
+    const z = draw.split('scatter').normal();
     counts.forEach((byFirst, l) => {
-      for (let i = 0; i < coolers.length; i++) {
-        for (let j = i + 1; j < coolers.length; j++) {
-          if (task.isBarred(i, j)) continue;
-          const variance = chip.variance(after, i, j, l);
-          const at = byFirst[i][j];
-          if (variance === undefined) {
-            if (isResolvedNow(task, i, j, l)) at.told++;
+      for (let a = 0; a < coolers.length; a++) {
+        for (let b = a + 1; b < coolers.length; b++) {
+          if (task.isBarred(a, b)) continue;
+          const at = byFirst[a][b];
+          const [first, second] = [found.get(a)?.[l], found.get(b)?.[l]];
+          if (!first || !second) {
+            if (expected.isResolvedNow(a, b, l)) at.told++;
             continue;
           }
-          const apart = (values: (cooler: number, l: number) => number | undefined) =>
-            (values(i, l) as number) - (values(j, l) as number);
-          const now = coolers[i].limitsNow[l].middle_K - coolers[j].limitsNow[l].middle_K;
-          const found = now + apart(drawn.moved_K);
-          if (Math.abs(found) <= chip.multiple(i, j, l) * Math.sqrt(variance)) continue;
+          const { above_K, below_K } = limit(a, b, l, [first, second], z);
+          const difference = first.middle_K - second.middle_K;
+          if (difference <= above_K && -difference <= below_K) continue;
           at.told++;
-          if (found > 0 !== found + apart(drawn.error_K) > 0) at.wrong++;
+          if (difference > 0 !== first.truth_K - second.truth_K > 0) at.wrong++;
         }
       }
     });
   }
   return counts;
+}
+
+/** What one repeat finds of a cooler at a load, beside what is true. */
+interface Found {
+  readonly middle_K: number;
+  readonly down_K: number;
+  readonly up_K: number;
+  readonly truth_K: number;
+}
+
+/** Draws truth and readings of the coolers of one part, limits of pipes included, and says what is found of each at each load. */
+function carryOut(task: PlanTask, part: CarriedOutPart, draw: Random): [number, Found[]][] {
+  const { coolers, question } = task;
+  const loads = question.power_W.length;
+  const random = draw.split(coolers[part.coolers[0]].name);
+  const values = correlatedDraw(part.factor, part.mean.length, random).map((x, k) => x + part.mean[k]);
+  const truth = values.slice(part.readings);
+  const nodes = part.coolers.map((c) => {
+    const { limits } = coolers[c].posterior;
+    return limits.length > 0 ? pick(limits, random.uniform()) : undefined;
+  });
+  // A limit that shows is taken off the readings; one that does not lifts them unseen.
+  const isShown = nodes.map((node, k) => node !== undefined && part.shows(part.coolers[k], node));
+  nodes.forEach((node, k) => {
+    if (!node || isShown[k]) return;
+    part.excess_K(part.coolers[k], node).forEach((excess, i) => {
+      values[i] += excess;
+    });
+  });
+  const found = part.found_K(values);
+  return part.coolers.map((c, k): [number, Found[]] => {
+    const node = nodes[k];
+    return [
+      c,
+      question.power_W.map((_, l): Found => {
+        const t = k * loads + l;
+        const { beyond_K, down_K, up_K, spread_K2 } = part.prospect(c, l, isShown[k] ? node : undefined);
+        const error = isShown[k] ? random.normal(0, Math.sqrt(spread_K2)) : 0;
+        const excess = node ? part.excessAt_K(c, l, node) : 0;
+        return { middle_K: found[t] + beyond_K + error, down_K, up_K, truth_K: truth[t] + excess };
+      }),
+    ];
+  });
+}
+
+function pick<T extends { readonly weight: number }>(list: readonly T[], share: number): T {
+  let sum = 0;
+  for (const one of list) {
+    sum += one.weight;
+    if (share < sum) return one;
+  }
+  return list[list.length - 1];
 }
 
 function repeatsOf(repeats: number): number {
@@ -150,9 +162,9 @@ function repeatsOf(repeats: number): number {
   return repeats;
 }
 
-/** The plan's runs by cooler, with fittings named. */
-function plannedOf(task: PlanTask, { runs }: RehearseOptions): PlannedRun[][] {
-  const out = task.coolers.map(() => [] as PlannedRun[]);
+/** The plan's runs, with fittings named. */
+function plannedOf(task: PlanTask, { runs }: RehearseOptions): PlannedRun[] {
+  const out: PlannedRun[] = [];
   const standing = new Map<string, string>();
   runs.forEach((run, k) => {
     if (run.purpose !== undefined && run.purpose !== 'question') return;
@@ -172,7 +184,8 @@ function plannedOf(task: PlanTask, { runs }: RehearseOptions): PlannedRun[][] {
     const sample = run.sample ?? posterior.data.runs[0].sample;
     const key = `${run.cooler}\u0000${sample}`;
     if (run.remount !== false || !standing.has(key)) standing.set(key, `planned/${k}`);
-    out[c].push({
+    out.push({
+      cooler: c,
       sample,
       mount: standing.get(key) as string,
       power_W: run.power_W,
@@ -188,70 +201,4 @@ function minutesOf(task: PlanTask, { runs }: RehearseOptions, time: BenchTime): 
     const usual = (cooler ? time.settle_min(cooler) : 0) + (run.remount === false ? 0 : time.remount_min);
     return sum + (run.minutes ?? usual);
   }, 0);
-}
-
-/** What one repeat finds of a cooler, beside what is true. */
-interface Found {
-  readonly limits: readonly RiseLimits[];
-  readonly truth: DrawnTruth;
-}
-
-function carriedOut(task: PlanTask, one: PlannedCoolerState, drawer: TruthDrawer, random: Random): Found {
-  const truth = drawer.draw(random);
-  const { posterior, power_W, critical } = task.question;
-  if (!drawer.extended) return { limits: one.limitsNow, truth };
-  const after = afterRuns(drawer.extended, truth.readings_K);
-  if (!truth.limit) return { limits: riseLimits(posterior, after, one.at, power_W, critical), truth };
-  // The limit showed: its excess is known but for an error of its own, and no further limit is looked for.
-  const { node, error_K } = truth.limit;
-  const bare = riseLimits(posterior, { ...after, limits: [] }, one.at, power_W, critical);
-  const limits = bare.map((at, l) => {
-    const extra = error_K[l] * critical(Number.POSITIVE_INFINITY);
-    return {
-      ...at,
-      middle_K: at.middle_K + limitExcess(node, at.distribution.loading_W) + random.normal(0, error_K[l]),
-      down_K: Math.hypot(at.down_K, extra),
-      up_K: Math.hypot(at.up_K, extra),
-    };
-  });
-  return { limits, truth };
-}
-
-function count(
-  task: PlanTask,
-  found: readonly Found[],
-  covariance: Float64Array,
-  z: number,
-  counts: readonly (readonly (readonly { told: number; wrong: number }[])[])[],
-): void {
-  const { shared, power_W } = task.question;
-  for (let l = 0; l < power_W.length; l++) {
-    for (let i = 0; i < found.length; i++) {
-      for (let j = i + 1; j < found.length; j++) {
-        if (task.isBarred(i, j)) continue;
-        const [a, b] = [found[i].limits[l], found[j].limits[l]];
-        const { low_K, high_K } = differenceInterval(
-          learnt(a, task, covariance, z),
-          learnt(b, task, covariance, z),
-          shared,
-          task.multiple,
-        );
-        if (low_K <= 0 && high_K >= 0) continue;
-        const at = counts[l][i][j];
-        at.told++;
-        const truly = found[i].truth.mean_K[l] - found[j].truth.mean_K[l];
-        if (low_K > 0 !== truly > 0) at.wrong++;
-      }
-    }
-  }
-}
-
-/** Limits with the scatters estimated anew, `z` standard deviations from where they are now. */
-function learnt(limits: RiseLimits, task: PlanTask, covariance: Float64Array, z: number): RiseLimits {
-  const { scatterShares } = limits.distribution;
-  const now = freedomOf(scatterShares, task.question.posterior.scatter.logVarianceCovariance);
-  const freedom = { now, after: freedomOf(scatterShares, covariance) };
-  const { stretch, spread } = widthChange(freedom, task.question.critical);
-  const scale = stretch * Math.exp(z * spread);
-  return { ...limits, down_K: limits.down_K * scale, up_K: limits.up_K * scale };
 }

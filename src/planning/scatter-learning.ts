@@ -1,7 +1,14 @@
-import { invertSpd } from '../numerics/matrix.ts';
+import type { Run } from '../bench/bench.ts';
+import { sourceOf } from '../bench/source.ts';
+import { diagonalMatrix, invertSpd } from '../numerics/matrix.ts';
 import { remlInformation } from '../numerics/reml.ts';
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
-import { type ScatterPart, scatterBlock } from '../posterior/scatter.ts';
+import { type CoolerRuns, coolerRuns, relativeSpeed, sensorOffset } from '../posterior/cooler-runs.ts';
+import type { CurvePosterior } from '../posterior/curve-posterior.ts';
+import { curveValues } from '../posterior/rise-curve.ts';
+import { componentFactors, type ScatterPart, scatterBlock } from '../posterior/scatter.ts';
+import { curveAt } from '../prediction/joint-rises.ts';
+import type { PlannedRun } from './visits.ts';
 
 /**
  * What planned runs will tell of the scatters themselves.
@@ -12,20 +19,68 @@ import { type ScatterPart, scatterBlock } from '../posterior/scatter.ts';
  * cooler by cooler, and adds up over the coolers since the scatters are the bench's.
  */
 
-/** Expected information of a cooler's runs on log σ_k² at the present scatters, K × K row-major. */
-export function scatterInformation(posterior: BenchPosterior, cooler: CoolerPosterior): Float64Array {
-  const { data, factors, curves, weights } = cooler;
-  const { at, prior, eta } = curves[weights.indexOf(Math.max(...weights))];
+/**
+ * Expected information on log σ_k² that planned runs bring to a cooler's own at the present scatters, K × K row-major; they are taken to be
+ * done in the present session.
+ */
+export function scatterGain(
+  posterior: BenchPosterior,
+  cooler: CoolerPosterior,
+  planned: readonly PlannedRun[],
+): Float64Array {
+  const { bench, source } = posterior;
+  const { data, curves, weights, typical_K_per_W, factors } = cooler;
+  const best = curves[weights.indexOf(Math.max(...weights))];
+  const session = posterior.sessions.at(-1);
+  const ambient_C = bench.ambient.setpoint_C;
+  const points = planned.map(({ power_W, fan_rpm }) => ({
+    power_W,
+    speed: relativeSpeed(data.cooler, fan_rpm),
+  }));
+  const { rise_K } = curveAt(posterior, cooler, best, points);
+  const appended = planned.map(
+    ({ sample, mount, power_W, fan_rpm }, k): Run => ({
+      run: `planned-${k}`,
+      cooler: data.cooler.cooler,
+      sample,
+      mount,
+      source,
+      power_W,
+      fan_rpm,
+      source_C: ambient_C + sensorOffset(bench, session).value_K + rise_K[k],
+      ambient_C,
+      ...(session !== undefined && { session }),
+      extra: {},
+      line: 0,
+    }),
+  );
+  const extended = coolerRuns(bench, data.cooler, source, [...data.runs, ...appended]);
+  if (!extended) throw new RangeError('scatterGain: a cooler without runs has no posterior');
+  const at = curveValues(extended.runs.length, best.eta.length);
+  best.curve.evaluate(best.eta, extended, sourceOf(bench, source).leak_W_per_K.value, at);
+  const standing = information(posterior, best, data, factors, best.at.jacobian);
+  const all = componentFactors(extended, typical_K_per_W);
+  return information(posterior, best, extended, all, at.jacobian).map((value, k) => value - standing[k]);
+}
+
+function information(
+  posterior: BenchPosterior,
+  { prior, eta }: CurvePosterior,
+  data: CoolerRuns,
+  factors: CoolerPosterior['factors'],
+  jacobian: Float64Array,
+): Float64Array {
   const p = eta.length;
-  const priorPrecision = new Float64Array(p * p);
-  for (let j = 0; j < p; j++) priorPrecision[j * p + j] = 1 / prior.deviation[j] ** 2;
   const part: ScatterPart = {
     data,
     factors,
     residual_K: new Float64Array(data.runs.length),
-    jacobian: at.jacobian,
+    jacobian,
     columns: p,
-    priorPrecision,
+    priorPrecision: diagonalMatrix(
+      p,
+      prior.deviation.map((s) => 1 / (s * s)),
+    ),
   };
   return remlInformation([scatterBlock(part, posterior.active)], posterior.scatter.sigma);
 }

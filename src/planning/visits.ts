@@ -1,6 +1,5 @@
 import { isSame } from '../bench/run.ts';
 import type { CoolerPosterior } from '../posterior/bench-posterior.ts';
-import type { PlannedRun } from './with-planned-runs.ts';
 
 /** One fitting and what is run on it. */
 export interface Visit {
@@ -11,11 +10,19 @@ export interface Visit {
   readonly minutes: number;
 }
 
+/** A run that has not been done. */
+export interface PlannedRun {
+  /** Index among the coolers asked for. */
+  readonly cooler: number;
+  readonly sample: string;
+  /** Fittings with one name are one; a name that no run of the bench has is fresh paste. */
+  readonly mount: string;
+  readonly power_W: number;
+  readonly fan_rpm: number;
+}
+
 /** The runs of some visits, each visit a fitting of its own. */
-export function runsOfVisits(
-  visits: readonly Visit[],
-  fanOf: (visit: Visit) => number,
-): (PlannedRun & { readonly cooler: number })[] {
+export function runsOfVisits(visits: readonly Visit[], fanOf: (visit: Visit) => number): PlannedRun[] {
   return visits.flatMap((visit, v) =>
     visit.loads_W.map((power_W) => ({
       cooler: visit.cooler,

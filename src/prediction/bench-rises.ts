@@ -1,8 +1,10 @@
 import type { Gaussian } from '../numerics/gaussian.ts';
 import { addGram } from '../numerics/matrix.ts';
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
+import { sharedErrorCount } from '../posterior/shared-error-order.ts';
 import { chipRises, errorCount } from './chip-rises.ts';
 import { jointRises, riseMoments } from './joint-rises.ts';
+import { sensitivities } from './rise-distribution.ts';
 import type { RisePoint } from './rise-point.ts';
 
 /** Points of one cooler: where its true rise is asked for, and where a reading may be taken (scatters as the points say). */
@@ -16,6 +18,9 @@ export interface CoolerPoints {
 export interface BenchRises extends Gaussian {
   /** ∂rise/∂(series resistance) of each, W. */
   readonly loading_W: Float64Array;
+  /** Effect on each estimate of the errors that no further run tells of, size × `errors`; on a chip there are none. */
+  readonly sensitivity: Float64Array;
+  readonly errors: number;
 }
 
 /**
@@ -31,7 +36,11 @@ export function benchRises(posterior: BenchPosterior, coolers: readonly CoolerPo
     const points = [...rises, ...readings];
     if (!term) {
       const joint = riseMoments(cooler, jointRises(posterior, cooler, points, { want: 'covariance' }));
-      return { mean: joint.mean, own: joint.covariance, errors: [], loading_W: joint.loading_W };
+      const sensitivity = points.map((point, t) => {
+        const { mean, run } = sensitivities(posterior, joint, point, t);
+        return t < rises.length ? mean : run;
+      });
+      return { mean: joint.mean, own: joint.covariance, errors: [], sensitivity, loading_W: joint.loading_W };
     }
     const chip = chipRises(posterior, term, cooler, points);
     const isReading = (t: number) => t >= rises.length;
@@ -39,6 +48,7 @@ export function benchRises(posterior: BenchPosterior, coolers: readonly CoolerPo
       mean: chip.rises.map(({ mean_K, reading_K }, t) => (isReading(t) ? reading_K : mean_K)),
       own: chip.alone,
       errors: chip.rises.map(({ errors, readingErrors }, t) => (isReading(t) ? readingErrors : errors)),
+      sensitivity: [],
       loading_W: chip.joint.loading_W.subarray(0, points.length),
     };
   });
@@ -47,6 +57,8 @@ export function benchRises(posterior: BenchPosterior, coolers: readonly CoolerPo
   const loading_W = new Float64Array(size);
   const shared = term ? errorCount(term) : 0;
   const errors = new Float64Array(size * shared);
+  const standing = term ? 0 : sharedErrorCount(posterior.sessions);
+  const sensitivity = new Float64Array(size * standing);
   const covariance = new Float64Array(size * size);
   let first = 0;
   for (const block of blocks) {
@@ -56,10 +68,14 @@ export function benchRises(posterior: BenchPosterior, coolers: readonly CoolerPo
     block.errors.forEach((row, t) => {
       errors.set(row, (first + t) * shared);
     });
+    block.sensitivity.forEach((row, t) => {
+      sensitivity.set(row, (first + t) * standing);
+    });
     for (let s = 0; s < count; s++) {
       for (let t = 0; t < count; t++) covariance[(first + s) * size + first + t] = block.own[s * count + t];
     }
     first += count;
   }
-  return { mean, loading_W, covariance: addGram(covariance, errors, size, shared) };
+  const all = addGram(covariance, errors, size, shared);
+  return { mean, covariance: all, loading_W, sensitivity, errors: standing };
 }

@@ -12,7 +12,7 @@ import {
 } from '../posterior/shared-error-order.ts';
 import type { SourceTerm } from '../posterior/source-term.ts';
 import { chipRises, errorCount } from './chip-rises.ts';
-import { curveAt, excessOver, type FormulaRises, jointRises } from './joint-rises.ts';
+import { curveAt, excessOver, type FormulaRises, jointRises, type RiseMoments } from './joint-rises.ts';
 import type { RisePoint } from './rise-point.ts';
 
 /**
@@ -70,7 +70,9 @@ export function riseDistributions(
     return {
       ...formula,
       speedSlope_K: points.map(({ speed }, t) => (beside.rise_K[t] - formula.at.rise_K[t]) / (speed * NUDGE)),
-      sensitivities: points.map((point, t) => sensitivities(own, formula, point, t)),
+      sensitivities: points.map((point, t) =>
+        sensitivities(own, { ...formula.at, sensitivity: formula.sensitivity }, point, t),
+      ),
       scatterSlopes: points.map((_, t) => formula.scatterResponse([[t, 1]])),
     };
   });
@@ -91,9 +93,9 @@ type FormulaParts = FormulaRises & {
 /**
  * What each shared error does to the predicted true rise and to the prediction of a reading: through the runs, and directly.
  */
-function sensitivities(
+export function sensitivities(
   posterior: BenchPosterior,
-  { sensitivity, at }: FormulaRises,
+  { sensitivity, ...at }: Pick<RiseMoments, 'sensitivity' | 'leakSlope' | 'slope_K_per_W' | 'loading_W'>,
   { power_W }: RisePoint,
   t: number,
 ): { mean: Float64Array; run: Float64Array } {

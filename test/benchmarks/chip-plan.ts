@@ -7,7 +7,7 @@ import type { Bench } from '../../src/bench/bench.ts';
 import { readBench } from '../../src/bench/read-bench.ts';
 import { compare } from '../../src/commands.ts';
 import { makeVirtualBench } from '../../src/lab/virtual-bench.ts';
-import { ChipPlan } from '../../src/planning/chip-plan.ts';
+import { ExpectedPosterior } from '../../src/planning/expected-posterior.ts';
 import { isResolvedNow, planTask } from '../../src/planning/plan-task.ts';
 import { chipBench } from './chip-study.ts';
 
@@ -37,15 +37,16 @@ export function chipPlanTally(benches: number, first: number, load_W = 140): Chi
         .map(({ sample, mount = '', power_W, fan_rpm }) => ({ cooler, sample, mount, power_W, fan_rpm })),
     );
     if (!question.posterior.term) throw new Error('the bench answers from its chip runs alone');
-    const plan = new ChipPlan(question, coolers, planned);
+    const plan = new ExpectedPosterior(question, coolers, planned);
     const after = plan.after(planned);
     for (const { a, b, difference, resolved } of compare(done, { source, power_W: [load_W] }).pairs) {
       const [i, j] = [a, b].map((name) => coolers.findIndex((one) => one.name === name));
-      const foreseen_K = 2 * plan.multiple(i, j, 0) * Math.sqrt(plan.variance(after, i, j, 0) as number);
+      const freedom = Math.min(...[i, j].map((c) => coolers[c].limitsNow[0].distribution.meanFreedom));
+      const foreseen_K = 2 * question.critical(freedom) * Math.sqrt(after.variance(i, j, 0));
       tally.widths.push((difference[0].high_K - difference[0].low_K) / foreseen_K);
       if (isResolvedNow(task, i, j, 0)) continue;
       tally.open++;
-      tally.foreseen += plan.chance(after, i, j, 0) as number;
+      tally.foreseen += after.chance(i, j, 0);
       if (resolved.length === 0) continue;
       tally.told++;
       const truly = [a, b].map((name) => truth.rise_K(name, load_W, truth.fan_max_rpm(name), source));

@@ -1,14 +1,16 @@
 import { describe, expect, it } from 'vitest';
 import { readBench } from '../../src/bench/read-bench.ts';
-import { compare } from '../../src/commands.ts';
+import { compare, predict } from '../../src/commands.ts';
 import { demoBench } from '../../src/demo/init.ts';
-import { mixtureMean } from '../../src/numerics/mixture.ts';
+import { mixtureDeviation } from '../../src/numerics/mixture.ts';
 import { benchTime } from '../../src/planning/bench-time.ts';
-import { outlookAfter } from '../../src/planning/outlook.ts';
+import { ExpectedPosterior } from '../../src/planning/expected-posterior.ts';
 import { plan } from '../../src/planning/plan.ts';
-import { plannedRuns, planTask } from '../../src/planning/plan-task.ts';
+import { planTask } from '../../src/planning/plan-task.ts';
 import { rehearse } from '../../src/planning/rehearse.ts';
-import { afterRuns, expectedRise, extendRuns } from '../../src/planning/with-planned-runs.ts';
+import { runsOfVisits } from '../../src/planning/visits.ts';
+import { posteriorOf } from '../../src/posterior/posterior-of.ts';
+import { benchRises } from '../../src/prediction/bench-rises.ts';
 import { riseDistributions } from '../../src/prediction/rise-distribution.ts';
 
 const bench = readBench(demoBench().files);
@@ -71,12 +73,11 @@ describe('a plan', () => {
 
   it('does not ask for a load that the heater or a limit forbids', () => {
     const capped = { ...bench, heater: { ...bench.heater, power_max_W: 190, temperature_limit_C: 55 } };
-    const { runs, expected, warnings } = plan(capped, { target_W: 200, hours: 6 });
+    const { runs, warnings } = plan(capped, { target_W: 200, hours: 6 });
     for (const run of runs) {
       expect(run.power_W).toBeLessThanOrEqual(190);
-      expect(
-        22 + expected.coolers.find((one) => one.cooler === run.cooler)!.rise_K * (run.power_W / 200),
-      ).toBeLessThan(55);
+      const asked = { power_W: [run.power_W], coolers: [run.cooler] };
+      expect(22 + predict(capped, asked).predictions[0].rise_K).toBeLessThan(55);
     }
     expect(warnings.join()).toMatch(/200 W is beyond what may be run on/);
   });
@@ -122,16 +123,15 @@ describe('a plan', () => {
 describe('what planned runs tell', () => {
   const task = planTask(bench, { target_W: 200, hours: 1 }, [200]);
   const [one] = task.coolers;
-  const left = (visits: { sample: string; loads_W: number[] }[]) =>
-    outlookAfter(
-      task.question,
-      one.posterior,
-      one.at,
-      plannedRuns(
-        visits.map((visit) => ({ ...visit, cooler: 0, minutes: 1 })),
-        one.at,
-      ),
-    )[0].left_K;
+  const runsOf = (visits: { sample: string; loads_W: number[] }[]) =>
+    runsOfVisits(
+      visits.map((visit) => ({ ...visit, cooler: 0, minutes: 1 })),
+      () => one.at.fan_rpm,
+    );
+  const left = (visits: { sample: string; loads_W: number[] }[]) => {
+    const runs = runsOf(visits);
+    return new ExpectedPosterior(task.question, task.coolers, runs).after(runs).outlooks[0][0].left_K;
+  };
 
   it('a fresh mount beats another reading, and a second sample beats a fresh mount of the first', () => {
     const oneReading = left([{ sample: '1', loads_W: [200] }]);
@@ -150,20 +150,44 @@ describe('what planned runs tell', () => {
   });
 
   it('a run that reads what is expected moves nothing', () => {
-    const { posterior } = task.question;
-    const extended = extendRuns(posterior, one.posterior, [
-      { sample: '1', mount: 'new', power_W: 200, fan_rpm: one.at.fan_rpm },
-    ]);
-    const rise = (cooler: typeof one.posterior) =>
-      mixtureMean(
-        riseDistributions(posterior, { ...cooler, limits: [] }, [{ power_W: 200, speed: 1 }])[0].mean,
-      );
-    const expected = expectedRise(posterior, one.posterior, 200, one.at.fan_rpm);
-    expect(Math.abs(rise(afterRuns(extended)) - expected)).toBeLessThan(0.25);
+    const runs = runsOf([{ sample: '1', loads_W: [200] }]);
+    const expected = new ExpectedPosterior(task.question, task.coolers, runs);
+    const [part] = expected.carriedOut(runs).parts;
+    // What is drawn is what is believed beside the others; what is found begins from the cooler's own estimate.
+    const [now, own] = benchRises(task.question.posterior, [
+      {
+        cooler: { ...one.posterior, limits: [] },
+        rises: [{ power_W: 200, speed: 1 }],
+        readings: [{ power_W: 200, speed: 1, sample: '1' }],
+      },
+    ]).mean;
+    const found = (read_K: number) => part.found_K(Float64Array.of(read_K, 0))[0];
+    expect(found(own)).toBeCloseTo(now, 9);
     // A fresh mount 3 K above what is expected lifts the mean by a part of that.
-    const lifted = rise(afterRuns(extended, [expected + 3])) - rise(afterRuns(extended));
+    const lifted = found(own + 3) - found(own);
     expect(lifted).toBeGreaterThan(0.2);
     expect(lifted).toBeLessThan(2);
+  });
+
+  it('is what the runs leave once they are done', () => {
+    // Runs of one cooler set aside and foretold: the spread that is then left is the one that the whole bench has.
+    const name = one.name;
+    const mount = bench.runs.find((run) => run.cooler === name && run.source === 'heater')!.mount;
+    const isAside = (run: (typeof bench.runs)[number]) => run.cooler === name && run.mount === mount;
+    const posterior = posteriorOf(bench);
+    const before = { ...bench, runs: bench.runs.filter((run) => !isAside(run)) };
+    // Fitted with the scatters, priors and weights of the whole bench, so that only the runs differ.
+    const task2 = planTask(before, { target_W: 150, hours: 1 }, [150]);
+    const c = task2.coolers.findIndex((state) => state.name === name);
+    const runs = bench.runs
+      .filter((run) => isAside(run) && run.source === 'heater' && run.power_W > 0)
+      .map(({ sample, power_W, fan_rpm }) => ({ cooler: c, sample, mount: 'aside', power_W, fan_rpm }));
+    const foretold = new ExpectedPosterior(task2.question, task2.coolers, runs).after(runs).outlooks[c][0]
+      .left_K;
+    const cooler = posterior.coolers.find(({ data }) => data.cooler.cooler === name)!;
+    const [done] = riseDistributions(posterior, { ...cooler, limits: [] }, [{ power_W: 150, speed: 1 }]);
+    expect(foretold / mixtureDeviation(done.mean)).toBeGreaterThan(0.8);
+    expect(foretold / mixtureDeviation(done.mean)).toBeLessThan(1.25);
   });
 });
 
