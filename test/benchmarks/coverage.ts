@@ -1,8 +1,8 @@
 /**
  * Coverage of the intervals on virtual benches whose physics is richer than the formulas fitted to them.
  *
- * Run: node test/benchmarks/run.mjs coverage [benches] [first seed] [layouts] [--lab second]
- * Layouts are those of layouts.ts; `--lab second` runs them with coolers of the second lab.
+ * Run: node test/benchmarks/run.mjs coverage [benches] [first seed] [layouts] [--lab second] [--table]
+ * Layouts are those of layouts.ts; `--lab second` runs them with coolers of the second lab, `--table` gives rows for docs/coverage.md.
  */
 import type { Run } from '../../src/bench/bench.ts';
 import { readBench } from '../../src/bench/read-bench.ts';
@@ -14,7 +14,8 @@ import { benchPosterior } from '../../src/posterior/bench-posterior.ts';
 import { predictFrom } from '../../src/prediction/predict.ts';
 import { LAYOUTS, layoutOf } from './layouts.ts';
 
-const ZONES = ['below', 'inside', 'to 1.25x', '1.25-2x'] as const;
+/** Loads at full speed, and loads inside those run at the lowest speed run and half-way to full. */
+const ZONES = ['below', 'inside', 'to 1.25x', '1.25-2x', 'slower'] as const;
 
 interface Tally {
   run: number;
@@ -27,7 +28,13 @@ interface Tally {
   line: number;
 }
 
-export function coverage(benches: number, first: number, setting: string, lab: string): string[] {
+export function coverage(
+  benches: number,
+  first: number,
+  setting: string,
+  lab: string,
+  table: boolean,
+): string[] {
   const make = layoutOf(setting, lab);
   const tallies = new Map<string, Tally>(
     ZONES.map((zone) => [
@@ -58,6 +65,12 @@ export function coverage(benches: number, first: number, setting: string, lab: s
         [1.1, 1.2, 1.25, 1.4, 1.6, 1.8, 2].map((f) => f * top),
       );
     const { predictions } = predictFrom(posterior, { power_W: grid });
+    const slowest = Math.min(...(options.speeds ?? [1]));
+    const slower = slowest === 1 ? [] : [slowest, (1 + slowest) / 2];
+    for (const speed of slower) {
+      const inside = { power_W: [least, (least + top) / 2, top], fan_percent: 100 * speed };
+      predictions.push(...predictFrom(posterior, inside).predictions);
+    }
     for (const [zone, load] of [
       ['inside', top],
       ['to 1.25x', 1.25 * top],
@@ -95,8 +108,16 @@ export function coverage(benches: number, first: number, setting: string, lab: s
     const hits = new Map<string, [number, number]>();
     for (const p of predictions) {
       const ratio = p.power_W / top;
-      const zone =
-        p.power_W < least ? 'below' : ratio <= 1.0001 ? 'inside' : ratio <= 1.2501 ? 'to 1.25x' : '1.25-2x';
+      const full = p.fan_rpm > 0.999 * truth.fan_max_rpm(p.cooler);
+      const zone = !full
+        ? 'slower'
+        : p.power_W < least
+          ? 'below'
+          : ratio <= 1.0001
+            ? 'inside'
+            : ratio <= 1.2501
+              ? 'to 1.25x'
+              : '1.25-2x';
       const tally = tallies.get(zone) as Tally;
       const rise = truth.rise_K(p.cooler, p.power_W, p.fan_rpm);
       const fresh = 4;
@@ -128,6 +149,7 @@ export function coverage(benches: number, first: number, setting: string, lab: s
   const lines: string[] = [`${setting}: ${benches} benches, ${(elapsed / benches).toFixed(0)} ms each`];
   for (const zone of ZONES) {
     const t = tallies.get(zone) as Tally;
+    if (t.count === 0) continue;
     const rates = perBench.get(zone) as number[];
     const average = rates.reduce((a, b) => a + b, 0) / rates.length;
     const error = Math.sqrt(
@@ -137,6 +159,27 @@ export function coverage(benches: number, first: number, setting: string, lab: s
       `  ${zone.padEnd(9)} fresh run ${(100 * average).toFixed(1)} ± ${(100 * error).toFixed(1)} %  mean ${((100 * t.mean) / t.count).toFixed(1)} %  ` +
         `width ${(t.width / t.count).toFixed(2)} K = ${(t.width / t.oracle).toFixed(2)} × oracle  score ${(t.score / t.count).toFixed(2)} (line ${(t.line / t.count).toFixed(2)}) K  bias ${(t.error / t.count).toFixed(2)} K`,
     );
+  }
+  if (table) {
+    const cells = ZONES.filter((zone) => (tallies.get(zone) as Tally).count > 0).map((zone) => {
+      const t = tallies.get(zone) as Tally;
+      const [all, count] = together.get(zone) ?? [0, 0];
+      const [resolved, far, wrong] = apart.get(zone) ?? [0, 0, 0];
+      const share = (part: number, whole: number) =>
+        whole === 0 ? '' : `${((100 * part) / whole).toFixed(1)} %`;
+      return [
+        setting,
+        zone,
+        share(t.run, t.count),
+        share(t.mean, t.count),
+        `${(t.width / t.count).toFixed(2)} K`,
+        `${(t.error / t.count).toFixed(2)} K`,
+        share(all, count),
+        count === 0 ? '' : `${share(resolved, far)} of ${far}`,
+        count === 0 ? '' : wrong,
+      ];
+    });
+    return cells.map((row) => `| ${row.join(' | ')} |`);
   }
   for (const [zone, [all, count]] of together) {
     const [resolved, far, wrong] = apart.get(zone) as [number, number, number];
@@ -172,6 +215,8 @@ function straightLine(runs: readonly Run[]): (power_W: number) => [number, numbe
 const words = process.argv.slice(2);
 const at = words.indexOf('--lab');
 const [, lab = 'first'] = at < 0 ? [] : words.splice(at, 2);
+const table = words.includes('--table');
+if (table) words.splice(words.indexOf('--table'), 1);
 const [benches = '40', first = '1', ...settings] = words;
 for (const setting of settings.length > 0 ? settings : Object.keys(LAYOUTS))
-  for (const line of coverage(Number(benches), Number(first), setting, lab)) console.log(line);
+  for (const line of coverage(Number(benches), Number(first), setting, lab, table)) console.log(line);
