@@ -276,24 +276,6 @@ export function logDeterminant(l: Float64Array, n: number): number {
 }
 
 /**
- * Takes from a covariance what other items tell: Σ − Kᵀ·A⁻¹·K, in place.
- *
- * @param covariance  Σ, size × size
- * @param factor  lower Cholesky factor of A, the others' covariance, m × m
- * @param cross  K, their covariance with the items, m × size; changed
- */
-export function takeTold(
-  covariance: Float64Array,
-  size: number,
-  factor: Float64Array,
-  m: number,
-  cross: Float64Array,
-): void {
-  solveLower(factor, m, cross, size);
-  addTransposeProduct(covariance, cross, cross, m, size, size, -1);
-}
-
-/**
  * Inverse of a symmetric positive definite matrix, in place, both triangles filled.
  *
  * @returns false where the matrix is not safely positive definite; `a` is then of no use

@@ -9,6 +9,7 @@ import { relativeSpeed } from '../posterior/cooler-runs.ts';
 import { type LimitNode, limitExcess, limitNodes } from '../posterior/pipe-limit.ts';
 import { MOUNT, READING } from '../posterior/scatter.ts';
 import { type BenchRises, benchRises } from '../prediction/bench-rises.ts';
+import { jointRises } from '../prediction/joint-rises.ts';
 import { heldFreedom } from '../prediction/rise-distribution.ts';
 import { atLoads, type RisePoint } from '../prediction/rise-point.ts';
 import type { PlannedCoolerState, Question } from './planned-cooler.ts';
@@ -45,6 +46,19 @@ export interface Ahead {
   variance(a: number, b: number, l: number): number;
   /** Chance that the two are told apart. */
   chance(a: number, b: number, l: number): number;
+  /**
+   * How far the difference of two estimates has to lie from zero, above and below, to tell the two apart.
+   *
+   * @param found  how well each is then known
+   * @param z  the scatters estimated anew so many standard deviations from where they are now
+   */
+  limit(
+    a: number,
+    b: number,
+    l: number,
+    found: readonly Pick<Prospect, 'down_K' | 'up_K'>[],
+    z: number,
+  ): { above_K: number; below_K: number };
 }
 
 /** Coolers whose rises hang together, given the runs done: on the heater each by itself, on a chip all. */
@@ -114,22 +128,39 @@ export class ExpectedPosterior {
   }
 
   after(runs: readonly PlannedRun[]): Ahead {
-    const states = this.groups.map((group) => this.stateOf(group, runs));
-    const outlooks = this.coolers.map(
-      (_, c) => states.find(({ outlooks: own }) => own.has(c))?.outlooks.get(c) ?? this.unmoved(c),
+    return this.foretold(runs, this.widthsAfter(this.byCooler(runs)));
+  }
+
+  private byCooler(runs: readonly PlannedRun[]): PlannedRun[][] {
+    const own = this.coolers.map((): PlannedRun[] => []);
+    for (const run of runs) own[run.cooler].push(run);
+    return own;
+  }
+
+  private foretold(runs: readonly PlannedRun[], widths: readonly (readonly WidthChange[])[]): Ahead {
+    const own = this.byCooler(runs);
+    const states = this.groups.map((group) =>
+      this.stateOf(
+        group,
+        group.coolers.flatMap((c) => own[c]),
+      ),
     );
-    const learnt = this.learntScatter(runs);
+    const outlooks = this.coolers.map(
+      (_, c) => states.find(({ outlooks: all }) => all.has(c))?.outlooks.get(c) ?? this.unmoved(c),
+    );
     const variance = (a: number, b: number, l: number): number => {
       const common = 2 * this.covariance(states, a, b, l);
       return Math.max(outlooks[a][l].left_K ** 2 + outlooks[b][l].left_K ** 2 - common, 0);
     };
+    const limit: Ahead['limit'] = (a, b, l, found, z) =>
+      this.pairLimit([a, b], l, found, outlooks, widths, z, this.covariance(states, a, b, l));
     const chance = (a: number, b: number, l: number): number => {
       if (runs.length === 0 || !(this.isForeseen(a) && this.isForeseen(b))) {
         return this.isResolvedNow(a, b, l) ? 1 : 0;
       }
-      return this.chanceOf(a, b, l, outlooks, learnt, this.covariance(states, a, b, l));
+      return this.chanceOf([a, b], l, outlooks, widths, this.covariance(states, a, b, l));
     };
-    return { outlooks, variance, chance };
+    return { outlooks, variance, chance, limit };
   }
 
   /** Whether two coolers are told apart by the runs there are. */
@@ -152,41 +183,40 @@ export class ExpectedPosterior {
           Array.from({ length: MANY_FITTINGS }, (_, k) => ({ ...kind, mount: `${kind.sample}/${k}` })),
         );
     });
-    return this.after(runs).chance(a, b, l);
+    // So many fittings settle the scatters too.
+    const settled = this.coolers.map(({ limitsNow }) =>
+      limitsNow.map(({ distribution: { meanFreedom } }) => ({
+        stretch: this.question.critical(Number.POSITIVE_INFINITY) / this.question.critical(meanFreedom),
+        spread: 0,
+        name: 'settled',
+      })),
+    );
+    return this.foretold(runs, settled).chance(a, b, l);
   }
 
-  /** For carrying runs out: what to draw, what would be found, and the limits that then hold. */
-  carriedOut(runs: readonly PlannedRun[]): CarriedOut {
-    const learnt = this.learntScatter(runs);
-    const states = this.groups.map((group) => this.stateOf(group, runs));
-    const { outlooks } = this.after(runs);
-    return {
-      parts: this.groups.map((group, k) => this.partOf(group, states[k])),
-      limit: (a, b, l, found, z) => {
-        const sensitivity = [outlooks[a][l].sensitivity, outlooks[b][l].sensitivity];
-        return this.pairLimit(a, b, l, found, sensitivity, learnt, z, this.covariance(states, a, b, l));
-      },
-    };
+  /** For carrying runs out: what to draw, and what would be found. */
+  carriedOut(runs: readonly PlannedRun[]): CarriedOutPart[] {
+    return this.groups.map((group) =>
+      this.partOf(
+        group,
+        this.stateOf(
+          group,
+          runs.filter(({ cooler }) => group.coolers.includes(cooler)),
+        ),
+      ),
+    );
   }
 
   private partOf(group: Group, state: GroupState): CarriedOutPart {
     const { runs, joint, after } = state;
-    const loads = this.question.power_W.length;
     const planned = runs.length;
     const targets = group.targets.length;
-    const among = this.coolers[group.coolers[0]].among;
-    // What is drawn is what is believed of the cooler beside the others; what is found of it stands by its own runs.
-    const drawn = among ? asBelieved(joint, planned + loads - 1, among[loads - 1]) : joint;
-    const factor = drawn.covariance.slice();
-    // Two loads of the question may be nearly one; a jitter far below any printed digit keeps the factor real.
-    addDiagonal(factor, drawn.mean.length, 1e-9);
-    if (!cholesky(factor, drawn.mean.length)) throw new RangeError('what is drawn has no spread of its own');
+    const heats = new Map(group.coolers.map((c) => [c, this.heatsOf(group, c, runs)]));
     const heat_W = runs.map((run) => group.rises.loading_W[this.kindRow(group, run)]);
     return {
       coolers: group.coolers,
       readings: planned,
-      mean: drawn.mean,
-      factor,
+      draws: this.drawsOf(group, state),
       found_K: (values) => {
         const off = joint.mean.map((mean, k) => values[k] - mean).subarray(0, planned);
         return addTransposeProduct(joint.mean.slice(planned), after.weights, off, planned, targets);
@@ -196,11 +226,56 @@ export class ExpectedPosterior {
       excessAt_K: (cooler, l, node) =>
         limitExcess(node, group.rises.loading_W[(group.target.get(cooler) as number) + l]),
       prospect: (cooler, l, node) => {
-        const { middle_K, ...rest } = this.prospectFor(group, state, cooler, l, node);
+        const { middle_K, ...rest } = this.prospectFor(
+          group,
+          state,
+          cooler,
+          l,
+          heats.get(cooler) as Heat[],
+          node,
+        );
         return { ...rest, beyond_K: middle_K - group.rises.mean[(group.target.get(cooler) as number) + l] };
       },
-      shows: (cooler, node) => limitShows(node, this.seenBy(group, cooler, runs), this.noiseOf(cooler)),
+      shows: (cooler, node) => limitShows(node, greatest(heats.get(cooler) as Heat[]), this.noiseOf(cooler)),
     };
+  }
+
+  /**
+   * What readings and true rises are drawn from: on the heater each formula as it is believed of the cooler beside the others (what is found
+   * of it stands by its own runs), on a chip all coolers together.
+   */
+  private drawsOf(group: Group, { runs, joint }: GroupState): Draw[] {
+    const { posterior, power_W } = this.question;
+    const { posterior: cooler, at, among } = this.coolers[group.coolers[0]];
+    const points = [
+      ...runs.map(({ power_W: power, fan_rpm, sample, mount }) => ({
+        power_W: power,
+        speed: relativeSpeed(cooler.data.cooler, fan_rpm),
+        sample,
+        mount,
+        reading_u_K: 0,
+      })),
+      ...atLoads(power_W, at.speed),
+    ];
+    const under = posterior.term
+      ? [{ ...joint, weight: 1 }]
+      : jointRises(posterior, cooler, points, { want: 'covariance' });
+    const size = joint.mean.length;
+    const draws = under.map((formula): Draw => {
+      const { mean, covariance, logDensity } = asBelieved(
+        formula,
+        joint,
+        size - 1,
+        among?.[power_W.length - 1],
+      );
+      const factor = covariance.slice();
+      // Two loads of the question may be nearly one; a jitter far below any printed digit keeps the factor real.
+      addDiagonal(factor, size, 1e-9);
+      if (!cholesky(factor, size)) throw new RangeError('what is drawn has no spread of its own');
+      return { weight: formula.weight * Math.exp(logDensity), mean, factor };
+    });
+    const total = draws.reduce((sum, { weight }) => sum + weight, 0);
+    return draws.map((draw) => ({ ...draw, weight: draw.weight / total }));
   }
 
   private groupOf(members: readonly number[]): Group {
@@ -246,8 +321,7 @@ export class ExpectedPosterior {
     return row;
   }
 
-  private stateOf(group: Group, all: readonly PlannedRun[]): GroupState {
-    const runs = all.filter(({ cooler }) => group.coolers.includes(cooler));
+  private stateOf(group: Group, runs: readonly PlannedRun[]): GroupState {
     const key = keyOf(runs);
     const found = group.states.get(key);
     if (found) return found;
@@ -298,17 +372,21 @@ export class ExpectedPosterior {
   private outlooksOf(group: Group, state: GroupState, c: number): Outlook[] {
     const { power_W } = this.question;
     const { posterior: cooler, among } = this.coolers[c];
-    const seen_W = this.seenBy(group, c, state.runs);
+    const heats = this.heatsOf(group, c, state.runs);
+    const seen_W = greatest(heats);
     const found = cooler.limits.filter((node) => limitShows(node, seen_W, this.noiseOf(c)));
     const foundWeight = found.reduce((sum, node) => sum + node.weight, 0);
     return power_W.map((_, l): Outlook => {
       const { left, now } = this.variances(group, state, c, l);
       const prospects: (Prospect & { spread_K2: number })[] = [];
       if (foundWeight < 1) {
-        prospects.push({ ...this.prospectFor(group, state, c, l, undefined), weight: 1 - foundWeight });
+        prospects.push({
+          ...this.prospectFor(group, state, c, l, heats, undefined),
+          weight: 1 - foundWeight,
+        });
       }
       for (const node of found) {
-        prospects.push({ ...this.prospectFor(group, state, c, l, node), weight: node.weight });
+        prospects.push({ ...this.prospectFor(group, state, c, l, heats, node), weight: node.weight });
       }
       const middle = prospects.reduce((sum, one) => sum + one.weight * one.middle_K, 0);
       const spread = prospects.reduce(
@@ -337,6 +415,7 @@ export class ExpectedPosterior {
     state: GroupState,
     c: number,
     l: number,
+    heats: readonly Heat[],
     node: LimitNode | undefined,
   ): Omit<Prospect, 'weight'> & { readonly spread_K2: number } {
     const { critical } = this.question;
@@ -347,14 +426,13 @@ export class ExpectedPosterior {
     const { left } = this.variances(group, state, c, l);
     const multiple = critical(limitsNow[l].distribution.meanFreedom);
     const half = multiple * Math.sqrt(left);
-    const seen_W = this.seenBy(group, c, state.runs);
     if (node) {
-      const error = this.excessError(node, group, c, state.runs, base_W);
+      const error = excessError(node, heats, base_W, this.noiseOf(c));
       const side = Math.hypot(half, error * critical(Number.POSITIVE_INFINITY));
       return { middle_K: mean + limitExcess(node, base_W), down_K: side, up_K: side, spread_K2: error ** 2 };
     }
     const nodes =
-      cooler.limits.length > 0 ? limitNodes(cooler.data.cooler, seen_W, resistanceOf(cooler)) : [];
+      cooler.limits.length > 0 ? limitNodes(cooler.data.cooler, greatest(heats), resistanceOf(cooler)) : [];
     const excess = nodes.map((one) => limitExcess(one, base_W));
     if (!excess.some((value) => value > 1e-3)) {
       return { middle_K: mean, down_K: half, up_K: half, spread_K2: 0 };
@@ -375,45 +453,24 @@ export class ExpectedPosterior {
     };
   }
 
-  /** Greatest heat into the base at which a cooler was or will be run, W. */
-  private seenBy(group: Group, c: number, runs: readonly PlannedRun[]): number {
-    const planned = runs.filter(({ cooler }) => cooler === c);
-    return Math.max(
-      ...runsBehind(this.coolers[c].posterior).base_W,
-      ...planned.map((run) => group.rises.loading_W[this.kindRow(group, run)]),
-    );
+  /** Heats into the base of a cooler's runs, done and planned, each with its fitting. */
+  private heatsOf(group: Group, c: number, planned: readonly PlannedRun[]): Heat[] {
+    const { runs, base_W } = runsBehind(this.coolers[c].posterior);
+    const done = runs.map(({ sample, mount }, i) => ({
+      base_W: base_W[i],
+      fitting: `${sample}\u0000${mount}`,
+    }));
+    const ahead = planned
+      .filter(({ cooler }) => cooler === c)
+      .map((run) => ({
+        base_W: group.rises.loading_W[this.kindRow(group, run)],
+        fitting: `${run.sample}\u0000${run.mount}`,
+      }));
+    return [...done, ...ahead];
   }
 
   private noiseOf(c: number): number {
     return Math.sqrt(this.coolers[c].limitsNow[0].distribution.freshVariance_K2);
-  }
-
-  /**
-   * Standard deviation with which the excess over a limit that shows is known, K.
-   *
-   * A formula fitted below the limit tells nothing of the excess; where the cooler was run past it, the fresh mounts run there do,
-   * each with its own scatter; beyond the greatest heat run the excess has to be continued.
-   */
-  private excessError(
-    node: LimitNode,
-    group: Group,
-    c: number,
-    planned: readonly PlannedRun[],
-    base_W: number,
-  ): number {
-    const seen_W = this.seenBy(group, c, planned);
-    const top_W = AT_THE_TOP * Math.min(base_W, seen_W);
-    const { runs, base_W: done } = runsBehind(this.coolers[c].posterior);
-    const mounts = new Set<string>();
-    runs.forEach(({ sample, mount }, i) => {
-      if (done[i] >= top_W) mounts.add(JSON.stringify([sample, mount]));
-    });
-    for (const run of planned) {
-      if (run.cooler !== c || group.rises.loading_W[this.kindRow(group, run)] < top_W) continue;
-      mounts.add(JSON.stringify([run.sample, run.mount]));
-    }
-    const further = Math.max(0, limitExcess(node, base_W) - limitExcess(node, seen_W));
-    return Math.hypot(this.noiseOf(c) / Math.sqrt(Math.max(mounts.size, 1)), EXCESS_BEYOND * further);
   }
 
   /** A cooler of which nothing is foreseen stays as it is. */
@@ -427,64 +484,71 @@ export class ExpectedPosterior {
 
   /** Covariance that is left between two coolers' rises; zero for coolers of two groups. */
   private covariance(states: readonly GroupState[], a: number, b: number, l: number): number {
+    if (!this.question.posterior.term) return 0;
     const k = this.groups.findIndex(({ coolers }) => coolers.includes(a) && coolers.includes(b));
     if (k < 0) return 0;
     const { coolers, targets } = this.groups[k];
     const loads = this.question.power_W.length;
     const at = (c: number) => coolers.indexOf(c) * loads + l;
-    const state = states.length === this.groups.length ? states[k] : states[0];
-    return state.after.covariance[at(a) * targets.length + at(b)];
+    return states[k].after.covariance[at(a) * targets.length + at(b)];
   }
 
   private covarianceNow(a: number, b: number, l: number): number {
+    if (!this.question.posterior.term) return 0;
     const group = this.groups.find(({ coolers }) => coolers.includes(a) && coolers.includes(b));
     if (!group) return 0;
     const at = (c: number) => (group.target.get(c) as number) + l;
     return group.rises.covariance[at(a) * group.rises.mean.length + at(b)];
   }
 
-  /** Covariance of the logarithms of the scatters' variances once all coolers have had their planned runs. */
-  private learntScatter(runs: readonly PlannedRun[]): Float64Array {
-    const { posterior } = this.question;
+  /** How each cooler's limits at each load will change because the scatters are estimated anew once all have had their runs. */
+  private widthsAfter(runs: readonly (readonly PlannedRun[])[]): WidthChange[][] {
+    const { posterior, critical } = this.question;
     const now = posterior.scatter.logVarianceCovariance;
     // Runs on a chip tell little of the scatters, which are the heater's: nothing is counted.
-    if (posterior.term) return now;
-    const gains = this.coolers.flatMap((one, c) => {
-      const own = runs.filter(({ cooler }) => cooler === c);
-      if (own.length === 0) return [];
-      const key = keyOf(own);
-      let gain = this.gains.get(key);
-      if (!gain) {
-        gain = scatterGain(posterior, one.posterior, own);
-        this.gains.set(key, gain);
-      }
-      return [gain];
-    });
-    return covarianceAfter(now, gains);
+    const gains = posterior.term
+      ? []
+      : runs.flatMap((own, c) => (own.length > 0 ? [this.gainOf(c, own)] : []));
+    const learnt = gains.length > 0 ? covarianceAfter(now, gains) : now;
+    return this.coolers.map(({ limitsNow }) =>
+      limitsNow.map(({ distribution: { scatterShares } }) =>
+        widthChange(
+          { now: freedomOf(scatterShares, now), after: rounded(freedomOf(scatterShares, learnt)) },
+          critical,
+        ),
+      ),
+    );
+  }
+
+  private gainOf(c: number, runs: readonly PlannedRun[]): Float64Array {
+    const key = keyOf(runs);
+    let gain = this.gains.get(key);
+    if (!gain) {
+      gain = scatterGain(this.question.posterior, this.coolers[c].posterior, runs);
+      this.gains.set(key, gain);
+    }
+    return gain;
   }
 
   private chanceOf(
-    a: number,
-    b: number,
+    [a, b]: readonly [number, number],
     l: number,
     outlooks: Ahead['outlooks'],
-    learnt: Float64Array,
+    widths: readonly (readonly WidthChange[])[],
     covariance: number,
   ): number {
     const [first, second] = [outlooks[a][l], outlooks[b][l]];
-    const widths = [this.widthOf(a, l, learnt), this.widthOf(b, l, learnt)];
-    const key = [first.id, second.id, ...widths.map(({ stretch, spread }) => `${stretch} ${spread}`)].join();
+    const [p, q] = [widths[a][l], widths[b][l]];
+    const key = `${first.id} ${second.id} ${p.name} ${q.name}`;
     let sum = this.chances.get(key);
     if (sum !== undefined) return sum;
     sum = 0;
     const moved = this.covarianceNow(a, b, l) - covariance;
     const spread = Math.sqrt(Math.max(first.moves_K2 + second.moves_K2 - 2 * moved, 0));
-    const isWide = widths.some((one) => one.spread > 0);
-    const sensitivity = [first.sensitivity, second.sensitivity];
-    for (const { weight, z } of isWide ? WIDTH_POINTS : [{ weight: 1, z: 0 }]) {
+    for (const { weight, z } of p.spread > 0 || q.spread > 0 ? WIDTH_POINTS : [{ weight: 1, z: 0 }]) {
       for (const x of first.prospects) {
         for (const y of second.prospects) {
-          const limit = this.pairLimit(a, b, l, [x, y], sensitivity, learnt, z, covariance);
+          const limit = this.pairLimit([a, b], l, [x, y], outlooks, widths, z, covariance);
           const share = weight * x.weight * y.weight;
           sum += share * chanceBeyond(x.middle_K - y.middle_K, spread, limit.above_K, limit.below_K);
         }
@@ -499,64 +563,46 @@ export class ExpectedPosterior {
    * what the errors left have in common.
    */
   private pairLimit(
-    a: number,
-    b: number,
+    [a, b]: readonly [number, number],
     l: number,
     [x, y]: readonly Pick<Prospect, 'down_K' | 'up_K'>[],
-    sensitivity: readonly Float64Array[],
-    learnt: Float64Array,
+    outlooks: Ahead['outlooks'],
+    widths: readonly (readonly WidthChange[])[],
     z: number,
     covariance: number,
   ): { above_K: number; below_K: number } {
-    const { critical, shared } = this.question;
+    const { critical, shared, posterior } = this.question;
     const multiple = critical(Number.POSITIVE_INFINITY);
-    const [p, q] = [a, b].map((c) => {
-      const { stretch, spread } = this.widthOf(c, l, learnt);
-      return stretch * Math.exp(z * spread);
-    });
+    const p = widths[a][l].stretch * Math.exp(z * widths[a][l].spread);
+    const q = widths[b][l].stretch * Math.exp(z * widths[b][l].spread);
     let common = 0;
-    if (!this.question.posterior.term) {
-      for (let k = 0; k < shared.length; k++) {
-        common += ((sensitivity[0][k] - sensitivity[1][k]) * shared[k] * multiple) ** 2;
-      }
+    if (posterior.term) {
+      const [m, n] = [a, b].map((c) => critical(this.coolers[c].limitsNow[l].distribution.meanFreedom));
+      common = -2 * p * q * m * n * covariance;
+    } else {
+      const [first, second] = [outlooks[a][l].sensitivity, outlooks[b][l].sensitivity];
+      for (let k = 0; k < shared.length; k++) common += ((first[k] - second[k]) * shared[k] * multiple) ** 2;
     }
-    const [m, n] = [a, b].map((c) => critical(this.coolers[c].limitsNow[l].distribution.meanFreedom));
-    common -= 2 * p * q * m * n * covariance;
     return {
       above_K: Math.sqrt(Math.max((p * x.down_K) ** 2 + (q * y.up_K) ** 2 + common, 0)),
       below_K: Math.sqrt(Math.max((p * x.up_K) ** 2 + (q * y.down_K) ** 2 + common, 0)),
     };
   }
-
-  private widthOf(c: number, l: number, learnt: Float64Array): WidthChange {
-    const { scatterShares } = this.coolers[c].limitsNow[l].distribution;
-    const now = freedomOf(scatterShares, this.question.posterior.scatter.logVarianceCovariance);
-    const after = rounded(freedomOf(scatterShares, learnt));
-    return widthChange({ now, after }, this.question.critical);
-  }
 }
 
-/** Planned runs to be carried out. */
-export interface CarriedOut {
-  readonly parts: readonly CarriedOutPart[];
-  /** As far a difference has to lie from zero; the scatters estimated anew `z` standard deviations from where they are now. */
-  limit(
-    a: number,
-    b: number,
-    l: number,
-    found: readonly Pick<Prospect, 'down_K' | 'up_K'>[],
-    z: number,
-  ): { above_K: number; below_K: number };
+/** One of the distributions to draw from, with its chance: mean, and the lower factor of the covariance. */
+export interface Draw {
+  readonly weight: number;
+  readonly mean: Float64Array;
+  readonly factor: Float64Array;
 }
 
-/** Those of coolers whose rises hang together. */
+/** Planned runs of coolers whose rises hang together, to be carried out. */
 export interface CarriedOutPart {
   readonly coolers: readonly number[];
   /** How many readings stand before the true rises, cooler by cooler and load by load, in what is drawn. */
   readonly readings: number;
-  /** Of the draw, and the lower factor of its covariance. */
-  readonly mean: Float64Array;
-  readonly factor: Float64Array;
+  readonly draws: readonly Draw[];
   /** Estimates of the rises once the runs have read so, limits of pipes apart. */
   found_K(values: Float64Array): Float64Array;
   /** What a limit adds to each reading, and to a true rise. */
@@ -577,17 +623,45 @@ export interface CarriedOutPart {
 }
 
 function kindOf({ cooler, sample, power_W, fan_rpm }: PlannedRun): string {
-  return JSON.stringify([cooler, sample, power_W, fan_rpm]);
+  return `${cooler}\u0000${sample}\u0000${power_W}\u0000${fan_rpm}`;
 }
 
 /** The same for the same runs on as many fittings, whatever these are called. */
 function keyOf(runs: readonly PlannedRun[]): string {
+  if (runs.length === 0) return '';
   const fittings = new Map<string, string>();
   for (const run of runs) {
-    const name = JSON.stringify([run.cooler, run.mount]);
+    const name = `${run.cooler}\u0000${run.mount}`;
     fittings.set(name, `${fittings.get(name) ?? ''}${kindOf(run)}`);
   }
   return [...fittings.values()].sort().join(';');
+}
+
+/** Heat into the base of a run, and its fitting. */
+interface Heat {
+  readonly base_W: number;
+  readonly fitting: string;
+}
+
+function greatest(heats: readonly Heat[]): number {
+  return Math.max(...heats.map(({ base_W }) => base_W));
+}
+
+/**
+ * Standard deviation with which the excess over a limit that shows is known, K.
+ *
+ * A formula fitted below the limit tells nothing of the excess; where the cooler was run past it, the fresh mounts run there do,
+ * each with its own scatter; beyond the greatest heat run the excess has to be continued.
+ *
+ * @param base_W  heat into the base at which the rise is asked for
+ * @param noise_K  scatter of a run on a fresh mount, K
+ */
+function excessError(node: LimitNode, heats: readonly Heat[], base_W: number, noise_K: number): number {
+  const seen_W = greatest(heats);
+  const top_W = AT_THE_TOP * Math.min(base_W, seen_W);
+  const mounts = new Set(heats.filter((one) => one.base_W >= top_W).map(({ fitting }) => fitting));
+  const further = Math.max(0, limitExcess(node, base_W) - limitExcess(node, seen_W));
+  return Math.hypot(noise_K / Math.sqrt(Math.max(mounts.size, 1)), EXCESS_BEYOND * further);
 }
 
 /** The runs that a cooler's curves were fitted to. */
@@ -644,14 +718,21 @@ function believed(outlook: Outlook, own: { mean: number; variance: number }, amo
 }
 
 /**
- * A joint distribution moved to what is believed of one of its values beside the other coolers: given that reading of it which leads from its
- * own estimate to the one among them.
+ * A joint distribution moved to what is believed of one of its values beside the other coolers: given that reading of it which leads from the
+ * cooler's own estimate to the one among them.
+ *
+ * @param own  the cooler's own estimate, over formulas
  */
-function asBelieved(joint: Gaussian, at: number, among: Estimate): Gaussian {
+function asBelieved(
+  joint: Gaussian,
+  own: Gaussian,
+  at: number,
+  among: Estimate | undefined,
+): Gaussian & { readonly logDensity: number } {
   const size = joint.mean.length;
-  const [mean, variance] = [joint.mean[at], joint.covariance[at * size + at]];
-  const precision = 1 / among.u ** 2 - 1 / variance;
-  if (!(precision > 1e-9)) return joint;
+  const [mean, variance] = [own.mean[at], own.covariance[at * size + at]];
+  const precision = among ? 1 / among.u ** 2 - 1 / variance : 0;
+  if (!among || !(precision > 1e-9)) return { ...joint, logDensity: 0 };
   const observed = (among.mean / among.u ** 2 - mean / variance) / precision;
   return given(joint, [at], [observed], { of: Array.from(joint.mean.keys()), noise: [1 / precision] });
 }
@@ -662,6 +743,8 @@ export interface WidthChange {
   readonly stretch: number;
   /** Standard deviation of the logarithm by which that estimate moves. */
   readonly spread: number;
+  /** The same for the same change. */
+  readonly name: string;
 }
 
 /**
@@ -674,11 +757,10 @@ export function widthChange(
   freedom: { readonly now: number; readonly after: number },
   critical: (freedom: number) => number,
 ): WidthChange {
-  if (!(freedom.after > freedom.now)) return { stretch: 1, spread: 0 };
-  return {
-    stretch: critical(heldFreedom(freedom.after)) / critical(heldFreedom(freedom.now)),
-    spread: Math.sqrt(1 / (2 * freedom.now) - 1 / (2 * freedom.after)),
-  };
+  if (!(freedom.after > freedom.now)) return { stretch: 1, spread: 0, name: '' };
+  const stretch = critical(heldFreedom(freedom.after)) / critical(heldFreedom(freedom.now));
+  const spread = Math.sqrt(1 / (2 * freedom.now) - 1 / (2 * freedom.after));
+  return { stretch, spread, name: `${stretch} ${spread}` };
 }
 
 /** Degrees of freedom to the nearest twentieth of themselves: finer changes no plan, and what was worked out before can be used again. */

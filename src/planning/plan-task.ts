@@ -69,10 +69,9 @@ export function planTask(bench: Bench, options: PlanOptions, target_W: readonly 
   );
   const fanOf = ({ cooler }: Visit) => coolers[cooler].at.fan_rpm;
   const expected = new ExpectedPosterior(question, coolers, runsOfVisits(possible, fanOf));
-  const unbridged = areUnbridged(
-    bench,
-    coolers.map(({ name }) => name),
-  );
+  const names = coolers.map(({ name }) => name);
+  const unbridged = areUnbridged(bench, names);
+  const barred = names.map((a) => names.map((b) => unbridged(a, b)));
   return {
     question,
     multiple: critical(Number.POSITIVE_INFINITY),
@@ -82,7 +81,7 @@ export function planTask(bench: Bench, options: PlanOptions, target_W: readonly 
     goal: options.goal ?? 'order',
     time,
     ambient_C,
-    isBarred: (a, b) => unbridged(coolers[a].name, coolers[b].name),
+    isBarred: (a, b) => barred[a][b],
   };
 }
 

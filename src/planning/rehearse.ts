@@ -70,7 +70,8 @@ function countsOf(task: PlanTask, planned: readonly PlannedRun[], seed: number, 
     coolers.map(() => coolers.map(() => ({ told: 0, wrong: 0 }))),
   );
   const expected = new ExpectedPosterior(question, coolers, planned);
-  const { parts, limit } = expected.carriedOut(planned);
+  const parts = expected.carriedOut(planned);
+  const { limit } = expected.after(planned);
   const random = makeRandom(seed).split('rehearse');
   for (let repeat = 0; repeat < repeats; repeat++) {
     const draw = random.split(String(repeat));
@@ -111,7 +112,8 @@ function carryOut(task: PlanTask, part: CarriedOutPart, draw: Random): [number, 
   const { coolers, question } = task;
   const loads = question.power_W.length;
   const random = draw.split(coolers[part.coolers[0]].name);
-  const values = correlatedDraw(part.factor, part.mean.length, random).map((x, k) => x + part.mean[k]);
+  const { mean, factor } = pick(part.draws, random.uniform());
+  const values = correlatedDraw(factor, mean.length, random).map((x, k) => x + mean[k]);
   const truth = values.slice(part.readings);
   const nodes = part.coolers.map((c) => {
     const { limits } = coolers[c].posterior;

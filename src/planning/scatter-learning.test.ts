@@ -65,6 +65,6 @@ describe('what runs tell of scatters', () => {
     const { stretch, spread } = widthChange({ now: 9, after: 18 }, critical);
     expect(stretch).toBeCloseTo(2.101 / 2.262, 3);
     expect(spread).toBeCloseTo(Math.sqrt(1 / 18 - 1 / 36), 12);
-    expect(widthChange({ now: 9, after: 9 }, critical)).toEqual({ stretch: 1, spread: 0 });
+    expect(widthChange({ now: 9, after: 9 }, critical)).toMatchObject({ stretch: 1, spread: 0 });
   });
 });

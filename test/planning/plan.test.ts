@@ -152,7 +152,7 @@ describe('what planned runs tell', () => {
   it('a run that reads what is expected moves nothing', () => {
     const runs = runsOf([{ sample: '1', loads_W: [200] }]);
     const expected = new ExpectedPosterior(task.question, task.coolers, runs);
-    const [part] = expected.carriedOut(runs).parts;
+    const [part] = expected.carriedOut(runs);
     // What is drawn is what is believed beside the others; what is found begins from the cooler's own estimate.
     const [now, own] = benchRises(task.question.posterior, [
       {
