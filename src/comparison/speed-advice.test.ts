@@ -10,7 +10,7 @@ const verdicts = (noise_speeds: number[]): string[] => {
     coolers: 5,
     samples: 3,
     loads_W: [80, 160],
-    speeds: [0.4, 1],
+    speeds: [0.4, 0.6, 1],
     noise_speeds,
     sound_reading_dB: 0.1,
     scatter: { mount_K_per_W: 0.001, sample_K_per_W: 0.0005, reading_K: 0.05 },

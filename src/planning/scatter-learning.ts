@@ -29,7 +29,7 @@ export function scatterGain(
   planned: readonly PlannedRun[],
 ): Float64Array {
   const { bench, source } = posterior;
-  const { data, curves, weights, typical_K_per_W, factors } = cooler;
+  const { data, curves, weights, typical_K_per_W, shapeScale, factors } = cooler;
   const best = curves[weights.indexOf(Math.max(...weights))];
   const session = posterior.sessions.at(-1);
   const ambient_C = bench.ambient.setpoint_C;
@@ -59,7 +59,7 @@ export function scatterGain(
   const at = curveValues(extended.runs.length, best.eta.length);
   best.curve.evaluate(best.eta, extended, sourceOf(bench, source).leak_W_per_K.value, at);
   const standing = information(posterior, best, data, factors, best.at.jacobian);
-  const all = componentFactors(extended, typical_K_per_W);
+  const all = componentFactors(extended, typical_K_per_W, shapeScale);
   return information(posterior, best, extended, all, at.jacobian).map((value, k) => value - standing[k]);
 }
 

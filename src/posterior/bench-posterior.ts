@@ -25,11 +25,10 @@ import { bestCurve, rescaleShape, scatterPart, startWork, useScatter, type Work 
 /** Everything the runs say about one cooler. */
 export interface CoolerPosterior {
   readonly data: CoolerRuns;
-  /**
-   * The resistance that the shape scatter is a share of, K/W: the cooler's own, enlarged where its runs depart from every
-   * formula more than those of the bench's other coolers do.
-   */
+  /** Median of rise over heat at the runs, K/W: the resistance that departures from formulas are a share of. */
   readonly typical_K_per_W: number;
+  /** How many times the bench's own departure from formulas this cooler's is. */
+  readonly shapeScale: number;
   /** One per component; see `componentFactors`. */
   readonly factors: readonly ComponentFactor[];
   /** V⁻¹, n × n. */
@@ -218,7 +217,8 @@ function finish(work: Work, borrowedShift: readonly Float64Array[]): CoolerPoste
   const seesLimit = best.curve.model.limit !== undefined;
   return {
     data,
-    typical_K_per_W: work.shapeScale * work.typical,
+    typical_K_per_W: work.typical,
+    shapeScale: work.shapeScale,
     factors: work.factors,
     inverse: work.inverse,
     curves: work.curves,

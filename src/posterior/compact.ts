@@ -38,6 +38,7 @@ export interface CompactPosterior {
 export interface CompactCooler {
   cooler: string;
   typical_K_per_W: number;
+  shapeScale: number;
   weights: string;
   /** Weight, limit and slope of each limit node in turn. */
   limits: string;
@@ -116,6 +117,7 @@ function compactCooler(cooler: CoolerPosterior, numberOf: (model: Model) => numb
   return {
     cooler: cooler.data.cooler.cooler,
     typical_K_per_W: cooler.typical_K_per_W,
+    shapeScale: cooler.shapeScale,
     weights: packNumbers(cooler.weights),
     limits: packNumbers(cooler.limits.flatMap((n) => [n.weight, n.limit_W, n.slope_K_per_W])),
     notes: [...cooler.notes],
@@ -198,7 +200,7 @@ function restoreCooler(
   if (!data) throw new Error(`restorePosterior: the bench has no runs of "${compact.cooler}" on ${source}`);
   correct(data);
   const n = data.runs.length;
-  const factors = componentFactors(data, compact.typical_K_per_W);
+  const factors = componentFactors(data, compact.typical_K_per_W, compact.shapeScale);
   const inverse = runCovariance(data, factors, sigma);
   const factor = factorOf(inverse, n);
   invertSpd(inverse, n);
@@ -207,6 +209,7 @@ function restoreCooler(
   return {
     data,
     typical_K_per_W: compact.typical_K_per_W,
+    shapeScale: compact.shapeScale,
     factors,
     inverse,
     curves: compact.curves.map((one): CurvePosterior => {

@@ -27,6 +27,9 @@ export interface CoolerRuns {
   /** Loads that count as the same are one: the unit that is left out when models are judged. */
   readonly loadGroup: Int32Array;
   readonly loadGroups: number;
+  /** The same for fan speeds. */
+  readonly speedGroup: Int32Array;
+  readonly speedGroups: number;
   /** Known standard uncertainty of a steady value, K (0 where none is given). */
   readonly known_K: Float64Array;
   readonly powerLow_W: number;
@@ -105,7 +108,8 @@ export function coolerRuns(
   const sampleNumber = numbering();
   const mountNumber = numbering();
   const sessionNumber = numbering();
-  const groups = loadGroups(power_W);
+  const groups = groupsOf(power_W);
+  const speeds = groupsOf(speed);
   const pumpMax = Math.max(...runs.map((run) => run.pump_rpm ?? 0));
   const more = new Map<string, Float64Array>();
   if (cooler.kind === 'liquid') {
@@ -128,6 +132,8 @@ export function coolerRuns(
     session: Int32Array.from(runs, (run) => sessionNumber(run.session ?? '')),
     loadGroup: groups.group,
     loadGroups: groups.count,
+    speedGroup: speeds.group,
+    speedGroups: speeds.count,
     known_K: Float64Array.from(runs, (run) => run.u_K ?? 0),
     powerLow_W: Math.min(...power_W),
     powerHigh_W: Math.max(...power_W),
@@ -149,15 +155,15 @@ function numbering(): (name: string) => number {
   };
 }
 
-/** Sorted loads are cut where the next is no longer the same as the first of its group. */
-function loadGroups(power_W: Float64Array): { group: Int32Array; count: number } {
-  const order = Array.from(power_W.keys()).sort((a, b) => power_W[a] - power_W[b]);
-  const group = new Int32Array(power_W.length);
+/** Sorted values are cut where the next is no longer the same as the first of its group. */
+function groupsOf(values: Float64Array): { group: Int32Array; count: number } {
+  const order = Array.from(values.keys()).sort((a, b) => values[a] - values[b]);
+  const group = new Int32Array(values.length);
   let count = 0;
   let first = Number.NaN;
   for (const i of order) {
-    if (!isSame(power_W[i], first)) {
-      first = power_W[i];
+    if (!isSame(values[i], first)) {
+      first = values[i];
       count++;
     }
     group[i] = count - 1;

@@ -1,4 +1,4 @@
-import { aiccSkill, leaveLoadOut, modelWeights } from './model-weights.ts';
+import { aiccSkill, leaveOneOut, modelWeights } from './model-weights.ts';
 import type { RiseCurve } from './rise-curve.ts';
 import type { Work } from './work.ts';
 
@@ -8,9 +8,14 @@ export function judge(works: readonly Work[], curves: readonly RiseCurve[]): voi
     const judged = work.curves.map((posterior) => {
       if (!posterior.covariance.every(Number.isFinite))
         return { leftOut: Number.NEGATIVE_INFINITY, together: Number.NEGATIVE_INFINITY };
-      const { leftOut, together } = leaveLoadOut(work.data, posterior, work.inverse);
-      if (work.data.loadGroups < 2) return { leftOut: aiccSkill(posterior), together };
-      return { leftOut: leftOut.reduce((a, b) => a + b, 0), together };
+      const { leftOut, speedLeftOut, together } = leaveOneOut(work.data, posterior, work.inverse);
+      const partitions = [leftOut, speedLeftOut].filter((densities) => densities.length > 1);
+      if (partitions.length === 0) return { leftOut: aiccSkill(posterior), together };
+      // Each partition holds every run once: their mean weighs as much as either.
+      return {
+        leftOut: partitions.flatMap((one) => [...one]).reduce((a, b) => a + b, 0) / partitions.length,
+        together,
+      };
     });
     const likeliest = Math.max(...judged.map(({ together }) => together));
     const skill = judged.map(({ leftOut, together }) =>

@@ -5,7 +5,7 @@ import { shippedModel } from '../model/shipped-models.ts';
 import { invertSpd } from '../numerics/matrix.ts';
 import { coolerRuns } from './cooler-runs.ts';
 import { factorOf, fitCurve, statedPrior } from './curve-posterior.ts';
-import { leaveLoadOut, modelWeights } from './model-weights.ts';
+import { leaveOneOut, modelWeights } from './model-weights.ts';
 import { RiseCurve } from './rise-curve.ts';
 import { assumedScatter, componentFactors, runCovariance } from './scatter.ts';
 
@@ -16,13 +16,13 @@ describe('models weighed by the loads left out', () => {
     const data = coolerRuns(bench, bench.coolers[0], 'heater', bench.runs)!;
     const n = data.runs.length;
     const curve = new RiseCurve(shippedModel('fan_power_law')!);
-    const covariance = runCovariance(data, componentFactors(data, 0.2), assumedScatter().sigma);
+    const covariance = runCovariance(data, componentFactors(data, 0.2, 1), assumedScatter().sigma);
     const factor = factorOf(covariance, n);
     const prior = statedPrior(curve);
     const fitted = fitCurve(curve, data, 0, factor, prior, [prior.mean]);
     const inverse = covariance.slice();
     invertSpd(inverse, n);
-    const { leftOut, together } = leaveLoadOut(data, fitted, inverse);
+    const { leftOut, together } = leaveOneOut(data, fitted, inverse);
 
     // Joint covariance M = V + J·T·Jᵀ about the prior mean, conditioned by brute force.
     const p = fitted.eta.length;

@@ -1,4 +1,4 @@
-import { cholesky, logDeterminant, solveLower } from '../numerics/matrix.ts';
+import { cholesky, dot, logDeterminant, solveLower, submatrix } from '../numerics/matrix.ts';
 import type { CoolerRuns } from './cooler-runs.ts';
 import { type CurvePosterior, departureFromPrior, marginalPrecision } from './curve-posterior.ts';
 
@@ -6,12 +6,14 @@ import { type CurvePosterior, departureFromPrior, marginalPrecision } from './cu
 export interface Skill {
   /** Log predictive density of each load group, had it been left out. */
   readonly leftOut: Float64Array;
+  /** The same of each group of fan speeds; empty where all runs are at one speed. */
+  readonly speedLeftOut: Float64Array;
   /** Log density of all runs together under the curve's prior and the scatters. */
   readonly together: number;
 }
 
 /**
- * Log predictive density of each load of a cooler when that load is left out, for one fitted curve.
+ * Log predictive density of each load and of each fan speed of a cooler when it is left out, for one fitted curve.
  *
  * With a proper prior everything is jointly Gaussian about the mode: the runs have covariance M = V + J·T·Jᵀ about the
  * prior mean, and with Ω = M⁻¹ the left-out block B given the rest has precision Ω_BB and residual Ω_BB⁻¹(Ω·d)_B, so that
@@ -21,7 +23,7 @@ export interface Skill {
  *
  * @param inverse  V⁻¹, n × n
  */
-export function leaveLoadOut(data: CoolerRuns, posterior: CurvePosterior, inverse: Float64Array): Skill {
+export function leaveOneOut(data: CoolerRuns, posterior: CurvePosterior, inverse: Float64Array): Skill {
   const n = data.runs.length;
   const omega = marginalPrecision(posterior, inverse);
   const departure = departureFromPrior(posterior);
@@ -36,23 +38,26 @@ export function leaveLoadOut(data: CoolerRuns, posterior: CurvePosterior, invers
     for (let i = 0; i < n; i++) quadratic += departure[i] * pulled[i];
     together = (logDeterminant(whole, n) - quadratic - n * Math.log(2 * Math.PI)) / 2;
   }
-  const out = new Float64Array(data.loadGroups);
-  for (let group = 0; group < data.loadGroups; group++) {
-    const rows: number[] = [];
-    for (let i = 0; i < n; i++) if (data.loadGroup[i] === group) rows.push(i);
-    const m = rows.length;
-    const block = new Float64Array(m * m);
-    for (let a = 0; a < m; a++) for (let b = 0; b < m; b++) block[a * m + b] = omega[rows[a] * n + rows[b]];
-    if (!cholesky(block, m)) {
-      out[group] = Number.NEGATIVE_INFINITY;
-      continue;
-    }
-    const scaled = Float64Array.from(rows, (i) => pulled[i]);
-    solveLower(block, m, scaled);
-    const quadratic = scaled.reduce((sum, value) => sum + value * value, 0);
-    out[group] = (logDeterminant(block, m) - quadratic - m * Math.log(2 * Math.PI)) / 2;
-  }
-  return { leftOut: out, together };
+  const groups = (group: Int32Array, count: number): Float64Array =>
+    Float64Array.from({ length: count }, (_, g) => {
+      const rows = [...group.keys()].filter((i) => group[i] === g);
+      return logDensityGivenRest(omega, pulled, rows);
+    });
+  return {
+    leftOut: groups(data.loadGroup, data.loadGroups),
+    speedLeftOut: data.speedGroups > 1 ? groups(data.speedGroup, data.speedGroups) : new Float64Array(0),
+    together,
+  };
+}
+
+/** Log density of some rows given all others, from the precision Ω of all and Ω·d. */
+function logDensityGivenRest(omega: Float64Array, pulled: Float64Array, rows: readonly number[]): number {
+  const m = rows.length;
+  const block = submatrix(omega, pulled.length, rows);
+  if (!cholesky(block, m)) return Number.NEGATIVE_INFINITY;
+  const scaled = Float64Array.from(rows, (i) => pulled[i]);
+  solveLower(block, m, scaled);
+  return (logDeterminant(block, m) - dot(scaled, scaled) - m * Math.log(2 * Math.PI)) / 2;
 }
 
 /** Weight, in coolers, of the assumption that every model is as good as another. */

@@ -45,7 +45,9 @@ export function benchPrior(
   for (let iteration = 0; iteration < 40; iteration++) {
     const sum = new Float64Array(p);
     const squares = new Float64Array(p);
-    const told = new Float64Array(p);
+    // What the coolers tell of μ, p × p: T⁻¹ − T⁻¹CT⁻¹ of each. Runs at one speed tell a sum of two parameters and nothing of its split,
+    // and only the whole matrix says so.
+    const told = new Float64Array(p * p);
     const modes: Float64Array[] = [];
     const spreads: Float64Array[] = [];
     for (let c = 0; c < usable.length; c++) {
@@ -54,7 +56,8 @@ export function benchPrior(
       spreads.push(covariance);
       for (let j = 0; j < p; j++) {
         sum[j] += mode[j];
-        told[j] += Math.max(0, 1 / variance[j] - covariance[j * p + j] / variance[j] ** 2);
+        told[j * p + j] += 1 / variance[j];
+        for (let k = 0; k < p; k++) told[j * p + k] -= covariance[j * p + k] / (variance[j] * variance[k]);
       }
     }
     let change = 0;
@@ -64,8 +67,13 @@ export function benchPrior(
       const next = (sum[j] / variance[j] + own * stated.mean[j]) / (usable.length / variance[j] + own);
       change = Math.max(change, Math.abs(next - mean[j]));
       mean[j] = next;
-      uncertainty[j] = 1 / (told[j] + own);
     }
+    for (let j = 0; j < p; j++) {
+      told[j * p + j] += 1 / stated.deviation[j] ** 2;
+      for (let k = 0; k < p; k++) if (j !== k && !(pooled[j] && pooled[k])) told[j * p + k] = 0;
+    }
+    invertSpd(told, p);
+    for (let j = 0; j < p; j++) uncertainty[j] = told[j * p + j];
     for (let c = 0; c < usable.length; c++) {
       for (let j = 0; j < p; j++) squares[j] += (modes[c][j] - mean[j]) ** 2 + spreads[c][j * p + j];
     }

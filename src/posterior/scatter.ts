@@ -17,14 +17,17 @@ import type { CoolerRuns } from './cooler-runs.ts';
  * - `reading`: run to run within one mount, K.
  * - `shape`: how far the true curve lies from the best curve of a formula, as a share of the cooler's resistance; it
  *   belongs to the cooler, not to the mount, and is smooth in load and speed. Formulas are approximations.
+ * - `speed`: how far the air side's true curve over ln(speed) bends away from a formula's, as a share of the cooler's
+ *   resistance; nothing at full speed, and more the farther from it.
  */
-export const COMPONENTS = ['sample', 'mount', 'session', 'reading', 'shape'] as const;
+export const COMPONENTS = ['sample', 'mount', 'session', 'reading', 'shape', 'speed'] as const;
 export type Component = (typeof COMPONENTS)[number];
 export const SAMPLE = 0;
 export const MOUNT = 1;
 export const SESSION = 2;
 export const READING = 3;
 export const SHAPE = 4;
+export const SPEED = 5;
 
 /**
  * What is taken for granted before the bench speaks: log-normal, centred on common practice (no source), a factor of 1.8
@@ -36,6 +39,8 @@ export const ASSUMED: readonly LogScalePrior[] = [
   { mean: Math.log(0.003), standardDeviation: 0.6 },
   { mean: Math.log(0.15), standardDeviation: 0.6 },
   { mean: Math.log(0.005), standardDeviation: 0.5 },
+  // At 40 % of full speed this is a fifth of the resistance, as stalls, flow regimes and bypass add to a power law (an assumption).
+  { mean: Math.log(0.4), standardDeviation: 0.6 },
 ];
 
 /** A component with less than this share of its information from the bench is reported as assumed. */
@@ -45,11 +50,35 @@ const ASSUMED_SHARE = 0.35;
 const SHAPE_RANGE_LOAD = 0.7;
 const SHAPE_RANGE_SPEED = 0.7;
 
-/** Correlation of the departures at two operating points. */
-export function shapeCorrelation(base1_W: number, speed1: number, base2_W: number, speed2: number): number {
-  const load = Math.log(base1_W / base2_W) / SHAPE_RANGE_LOAD;
-  const fan = Math.log(speed1 / speed2) / SHAPE_RANGE_SPEED;
+/** An operating point: heat into the base, fan and pump speed over the cooler's greatest. */
+export interface OperatingPoint {
+  readonly base_W: number;
+  readonly speed: number;
+  /** 1 where absent. */
+  readonly pump?: number;
+}
+
+/**
+ * Covariance of a cooler's departures from a formula at two operating points, for σ = 1 and a resistance of 1 K/W.
+ *
+ * `SHAPE` is a smooth process that comes back to the formula within about a factor of two in load or speed. `SPEED` is a
+ * cubic smoothing spline over ln(speed), of the fan and of the pump, a curve whose bend is white noise (Wahba 1978, JRSS B 40, 364): with u the
+ * smaller and v the greater distance from full speed, u²(3v − u)/6. Between speeds that were run it is next to nothing; away
+ * from them it grows with the distance to the power of 3/2, as what nobody has measured does.
+ */
+export function departureCovariance(component: number, a: OperatingPoint, b: OperatingPoint): number {
+  const [x, y] = [Math.log(a.speed), Math.log(b.speed)];
+  if (component === SPEED) return spline(x, y) + spline(Math.log(a.pump ?? 1), Math.log(b.pump ?? 1));
+  const load = Math.log(a.base_W / b.base_W) / SHAPE_RANGE_LOAD;
+  const fan = (x - y) / SHAPE_RANGE_SPEED;
   return Math.exp(-(load * load + fan * fan) / 2);
+}
+
+/** Covariance of a curve at x and y whose second derivative is white noise, and which is 0 and level at 0. */
+function spline(x: number, y: number): number {
+  if (x * y <= 0) return 0;
+  const [u, v] = [Math.min(Math.abs(x), Math.abs(y)), Math.max(Math.abs(x), Math.abs(y))];
+  return (u * u * (3 * v - u)) / 6;
 }
 
 export interface BenchScatter {
@@ -82,9 +111,14 @@ export function assumedScatter(): BenchScatter {
  * Runs whose fitting is not known may share one or not: they are given half of the mount's variance in common, so that
  * neither their mean gets too sharp nor the reading scatter too small.
  *
- * @param typical_K_per_W  resistance that the shape component is a share of
+ * @param typical_K_per_W  resistance that the departures from formulas are a share of
+ * @param shapeScale  how many times the bench's own this cooler's departure over load is
  */
-export function componentFactors(data: CoolerRuns, typical_K_per_W: number): ComponentFactor[] {
+export function componentFactors(
+  data: CoolerRuns,
+  typical_K_per_W: number,
+  shapeScale: number,
+): ComponentFactor[] {
   const n = data.runs.length;
   const factors: ComponentFactor[] = [];
   factors[SAMPLE] = grouped(data.base_W, [data.sample], 1);
@@ -99,7 +133,8 @@ export function componentFactors(data: CoolerRuns, typical_K_per_W: number): Com
   const identity = new Float64Array(n * n);
   for (let i = 0; i < n; i++) identity[i * n + i] = 1;
   factors[READING] = { z: identity, columns: n };
-  factors[SHAPE] = shapeFactor(data, typical_K_per_W);
+  factors[SHAPE] = departureFactor(SHAPE, data, shapeScale * typical_K_per_W);
+  factors[SPEED] = departureFactor(SPEED, data, typical_K_per_W);
   return factors;
 }
 
@@ -134,12 +169,17 @@ function beside(n: number, factors: readonly ComponentFactor[]): ComponentFactor
 }
 
 /**
- * Factor of the shape's covariance by pivoted Cholesky, stopped where nothing is left: the kernel is so smooth that a
+ * Factor of a departure's covariance by pivoted Cholesky, stopped where nothing is left: the kernels are so smooth that a
  * bench with four loads needs four or five columns, however many its runs.
  */
-function shapeFactor(data: CoolerRuns, typical_K_per_W: number): ComponentFactor {
+function departureFactor(component: number, data: CoolerRuns, typical_K_per_W: number): ComponentFactor {
   const n = data.runs.length;
-  const remaining = new Float64Array(n).fill(1);
+  const points = data.runs.map((_, i) => ({
+    base_W: data.base_W[i],
+    speed: data.speed[i],
+    pump: data.more.get('q')?.[i],
+  }));
+  const remaining = Float64Array.from(points, (point) => departureCovariance(component, point, point));
   const columns: Float64Array[] = [];
   while (columns.length < n) {
     let pivot = 0;
@@ -148,7 +188,7 @@ function shapeFactor(data: CoolerRuns, typical_K_per_W: number): ComponentFactor
     const root = Math.sqrt(remaining[pivot]);
     const column = new Float64Array(n);
     for (let i = 0; i < n; i++) {
-      let value = shapeCorrelation(data.base_W[i], data.speed[i], data.base_W[pivot], data.speed[pivot]);
+      let value = departureCovariance(component, points[i], points[pivot]);
       for (const before of columns) value -= before[i] * before[pivot];
       column[i] = value / root;
       remaining[i] = Math.max(0, remaining[i] - column[i] * column[i]);

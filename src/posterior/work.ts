@@ -28,7 +28,7 @@ export function startWork(data: CoolerRuns): Work {
     data,
     typical,
     shapeScale: 1,
-    factors: componentFactors(data, typical),
+    factors: componentFactors(data, typical, 1),
     factor: new Float64Array(0),
     inverse: new Float64Array(0),
     curves: [],
@@ -73,7 +73,7 @@ export function scatterPart(work: Work): ScatterPart {
 export function rescaleShape(work: Work, scatter: BenchScatter, active: readonly boolean[]): void {
   const { residual_K, jacobian, columns, priorPrecision } = scatterPart(work);
   const n = residual_K.length;
-  const plain = componentFactors(work.data, work.typical);
+  const plain = componentFactors(work.data, work.typical, 1);
   const only = (k: (component: number) => boolean) =>
     scatter.sigma.map((sigma, component) => (active[component] && k(component) ? sigma : 0));
   const covariance = runCovariance(
@@ -94,5 +94,5 @@ export function rescaleShape(work: Work, scatter: BenchScatter, active: readonly
   const scale = shapeScale(residual_K, covariance, shape);
   if (scale === work.shapeScale) return;
   work.shapeScale = scale;
-  work.factors = componentFactors(work.data, scale * work.typical);
+  work.factors = componentFactors(work.data, work.typical, scale);
 }

@@ -1,3 +1,4 @@
+import { isSame } from '../bench/run.ts';
 import { sourceOf } from '../bench/source.ts';
 import { addProduct, diagonalMatrix, product, transpose } from '../numerics/matrix.ts';
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
@@ -5,7 +6,15 @@ import { speedIsOutside } from '../posterior/cooler-runs.ts';
 import type { CurvePosterior } from '../posterior/curve-posterior.ts';
 import { limitExcess } from '../posterior/pipe-limit.ts';
 import { type CurveValues, curveValues, type Operating } from '../posterior/rise-curve.ts';
-import { COMPONENTS, MOUNT, READING, SAMPLE, SHAPE, shapeCorrelation } from '../posterior/scatter.ts';
+import {
+  COMPONENTS,
+  departureCovariance,
+  MOUNT,
+  READING,
+  SAMPLE,
+  SHAPE,
+  SPEED,
+} from '../posterior/scatter.ts';
 import { sharedErrorCount, sharedErrorSlopes } from '../posterior/shared-error-order.ts';
 import type { RisePoint } from './rise-point.ts';
 
@@ -46,13 +55,22 @@ const BORROWED_STRETCH = 2.776 / 1.96;
 /** Heats below this have no logarithm worth correlating, W. */
 const LEAST_HEAT_W = 1e-3;
 
-/** The formulas of a cooler that count, their weights adding to 1. */
+/**
+ * The formulas of a cooler that count, their weights adding to 1.
+ *
+ * @param points  where they are to answer: at a speed that was not run, only formulas that know the speed have anything to say
+ */
 export function formulasThatCount(
   cooler: CoolerPosterior,
+  points: readonly Pick<RisePoint, 'speed'>[] = [],
 ): { readonly fitted: CurvePosterior; readonly index: number; readonly weight: number }[] {
-  const used = cooler.curves
-    .map((fitted, index) => ({ fitted, index, weight: cooler.weights[index] }))
-    .filter(({ weight }) => weight > LEAST_WEIGHT);
+  const all = cooler.curves.map((fitted, index) => ({ fitted, index, weight: cooler.weights[index] }));
+  const { speed: run } = (cooler.fittedIn?.cooler ?? cooler).data;
+  const isBeyond = points.some(({ speed }) => !run.some((own) => isSame(own, speed)));
+  const knowing = all.filter(({ fitted }) => fitted.curve.model.inputs.includes('n'));
+  const asked = isBeyond && knowing.some(({ weight }) => weight > 0) ? knowing : all;
+  const whole = asked.reduce((sum, { weight }) => sum + weight, 0);
+  const used = asked.filter(({ weight }) => weight > LEAST_WEIGHT * whole);
   const total = used.reduce((sum, { weight }) => sum + weight, 0);
   return used.map((one) => ({ ...one, weight: one.weight / total }));
 }
@@ -87,7 +105,7 @@ export function jointRises(
   options: JointRisesOptions = {},
 ): FormulaRises[] {
   const { fittedIn } = cooler;
-  return formulasThatCount(cooler).map(({ fitted, index, weight }) => {
+  return formulasThatCount(cooler, points).map(({ fitted, index, weight }) => {
     const at = curveAt(posterior, cooler, fitted, points);
     return {
       ...risesUnder(fittedIn?.posterior ?? posterior, fittedIn?.cooler ?? cooler, index, points, at, options),
@@ -127,17 +145,22 @@ interface Place {
   /** ∂rise/∂(series resistance), W. */
   readonly loading_W: number;
   readonly speed: number;
+  readonly pump: number | undefined;
   readonly sample: string | undefined;
   readonly mount: string | null | undefined;
 }
 
 /** Scatters that two places may share; readings are each their own. */
-const IN_COMMON = [SAMPLE, MOUNT, SHAPE] as const;
+const IN_COMMON = [SAMPLE, MOUNT, SHAPE, SPEED] as const;
+
+/** The departure from the formula belongs to the cooler, whatever the specimen. */
+const isDeparture = (component: number): boolean => component === SHAPE || component === SPEED;
 
 /** Share of a scatter's variance per K/W of loading squared that two places have in common. */
-function commonShare(component: number, a: Place, b: Place, typical_K_per_W: number): number {
-  if (component === SHAPE) {
-    return typical_K_per_W ** 2 * shapeCorrelation(a.base_W, a.speed, b.base_W, b.speed);
+function commonShare(component: number, a: Place, b: Place, cooler: CoolerPosterior): number {
+  if (isDeparture(component)) {
+    const scale = cooler.typical_K_per_W * (component === SHAPE ? cooler.shapeScale : 1);
+    return scale ** 2 * departureCovariance(component, a, b);
   }
   if (a.sample === undefined || a.sample !== b.sample) return 0;
   if (component === SAMPLE) return 1;
@@ -155,7 +178,7 @@ function risesUnder(
   { want = 'variance', given = 'runs' }: JointRisesOptions,
 ): Omit<FormulaRises, 'weight'> {
   const fitted = cooler.curves[index];
-  const { data, inverse, factors, typical_K_per_W } = cooler;
+  const { data, inverse, factors } = cooler;
   const isBefore = given === 'none';
   const n = isBefore ? 0 : data.runs.length;
   const p = fitted.eta.length;
@@ -163,21 +186,24 @@ function risesUnder(
   const sigma2 = posterior.scatter.sigma.map((s, k) => (posterior.active[k] ? s * s : 0));
   const runs = Array.from({ length: n }, (_, i): Place => {
     const { sample, mount = null } = data.runs[i];
-    return { base_W: data.base_W[i], loading_W: data.base_W[i], speed: data.speed[i], sample, mount };
+    const base_W = data.base_W[i];
+    return { base_W, loading_W: base_W, speed: data.speed[i], pump: data.more.get('q')?.[i], sample, mount };
   });
   const places = points.map(
-    ({ speed, sample, mount }, t): Place => ({
+    ({ speed, more, sample, mount }, t): Place => ({
       base_W: Math.max(at.base_W[t], LEAST_HEAT_W),
       loading_W: at.loading_W[t],
       speed,
+      pump: more?.q,
       sample,
       mount,
     }),
   );
   const common = (a: Place, b: Place): number => {
-    let share = sigma2[SHAPE] * commonShare(SHAPE, a, b, typical_K_per_W);
+    let share =
+      sigma2[SHAPE] * commonShare(SHAPE, a, b, cooler) + sigma2[SPEED] * commonShare(SPEED, a, b, cooler);
     if (a.sample !== undefined && a.sample === b.sample) {
-      share += sigma2[SAMPLE] + sigma2[MOUNT] * commonShare(MOUNT, a, b, 0);
+      share += sigma2[SAMPLE] + sigma2[MOUNT] * commonShare(MOUNT, a, b, cooler);
     }
     return share * a.loading_W * b.loading_W;
   };
@@ -255,13 +281,13 @@ function risesUnder(
       let sum = 0;
       for (const [t, w] of contrast) {
         const here = places[t];
-        if (c !== SHAPE && here.sample === undefined) continue;
+        if (!isDeparture(c) && here.sample === undefined) continue;
         for (let i = 0; i < n; i++) {
-          const share = commonShare(c, here, runs[i], typical_K_per_W);
+          const share = commonShare(c, here, runs[i], cooler);
           if (share !== 0) sum -= 2 * w * weights[i] * share * here.loading_W * runs[i].loading_W;
         }
         for (const [s, v] of contrast) {
-          const share = commonShare(c, here, places[s], typical_K_per_W);
+          const share = commonShare(c, here, places[s], cooler);
           if (share !== 0) sum += w * v * share * here.loading_W * places[s].loading_W;
         }
       }

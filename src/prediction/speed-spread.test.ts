@@ -63,6 +63,7 @@ describe('a rise at a fan speed that is itself uncertain', () => {
     const width = mixtureQuantile(reference, 0.975) - mixtureQuantile(reference, 0.025);
     for (const p of [0.025, 0.5, 0.975]) {
       const off = mixtureQuantile(mixture, p) - mixtureQuantile(reference, p);
+      console.log(_, p, off / width, mixtureQuantile(mixture, p), mixtureQuantile(reference, p));
       expect(Math.abs(off) / width).toBeLessThan(0.06);
     }
   });

@@ -1,4 +1,4 @@
-import { mixtureMean, type NormalMixture } from '../numerics/mixture.ts';
+import { mixtureDeviation, mixtureMean, type NormalMixture } from '../numerics/mixture.ts';
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
 import { riseDistributions } from './rise-distribution.ts';
 import { atLoads } from './rise-point.ts';
@@ -14,8 +14,12 @@ export interface SpeedSpread {
   readonly greatest: number;
 }
 
-/** Parts of the distribution of what the speed adds to the rise: shift and deviation, K, weights adding to 1. */
+/**
+ * Parts of the distribution of what the speed adds to the rise: shift and deviation, K, weights adding to 1; `stretch` is the
+ * rise's own deviation at that speed over that at the estimate.
+ */
 export type SpeedShifts = readonly {
+  readonly stretch: number;
   readonly weight: number;
   readonly shift_K: number;
   readonly deviation_K: number;
@@ -27,8 +31,8 @@ type Distribution = ReturnType<typeof riseDistributions>[number];
 export type DistributionAtSpeed = Distribution & { readonly speedShifts?: SpeedShifts };
 
 // A standard normal as narrower normals on a lattice: spacing below twice their width, so the sum is smooth to 1e-3.
-const PART_DEVIATION = 0.5;
-const LATTICE = [-3.5, -2.625, -1.75, -0.875, 0, 0.875, 1.75, 2.625, 3.5];
+const PART_DEVIATION = 0.4;
+const LATTICE = [-3.5, -2.8, -2.1, -1.4, -0.7, 0, 0.7, 1.4, 2.1, 2.8, 3.5];
 const LATTICE_WEIGHTS = (() => {
   const raw = LATTICE.map((z) => Math.exp((-0.5 * z * z) / (1 - PART_DEVIATION ** 2)));
   const total = raw.reduce((a, b) => a + b, 0);
@@ -45,8 +49,9 @@ const NEGLIGIBLE = 0.04;
  * Rise falls ever more slowly with speed, and at its least stable or its greatest speed a fan goes no further: what a
  * wide interval of speed does to the rise is lopsided, and at an end one-sided. The rise is evaluated at the estimate and
  * two standard deviations to either side, each side joined by a parabola in the logarithm of speed; the speed's
- * distribution (a normal with two sides, held by the ends) then becomes a mixture of shifts. Where all of that is as good
- * as straight, one normal stands for it.
+ * distribution (a normal with two sides, held by the ends) then becomes a mixture of shifts, each as sure of the rise as its
+ * speed is, since a speed far from those run is less well known. Where all of that is as good as straight, one normal stands
+ * for it.
  *
  * @param at  relative speed, and its spread where it follows from a level of sound
  */
@@ -71,8 +76,12 @@ export function distributionsAt(
   return middle.map((distribution, l) => {
     const here = mixtureMean(distribution.mean);
     const slope = distribution.speedSlope_K * at.speed;
-    const bend = (end: number | undefined, log: number): number =>
-      end === undefined ? 0 : (end - here - slope * log) / (log * log);
+    const own = mixtureDeviation(distribution.mean);
+    const bend = (end: NormalMixture | undefined, log: number): number =>
+      end === undefined ? 0 : (mixtureMean(end) - here - slope * log) / (log * log);
+    const growth = (end: NormalMixture | undefined, log: number): number =>
+      end === undefined ? 0 : Math.log(mixtureDeviation(end) / own) / log;
+    const [growthLow, growthHigh] = [growth(low?.[l], logLow), growth(high?.[l], logHigh)];
     const [bendLow, bendHigh] = [bend(low?.[l], logLow), bend(high?.[l], logHigh)];
     const shift = (z: number): number => {
       const log = logOf(z);
@@ -83,29 +92,31 @@ export function distributionsAt(
     const rest = Math.min(...distribution.mean.deviation);
     const straight = Math.max(Math.abs(up + down), Math.abs(shift(1) + shift(-1)));
     if (straight < NEGLIGIBLE * Math.hypot(rest, deviation)) {
-      return { ...distribution, speedShifts: [{ weight: 1, shift_K: 0, deviation_K: deviation }] };
+      return {
+        ...distribution,
+        speedShifts: [{ weight: 1, shift_K: 0, deviation_K: deviation, stretch: 1 }],
+      };
     }
     const speedShifts = LATTICE.map((z, k) => ({
       weight: LATTICE_WEIGHTS[k],
       shift_K: shift(z),
+      stretch: Math.exp(logOf(z) * (logOf(z) < 0 ? growthLow : growthHigh)),
       deviation_K: Math.abs(shift(z + PART_DEVIATION) - shift(z - PART_DEVIATION)) / 2,
     }));
     return { ...distribution, speedShifts };
   });
 }
 
-/** Mean rise at a speed beside the estimate; undefined where that is the estimate itself. */
+/** The rise at a speed beside the estimate; undefined where that is the estimate itself. */
 function side(
   posterior: BenchPosterior,
   cooler: CoolerPosterior,
   power_W: readonly number[],
   speed: number,
   log: number,
-): number[] | undefined {
+): NormalMixture[] | undefined {
   if (log === 0) return undefined;
-  return riseDistributions(posterior, cooler, atLoads(power_W, speed * Math.exp(log))).map((d) =>
-    mixtureMean(d.mean),
-  );
+  return riseDistributions(posterior, cooler, atLoads(power_W, speed * Math.exp(log))).map((d) => d.mean);
 }
 
 /** A mixture with what the speed adds in it. */
@@ -119,7 +130,7 @@ export function withSpeedShifts(mixture: NormalMixture, shifts: SpeedShifts | un
     for (let k = 0; k < size; k++) {
       weight[s * size + k] = part.weight * mixture.weight[k];
       mean[s * size + k] = mixture.mean[k] + part.shift_K;
-      deviation[s * size + k] = Math.hypot(mixture.deviation[k], part.deviation_K);
+      deviation[s * size + k] = Math.hypot(part.stretch * mixture.deviation[k], part.deviation_K);
     }
   });
   return { weight, mean, deviation };

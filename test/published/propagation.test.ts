@@ -7,7 +7,7 @@ import { shippedModel } from '../../src/model/shipped-models.ts';
 import { benchPosterior } from '../../src/posterior/bench-posterior.ts';
 import { factorOf, fitCurve } from '../../src/posterior/curve-posterior.ts';
 import { curveValues } from '../../src/posterior/rise-curve.ts';
-import { runCovariance, SHAPE, shapeCorrelation } from '../../src/posterior/scatter.ts';
+import { departureCovariance, runCovariance, SHAPE } from '../../src/posterior/scatter.ts';
 import { riseDistributions } from '../../src/prediction/rise-distribution.ts';
 
 /**
@@ -44,7 +44,14 @@ describe('linearised interval against Monte Carlo propagation of distributions',
     const k = Float64Array.from(
       { length: n },
       (_, i) =>
-        shape * loading * data.base_W[i] * shapeCorrelation(here.base_W[0], 1, data.base_W[i], data.speed[i]),
+        shape *
+        loading *
+        data.base_W[i] *
+        departureCovariance(
+          SHAPE,
+          { base_W: here.base_W[0], speed: 1 },
+          { base_W: data.base_W[i], speed: data.speed[i] },
+        ),
     );
     const krige = Float64Array.from({ length: n }, (_, i) => {
       let sum = 0;

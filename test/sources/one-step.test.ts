@@ -4,7 +4,7 @@ import { readBench } from '../../src/bench/read-bench.ts';
 import { shippedModel } from '../../src/model/shipped-models.ts';
 import { mixtureDeviation, mixtureMean } from '../../src/numerics/mixture.ts';
 import { type BenchPosterior, benchPosterior } from '../../src/posterior/bench-posterior.ts';
-import { MOUNT, READING, SAMPLE, SESSION, SHAPE, shapeCorrelation } from '../../src/posterior/scatter.ts';
+import { departureCovariance, MOUNT, READING, SAMPLE, SESSION, SHAPE } from '../../src/posterior/scatter.ts';
 import type { SourceTerm } from '../../src/posterior/source-term.ts';
 import { riseDistributions } from '../../src/prediction/rise-distribution.ts';
 import { sharedUncertainties, sharedVariance } from '../../src/prediction/shared-errors.ts';
@@ -80,7 +80,9 @@ function oneStep(heater: BenchPosterior, term: SourceTerm, target: Reading) {
       if (a.cooler === b.cooler) {
         const { curves, typical_K_per_W } = curveOf(a.cooler);
         perHeat += (resistance(a) * curves[0].prior.deviation[0]) ** 2;
-        perHeat += (sigma[SHAPE] * typical_K_per_W) ** 2 * shapeCorrelation(a.heat, 1, b.heat, 1);
+        perHeat +=
+          (sigma[SHAPE] * typical_K_per_W) ** 2 *
+          departureCovariance(SHAPE, { base_W: a.heat, speed: 1 }, { base_W: b.heat, speed: 1 });
         if (both) perHeat += betweenCoolers;
         if (a.sample !== undefined && a.sample === b.sample) {
           perHeat += sigma[SAMPLE] ** 2;

@@ -1,0 +1,61 @@
+import { describe, expect, it } from 'vitest';
+import { readBench } from '../bench/read-bench.ts';
+import { compare, predict } from '../commands.ts';
+import { curveCoolers } from '../lab/curve-coolers.ts';
+import { makeVirtualBench } from '../lab/virtual-bench.ts';
+import { departureCovariance, SPEED } from './scatter.ts';
+
+/** Steep coolers, of which each rises 1.4 to 2.3 times as much at 45 % of full speed as at full. */
+function steepBench(seed: number, speeds: readonly number[]) {
+  const coolers = curveCoolers(6, seed, { kinds: ['bare'], atSlow: [1.4, 2.3], stall: 0 });
+  const { files, truth } = makeVirtualBench({ seed, coolers, speeds, noise_speeds: [] });
+  return { bench: readBench(files), truth };
+}
+
+describe('speeds that were not run', () => {
+  it('departs from a formula as a cubic smoothing spline does', () => {
+    // Rasmussen and Williams (2006), Gaussian Processes for Machine Learning, eq. 6.28: |x − x′|·v²/2 + v³/3, v = min(x, x′).
+    const spline = (x: number, y: number) =>
+      (Math.abs(x - y) * Math.min(x, y) ** 2) / 2 + Math.min(x, y) ** 3 / 3;
+    for (const [x, y] of [
+      [0.2, 0.9],
+      [0.5, 0.5],
+      [1.1, 0.3],
+    ]) {
+      const at = (log: number) => ({ base_W: 100, speed: Math.exp(-log) });
+      expect(departureCovariance(SPEED, at(x), at(y))).toBeCloseTo(spline(x, y), 12);
+    }
+  });
+
+  it('tells no pair apart the wrong way, and holds the truth, where all were run at one speed', () => {
+    for (const [run, asked] of [
+      [0.45, 100],
+      [1, 45],
+    ]) {
+      let inside = 0;
+      for (const seed of [1, 2, 3]) {
+        const { bench, truth } = steepBench(seed, [run]);
+        const rpm = (cooler: string) => (asked / 100) * truth.fan_max_rpm(cooler);
+        const rise = (cooler: string) => truth.rise_K(cooler, 150, rpm(cooler));
+        for (const p of predict(bench, { power_W: [150], fan_percent: asked }).predictions) {
+          if (rise(p.cooler) >= p.mean_low_K && rise(p.cooler) <= p.mean_high_K) inside++;
+        }
+        for (const { a, b, resolved } of compare(bench, { power_W: [150], fan_percent: asked }).pairs) {
+          if (resolved.length > 0) expect(resolved[0].better === a).toBe(rise(a) < rise(b));
+        }
+      }
+      expect(inside).toBeGreaterThanOrEqual(16);
+    }
+  });
+
+  it('is less sure the farther the speed lies from those run', () => {
+    const { bench } = steepBench(1, [0.8, 1]);
+    const width = (fan_percent: number) => {
+      const [p] = predict(bench, { power_W: [120], fan_percent, coolers: ['curve-1'] }).predictions;
+      return (p.mean_high_K - p.mean_low_K) / p.rise_K;
+    };
+    const widths = [90, 65, 50, 40].map(width);
+    expect(widths).toEqual([...widths].sort((a, b) => a - b));
+    expect(widths[3]).toBeGreaterThan(2 * widths[0]);
+  });
+});
