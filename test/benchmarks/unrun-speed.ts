@@ -102,5 +102,5 @@ function row(name: string, run: Case['run'], share: number, only: Case['only']):
   }
   const percent = (part: number, whole: number) => `${((100 * part) / whole).toFixed(1)} %`;
   const { count, pairs } = sum;
-  return `| ${style} | ${name} | ${100 * share} % | ${percent(sum.inside, count)} | ${percent(sum.width, count)} | ${percent(sum.bias, count)} | ${percent(sum.fresh, count)} | ${sum.told} of ${pairs} | ${sum.wrong} on ${sum.wrongBenches} |`;
+  return `| ${style} | ${name} | ${Math.round(100 * share)} % | ${percent(sum.inside, count)} | ${percent(sum.width, count)} | ${percent(sum.bias, count)} | ${percent(sum.fresh, count)} | ${sum.told} of ${pairs} | ${sum.wrong} on ${sum.wrongBenches} |`;
 }
