@@ -46,8 +46,8 @@ export type { LoadStep } from './reduction/load-steps.ts';
 export type { LogBlocks } from './reduction/log-blocks.ts';
 export { createLogScanner, type LogScanner, scanLog } from './reduction/log-scanner.ts';
 export { type LogScans, logsFrom } from './reduction/log-source.ts';
+export { type MergedRuns, mergeRuns } from './reduction/merge-runs.ts';
 export {
-  mergeRuns,
   type ReducedRun,
   type ReduceOptions,
   type ReduceResult,

@@ -2,7 +2,8 @@
  * A fault in what the user gave: exactly one place and one sentence that says what would be accepted.
  *
  * Everything that reads user input throws this and nothing else; the command line prints `message` and ends
- * with status 2. The message is one line of at most 1,000 characters, whatever text of the user it quotes.
+ * with status 2. The message is one line of at most 1,000 characters, whatever text of the user it quotes, and begins with
+ * the place: `runs.csv:12:4: …` for a file of the bench, `--power: …` for an option, which has no lines.
  */
 export class BenchError extends Error {
   readonly file: string;
@@ -11,12 +12,12 @@ export class BenchError extends Error {
 
   /**
    * @param file    file inside the bench, or the name of a command-line option
-   * @param line    1-based line
+   * @param line    1-based line; 0 where the fault is not in a file
    * @param column  1-based column, in characters
    * @param what    what is wrong and what would be accepted
    */
   constructor(file: string, line: number, column: number, what: string) {
-    super(onOneLine(`${file}:${line}:${column}: ${what}`));
+    super(onOneLine(`${line === 0 || file.startsWith('-') ? file : `${file}:${line}:${column}`}: ${what}`));
     this.name = 'BenchError';
     this.file = file;
     this.line = line;

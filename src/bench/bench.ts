@@ -62,6 +62,10 @@ export interface Run {
   torque_Nm?: number;
   operator?: string;
   note?: string;
+  /** The log that the run was made of, by its name below `logs/`; `undefined` on rows that a person typed. */
+  log?: string;
+  /** The file gives no id, and `run` is the name of its line. */
+  unnamed?: true;
   /** Columns that the reader does not know, carried through as text. */
   extra: Record<string, string>;
   /** Line in the file it came from (1-based), for messages. */

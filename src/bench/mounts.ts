@@ -43,14 +43,46 @@ export function commonMountShare(a: Run, b: Run): number {
   return a.mount === undefined && b.mount === undefined ? 0.5 : 0;
 }
 
-/** How a condition names the mount of a run: `cooler/sample/mount`. */
+/** How a condition names the mount of a run: `cooler/sample/mount`, parts that hold a slash, a comma or a quote in double quotes. */
 export function mountName({ cooler, sample, mount }: Pick<Run, 'cooler' | 'sample' | 'mount'>): string {
-  return `${cooler}/${sample}/${mount ?? ''}`;
+  return nameOf([cooler, sample, mount ?? '']);
 }
+
+const nameOf = (parts: readonly string[]): string =>
+  parts.map((part) => (/[/,"]/.test(part) ? `"${part.replaceAll('"', '""')}"` : part)).join('/');
 
 /** Every name by which a condition may set a run aside: its id, its mount's, and that with the source. */
 export function namesOf(run: Run): string[] {
-  return [run.run, ...(run.mount === undefined ? [] : [mountName(run), `${mountName(run)}/${run.source}`])];
+  return [run.run, ...mountParts(run).map(nameOf)];
+}
+
+const mountParts = ({ cooler, sample, mount, source }: Run): string[][] =>
+  mount === undefined
+    ? []
+    : [
+        [cooler, sample, mount],
+        [cooler, sample, mount, source],
+      ];
+
+/**
+ * What a name may mean of this run: its id, its mount, or its mount on that one source; nothing where it means another. Quotes may be
+ * left away, so a name can have several readings.
+ *
+ * @example readingsOf({ run: 'r1', cooler: 'A/1', sample: '1', mount: '2', … }, 'A/1/1/2') // ['"A/1"/1/2']
+ */
+export function readingsOf(run: Run, name: string): string[] {
+  const parts = JSON.stringify(quotedParts(name));
+  const mounts = mountParts(run).filter((one) => one.join('/') === name || JSON.stringify(one) === parts);
+  return [...(run.run === name ? ['the run of that id'] : []), ...mounts.map(nameOf)];
+}
+
+/** Parts of a name that has some in quotes; `undefined` where it has none, or quotes that part nothing. */
+function quotedParts(name: string): string[] | undefined {
+  if (!name.includes('"') || !/^(?:"(?:[^"]|"")*"|[^"/]*)(?:\/(?:"(?:[^"]|"")*"|[^"/]*))*$/.test(name))
+    return undefined;
+  return [...name.matchAll(/(?:^|\/)(?:"((?:[^"]|"")*)"|([^"/]*))/g)].map(
+    ([, quoted, bare]) => quoted?.replaceAll('""', '"') ?? bare,
+  );
 }
 
 /** The cooler of that name, `undefined` when the bench has none. */

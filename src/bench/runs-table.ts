@@ -47,7 +47,7 @@ export const runsPlan: ColumnPlan = {
   ],
   texts: [
     { name: 'cooler', required: true },
-    ...['run', 'sample', 'mount', 'source', ...optionalRunTexts].map((name) => ({ name })),
+    ...['run', 'sample', 'mount', 'source', ...optionalRunTexts, 'log'].map((name) => ({ name })),
   ],
 };
 
@@ -99,6 +99,7 @@ export function readRuns(file: string, bytes: Uint8Array, bench: SourceFigures, 
       torque_Nm: bound.number(row, 'torque_Nm'),
       operator: bound.text(row, 'operator'),
       note: bound.text(row, 'note'),
+      log: bound.text(row, 'log'),
       extra: bound.extra(row),
       line: row.line,
     };
@@ -187,6 +188,7 @@ function nameRuns(runs: Run[], ids: Map<string, Row>): void {
     for (let n = 2; taken.has(id); n++) id = `run-${run.line}-${n}`;
     taken.add(id);
     run.run = id;
+    run.unnamed = true;
   }
 }
 

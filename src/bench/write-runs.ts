@@ -30,6 +30,7 @@ const where = [
   'torque_Nm',
   'operator',
   'note',
+  'log',
 ] as const satisfies readonly (keyof Run)[];
 
 /** A further column of an index of logs may be one that runs.csv has for itself, under this name or in another unit. */

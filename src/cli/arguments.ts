@@ -1,4 +1,4 @@
-import yargs from 'yargs';
+import { parseArgs } from 'node:util';
 import { BenchError } from '../bench/bench-error.ts';
 import { didYouMean } from '../bench/nearest-name.ts';
 import { type CatalogueEntry, catalogue } from './catalogue.ts';
@@ -16,41 +16,7 @@ const SHARED: OptionTable = {
 };
 
 function misuse(what: string): BenchError {
-  return new BenchError(PROGRAM, 1, 1, what);
-}
-
-/** A yargs that only parses: it neither prints nor ends the program, and leaves every value as text. */
-function parser(args: readonly string[]) {
-  return yargs([...args])
-    .scriptName(PROGRAM)
-    .locale('en')
-    .help(false)
-    .version(false)
-    .exitProcess(false)
-    .fail((message, error) => {
-      throw error ?? misuse(message);
-    })
-    .parserConfiguration({
-      'boolean-negation': false,
-      'camel-case-expansion': false,
-      'dot-notation': false,
-      'parse-numbers': false,
-      'parse-positional-numbers': false,
-      'short-option-groups': false,
-      'strip-aliased': true,
-    })
-    .wrap(80);
-}
-
-function declare(parsing: ReturnType<typeof parser>, table: OptionTable): ReturnType<typeof parser> {
-  for (const [name, spec] of Object.entries(table)) {
-    parsing.option(name, {
-      describe: spec.describe,
-      type: spec.value === undefined ? 'boolean' : 'string',
-      ...(spec.alias === undefined ? {} : { alias: spec.alias }),
-    });
-  }
-  return parsing;
+  return new BenchError(PROGRAM, 0, 0, what);
 }
 
 /** Two columns, the second wrapped, 80 wide. */
@@ -120,38 +86,49 @@ function findCommand(name: string): CatalogueEntry {
   throw misuse(`no command "${name}"${didYouMean(name, names)}; give one of ${names.join(', ')}`);
 }
 
-/** Options as given, each known and once. */
-function checkOptions(given: Record<string, unknown>, table: OptionTable, command: string): GivenOptions {
-  const options: Record<string, string | true> = {};
-  const aliases = Object.values(table).flatMap((spec) => (spec.alias === undefined ? [] : [spec.alias]));
-  for (const [name, value] of Object.entries(given)) {
-    if (name === '_' || name === '$0' || value === undefined || aliases.includes(name)) continue;
-    const spec = table[name];
-    if (spec === undefined) {
+/** Words that are no options, and the options as given: each known, once, and with a value where it takes one. */
+function parse(args: readonly string[], command: Command): { words: string[]; options: GivenOptions } {
+  const table: OptionTable = { ...command.options, ...SHARED };
+  const { tokens } = parseArgs({
+    args: [...args],
+    strict: false,
+    tokens: true,
+    options: Object.fromEntries(
+      Object.entries(table).map(([name, { alias, value }]) => [
+        name,
+        { type: value === undefined ? 'boolean' : 'string', ...(alias !== undefined && { short: alias }) },
+      ]),
+    ),
+  });
+  const words: string[] = [];
+  const options: Record<string, string | true> = Object.create(null);
+  for (const token of tokens) {
+    if (token.kind === 'positional') words.push(token.value);
+    if (token.kind !== 'option') continue;
+    const { name, rawName, value } = token;
+    if (!Object.hasOwn(table, name)) {
       const known = Object.keys(table).map((option) => `--${option}`);
-      const shown = name.length === 1 ? `-${name}` : `--${name}`;
       throw misuse(
-        `no option "${shown}" for ${command}${didYouMean(shown, known)}; give some of ${known.join(', ')}`,
+        `no option "${rawName}" for ${command.name}${didYouMean(rawName, known)}; give some of ${known.join(', ')}`,
       );
     }
-    if (Array.isArray(value)) throw new BenchError(`--${name}`, 1, 1, 'given more than once; give it once');
+    const spec = table[name];
+    if (options[name] !== undefined)
+      throw new BenchError(rawName, 0, 0, 'given more than once; give it once');
     if (spec.value === undefined) {
-      if (value === true) options[name] = true;
-    } else if (typeof value !== 'string' || value === '') {
-      throw new BenchError(`--${name}`, 1, 1, `a value is missing; give ${spec.value}: ${spec.describe}`);
-    } else {
-      options[name] = value;
+      if (value !== undefined)
+        throw new BenchError(rawName, 0, 0, `it takes no value; give ${rawName} alone`);
+      options[name] = true;
+      continue;
     }
+    // What begins with a dash is the next option, but for a number below zero and for standard output.
+    const missing = !value || (!token.inlineValue && /^-(?![\d.]|$)/.test(value));
+    if (missing) {
+      throw new BenchError(rawName, 0, 0, `a value is missing; give ${spec.value}: ${spec.describe}`);
+    }
+    options[name] = value;
   }
-  return options;
-}
-
-/** A lone dash after an option is its value, standard output, and not another option. */
-function joinDashes(args: readonly string[]): string[] {
-  return args.flatMap((arg, i) => {
-    if (arg === '-' && args[i - 1]?.startsWith('-')) return [];
-    return [arg.startsWith('-') && args[i + 1] === '-' ? `${arg}=-` : arg];
-  });
+  return { words, options };
 }
 
 /**
@@ -172,13 +149,9 @@ export async function readArguments(args: readonly string[]): Promise<Asked> {
   }
   if (first === 'help' || first === 'completion') return { kind: 'help', text: overview() };
   const command = await findCommand(first).load();
-  const table: OptionTable = { ...command.options, ...SHARED };
-  const parsed = declare(parser(joinDashes(args)), table).parseSync() as Record<string, unknown> & {
-    _: (string | number)[];
-  };
-  if (parsed.help === true) return { kind: 'help', text: commandHelp(command) };
-  const options = checkOptions(parsed, table, command.name);
-  const [, folder, ...more] = parsed._.map(String);
+  if (args.includes('--help')) return { kind: 'help', text: commandHelp(command) };
+  const { words, options } = parse(args, command);
+  const [, folder, ...more] = words;
   if (folder === undefined || folder === '') {
     throw misuse(
       `${command.name} needs a ${command.operand === 'bench' ? 'bench folder' : 'folder to make'}; give ${command.example}`,

@@ -4,6 +4,7 @@ import type { Invocation, OptionTable } from './command.ts';
 import { conditionOptions, readConditions } from './conditions.ts';
 import { jsonPieces } from './json.ts';
 import { metaOf } from './meta.ts';
+import { namesAsText } from './terminal-text.ts';
 
 /** The conditions and `--json`: what every command that answers from a bench takes. */
 export const answerOptions: OptionTable = {
@@ -11,13 +12,36 @@ export const answerOptions: OptionTable = {
   json: { describe: 'print the result as one JSON document' },
 };
 
+/** An answer with what it warns of. */
+interface Answer {
+  warnings: string[];
+}
+
+/**
+ * Prints an answer: its warnings, then one JSON document or tables for people.
+ *
+ * @param print  tables for people, from the answer with its names as text
+ * @param logs  whether the answer was made from the logs too
+ */
+export async function printAnswer<Result extends Answer>(
+  { folder, options, output }: Invocation,
+  result: Result,
+  print: (result: Result, width: number) => Promise<string>,
+  { warnings = [], logs = false }: { warnings?: readonly string[]; logs?: boolean } = {},
+): Promise<void> {
+  for (const warning of new Set([...warnings, ...result.warnings])) output.warn(warning);
+  if (options.json === true)
+    await output.pieces(jsonPieces({ ...result, meta: metaOf(folder, options, logs) }));
+  else output.result(await print(namesAsText(result), output.width));
+}
+
 /**
  * The common way of a command that answers from a bench: read it, read the conditions, compute, print.
  *
  * @param compute  loads its part of the library and answers
  * @param print  tables for people
  */
-export async function answerFromBench<Result extends { warnings: string[] }>(
+export async function answerFromBench<Result extends Answer>(
   call: Invocation,
   compute: (bench: Bench, conditions: Conditions) => Promise<Result>,
   print: (result: Result, width: number) => Promise<string>,
@@ -25,8 +49,5 @@ export async function answerFromBench<Result extends { warnings: string[] }>(
   const bench = await call.open(call.folder);
   const conditions = readConditions(call.options, bench);
   const result = await compute(bench, conditions);
-  for (const warning of new Set([...bench.warnings, ...result.warnings])) call.output.warn(warning);
-  if (call.options.json === true)
-    await call.output.pieces(jsonPieces({ ...result, meta: metaOf(call.folder, call.options) }));
-  else call.output.result(await print(result, call.output.width));
+  await printAnswer(call, result, print, { warnings: bench.warnings });
 }

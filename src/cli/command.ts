@@ -32,6 +32,8 @@ export interface Output {
   /** Columns for tables. */
   width: number;
   result: (text: string) => void;
+  /** What a file would hold, byte for byte unless a terminal shows it. */
+  file: (text: string) => void;
   /** A result too long for one text, in order; waits where its reader is slower. */
   pieces: (texts: Iterable<string>) => Promise<void>;
   warn: (message: string) => void;

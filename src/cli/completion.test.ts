@@ -49,10 +49,10 @@ describe('completion', () => {
   });
 
   it.each([
-    [[], 'completion:1:1: the shell is missing; give heatladder completion bash|zsh|fish'],
+    [[], 'completion: the shell is missing; give heatladder completion bash|zsh|fish'],
     [
       ['fisk'],
-      'completion:1:1: "fisk" is no shell known here (did you mean "fish"?); give heatladder completion bash|zsh|fish',
+      'completion: "fisk" is no shell known here (did you mean "fish"?); give heatladder completion bash|zsh|fish',
     ],
   ])('refuses %j', async (words, message) => {
     await expect(completionScript(words, shared)).rejects.toThrow(message);

@@ -28,8 +28,8 @@ export async function completionScript(words: readonly string[], shared: OptionT
     const what = words.length === 0 ? 'the shell is missing' : `"${words.join(' ')}" is no shell known here`;
     throw new BenchError(
       'completion',
-      1,
-      1,
+      0,
+      0,
       `${what}${didYouMean(shell, SHELLS)}; give heatladder completion ${SHELLS.join('|')}`,
     );
   }

@@ -24,7 +24,7 @@ export const conditionOptions: OptionTable = {
   seed: { value: 'N', describe: 'start of the random numbers, a whole number (default 1)' },
   without: {
     value: 'NAMES',
-    describe: 'set runs aside, by id, or mounts as cooler/sample/mount: r014,"A, black/1/2"',
+    describe: 'set runs aside, by id, or mounts as cooler/sample/mount: r014,"A, black"/1/2',
   },
 };
 
@@ -33,8 +33,8 @@ const MOST_LOADS = 2000;
 
 const NUMBER = /^[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?$/;
 
-function fault(option: string, column: number, what: string): BenchError {
-  return new BenchError(`--${option}`, 1, column, what);
+function fault(option: string, what: string): BenchError {
+  return new BenchError(`--${option}`, 0, 0, what);
 }
 
 /** A finite number, or `undefined` for anything else, hexadecimal and blanks included. */
@@ -45,25 +45,23 @@ function number(text: string): number | undefined {
 
 const ACCEPTED_LOADS = 'give loads in W above 0 such as 150,250, or from:to:step such as 50:350:10';
 
-function oneLoad(text: string, column: number): number {
+function oneLoad(text: string): number {
   const value = number(text.trim());
-  if (value === undefined) throw fault('power', column, `"${text}" is not a load; ${ACCEPTED_LOADS}`);
-  if (value <= 0) throw fault('power', column, `${text.trim()} W is not above 0; ${ACCEPTED_LOADS}`);
-  if (value > 1e6) throw fault('power', column, `${text.trim()} W is beyond any cooler; ${ACCEPTED_LOADS}`);
+  if (value === undefined) throw fault('power', `"${text}" is not a load; ${ACCEPTED_LOADS}`);
+  if (value <= 0) throw fault('power', `${text.trim()} W is not above 0; ${ACCEPTED_LOADS}`);
+  if (value > 1e6) throw fault('power', `${text.trim()} W is beyond any cooler; ${ACCEPTED_LOADS}`);
   return value;
 }
 
-function range(text: string, column: number): number[] {
+function range(text: string): number[] {
   const parts = text.split(':');
   if (parts.length !== 3) {
-    throw fault('power', column, `"${text}" is not a range; give from:to:step such as 50:350:10`);
+    throw fault('power', `"${text}" is not a range; give from:to:step such as 50:350:10`);
   }
-  const columns = [column, column + parts[0].length + 1, column + parts[0].length + parts[1].length + 2];
-  const [from, to, step] = parts.map((part, i) => oneLoad(part, columns[i]));
+  const [from, to, step] = parts.map(oneLoad);
   if (to < from) {
     throw fault(
       'power',
-      columns[1],
       `the range ends at ${to} W, below its start of ${from} W; give the lesser load first`,
     );
   }
@@ -71,8 +69,7 @@ function range(text: string, column: number): number[] {
   if (count > MOST_LOADS) {
     throw fault(
       'power',
-      columns[2],
-      `this step makes ${count} loads; give a step that makes at most ${MOST_LOADS}`,
+      `a step of ${step} W makes ${count} loads; give a step that makes at most ${MOST_LOADS}`,
     );
   }
   // Twelve digits, so that 50:51:0.1 gives 50.3 and not 50.300000000000004.
@@ -85,51 +82,45 @@ function range(text: string, column: number): number[] {
  * Loads of `--power`, ascending and each once.
  *
  * @example parseLoads('50:70:10,200') // [50, 60, 70, 200]
- * @throws BenchError with the column of the part that is no load
+ * @throws BenchError that quotes the part that is no load
  */
 export function parseLoads(text: string): number[] {
-  const loads: number[] = [];
-  let column = 1;
-  for (const part of text.split(',')) {
-    loads.push(...(part.includes(':') ? range(part, column) : [oneLoad(part, column)]));
-    column += part.length + 1;
-  }
+  const loads = text.split(',').flatMap((part) => (part.includes(':') ? range(part) : [oneLoad(part)]));
   return [...new Set(loads)].sort((a, b) => a - b);
 }
 
 /**
- * Names of `--cooler` with their columns; double quotes hold a comma, and are doubled inside.
+ * Names of `--cooler`; double quotes hold a comma, and are doubled inside. Of `--without` a part of a name may stand in quotes, which
+ * the name then keeps.
  *
- * @example parseNames('A,"B, black"') // names A and B, black
+ * @example parseNames('A,"B, black"') // ['A', 'B, black']
  */
-export function parseNames(text: string, option = 'cooler'): { name: string; column: number }[] {
-  const found: { name: string; column: number }[] = [];
-  // No two parts of it can take the same blanks: a long line of them costs no more than its length.
-  const pattern = /(?:\s*"((?:[^"]|"")*)"\s*|([^",]*))(,|$)/y;
-  let at = 0;
-  while (at <= text.length) {
-    pattern.lastIndex = at;
+export function parseNames(text: string, option = 'cooler'): string[] {
+  const names: string[] = [];
+  // No two parts of it can take the same characters: a long line costs no more than its length.
+  const pattern = /((?:"[^"]*"|[^",])*)(,|$)/y;
+  for (;;) {
     const match = pattern.exec(text);
-    if (match === null) {
-      throw fault(
-        option,
-        at + 1,
-        'a double quote is not closed or does not stand around a whole name; give A,B or "A, black",B',
-      );
+    const whole = match && /^"((?:[^"]|"")*)"$/.exec(match[1].trim())?.[1].replaceAll('""', '"').trim();
+    const name = whole ?? match?.[1].trim();
+    if (
+      match === null ||
+      name === undefined ||
+      (whole === undefined && option === 'cooler' && name.includes('"'))
+    ) {
+      const what = 'a double quote is not closed or does not stand around a whole name';
+      throw fault(option, `${what}; give A,B or "A, black",B`);
     }
-    const name = (match[1]?.replaceAll('""', '"') ?? match[2]).trim();
-    if (name === '') throw fault(option, at + 1, 'a name is missing; give names such as A,B');
-    found.push({ name, column: at + 1 });
-    at = pattern.lastIndex;
-    if (match[3] === '') break;
+    if (name === '') throw fault(option, 'a name is missing; give names such as A,B');
+    names.push(name);
+    if (match[2] === '') return names;
   }
-  return found;
 }
 
 function ranged(option: string, text: string, low: number, high: number, accepted: string): number {
   const value = number(text);
-  if (value === undefined) throw fault(option, 1, `"${text}" is not a number; give ${accepted}`);
-  if (value < low || value > high) throw fault(option, 1, `${text} is out of range; give ${accepted}`);
+  if (value === undefined) throw fault(option, `"${text}" is not a number; give ${accepted}`);
+  if (value < low || value > high) throw fault(option, `${text} is out of range; give ${accepted}`);
   return value;
 }
 
@@ -137,11 +128,7 @@ function ranged(option: string, text: string, low: number, high: number, accepte
 function level(text: string): number {
   const value = number(text);
   if (value === undefined || !(value > 0.5 && value < 1)) {
-    throw fault(
-      'level',
-      1,
-      `"${text}" is not a confidence level; give a number between 0.5 and 1 such as 0.95`,
-    );
+    throw fault('level', `"${text}" is not a confidence level; give a number between 0.5 and 1 such as 0.95`);
   }
   return value;
 }
@@ -150,7 +137,7 @@ function level(text: string): number {
 export function parseSeed(text: string): number {
   const value = /^\d+$/.test(text) ? Number(text) : Number.NaN;
   if (!(value <= 0xffffffff)) {
-    throw fault('seed', 1, `"${text}" is not a seed; give a whole number from 0 to 4294967295`);
+    throw fault('seed', `"${text}" is not a seed; give a whole number from 0 to 4294967295`);
   }
   return value;
 }
@@ -161,14 +148,12 @@ function fanShare(text: string): number {
   if (value === undefined || value <= 0 || value > 100) {
     throw fault(
       'fan',
-      1,
       `"${text}" is not a share of the greatest speed; give a percentage above 0% and up to 100% such as 60%`,
     );
   }
   if (value < 1 && !text.endsWith('%')) {
     throw fault(
       'fan',
-      1,
       `"${text}" would be ${value} % of the greatest speed; give ${plain(100 * value)}%, or ${text}% if that is meant`,
     );
   }
@@ -187,7 +172,7 @@ export function readConditions(given: GivenOptions, bench: Bench): Conditions {
   };
   const speeds = ['fan-rpm', 'fan', 'sound'].filter((name) => given[name] !== undefined);
   if (speeds.length > 1) {
-    throw fault(speeds[1], 1, `--${speeds[0]} is given too; give one of --fan-rpm, --fan and --sound`);
+    throw fault(speeds[1], `--${speeds[0]} is given too; give one of --fan-rpm, --fan and --sound`);
   }
   const conditions: Conditions = {};
   const read = <K extends keyof Conditions>(
@@ -218,26 +203,24 @@ export function readConditions(given: GivenOptions, bench: Bench): Conditions {
   read('orientation', 'orientation', (v) => v);
   read('level', 'level', level);
   read('seed', 'seed', parseSeed);
-  read('without', 'without', (v) => parseNames(v, 'without').map(({ name }) => name));
+  read('without', 'without', (v) => parseNames(v, 'without'));
   return conditions;
 }
 
 function knownCoolers(text: string, bench: Bench): string[] {
   const known = new Set(bench.coolers.map((cooler) => cooler.cooler));
   const names: string[] = [];
-  for (const { name, column } of parseNames(text)) {
+  for (const name of parseNames(text)) {
     if (!known.has(name)) {
       const list = [...known];
       const accepted =
         list.length > 12 ? `${list.slice(0, 12).join(', ')} or ${list.length - 12} others` : list.join(', ');
       throw fault(
         'cooler',
-        column,
         `no cooler "${name}" on this bench${didYouMean(name, known)}; give some of ${accepted}`,
       );
     }
-    if (names.includes(name))
-      throw fault('cooler', column, `"${name}" is given twice; give each cooler once`);
+    if (names.includes(name)) throw fault('cooler', `"${name}" is given twice; give each cooler once`);
     names.push(name);
   }
   return names;

@@ -1,38 +1,25 @@
 #!/usr/bin/env node
-import { once } from 'node:events';
-import type { Output } from './command.ts';
-import { BAD_INPUT, run } from './run.ts';
+import module from 'node:module';
+import { leastNode } from './version.ts';
 
-const MOST_COLUMNS = 120;
-const LEAST_COLUMNS = 60;
+const BAD_INPUT = 2;
 
-/** A reader that stops early (`| head`) closes the pipe; that is no fault. */
-process.stdout.on('error', (error: NodeJS.ErrnoException) => {
-  if (error.code === 'EPIPE') process.exit();
-  const why = error.code === 'ENOSPC' ? 'the disk is full' : (error.code ?? 'unknown');
-  process.stderr.write(`standard output:1:1: cannot be written (${why}); send it to another place\n`);
-  process.exit(BAD_INPUT);
-});
-process.stderr.on('error', () => {});
-
-const output: Output = {
-  width: process.stdout.isTTY
-    ? Math.min(MOST_COLUMNS, Math.max(LEAST_COLUMNS, process.stdout.columns ?? 80))
-    : 80,
-  result: (text) => {
-    process.stdout.write(text);
-  },
-  pieces: async (texts) => {
-    for (const text of texts) if (!process.stdout.write(text)) await once(process.stdout, 'drain');
-  },
-  warn: (message) => {
-    process.stderr.write(`warning: ${message}\n`);
-  },
+/** Numbers of a version, as 20.19.0, one by one. */
+const older = (version: string, least: string): boolean => {
+  const [has, needs] = [version, least].map((text) => text.split('.').map(Number));
+  const differs = needs.findIndex((part, i) => has[i] !== part);
+  return differs >= 0 && has[differs] < needs[differs];
 };
 
-process.exitCode = await run(process.argv.slice(2), {
-  output,
-  fault: (line) => {
-    process.stderr.write(`${line}\n`);
-  },
-});
+// What follows is loaded only where it can be read: an older Node stops at its syntax, with a stack trace.
+if (older(process.versions.node, leastNode)) {
+  process.stderr.write(
+    `heatladder: this is Node.js ${process.versions.node}; install Node.js ${leastNode} or newer\n`,
+  );
+  process.exitCode = BAD_INPUT;
+} else {
+  // Node 22 and newer keep what they compiled for the next start.
+  (module as { enableCompileCache?: () => void }).enableCompileCache?.();
+  const [{ run }, { standardOutput, tell }] = await Promise.all([import('./run.ts'), import('./output.ts')]);
+  process.exitCode = await run(process.argv.slice(2), { output: standardOutput(), fault: tell });
+}

@@ -58,9 +58,9 @@ function openFolder(folder: string): string {
   } catch (error) {
     const code = (error as NodeJS.ErrnoException).code;
     const what = code === 'EACCES' ? 'cannot be opened' : 'does not exist';
-    throw new BenchError('bench', 1, 1, `the folder ${shown(folder)} ${what}; ${wanted}`);
+    throw new BenchError('bench', 0, 0, `the folder ${shown(folder)} ${what}; ${wanted}`);
   }
-  throw new BenchError('bench', 1, 1, `${shown(folder)} is a file; ${wanted}`);
+  throw new BenchError('bench', 0, 0, `${shown(folder)} is a file; ${wanted}`);
 }
 
 function entriesOf(root: string, below: string): Dirent[] {

@@ -1,6 +1,7 @@
 import type { Bench } from '../bench/bench.ts';
 import { BenchError } from '../bench/bench-error.ts';
 import type { Output } from './command.ts';
+import { asText, asTextOnOneLine } from './terminal-text.ts';
 import { version } from './version.ts';
 
 /** Exit statuses: a fault of the program is told apart from bad input or bad use. */
@@ -16,8 +17,19 @@ export interface Surroundings {
   open?: (folder: string) => Promise<Bench>;
 }
 
-/** One line, whatever the message holds. */
-const oneLine = (text: string): string => text.replace(/\s*[\r\n]+\s*/g, ' ');
+/** An output of which a terminal obeys nothing, whatever names a bench has; what a file would hold stays as it is. */
+function obeyingNothing(output: Output): Output {
+  return {
+    ...output,
+    result: (text) => output.result(asText(text)),
+    pieces: (texts) => output.pieces(mapped(texts, asText)),
+    warn: (message) => output.warn(asTextOnOneLine(message)),
+  };
+}
+
+function* mapped(texts: Iterable<string>, change: (text: string) => string): Iterable<string> {
+  for (const text of texts) yield change(text);
+}
 
 const openBench = async (folder: string): Promise<Bench> =>
   (await import('./open-bench.ts')).openBench(folder);
@@ -28,7 +40,8 @@ const openBench = async (folder: string): Promise<Bench> =>
  * @param args  what follows the name of the program
  */
 export async function run(args: readonly string[], surroundings: Surroundings): Promise<number> {
-  const { output, fault, open = openBench } = surroundings;
+  const { fault, open = openBench } = surroundings;
+  const output = obeyingNothing(surroundings.output);
   try {
     const { readArguments } = await import('./arguments.ts');
     const asked = await readArguments(args);
@@ -38,11 +51,11 @@ export async function run(args: readonly string[], surroundings: Surroundings): 
     return 0;
   } catch (error) {
     if (error instanceof BenchError) {
-      fault(oneLine(error.message));
+      fault(asTextOnOneLine(error.message));
       return BAD_INPUT;
     }
     const what = error instanceof Error ? `${error.name}: ${error.message}` : String(error);
-    fault(`heatladder: a fault of the program, not of the bench: ${oneLine(what)}`);
+    fault(`heatladder: a fault of the program, not of the bench: ${asTextOnOneLine(what)}`);
     return FAULT_OF_PROGRAM;
   }
 }

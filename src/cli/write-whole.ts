@@ -6,15 +6,16 @@ import {
   mkdirSync,
   openSync,
   readdirSync,
+  readFileSync,
   realpathSync,
   renameSync,
   rmdirSync,
   rmSync,
   statSync,
-  writeSync,
 } from 'node:fs';
 import { basename, dirname, join } from 'node:path';
 import { BenchError } from '../bench/bench-error.ts';
+import { writeAll } from './write-all.ts';
 
 /**
  * Files that appear whole or not at all: written beside their place under another name, pushed to the disk, then
@@ -22,7 +23,7 @@ import { BenchError } from '../bench/bench-error.ts';
  */
 
 /** Why the system refused, without a path in it. */
-function reason(error: unknown): string {
+export function reason(error: unknown): string {
   const code = (error as NodeJS.ErrnoException).code ?? '';
   const known: Record<string, string> = {
     ENOENT: 'the folder above it does not exist; give a place in a folder that does',
@@ -39,18 +40,41 @@ function reason(error: unknown): string {
   return known[code] ?? `the system refused to write it (${code || 'unknown'}); give another place`;
 }
 
-/** A name beside `path` that nothing has yet. */
+/** A name beside `path` that nothing has yet. What processes that ended have left for it is taken away. */
 function beside(path: string): string {
+  const [folder, name] = [dirname(path), basename(path)];
+  for (const entry of readdirSync(folder)) {
+    if (!entry.startsWith(`.${name}.`)) continue;
+    const process_id = /^(\d+)-\d+\.part$/.exec(entry.slice(name.length + 2))?.[1];
+    if (process_id && !isAlive(Number(process_id)))
+      rmSync(join(folder, entry), { force: true, recursive: true });
+  }
   for (let i = 0; ; i++) {
-    const candidate = join(dirname(path), `.${basename(path)}.${process.pid}-${i}.part`);
+    const candidate = join(folder, `.${name}.${process.pid}-${i}.part`);
     if (!existsSync(candidate)) return candidate;
   }
 }
 
-function writeAll(descriptor: number, bytes: Uint8Array): void {
-  let at = 0;
-  while (at < bytes.length) at += writeSync(descriptor, bytes, at, bytes.length - at);
+function isAlive(process_id: number): boolean {
+  try {
+    process.kill(process_id, 0);
+    return true;
+  } catch (error) {
+    return (error as NodeJS.ErrnoException).code === 'EPERM';
+  }
 }
+
+/** What a file holds, `undefined` where there is none or it cannot be read. */
+export function contentOf(path: string): Buffer | undefined {
+  try {
+    return readFileSync(path);
+  } catch {
+    return undefined;
+  }
+}
+
+const sameBytes = (a: Buffer | undefined, b: Buffer | undefined): boolean =>
+  a === undefined || b === undefined ? a === b : a.equals(b);
 
 /** Pushes a folder's entries to the disk where the system can; elsewhere the rename alone has to do. */
 function syncFolder(path: string): void {
@@ -70,9 +94,15 @@ function syncFolder(path: string): void {
  * Writes a file whole or not at all. A link is followed; a device or a pipe is written straight.
  *
  * @param option  option that gave the path, for the message
- * @throws BenchError when the system refuses; the old file is then as it was
+ * @param known  what the file held when it was read to make `bytes` of it: whoever has changed it since keeps it as it is
+ * @throws BenchError when the system refuses or the file has changed; the old file is then as it was
  */
-export function writeFileWhole(path: string, bytes: Uint8Array, option: string): void {
+export function writeFileWhole(
+  path: string,
+  bytes: Uint8Array,
+  option: string,
+  known?: { before: Buffer | undefined },
+): void {
   let temporary: string | undefined;
   try {
     const old = statSync(path, { throwIfNoEntry: false });
@@ -96,12 +126,22 @@ export function writeFileWhole(path: string, bytes: Uint8Array, option: string):
     } finally {
       closeSync(descriptor);
     }
+    const now = known && contentOf(target);
+    if (known && !sameBytes(known.before, now) && !now?.equals(bytes)) {
+      throw new BenchError(
+        option,
+        0,
+        0,
+        'was changed since it was read, and is left as it now is; run again',
+      );
+    }
     renameSync(temporary, target);
     temporary = undefined;
     syncFolder(dirname(target));
   } catch (error) {
     if (temporary !== undefined) rmSync(temporary, { force: true });
-    throw new BenchError(option, 1, 1, `cannot write "${path}": ${reason(error)}`);
+    if (error instanceof BenchError) throw error;
+    throw new BenchError(option, 0, 0, `cannot write "${path}": ${reason(error)}`);
   }
 }
 
@@ -120,13 +160,13 @@ export function writeFolderWhole(
   try {
     const old = statSync(path, { throwIfNoEntry: false });
     if (old !== undefined && !old.isDirectory()) {
-      throw new BenchError(operand, 1, 1, `"${path}" is a file; give the name of a new folder`);
+      throw new BenchError(operand, 0, 0, `"${path}" is a file; give the name of a new folder`);
     }
     if (old !== undefined && readdirSync(path).length > 0) {
       throw new BenchError(
         operand,
-        1,
-        1,
+        0,
+        0,
         `"${path}" is not empty, and nothing in it is overwritten; give the name of a new folder`,
       );
     }
@@ -151,6 +191,6 @@ export function writeFolderWhole(
   } catch (error) {
     if (temporary !== undefined) rmSync(temporary, { force: true, recursive: true });
     if (error instanceof BenchError) throw error;
-    throw new BenchError(operand, 1, 1, `cannot make "${path}": ${reason(error)}`);
+    throw new BenchError(operand, 0, 0, `cannot make "${path}": ${reason(error)}`);
   }
 }

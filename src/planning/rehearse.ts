@@ -175,13 +175,13 @@ function plannedOf(task: PlanTask, { runs }: RehearseOptions): PlannedRun[] {
       const known = task.coolers.map((one) => one.name).join(', ');
       throw new BenchError(
         '--runs',
-        k + 2,
         1,
-        `no runs of a cooler "${run.cooler}" that tell of ${task.question.posterior.source}; give some of ${known}`,
+        1,
+        `row ${k + 1}: no runs of a cooler "${run.cooler}" that tell of ${task.question.posterior.source}; give some of ${known}`,
       );
     }
     if (!(run.power_W > 0))
-      throw new BenchError('--runs', k + 2, 1, `${run.power_W} W is no load; give one above 0 W`);
+      throw new BenchError('--runs', 1, 1, `row ${k + 1}: ${run.power_W} W is no load; give one above 0 W`);
     const { posterior, at } = task.coolers[c];
     const sample = run.sample ?? posterior.data.runs[0].sample;
     const key = `${run.cooler}\u0000${sample}`;

@@ -1,3 +1,4 @@
+import { isoDate } from '../bench/dates.ts';
 import { type YamlEntry, YamlFile } from '../bench/yaml-file.ts';
 import { DECISIONS_FILE } from './decisions-file.ts';
 
@@ -41,9 +42,8 @@ export function readDecisions(text: string, file = DECISIONS_FILE): RecordedChar
   if (yaml.root === null) return [];
   const date = (entry: YamlEntry | undefined, what: string): string => {
     const value = yaml.words(entry, what);
-    const good =
-      /^\d{4}-(0[1-9]|1[0-2])-(0[1-9]|[12]\d|3[01])$/.test(value) && !Number.isNaN(Date.parse(value));
-    if (!good) throw yaml.fault(entry?.value, `${what} is "${value}"; a date such as 2025-03-14 is accepted`);
+    if (value.length !== 10 || isoDate(value, undefined) !== value)
+      throw yaml.fault(entry?.value, `${what} is "${value}"; a date such as 2025-03-14 is accepted`);
     return value;
   };
   const hash = (entry: YamlEntry | undefined): { dataset?: string } => {

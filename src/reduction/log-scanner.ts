@@ -77,6 +77,7 @@ class ByteScanner implements LogScanner {
   private row = new Float64Array(0);
   private line = 1;
   private begun = false;
+  private endsInReturns: boolean | undefined;
   private place = 0;
   private value = 0;
   private readonly notes: string[] = [];
@@ -101,8 +102,8 @@ class ByteScanner implements LogScanner {
         this.rest = bytes.slice();
         return;
       }
-      bytes = this.begin(bytes, false);
-    }
+      bytes = this.begin(this.withLineFeeds(bytes, false), false);
+    } else bytes = this.withLineFeeds(bytes, false);
     const used = this.records(bytes, bytes.lastIndexOf(newline) + 1);
     if (used < bytes.length) {
       this.rest = bytes.slice(used);
@@ -120,7 +121,7 @@ class ByteScanner implements LogScanner {
   finish(): LogBlocks {
     let bytes = this.rest ?? new Uint8Array(0);
     if (!this.begun) {
-      bytes = this.begin(bytes, true);
+      bytes = this.begin(this.withLineFeeds(bytes, true), true);
       if (this.header) bytes = bytes.subarray(this.records(bytes, bytes.lastIndexOf(newline) + 1));
     }
     if (bytes.length > 0) {
@@ -175,6 +176,17 @@ class ByteScanner implements LogScanner {
     this.row = header.blank.slice();
     this.store = new BlockStore(header.carried, this.limit, Math.ceil(bytes.length / 20), this.room);
     return text.subarray(Math.min(end, text.length));
+  }
+
+  /** Lines may end with a carriage return alone: the first line end of a file says how all of them are written. */
+  private withLineFeeds(bytes: Uint8Array, whole: boolean): Uint8Array {
+    if (this.endsInReturns === undefined) {
+      const at = bytes.indexOf(carriageReturn);
+      const feed = bytes.indexOf(newline);
+      if (feed >= 0 && !(at >= 0 && at < feed - 1)) this.endsInReturns = false;
+      else if (at >= 0 && (at + 1 < bytes.length || whole)) this.endsInReturns = true;
+    }
+    return this.endsInReturns ? bytes.map((byte) => (byte === carriageReturn ? newline : byte)) : bytes;
   }
 
   private isCutOff(line: Uint8Array): boolean {

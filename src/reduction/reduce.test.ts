@@ -1,10 +1,10 @@
 import { describe, expect, it } from 'vitest';
 import { benchOfLogs } from '../../test/reduction/bench-of-logs.ts';
 import { type LogRecipe, makeLog, seeded } from '../../test/reduction/make-logs.ts';
-import type { Bench, Run } from '../bench/bench.ts';
+import type { Bench } from '../bench/bench.ts';
 import { findLoadSteps, runsAmong } from './load-steps.ts';
 import { scanLog } from './log-scanner.ts';
-import { mergeRuns, reduce, reducedRuns } from './reduce.ts';
+import { reduce, reducedRuns } from './reduce.ts';
 import { reduceLog } from './reduce-log.ts';
 
 const plain: LogRecipe = {
@@ -25,10 +25,8 @@ const plain: LogRecipe = {
   ambientRounding_K: 0.01,
 };
 
-const benchOf = (logs: Record<string, string>, runs: Run[] = []): Bench => ({
-  ...benchOfLogs(logs, { mount: 'm1', extra: { session: 's1', torque_Nm: '0.6', room: 'B' } }),
-  runs,
-});
+const benchOf = (logs: Record<string, string>): Bench =>
+  benchOfLogs(logs, { mount: 'm1', extra: { session: 's1', torque_Nm: '0.6', room: 'B' } });
 
 describe('reducing logs', () => {
   it('finds the steady rise of a full log', () => {
@@ -130,21 +128,9 @@ describe('reducing logs', () => {
     expect(run.reasons).toEqual(['the readings follow no thermal response; check the sensors and the log']);
   });
 
-  it('writes rows of runs.csv and keeps those that no log made', () => {
+  it('makes rows of runs.csv', () => {
     const made = makeLog(plain, seeded(5));
-    const byHand = (run: string): Run => ({
-      run,
-      cooler: 'Rowan',
-      sample: '1',
-      source: 'heater',
-      power_W: 99,
-      fan_rpm: 900,
-      source_C: 40,
-      ambient_C: 22,
-      extra: {},
-      line: 2,
-    });
-    const bench = benchOf({ 'a.csv': made.csv }, [byHand('h1'), byHand('r1'), byHand('h2'), byHand('r1.2')]);
+    const bench = benchOf({ 'a.csv': made.csv });
     const rows = reducedRuns(bench, reduce(bench));
     expect(rows[0]).toMatchObject({
       run: 'r1',
@@ -152,14 +138,10 @@ describe('reducing logs', () => {
       mount: 'm1',
       session: 's1',
       torque_Nm: 0.6,
+      log: 'a.csv',
       extra: { room: 'B' },
     });
     expect(rows[0].source_C - rows[0].ambient_C).toBeCloseTo(40, 1);
-    expect(mergeRuns(bench, rows).map((run) => `${run.run} ${run.cooler}`)).toEqual([
-      'h1 Rowan',
-      'r1 Siskin',
-      'h2 Rowan',
-    ]);
   });
 
   it('is the same from bytes and from a scan made beforehand', () => {

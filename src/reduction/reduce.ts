@@ -108,7 +108,8 @@ function describe(entry: LogEntry, run: string, step: StepResult): ReducedRun {
   };
 }
 
-const numberColumns = [
+/** Numbers of a run that an index or a log may give beside the rise. */
+export const numberColumns = [
   'sound_dBA',
   'fan_duty_percent',
   'pump_rpm',
@@ -116,7 +117,16 @@ const numberColumns = [
   'pressure_hPa',
   'torque_Nm',
 ] as const;
-const textColumns = ['session', 'method', 'started', 'orientation', 'paste', 'operator', 'note'] as const;
+/** Texts of a run that an index may give. */
+export const textColumns = [
+  'session',
+  'method',
+  'started',
+  'orientation',
+  'paste',
+  'operator',
+  'note',
+] as const;
 
 /** Far below what can be read, so that a row says the same in memory and in the file. */
 function rounded(value: number, decimals: number): number {
@@ -147,6 +157,7 @@ export function reducedRuns(bench: Bench, result: ReduceResult): Run[] {
       source_C: rounded(reduced.ambient_C + reduced.rise_K, 4),
       ambient_C: rounded(reduced.ambient_C, 4),
       u_K: rounded(reduced.u_K, 5),
+      log: reduced.log,
       extra,
       line: entry?.line ?? 0,
     };
@@ -163,24 +174,4 @@ export function reducedRuns(bench: Bench, result: ReduceResult): Run[] {
     rows.push(run);
   }
   return rows;
-}
-
-/**
- * Rows of runs.csv after a reduction: rows that no log made stay as and where they are, rows that a log made are
- * replaced, new ones follow at the end.
- *
- * A row is known as made by a log when its name is that of a log of the index, with or without a step's number.
- */
-export function mergeRuns(bench: Bench, made: readonly Run[]): Run[] {
-  const fresh = new Map(made.map((run) => [run.run, run]));
-  const indexed = new Set(bench.logs.map((entry) => entry.run));
-  const merged: Run[] = [];
-  for (const run of bench.runs) {
-    const replacement = fresh.get(run.run);
-    if (replacement) {
-      merged.push(replacement);
-      fresh.delete(run.run);
-    } else if (!indexed.has(run.run) && !indexed.has(run.run.replace(/\.\d+$/, ''))) merged.push(run);
-  }
-  return [...merged, ...fresh.values()];
 }

@@ -39,7 +39,7 @@ describe('the air of a bench', () => {
 
   it('is refused where it is no room', () => {
     expect(() => roomShare(bench(PLAIN), { altitude_m: 20000 })).toThrow(
-      '--altitude:1:1: an altitude of 20000 m',
+      '--altitude: an altitude of 20000 m',
     );
     expect(() => roomShare(bench(PLAIN), { pressure_hPa: 100 })).toThrow('give 300 to 1200 hPa');
     expect(() => roomShare(bench(PLAIN), { pressure_hPa: 900, altitude_m: 1000 })).toThrow('give one of');

@@ -66,7 +66,7 @@ function keep(bench: Bench, runs: readonly Run[] | undefined): Bench {
 
 function warningsOf({ mounts, judged, notes, clean }: ScreenedSource): string[] {
   const strange = mounts.filter((mount) => mount.verdict !== 'ok');
-  const names = strange.map((mount) => `"${mountName(mount)}"`).join(',');
+  const names = strange.map(mountName).join(',');
   return [
     ...clean.posterior.warnings,
     ...new Set(notes),
@@ -81,7 +81,7 @@ function warningsOf({ mounts, judged, notes, clean }: ScreenedSource): string[] 
       }),
     ),
     ...(strange.length > 0
-      ? [`nothing is left out by itself: to see what depends on them, fit and compare --without ${names}`]
+      ? [`nothing is left out by itself: to see what depends on them, fit and compare --without '${names}'`]
       : []),
   ];
 }

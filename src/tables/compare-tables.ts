@@ -3,7 +3,7 @@ import { answer, crossingRange, leads } from './answer.ts';
 import { soundTables } from './sound-tables.ts';
 import { clockLines, sourceTermLines } from './source-tables.ts';
 import { table } from './table.ts';
-import { printable, wrap } from './text-width.ts';
+import { wrap } from './text-width.ts';
 import { fixed, interval } from './uncertainty.ts';
 import { BEYOND_FOOTNOTE, chance, load, marked, percent, plain, spread } from './wording.ts';
 
@@ -173,7 +173,7 @@ function pairsTable(result: CompareResult, width: number): string[] {
 export function compareTables(result: CompareResult, width = 80): string {
   const shown = digestLoads(result.loads);
   const lines: string[] = [];
-  for (const sentence of answer(result)) lines.push(...wrap(printable(sentence), width));
+  for (const sentence of answer(result)) lines.push(...wrap(sentence, width));
   lines.push('');
   for (const at of shown) lines.push(...orderTable(at, result.level, width));
   lines.push(

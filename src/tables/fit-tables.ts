@@ -2,7 +2,7 @@ import { shownModels } from '../prediction/fit-result.ts';
 import type { FitResult, ModelFit, ScatterComponent } from '../results.ts';
 import { limitLines, sourceTermLines } from './source-tables.ts';
 import { table } from './table.ts';
-import { printable, wrap } from './text-width.ts';
+import { wrap } from './text-width.ts';
 import { conciseUncertainty, interval, roundToUncertainty } from './uncertainty.ts';
 import { fromTo, mountsNamed } from './wording.ts';
 
@@ -40,7 +40,7 @@ function modelLines(model: ModelFit, width: number): string[] {
   const share = `${Math.round(model.weight * 100)} %`.padStart(5);
   const fault = model.converged ? '' : ` [did not converge: ${model.reason}]`;
   const text = `${model.title} (${model.model}): ${parameters.join(', ')}${fault}`;
-  const [head, ...rest] = wrap(printable(text), width - 13);
+  const [head, ...rest] = wrap(text, width - 13);
   return [`    ${share}  ${head}`, ...rest.map((line) => `           ${line}`)];
 }
 
@@ -48,12 +48,12 @@ function models(result: FitResult, width: number): string[] {
   const lines: string[] = [];
   const shown = result.coolers.length <= MOST_DETAILED ? result.coolers : [];
   for (const cooler of shown) {
-    lines.push(`  ${printable(cooler.cooler)}`);
+    lines.push(`  ${cooler.cooler}`);
     const told = shownModels(cooler);
     for (const model of told) lines.push(...modelLines(model, width));
     const warned = told.flatMap((m) => m.warnings.map((w) => `${m.model}: ${w}`));
     for (const note of new Set([...cooler.notes, ...warned])) {
-      lines.push(...wrap(printable(note), width - 11).map((line) => `           ${line}`));
+      lines.push(...wrap(note, width - 11).map((line) => `           ${line}`));
     }
   }
   if (shown.length === 0 && result.coolers.length > 0) {

@@ -1,6 +1,6 @@
 import type { FlatnessResult } from '../flatness.ts';
 import { table } from './table.ts';
-import { printable, wrap } from './text-width.ts';
+import { wrap } from './text-width.ts';
 import { load, plain } from './wording.ts';
 
 /**
@@ -14,7 +14,7 @@ export function flatnessTables(result: FlatnessResult, width = 80): string {
   const lines: string[] = [];
   const flux =
     result.reading === 'coupled'
-      ? `heat entering through the hot spots of ${printable(result.source ?? '')}`
+      ? `heat entering through the hot spots of ${result.source ?? ''}`
       : 'heat entering evenly';
   const [low, high] = result.paste_W_per_mK;
   lines.push(
@@ -58,7 +58,7 @@ export function flatnessTables(result: FlatnessResult, width = 80): string {
   }
   if (result.explanations.length > 0) lines.push('');
   for (const { power_W, sentence } of result.explanations) {
-    lines.push(...wrap(printable(`At ${load(power_W)}: ${sentence}`), width, 2));
+    lines.push(...wrap(`At ${load(power_W)}: ${sentence}`, width, 2));
   }
   return `${lines.join('\n')}\n`;
 }

@@ -1,7 +1,7 @@
 import { SAFETY_LINES } from '../report/safety.ts';
 import type { PlanResult, RehearseResult } from '../results.ts';
 import { table } from './table.ts';
-import { printable, wrap } from './text-width.ts';
+import { wrap } from './text-width.ts';
 import { fixed } from './uncertainty.ts';
 import { chance, counted, load, plain } from './wording.ts';
 
@@ -50,13 +50,13 @@ function runSheet(result: PlanResult, width: number): string {
 export function planTables(result: PlanResult, width = 80): string {
   const { expected } = result;
   const lines: string[] = [
-    printable(`Run sheet, ${result.bench}, source: ${result.source}, ${expected.hours.toFixed(1)} h`),
+    `Run sheet, ${result.bench}, source: ${result.source}, ${expected.hours.toFixed(1)} h`,
     ...wrap('Before any heat:', width),
     ...SAFETY_LINES.flatMap((line) => wrap(`- ${line}`, width, 2)),
     '',
   ];
   if (result.runs.length > 0) lines.push(runSheet(result, width), '');
-  for (const sentence of expected.sentences) lines.push(...wrap(printable(sentence), width));
+  for (const sentence of expected.sentences) lines.push(...wrap(sentence, width));
   lines.push(`Times: ${expected.times}.`);
   const open = expected.pairs.filter((pair) => !pair.resolved_now);
   if (open.length > 0) {

@@ -1,7 +1,7 @@
 import type { Prediction, PredictResult } from '../results.ts';
 import { limitLines, sourceTermLines } from './source-tables.ts';
 import { table } from './table.ts';
-import { printable, wrap } from './text-width.ts';
+import { wrap } from './text-width.ts';
 import { decimalsFor, fixed, interval } from './uncertainty.ts';
 import { BEYOND_FOOTNOTE, listOf, load, marked, percent, plain, spread } from './wording.ts';
 
@@ -69,11 +69,11 @@ export function predictTables(result: PredictResult, width = 80): string {
   for (const power_W of shown) {
     const at = result.predictions.filter((p) => p.power_W === power_W);
     const sources = [...new Set(at.map((p) => p.source))].join(', ');
-    lines.push(printable(`Rise above ambient at ${load(power_W)}, source: ${sources}`));
+    lines.push(`Rise above ambient at ${load(power_W)}, source: ${sources}`);
     lines.push(loadTable(at, result.level, width), '');
   }
   const notes = groupedNotes(result.predictions.filter((p) => shown.includes(p.power_W)));
-  for (const note of notes.slice(0, MOST_NOTES)) lines.push(...wrap(printable(note), width, 2));
+  for (const note of notes.slice(0, MOST_NOTES)) lines.push(...wrap(note, width, 2));
   if (notes.length > MOST_NOTES) lines.push(`... and ${notes.length - MOST_NOTES} notes more`);
   if (notes.length > 0) lines.push('');
   lines.push(...limitLines(result.limits, width), ...sourceTermLines(result.source_term, width));

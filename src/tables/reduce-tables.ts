@@ -1,6 +1,6 @@
 import type { ReducedRun, ReduceResult } from '../reduction/reduce.ts';
 import { table } from './table.ts';
-import { printable, wrap } from './text-width.ts';
+import { wrap } from './text-width.ts';
 import { conciseUncertainty, fixed } from './uncertainty.ts';
 import { plain } from './wording.ts';
 
@@ -55,9 +55,7 @@ function reasonLines(runs: readonly ReducedRun[], width: number): string[] {
     const said = new Set([...run.reasons, ...run.notes]);
     if (said.size === 0) return [];
     const what = run.usable ? (run.steady ? '' : ' not steady, yet usable:') : ' not usable:';
-    return wrap(printable(`${run.run}:${what} ${[...said].join('; ')}.`), width - 2, 2).map(
-      (line) => `  ${line}`,
-    );
+    return wrap(`${run.run}:${what} ${[...said].join('; ')}.`, width - 2, 2).map((line) => `  ${line}`);
   });
 }
 

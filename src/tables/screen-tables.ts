@@ -1,7 +1,7 @@
 import { mountName } from '../bench/mounts.ts';
 import type { MountVerdict, RunVerdict, ScreenResult } from '../results.ts';
 import { table } from './table.ts';
-import { printable, wrap } from './text-width.ts';
+import { wrap } from './text-width.ts';
 import { fixed } from './uncertainty.ts';
 import { chance, counted } from './wording.ts';
 
@@ -83,10 +83,10 @@ export function screenTables(result: ScreenResult, width = 80): string {
   if (runs.length > 0) lines.push('Runs', runTable(runs.slice(0, MOST_ROWS), width), '');
   if (runs.length > MOST_ROWS || mounts.length > MOST_ROWS) lines.push('--json gives all of them.', '');
   for (const { cooler, sample, mount, remark, next_run } of mounts) {
-    if (remark !== null) lines.push(...wrap(printable(`${cooler}/${sample}/${mount}: ${remark}.`), width, 2));
+    if (remark !== null) lines.push(...wrap(`${cooler}/${sample}/${mount}: ${remark}.`, width, 2));
     if (next_run === null) continue;
     const text = `${cooler}/${sample}/${mount}: to tell ${next_run.between[0]} from ${next_run.between[1]}, ${next_run.minutes} min: ${next_run.why}.`;
-    lines.push(...wrap(printable(text), width, 2));
+    lines.push(...wrap(text, width, 2));
   }
   if (mounts.some((one) => one.next_run !== null || one.remark !== null)) lines.push('');
   lines.push(

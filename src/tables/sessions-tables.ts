@@ -1,6 +1,6 @@
 import type { ControlSeries, SessionsResult } from '../session-results.ts';
 import { table } from './table.ts';
-import { printable, wrap } from './text-width.ts';
+import { wrap } from './text-width.ts';
 
 /**
  * What `sessions` found, for a person: the sessions, the control chart of the reference cooler, the bridges between methods,
@@ -51,13 +51,11 @@ function chart({ control_chart }: SessionsResult, width: number): string[] {
   if (!control_chart) return [];
   const { cooler, form, power_W, false_alarm_every, series, verdict } = control_chart;
   const head = wrap(
-    printable(
-      `Control chart of ${cooler} (${form}; one false alarm in about ${Math.round(false_alarm_every)} sessions of a series)`,
-    ),
+    `Control chart of ${cooler} (${form}; one false alarm in about ${Math.round(false_alarm_every)} sessions of a series)`,
     width,
   );
   const tables = series.map((one) => seriesTable(one, power_W, width));
-  return [[...head, ...tables, ...wrap(printable(verdict), width)].join('\n')];
+  return [[...head, ...tables, ...wrap(verdict, width)].join('\n')];
 }
 
 function seriesTable(
@@ -130,5 +128,5 @@ function record({ record: found }: SessionsResult, width: number): string[] {
 
 function sentences(title: string, lines: readonly string[], width: number): string[] {
   if (lines.length === 0) return [];
-  return [[title, ...lines.flatMap((line) => wrap(printable(`  ${line}`), width, 4))].join('\n')];
+  return [[title, ...lines.flatMap((line) => wrap(`  ${line}`, width, 4))].join('\n')];
 }

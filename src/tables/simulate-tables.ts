@@ -1,7 +1,7 @@
 import type { ProfileStep } from '../network/simulate.ts';
 import type { SimulateResult } from '../simulate.ts';
 import { table } from './table.ts';
-import { printable, wrap } from './text-width.ts';
+import { wrap } from './text-width.ts';
 import { fixed, interval } from './uncertainty.ts';
 import { load, percent, plain, spread } from './wording.ts';
 
@@ -91,10 +91,10 @@ export function simulateTables(result: SimulateResult, profile: readonly Profile
     ...result.notes.map((note) => `Note: ${note}.`),
   ].filter((line) => line !== '');
   return `${[
-    printable(`${cooler} on ${source}, from ${plain(ambient_C)} °C`),
+    `${cooler} on ${source}, from ${plain(ambient_C)} °C`,
     '',
     timeTable(result, profile, width),
     '',
-    ...said.flatMap((line) => wrap(printable(line), width)),
+    ...said.flatMap((line) => wrap(line, width)),
   ].join('\n')}\n`;
 }

@@ -1,6 +1,6 @@
 import type { CoolerAtSound, RiseAtSound, SoundTradeOff } from '../sound-results.ts';
 import { table } from './table.ts';
-import { printable, wrap } from './text-width.ts';
+import { wrap } from './text-width.ts';
 import { fixed, interval } from './uncertainty.ts';
 import { load, marked, percent, plain, spread } from './wording.ts';
 
@@ -41,7 +41,7 @@ function speedsTable(sound: SoundTradeOff, level: number, width: number): string
   const assumed = shown.filter((c) => c.fan_min_assumed && c.limited_by === 'least-stable-speed');
   if (assumed.length > 0) {
     const list = assumed.map((c) => `${c.cooler} ${Math.round(c.fan_min_rpm)} rpm`).join(', ');
-    lines.push(...wrap(printable(`Least stable speed assumed, coolers.csv gives none: ${list}.`), width));
+    lines.push(...wrap(`Least stable speed assumed, coolers.csv gives none: ${list}.`, width));
   }
   return [...lines, ''];
 }
@@ -124,7 +124,7 @@ function pumpLines(sound: SoundTradeOff, width: number): string[] {
       'reason' in one
         ? `${one.cooler}: not known: ${one.reason}.`
         : `${one.cooler}: fan ${Math.round(one.fan_rpm)} rpm and pump ${Math.round(one.pump_rpm)} rpm, rise ${fixed(one.rise_K, 1)} K (${interval(one.low_K, one.high_K)}).`;
-    return wrap(printable(text), width);
+    return wrap(text, width);
   });
   return [`Best pair of pump and fan at ${plain(sound.sound_dBA)} dBA`, ...lines, ''];
 }
@@ -136,7 +136,7 @@ function pumpLines(sound: SoundTradeOff, width: number): string[] {
  * @returns lines
  */
 export function soundTables(sound: SoundTradeOff, level: number, width = 80): string[] {
-  const sentences = sound.sentences.flatMap((sentence) => wrap(printable(sentence), width));
+  const sentences = sound.sentences.flatMap((sentence) => wrap(sentence, width));
   return [
     ...(sentences.length > 0 ? [`What full speed hides at ${load(sound.power_W)}`, ...sentences, ''] : []),
     ...speedsTable(sound, level, width),

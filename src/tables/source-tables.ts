@@ -1,6 +1,6 @@
 import type { ClockResult, SourceLimit, SourceTermResult } from '../results.ts';
 import { table } from './table.ts';
-import { printable, wrap } from './text-width.ts';
+import { wrap } from './text-width.ts';
 import { conciseUncertainty } from './uncertainty.ts';
 import { load, plain } from './wording.ts';
 
@@ -15,8 +15,8 @@ export function sourceTermLines(term: SourceTermResult | undefined, width: numbe
       ? `from ${term.runs} runs of ${term.coolers} ${term.coolers === 1 ? 'cooler' : 'coolers'} on it`
       : 'before any run on it';
   return [
-    ...wrap(printable(`Term of ${term.source} beside the heater: ${size} K/W, ${basis}`), width),
-    ...term.notes.flatMap((note) => wrap(printable(note), width - 2).map((line) => `  ${line}`)),
+    ...wrap(`Term of ${term.source} beside the heater: ${size} K/W, ${basis}`, width),
+    ...term.notes.flatMap((note) => wrap(note, width - 2).map((line) => `  ${line}`)),
     '',
   ];
 }
@@ -29,7 +29,7 @@ export function limitLines(limits: readonly SourceLimit[] | undefined, width: nu
   const watts = (value: number | null) => (value === null ? '-' : value.toFixed(0));
   return [
     ...wrap(
-      printable(`Load at which ${source} reaches ${plain(limit_C)} °C in a room of ${plain(ambient_C)} °C`),
+      `Load at which ${source} reaches ${plain(limit_C)} °C in a room of ${plain(ambient_C)} °C`,
       width,
     ),
     table(

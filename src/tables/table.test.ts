@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { table } from './table.ts';
-import { displayWidth, printable, shorten, wrap } from './text-width.ts';
+import { displayWidth, shorten, wrap } from './text-width.ts';
 
 const columns = [
   { title: 'cooler', align: 'left' },
@@ -83,9 +83,5 @@ describe('the width of a text', () => {
     expect(shorten('North Lab Tower 140 black', 16)).toBe('North L..0 black');
     expect(displayWidth(shorten('冷却器冷却器冷却器', 10))).toBeLessThanOrEqual(10);
     expect(wrap('one two three', 8, 2)).toEqual(['one two', '  three']);
-  });
-
-  it('lets no control character through', () => {
-    expect(printable('a\u001b[31mb\nc')).toBe('a?[31mb?c');
   });
 });

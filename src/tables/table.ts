@@ -1,4 +1,4 @@
-import { displayWidth, pad, printable, shorten, wrap } from './text-width.ts';
+import { displayWidth, pad, shorten, wrap } from './text-width.ts';
 
 /** A column: what it holds and its unit, which is written in the header and nowhere else. */
 export interface Column {
@@ -70,7 +70,7 @@ export function table(
       throw new RangeError(`a row has ${row.length} cells but the table has ${columns.length} columns`);
     }
   }
-  let cells = rows.map((row) => row.map(printable));
+  let cells = rows.map((row) => [...row]);
   let { widths, headers } = layOut(columns, cells);
   const excess = totalWidth(widths, indent) - width;
   if (excess > 0 && widths[0] > leastName) {

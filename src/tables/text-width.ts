@@ -51,11 +51,6 @@ export function displayWidth(text: string): number {
   return graphemes(text).reduce((sum, grapheme) => sum + graphemeWidth(grapheme), 0);
 }
 
-/** Control characters, escape sequences and line ends would move the cursor: each becomes a question mark. */
-export function printable(text: string): string {
-  return text.replace(/[\p{Cc}\u2028\u2029\u202a-\u202e\u2066-\u2069]/gu, '?');
-}
-
 /** `text` filled with blanks to `width` columns. */
 export function pad(text: string, width: number, align: 'left' | 'right'): string {
   const blanks = ' '.repeat(Math.max(0, width - displayWidth(text)));

@@ -101,11 +101,8 @@ describe('flatness', () => {
   it.each([
     [['bare'], /^flatness:1:1: no map; /],
     [['demo', '--cooler', 'Lapwing'], /^flatness:1:1: no map for Lapwing; /],
-    [['demo', '--paste', '8,4'], /^--paste:1:1: "8,4" is not a conductivity; give one number above 0/],
-    [
-      ['demo', '--contact-pressure', '-3'],
-      /^--contact-pressure:1:1: "-3" is not a pressure; give kPa above 0/,
-    ],
+    [['demo', '--paste', '8,4'], /^--paste: "8,4" is not a conductivity; give one number above 0/],
+    [['demo', '--contact-pressure', '-3'], /^--contact-pressure: "-3" is not a pressure; give kPa above 0/],
   ])('refuses %j', async (args, message) => {
     const ended = await call('flatness', ...args);
     expect(ended.status).toBe(2);

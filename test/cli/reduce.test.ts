@@ -51,7 +51,7 @@ describe('reduce', () => {
   it('writes runs.csv once and for all: the same logs give the same bytes', async () => {
     const first = text('a', 'runs.csv');
     expect(first.split('\n')[0]).toBe(
-      'run,cooler,sample,mount,source,power_W,fan_rpm,source_C,ambient_C,u_K,session,shelf',
+      'run,cooler,sample,mount,source,power_W,fan_rpm,source_C,ambient_C,u_K,session,log,shelf',
     );
     expect((await call('reduce', 'a')).status).toBe(0);
     expect(text('a', 'runs.csv')).toBe(first);
@@ -62,14 +62,14 @@ describe('reduce', () => {
     const byHand =
       'run,cooler,power_kW,fan_rpm,source_C,ambient_C,mount,lamp\nh1,Heron,0.1,1200,38.2,22.1,9,on\nreed-1.2,Reed,0.1,1200,90,22,9,off\n';
     writeFileSync(inside('kept', 'runs.csv'), byHand);
-    const { stdout } = await call('reduce', 'kept');
+    const { stdout } = await call('reduce', 'kept', '--replace');
     expect(stdout).toContain('runs.csv: 18 rows from the logs, 1 kept.');
     const [header, first, second] = text('kept', 'runs.csv').split('\n');
     expect(header).toBe(
-      'run,cooler,sample,mount,source,power_W,fan_rpm,source_C,ambient_C,u_K,session,lamp,shelf',
+      'run,cooler,sample,mount,source,power_W,fan_rpm,source_C,ambient_C,u_K,session,log,lamp,shelf',
     );
-    expect(first).toBe('h1,Heron,1,9,heater,100,1200,38.2,22.1,,,on,');
-    expect(second).toMatch(/^reed-1\.2,Reed,1,1,heater,1\d\d\.\d+,.*,may,,B1$/);
+    expect(first).toBe('h1,Heron,1,9,heater,100,1200,38.2,22.1,,,,on,');
+    expect(second).toMatch(/^reed-1\.2,Reed,1,1,heater,1\d\d\.\d+,.*,may,reed-1\.csv,,B1$/);
   });
 
   it('with --no-write only shows', async () => {
@@ -117,8 +117,8 @@ describe('reduce', () => {
   });
 
   it.each([
-    [['--early-stop', '0'], /^--early-stop:1:1: "0" is no half-width; give K above 0/],
-    [['--early-stop', 'x'], /^--early-stop:1:1: "x" is no half-width/],
+    [['--early-stop', '0'], /^--early-stop: "0" is no half-width; give K above 0/],
+    [['--early-stop', 'x'], /^--early-stop: "x" is no half-width/],
   ])('refuses %j', async (args, message) => {
     const ended = await call('reduce', 'a', ...args);
     expect([ended.status, ended.stdout]).toEqual([2, '']);

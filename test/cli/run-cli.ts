@@ -67,6 +67,7 @@ export function heatladder(args: readonly string[], cwd: string): Promise<Ended>
         output: {
           width: 80,
           result: say,
+          file: say,
           pieces: async (parts) => {
             for (const part of parts) say(part);
           },

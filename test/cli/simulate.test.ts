@@ -99,12 +99,12 @@ describe('simulate', () => {
   });
 
   it.each([
-    [['--cooler', 'Heron'], /^--profile:1:1: the load profile is missing; /],
-    [['--cooler', 'Heron', '--profile', 'none.csv'], /^--profile:1:1: cannot read "none\.csv"; /],
-    [['--profile', 'steps.csv'], /^--cooler:1:1: the cooler is missing; /],
-    [['--profile', 'steps.csv', '--cooler', 'Heron,Reed'], /^--cooler:1:1: 2 names are given; /],
-    [['--profile', 'steps.csv', '--cooler', 'Herno'], /^--cooler:1:1: no cooler "Herno".*"Heron"/],
-    [['--profile', 'steps.csv', '--cooler', 'Reed', '--interval', '0'], /^--interval:1:1: "0" is no time; /],
+    [['--cooler', 'Heron'], /^--profile: the load profile is missing; /],
+    [['--cooler', 'Heron', '--profile', 'none.csv'], /^--profile: cannot read "none\.csv"; /],
+    [['--profile', 'steps.csv'], /^--cooler: the cooler is missing; /],
+    [['--profile', 'steps.csv', '--cooler', 'Heron,Reed'], /^--cooler: 2 names are given; /],
+    [['--profile', 'steps.csv', '--cooler', 'Herno'], /^--cooler: no cooler "Herno".*"Heron"/],
+    [['--profile', 'steps.csv', '--cooler', 'Reed', '--interval', '0'], /^--interval: "0" is no time; /],
     [['--profile', 'bad.csv', '--cooler', 'Reed'], /^bad\.csv:3:1: the time 0 s does not come after/],
   ])('refuses %j in one line', async (args, message) => {
     writeFileSync(inside('bad.csv'), 'time_s,power_W\n0,200\n0,100\n');

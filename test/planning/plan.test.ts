@@ -114,9 +114,9 @@ describe('a plan', () => {
   });
 
   it('refuses what is no question', () => {
-    expect(() => plan(bench, { target_W: 0, hours: 8 })).toThrow(/--target:1:1/);
-    expect(() => plan(bench, { target_W: [], hours: 8 })).toThrow(/--target:1:1/);
-    expect(() => plan(bench, { target_W: 200, hours: 0 })).toThrow(/--hours:1:1/);
+    expect(() => plan(bench, { target_W: 0, hours: 8 })).toThrow(/--target: /);
+    expect(() => plan(bench, { target_W: [], hours: 8 })).toThrow(/--target: /);
+    expect(() => plan(bench, { target_W: 200, hours: 0 })).toThrow(/--hours: /);
   });
 });
 
@@ -220,11 +220,11 @@ describe('a rehearsal', () => {
   });
 
   it('refuses a plan that is none', () => {
-    expect(() => rehearse(bench, { runs: [] })).toThrow(/--runs:1:1/);
+    expect(() => rehearse(bench, { runs: [] })).toThrow(/--runs: /);
     expect(() => rehearse(bench, { runs: [{ cooler: 'Nobody', power_W: 100 }] })).toThrow(
-      /--runs:2:1.*Nobody/,
+      /--runs: row 1: .*Nobody/,
     );
-    expect(() => rehearse(bench, { runs, repeats: 0 })).toThrow(/--repeats:1:1/);
+    expect(() => rehearse(bench, { runs, repeats: 0 })).toThrow(/--repeats: /);
   });
 });
 

@@ -143,7 +143,7 @@ describe('setting runs aside', () => {
 
   it('refuses a name that is none, with the nearest', () => {
     expect(() => withoutRuns(bench, ['r0O3'])).toThrow(
-      /--without:1:1: no run and no mount "r0O3"; did you mean "r003"/,
+      /--without: no run and no mount "r0O3"; did you mean "r003"/,
     );
     expect(() =>
       withoutRuns(

@@ -1,9 +1,8 @@
 import { BenchError } from '../../bench/bench-error.ts';
-import { answerOptions } from '../bench-command.ts';
+import { answerOptions, printAnswer } from '../bench-command.ts';
 import type { Command, GivenOptions } from '../command.ts';
 import { parseLoads, readConditions } from '../conditions.ts';
-import { jsonText } from '../json.ts';
-import { metaOf } from '../meta.ts';
+import { placeOf } from '../output-place.ts';
 import { writeFileWhole } from '../write-whole.ts';
 
 const { power: _, ...conditions } = answerOptions;
@@ -23,7 +22,9 @@ planning: settle_air_min, settle_liquid_min, remount_min.`,
     output: { alias: 'o', value: 'FILE', describe: 'write the runs as a table; - for standard output' },
     ...conditions,
   },
-  run: async ({ folder, options, output, open }) => {
+  run: async (call) => {
+    const { folder, options, open } = call;
+    const place = placeOf(options.output);
     const target_W = targetOf(options);
     const hours = hoursOf(options);
     const goal = goalOf(options);
@@ -34,18 +35,18 @@ planning: settle_air_min, settle_liquid_min, remount_min.`,
       hours,
       goal,
     });
-    for (const warning of new Set(result.warnings)) output.warn(warning);
-    const place = options.output;
-    if (typeof place === 'string') {
+    if (place !== undefined) {
       const text = (await import('../../planning/plan-table.ts')).planCsv(result);
       if (place === '-') {
-        output.result(text);
+        for (const warning of new Set(result.warnings)) call.output.warn(warning);
+        call.output.file(text);
         return;
       }
       writeFileWhole(place, new TextEncoder().encode(text), '-o');
     }
-    if (options.json === true) output.result(jsonText({ ...result, meta: metaOf(folder, options) }));
-    else output.result((await import('../../tables/plan-tables.ts')).planTables(result, output.width));
+    await printAnswer(call, result, async (answer, width) =>
+      (await import('../../tables/plan-tables.ts')).planTables(answer, width),
+    );
   },
 };
 
@@ -62,8 +63,7 @@ function targetOf({ target }: GivenOptions): number[] {
     return parseLoads(target);
   } catch (error) {
     if (!(error instanceof BenchError)) throw error;
-    const what = error.message.slice(error.message.indexOf(': ') + 2);
-    throw new BenchError('--target', error.line, error.column, what);
+    throw new BenchError('--target', 0, 0, error.message.slice(error.message.indexOf(': ') + 2));
   }
 }
 

@@ -1,10 +1,8 @@
-import { readFileSync } from 'node:fs';
 import { BenchError } from '../../bench/bench-error.ts';
-import { answerOptions } from '../bench-command.ts';
+import { answerOptions, printAnswer } from '../bench-command.ts';
 import type { Command, GivenOptions } from '../command.ts';
 import { readConditions } from '../conditions.ts';
-import { jsonText } from '../json.ts';
-import { metaOf } from '../meta.ts';
+import { readGivenFile } from '../given-file.ts';
 
 export const rehearse: Command = {
   name: 'rehearse',
@@ -18,8 +16,9 @@ each pair is told apart, and how often the wrong way round.`,
     ...answerOptions,
     power: { value: 'W', describe: 'loads at which to compare (default: the greatest of the plan)' },
   },
-  run: async ({ folder, options, output, open }) => {
-    const { file, bytes } = planFile(options);
+  run: async (call) => {
+    const { folder, options, open } = call;
+    const { name, bytes } = readGivenFile('--runs', options.runs, 'give the file that plan -o wrote');
     const repeats = repeatsOf(options);
     const bench = await open(folder);
     const conditions = readConditions(options, bench);
@@ -27,23 +26,12 @@ each pair is told apart, and how often the wrong way round.`,
       import('../../planning/plan-table.ts'),
       import('../../planning/rehearse.ts'),
     ]);
-    const result = carryOut(bench, { ...conditions, runs: readPlan(file, bytes), repeats });
-    for (const warning of new Set(result.warnings)) output.warn(warning);
-    if (options.json === true) output.result(jsonText({ ...result, meta: metaOf(folder, options) }));
-    else output.result((await import('../../tables/plan-tables.ts')).rehearseTables(result, output.width));
+    const result = carryOut(bench, { ...conditions, runs: readPlan(name, bytes), repeats });
+    await printAnswer(call, result, async (answer, width) =>
+      (await import('../../tables/plan-tables.ts')).rehearseTables(answer, width),
+    );
   },
 };
-
-function planFile({ runs }: GivenOptions): { file: string; bytes: Uint8Array } {
-  if (typeof runs !== 'string') {
-    throw new BenchError('--runs', 1, 1, 'the plan is missing; give its file such as --runs plan.csv');
-  }
-  try {
-    return { file: runs, bytes: readFileSync(runs) };
-  } catch {
-    throw new BenchError('--runs', 1, 1, `cannot read "${runs}"; give the file that plan -o wrote`);
-  }
-}
 
 function repeatsOf({ repeats }: GivenOptions): number {
   if (repeats === undefined) return 500;

@@ -2,6 +2,7 @@ import { BenchError } from '../../bench/bench-error.ts';
 import type { Command } from '../command.ts';
 import { conditionOptions, readConditions } from '../conditions.ts';
 import { hashedFolder } from '../hashed-folder.ts';
+import { placeOf } from '../output-place.ts';
 import { writeFileWhole } from '../write-whole.ts';
 
 export const report: Command = {
@@ -16,12 +17,12 @@ the evidence. The page opens other bench folders too.`,
     ...conditionOptions,
   },
   run: async ({ folder, options, output, open }) => {
-    const place = options.output;
-    if (typeof place !== 'string') {
+    const place = placeOf(options.output);
+    if (place === undefined) {
       throw new BenchError(
         '-o',
-        1,
-        1,
+        0,
+        0,
         'the place of the page is missing; give a file such as -o report.html',
       );
     }
@@ -38,7 +39,7 @@ the evidence. The page opens other bench folders too.`,
       record: decisionRecord(files, bench, hashes),
     });
     for (const warning of bench.warnings) output.warn(warning);
-    if (place === '-') output.result(page);
+    if (place === '-') output.file(page);
     else writeFileWhole(place, new TextEncoder().encode(page), '-o');
   },
 };

@@ -1,10 +1,8 @@
-import { readFileSync } from 'node:fs';
 import { BenchError } from '../../bench/bench-error.ts';
-import { answerOptions } from '../bench-command.ts';
+import { answerOptions, printAnswer } from '../bench-command.ts';
 import type { Command, GivenOptions } from '../command.ts';
 import { readConditions } from '../conditions.ts';
-import { jsonText } from '../json.ts';
-import { metaOf } from '../meta.ts';
+import { readGivenFile } from '../given-file.ts';
 import { openFolder, reducedWhereNeeded } from '../open-bench.ts';
 
 const { source, ambient, level, without, json } = answerOptions;
@@ -28,8 +26,10 @@ until the next.`,
     without,
     json,
   },
-  run: async ({ folder, options, output }) => {
-    const file = profileOf(options);
+  run: async (call) => {
+    const { folder, options } = call;
+    const wanted = 'give a table of time_s,power_W such as --profile steps.csv';
+    const file = readGivenFile('--profile', options.profile, wanted);
     const interval_s = secondsOf(options, 'interval', 0.01);
     const after_s = secondsOf(options, 'after', 0);
     const opened = await openFolder(folder);
@@ -57,35 +57,15 @@ until the next.`,
       interval_s,
       after_s,
     });
-    for (const warning of result.warnings) output.warn(warning);
-    if (options.json === true) output.result(jsonText({ ...result, meta: metaOf(folder, options, true) }));
-    else {
-      const { simulateTables } = await import('../../tables/simulate-tables.ts');
-      output.result(simulateTables(result, profile, output.width));
-    }
+    await printAnswer(
+      call,
+      result,
+      async (answer, width) =>
+        (await import('../../tables/simulate-tables.ts')).simulateTables(answer, profile, width),
+      { logs: true },
+    );
   },
 };
-
-function profileOf({ profile }: GivenOptions): { name: string; bytes: Uint8Array } {
-  if (typeof profile !== 'string') {
-    throw new BenchError(
-      '--profile',
-      1,
-      1,
-      'the load profile is missing; give a table of time_s,power_W such as --profile steps.csv',
-    );
-  }
-  try {
-    return { name: profile, bytes: readFileSync(profile) };
-  } catch {
-    throw new BenchError(
-      '--profile',
-      1,
-      1,
-      `cannot read "${profile}"; give a table of time_s,power_W such as steps.csv`,
-    );
-  }
-}
 
 const MOST_SECONDS = 1e8;
 const MOST_TIMES = 1_000_000;

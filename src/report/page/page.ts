@@ -64,7 +64,7 @@ function start(answers: Answers, fragment: string): void {
       if (moved) slow(() => tellOverLoads(next.source !== before.state.source));
     } catch (error) {
       if (!(error instanceof BenchError)) throw error;
-      byId('fault').textContent = unparted(error.message.replace(/^--[\w-]+:\d+:\d+: /, ''));
+      byId('fault').textContent = unparted(error.message.replace(/^--[\w-]+: /, ''));
     }
     performance.mark('told');
   }
