@@ -12,7 +12,7 @@ import {
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { writeLogsBench } from './logs-bench.ts';
-import { CLI, type Ended, heatladder, heatladderProcess, temporaryFolder } from './run-cli.ts';
+import { CLI, type Ended, heatladder, temporaryFolder } from './run-cli.ts';
 
 const folder = temporaryFolder();
 const call = (...args: string[]): Promise<Ended> => heatladder(args, folder.path);
