@@ -44,6 +44,7 @@ export { decisionRecord, excludedFrom } from './record/decision-record.ts';
 export { benchWithRuns } from './reduction/bench-with-runs.ts';
 export type { LoadStep } from './reduction/load-steps.ts';
 export type { LogBlocks } from './reduction/log-blocks.ts';
+export type { LogReading } from './reduction/log-header.ts';
 export { createLogScanner, type LogScanner, scanLog } from './reduction/log-scanner.ts';
 export { type LogScans, logsFrom } from './reduction/log-source.ts';
 export { type MergedRuns, mergeRuns } from './reduction/merge-runs.ts';

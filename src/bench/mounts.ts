@@ -67,8 +67,6 @@ const mountParts = ({ cooler, sample, mount, source }: Run): string[][] =>
 /**
  * What a name may mean of this run: its id, its mount, or its mount on that one source; nothing where it means another. Quotes may be
  * left away, so a name can have several readings.
- *
- * @example readingsOf({ run: 'r1', cooler: 'A/1', sample: '1', mount: '2', … }, 'A/1/1/2') // ['"A/1"/1/2']
  */
 export function readingsOf(run: Run, name: string): string[] {
   const parts = JSON.stringify(quotedParts(name));

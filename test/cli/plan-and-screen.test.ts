@@ -87,7 +87,7 @@ describe('rehearse', () => {
     expect(bad.stderr).toMatch(/^bad\.csv:3:12: remount is "perhaps"; true or false is accepted\n$/);
     const none = await call('rehearse', 'demo', '--runs', 'none.csv');
     expect(none.status).toBe(2);
-    expect(none.stderr).toMatch(/^--runs: cannot read "none\.csv"/);
+    expect(none.stderr).toMatch(/^--runs: there is no file "none\.csv"/);
     expect(existsSync(inside('none.csv'))).toBe(false);
   });
 });
@@ -119,7 +119,7 @@ describe('screen', () => {
       verdict: 'outlier',
       cause: 'sensor',
     });
-    expect(ended.stderr).toMatch(/--without "Siskin\/2\/1"/);
+    expect(ended.stderr).toMatch(/--without 'Siskin\/2\/1'/);
     const table = (await call('screen', 'moved')).stdout;
     expect(table).toMatch(/Siskin\/2\/1 +heater +outlier +under 0\.0001 +sensor/);
     for (const line of table.split('\n')) expect(line.length, line).toBeLessThanOrEqual(80);

@@ -99,8 +99,8 @@ describe('simulate', () => {
   });
 
   it.each([
-    [['--cooler', 'Heron'], /^--profile: the load profile is missing; /],
-    [['--cooler', 'Heron', '--profile', 'none.csv'], /^--profile: cannot read "none\.csv"; /],
+    [['--cooler', 'Heron'], /^--profile: the file is missing; /],
+    [['--cooler', 'Heron', '--profile', 'none.csv'], /^--profile: there is no file "none\.csv"; /],
     [['--profile', 'steps.csv'], /^--cooler: the cooler is missing; /],
     [['--profile', 'steps.csv', '--cooler', 'Heron,Reed'], /^--cooler: 2 names are given; /],
     [['--profile', 'steps.csv', '--cooler', 'Herno'], /^--cooler: no cooler "Herno".*"Heron"/],
