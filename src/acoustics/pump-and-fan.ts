@@ -1,3 +1,4 @@
+import { leastBetween } from '../numerics/roots.ts';
 import { energySum } from './energy-sum.ts';
 
 /** One noisy part of a liquid cooler: its own level against its speed, `L = a + b·lg(rpm)`, and the speeds it can run. */
@@ -101,10 +102,11 @@ export function coolestPair(
     const rise = riseAt(i / COARSE_STEPS);
     if (rise < least) [best, least] = [i, rise];
   }
-  const t = goldenSection(
+  const t = leastBetween(
     riseAt,
     Math.max(best - 1, 0) / COARSE_STEPS,
     Math.min(best + 1, COARSE_STEPS) / COARSE_STEPS,
+    1e-10,
   );
   const atEnd = best === 0 || best === COARSE_STEPS ? best / COARSE_STEPS : t;
   const chosen = riseAt(t) <= riseAt(atEnd) ? t : atEnd;
@@ -118,24 +120,4 @@ export function coolestPair(
 
 function levelOf(part: NoisyPart, rpm: number): number {
   return part.a_dBA + part.b_dB_per_decade * Math.log10(rpm);
-}
-
-/** Least value of a function with one dip between two places. */
-function goldenSection(f: (t: number) => number, low: number, high: number): number {
-  const ratio = (Math.sqrt(5) - 1) / 2;
-  let [l, h] = [low, high];
-  let [p, q] = [h - ratio * (h - l), l + ratio * (h - l)];
-  let [fp, fq] = [f(p), f(q)];
-  for (let i = 0; i < 60 && h - l > 1e-10; i++) {
-    if (fp <= fq) {
-      [h, q, fq] = [q, p, fp];
-      p = h - ratio * (h - l);
-      fp = f(p);
-    } else {
-      [l, p, fp] = [p, q, fq];
-      q = l + ratio * (h - l);
-      fq = f(q);
-    }
-  }
-  return (l + h) / 2;
 }

@@ -1,5 +1,6 @@
 import { BenchError } from '../bench/bench-error.ts';
 import { normalQuantile } from '../numerics/distributions.ts';
+import { rootBetween } from '../numerics/roots.ts';
 import { CORRECTION_VALID_FROM_dB } from './energy-sum.ts';
 import {
   type FanSoundLaw,
@@ -196,6 +197,11 @@ function mixturesAt(law: FanSoundLaw, speeds: readonly number[]): Map<number, So
   return new Map(known.mixtures);
 }
 
+/** To a ten-billionth of the speed. */
+function zeroBetween(f: (n: number) => number, low: number, high: number): number {
+  return rootBetween(f, low, high, 1e-10 * high);
+}
+
 function firstCrossing(f: (n: number) => number, speeds: readonly number[]): number {
   for (let i = 0; i < speeds.length; i++) {
     if (f(speeds[i]) >= 0) return i === 0 ? speeds[0] : zeroBetween(f, speeds[i - 1], speeds[i]);
@@ -209,32 +215,6 @@ function lastCrossing(f: (n: number) => number, speeds: readonly number[]): numb
       return i === speeds.length - 1 ? speeds[i] : zeroBetween(f, speeds[i], speeds[i + 1]);
   }
   return speeds[0];
-}
-
-/** Zero of f between a speed where it is not positive and one where it is not negative: false position, Illinois variant. */
-function zeroBetween(f: (n: number) => number, low: number, high: number): number {
-  let [l, h] = [low, high];
-  let [fl, fh] = [f(l), f(h)];
-  let side = 0;
-  for (let i = 0; i < 60 && h - l > 2e-9 * h; i++) {
-    // Every fifth step halves, so that a flat tail cannot hold the other end for long.
-    const share = i % 5 === 4 || fh === fl ? 0.5 : -fl / (fh - fl);
-    const next = l + share * (h - l);
-    const at = f(next);
-    if (Math.abs(at) < 1e-13) return next;
-    if (at <= 0) {
-      if (next - l < 1e-9 * h && side === -1) return next;
-      [l, fl] = [next, at];
-      if (side === -1) fh /= 2;
-      side = -1;
-    } else {
-      if (h - next < 1e-9 * h && side === 1) return next;
-      [h, fh] = [next, at];
-      if (side === 1) fl /= 2;
-      side = 1;
-    }
-  }
-  return (l + h) / 2;
 }
 
 function round(n: number): string {

@@ -1,3 +1,4 @@
+import { rootBetween } from '../numerics/roots.ts';
 import type { KnownCooler, SourceSpec } from './cooler-spec.ts';
 import { labData } from './lab-data.generated.ts';
 import { monotoneSpline } from './monotone-spline.ts';
@@ -59,14 +60,9 @@ export class CurveCooler implements TrueCooler {
       (plate ? plate.K_per_W * pump ** -plate.exponent : 0);
     const riseAt = (heat: number) => heat * (series + air) + this.drop(heat) + this.dried(heat);
     const leak = conditions.leak_W_per_K ?? 0;
-    let low = 0;
-    let heat = conditions.power_W;
-    // heat + leak·rise grows with heat: halve until the heat that enters the base is known to 1e-9 W.
-    for (let high = heat; leak > 0 && high - low > 1e-9; ) {
-      heat = (low + high) / 2;
-      if (heat + leak * riseAt(heat) > conditions.power_W) high = heat;
-      else low = heat;
-    }
+    const { power_W } = conditions;
+    const excess = (heat_W: number) => heat_W + leak * riseAt(heat_W) - power_W;
+    const heat = leak > 0 ? rootBetween(excess, 0, power_W, 1e-9) : power_W;
     const fins_K = heat * air;
     const coolantIn_K = plate ? fins_K - heat / (plate.capacity_W_per_K * pump) : 0;
     return { rise_K: riseAt(heat), fins_K, coolantIn_K };

@@ -1,3 +1,5 @@
+import { rootBetween } from '../numerics/roots.ts';
+
 /**
  * The load at which a source reaches its limit in a given room.
  *
@@ -57,22 +59,10 @@ export function limitLoad(question: LimitQuestion): LimitLoad {
       beyond[name] = side;
       return null;
     }
-    return bisect((power) => curve(power) - room, from_W, to_W);
+    return rootBetween((power) => curve(power) - room, from_W, to_W, 1e-10 * (to_W - from_W));
   };
   const value = find('value', (p) => rise(p).rise_K, headroom_K);
   const low = find('low', (p) => rise(p).high_K, headroom_K - tolerance);
   const high = find('high', (p) => rise(p).low_K, headroom_K + tolerance);
   return { value, low, high, beyond, headroom_K };
-}
-
-/** Zero of a function that is ≤ 0 at `low` and ≥ 0 at `high`, to 1e-10 of the range. */
-function bisect(f: (x: number) => number, low: number, high: number): number {
-  let [a, b] = [low, high];
-  while (b - a > 1e-10 * (high - low)) {
-    const middle = (a + b) / 2;
-    if (middle <= a || middle >= b) break;
-    if (f(middle) < 0) a = middle;
-    else b = middle;
-  }
-  return (a + b) / 2;
 }

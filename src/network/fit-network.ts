@@ -1,6 +1,7 @@
 import type { Bench } from '../bench/bench.ts';
 import { BenchError } from '../bench/bench-error.ts';
 import { riseOf } from '../bench/run.ts';
+import { rootBetween } from '../numerics/roots.ts';
 import { ExponentialFit } from '../reduction/exponential-fit.ts';
 import { exponentialStarts } from '../reduction/exponential-starts.ts';
 import type { LogBlocks } from '../reduction/log-blocks.ts';
@@ -186,14 +187,7 @@ function onset(
   interval: number,
 ): number {
   const at = (t: number) => shares.reduce((sum, { share, time_s }) => sum + share * Math.exp(-t / time_s), 0);
-  let low = -2 * interval;
-  let high = 2 * interval;
-  for (let i = 0; i < 40; i++) {
-    const middle = 0.5 * (low + high);
-    if (at(middle) > wanted) low = middle;
-    else high = middle;
-  }
-  return 0.5 * (low + high);
+  return rootBetween((t) => at(t) - wanted, -2 * interval, 2 * interval, 1e-12 * interval);
 }
 
 function bySpeed(shapes: readonly Shape[]): Shape[][] {

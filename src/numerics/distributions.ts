@@ -5,6 +5,7 @@
  * printed tables and, over their whole range, against an established general-purpose library.
  */
 import { gammaAreas, gammaDensityTimesX, logHalfBeta, stirlingRest, studentAreas } from './incomplete.ts';
+import { newtonRoot } from './roots.ts';
 
 /**
  * Area of the standard normal distribution below z, to about 1e-15.
@@ -118,7 +119,7 @@ export function studentTQuantile(p: number, degreesOfFreedom: number): number {
   const central = tail > 0.25;
   const target = central ? Math.abs(p - 0.5) : tail;
   const logDensityAt0 = logHalfBeta(v / 2) - 0.5 * Math.log(v);
-  const u = solveUp(
+  const u = newtonRoot(
     Math.log(startOfT(tail, v)),
     (logT) => {
       const t = Math.exp(logT);
@@ -170,7 +171,7 @@ export function chiSquaredQuantile(p: number, k: number): number {
   const logPower = (Math.log(p) + logGammaOf(a + 1)) / a;
   const start = cube > 0.3 ? Math.log(a) + 3 * Math.log(cube) : Math.min(logPower, Math.log(a + 1));
   if (logPower < -740) return 0;
-  const u = solveUp(
+  const u = newtonRoot(
     start,
     (logX) => {
       const x = Math.exp(logX);
@@ -186,23 +187,4 @@ export function chiSquaredQuantile(p: number, k: number): number {
 
 function logGammaOf(z: number): number {
   return (z - 0.5) * Math.log(z) - z + 0.5 * Math.log(2 * Math.PI) + stirlingRest(z);
-}
-
-/** Root of a monotonic function by Newton's method, kept between the closest points known to lie on either side of it. */
-function solveUp(start: number, at: (u: number) => { off: number; slope: number }, rising: boolean): number {
-  let [low, high] = [Number.NEGATIVE_INFINITY, Number.POSITIVE_INFINITY];
-  let u = start;
-  for (let step = 0; step < 200; step++) {
-    const { off, slope } = at(u);
-    if (off === 0) return u;
-    if (off < 0 === rising) low = u;
-    else high = u;
-    let next = u - off / slope;
-    if (!(next > low && next < high) || !Number.isFinite(next)) {
-      next = Number.isFinite(low) && Number.isFinite(high) ? (low + high) / 2 : low === u ? u + 1 : u - 1;
-    }
-    if (Math.abs(next - u) <= 2e-16 * Math.max(1, Math.abs(u))) return next;
-    u = next;
-  }
-  return u;
 }

@@ -1,4 +1,5 @@
 import { chiSquaredQuantile, normalCdf } from './distributions.ts';
+import { rootBetween } from './roots.ts';
 
 const STEP = 0.1;
 const REACH = 8;
@@ -34,12 +35,7 @@ export function studentizedRange(k: number): (p: number, degreesOfFreedom: numbe
       low = high;
       high *= 1.5;
     }
-    for (let step = 0; step < 60 && high - low > 1e-9; step++) {
-      const middle = (low + high) / 2;
-      if (excess(middle) < 0) low = middle;
-      else high = middle;
-    }
-    return (low + high) / 2;
+    return rootBetween(excess, low, high, 1e-12);
   };
 }
 

@@ -1,6 +1,7 @@
 import { sourceOf, temperatureLimit } from '../bench/source.ts';
 import { normalCdf } from '../numerics/distributions.ts';
 import { mixtureQuantile } from '../numerics/mixture.ts';
+import { lastWhere } from '../numerics/roots.ts';
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
 import { riseDistributions } from '../prediction/rise-distribution.ts';
 
@@ -39,14 +40,7 @@ export function reachableLoad(
     return ambient_C + mixtureQuantile(at.mean, LIKELY) <= limit_C;
   };
   if (stays(most)) return most;
-  let low = 0;
-  let high = most;
-  while (high - low > 1) {
-    const middle = (low + high) / 2;
-    if (stays(middle)) low = middle;
-    else high = middle;
-  }
-  return Math.floor(low);
+  return Math.floor(lastWhere(stays, 0, most, 1));
 }
 
 /** A planned run at which the source may pass its limit. */

@@ -1,4 +1,5 @@
 import { normalCdf } from '../numerics/distributions.ts';
+import { rootBetween } from '../numerics/roots.ts';
 
 /**
  * The exponentially weighted moving average of a series of standardised values, and how long such a chart runs before it
@@ -95,14 +96,9 @@ export function limitForRunLength(weight: number, runLength: number): number {
   const key = `${weight}/${runLength}`;
   const known = limits.get(key);
   if (known !== undefined) return known;
-  let low = 0.2;
-  let high = 6;
-  // The logarithm of the run length is nearly a parabola in L: halving is sure, and 24 times is enough for six digits.
-  for (let step = 0; step < 24; step++) {
-    const middle = (low + high) / 2;
-    if (averageRunLength({ weight, limit: middle }) < runLength) low = middle;
-    else high = middle;
-  }
-  limits.set(key, (low + high) / 2);
-  return (low + high) / 2;
+  // The logarithm of the run length is nearly a parabola in L.
+  const excess = (limit: number) => Math.log(averageRunLength({ weight, limit }) / runLength);
+  const limit = rootBetween(excess, 0.2, 6, 1e-9);
+  limits.set(key, limit);
+  return limit;
 }
