@@ -5,7 +5,8 @@
  * in the readings mean nothing: every figure of a surface is about what is left beside a plane.
  */
 import type { FlatnessPoint } from '../bench/bench.ts';
-import { solve, solveSmallBasis } from './small-basis-program.ts';
+import { solveLinear } from '../numerics/orthogonal.ts';
+import { solveSmallBasis } from './small-basis-program.ts';
 
 export interface Plane {
   at_um: number;
@@ -41,13 +42,7 @@ export function leastSquaresPlane(points: readonly FlatnessPoint[]): Plane {
     yd += y * p.depth_um;
     d += p.depth_um;
   });
-  const slopes = solve(
-    [
-      [xx, xy],
-      [xy, yy],
-    ],
-    [xd, yd],
-  );
+  const slopes = solveLinear(Float64Array.of(xx, xy, xy, yy), 2, Float64Array.of(xd, yd));
   if (!slopes) throw new RangeError(NOT_A_PLANE);
   return frame.toPlane(d / points.length, slopes[0]!, slopes[1]!);
 }
@@ -97,12 +92,7 @@ export function minimumZone(points: readonly FlatnessPoint[]): MinimumZone {
     start: [third[0], third[0] + n, third[1], third[2]],
     tolerance: 1e-12,
   });
-  const [low, high, alongX, alongY] = solution.prices.map((p) => p * span) as [
-    number,
-    number,
-    number,
-    number,
-  ];
+  const [low, high, alongX, alongY] = solution.prices.map((p) => p * span);
   const beside = frame.toPlane((low - high) / 2, alongX, alongY);
   const touching = solution.basis.filter((_, r) => solution.weights[r]! > 1e-9);
   return {
@@ -160,7 +150,7 @@ export function restingPlane(
     start,
     tolerance: 1e-12,
   });
-  const [at, alongX, alongY] = solution.prices.map((p) => -p * span) as [number, number, number];
+  const [at, alongX, alongY] = solution.prices.map((p) => -p * span);
   const beside = frame.toPlane(at, alongX, alongY);
   return {
     plane: {
@@ -262,11 +252,8 @@ function enclosingTriangle({ x, y }: Frame, px: number, py: number): [number, nu
   const hull = [...chain(order), ...chain([...order].reverse())];
   for (let i = 1; i + 1 < hull.length; i += 1) {
     const triangle: [number, number, number] = [hull[0]!, hull[i]!, hull[i + 1]!];
-    const columns = triangle.map((v) => [1, x[v]!, y[v]!]);
-    const shares = solve(
-      [0, 1, 2].map((r) => columns.map((c) => c[r]!)),
-      [1, px, py],
-    );
+    const corners = [1, 1, 1, ...triangle.map((v) => x[v]!), ...triangle.map((v) => y[v]!)];
+    const shares = solveLinear(Float64Array.from(corners), 3, Float64Array.of(1, px, py));
     if (shares?.every((s) => s >= -1e-9)) return triangle;
   }
   return undefined;

@@ -1,3 +1,6 @@
+import { transpose } from '../numerics/matrix.ts';
+import { solveLinear } from '../numerics/orthogonal.ts';
+
 /**
  * Exact linear programs of the kind that touching surfaces pose: very many candidate contacts, very few in the answer.
  *
@@ -18,12 +21,17 @@ export function solveSmallBasis(problem: SmallBasisProblem): SmallBasisSolution 
   const { rows, count, column, value, right, tolerance } = problem;
   const basis = [...problem.start];
   const entering = new Float64Array(rows);
-  const dense = () => basis.map((i) => Array.from(column(i, new Float64Array(rows))));
+  const ofBasis = (): Float64Array => {
+    const columns = new Float64Array(rows * rows);
+    for (const [k, i] of basis.entries()) columns.set(column(i, entering), k * rows);
+    return columns;
+  };
   let stalled = 0;
   for (let step = 0; step < 50_000; step += 1) {
-    const columns = dense();
-    const weights = solve(transpose(columns), [...right]);
-    const prices = solve(columns, basis.map(value));
+    const columns = ofBasis();
+    const matrix = transpose(columns, rows, rows);
+    const weights = solveLinear(matrix.slice(), rows, Float64Array.from(right));
+    const prices = solveLinear(columns, rows, Float64Array.from(basis, value));
     if (!weights || !prices) break;
     let best = -1;
     let bestGain = tolerance;
@@ -39,7 +47,7 @@ export function solveSmallBasis(problem: SmallBasisProblem): SmallBasisSolution 
     }
     if (best < 0) return { basis, weights, prices, steps: step };
     column(best, entering);
-    const direction = solve(transpose(columns), Array.from(entering));
+    const direction = solveLinear(matrix, rows, entering.slice());
     if (!direction) break;
     const leaving = ratioTest(weights, direction, basis);
     if (leaving < 0) break;
@@ -64,18 +72,14 @@ export interface SmallBasisProblem {
 export interface SmallBasisSolution {
   /** The candidates in the basis; those with weight are the contacts. */
   basis: number[];
-  weights: number[];
+  weights: Float64Array;
   /** One price per row of a column. */
-  prices: number[];
+  prices: Float64Array;
   steps: number;
 }
 
 /** Row whose weight reaches zero first; ties go to the lowest candidate. −1: none. */
-function ratioTest(
-  weights: readonly number[],
-  direction: readonly number[],
-  basis: readonly number[],
-): number {
+function ratioTest(weights: Float64Array, direction: Float64Array, basis: readonly number[]): number {
   let leaving = -1;
   let least = Infinity;
   for (let r = 0; r < weights.length; r += 1) {
@@ -88,35 +92,4 @@ function ratioTest(
     }
   }
   return leaving;
-}
-
-function transpose(m: readonly (readonly number[])[]): number[][] {
-  return m[0]!.map((_, r) => m.map((row) => row[r]!));
-}
-
-/** Gaussian elimination with pivoting; `undefined` when singular. */
-export function solve(
-  matrix: readonly (readonly number[])[],
-  right: readonly number[],
-): number[] | undefined {
-  const n = right.length;
-  const a = matrix.map((row, i) => [...row, right[i]!]);
-  for (let c = 0; c < n; c += 1) {
-    let pivot = c;
-    for (let r = c + 1; r < n; r += 1) if (Math.abs(a[r]![c]!) > Math.abs(a[pivot]![c]!)) pivot = r;
-    [a[c], a[pivot]] = [a[pivot]!, a[c]!];
-    const lead = a[c]![c]!;
-    if (!(Math.abs(lead) > 1e-12)) return undefined;
-    for (let r = c + 1; r < n; r += 1) {
-      const factor = a[r]![c]! / lead;
-      for (let k = c; k <= n; k += 1) a[r]![k]! -= factor * a[c]![k]!;
-    }
-  }
-  const x = new Array<number>(n).fill(0);
-  for (let r = n - 1; r >= 0; r -= 1) {
-    let sum = a[r]![n]!;
-    for (let k = r + 1; k < n; k += 1) sum -= a[r]![k]! * x[k]!;
-    x[r] = sum / a[r]![r]!;
-  }
-  return x;
 }

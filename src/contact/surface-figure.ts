@@ -6,8 +6,9 @@
  * The sign of a bow matters more than its size: a base that is high in the middle meets the die there.
  */
 import type { FlatnessPoint } from '../bench/bench.ts';
+import { diagonal, invertSpd, transposeProduct } from '../numerics/matrix.ts';
+import { solveLinear } from '../numerics/orthogonal.ts';
 import { beyondPlane, leastSquaresPlane, minimumZone, type Plane } from './plane.ts';
-import { solve } from './small-basis-program.ts';
 
 export interface SurfaceFigure {
   /** Minimum-zone flatness, µm (ISO 12781-1). */
@@ -53,17 +54,12 @@ export function leastSquaresParaboloid(points: readonly FlatnessPoint[]): Parabo
     const y = (y_mm - middle.y_mm) / scale;
     return [1, x, y, x * x + y * y, x * x - y * y, x * y];
   };
-  const normal = Array.from({ length: 6 }, () => new Array<number>(6).fill(0));
-  const right = new Array<number>(6).fill(0);
-  points.forEach((p, i) => {
-    const t = terms(p.x_mm, p.y_mm);
-    for (let r = 0; r < 6; r += 1) {
-      right[r]! += t[r]! * depth[i]!;
-      for (let c = 0; c < 6; c += 1) normal[r]![c]! += t[r]! * t[c]!;
-    }
-  });
-  const found = points.length >= 6 && wellPosed(normal, points.length) ? solve(normal, right) : undefined;
-  const c = found ?? [0, 0, 0, 0, 0, 0];
+  const n = points.length;
+  const design = Float64Array.from(points.flatMap((p) => terms(p.x_mm, p.y_mm)));
+  const normal = transposeProduct(design, design, n, 6, 6);
+  const right = transposeProduct(design, Float64Array.from(depth), n, 6);
+  const found = n >= 6 && wellPosed(normal, n) ? solveLinear(normal, 6, right) : undefined;
+  const c = found ?? new Float64Array(6);
   const value = (x: number, y: number, from: number) =>
     terms(x, y).reduce((sum, t, r) => (r >= from ? sum + c[r]! * t : sum), 0);
   return {
@@ -104,12 +100,9 @@ export function surfaceFigure(points: readonly FlatnessPoint[]): SurfaceFigure {
 }
 
 /** Points on one conic leave the six terms dependent: then some variance of the inverse has no bound. */
-function wellPosed(normal: readonly (readonly number[])[], count: number): boolean {
-  return normal.every((_, r) => {
-    const unit = normal.map((__, c) => (c === r ? 1 : 0));
-    const column = solve(normal, unit) ?? [];
-    return column.length > 0 && Math.abs(column[r]!) * count < 1e7;
-  });
+function wellPosed(normal: Float64Array, count: number): boolean {
+  const inverse = normal.slice();
+  return invertSpd(inverse, 6) && diagonal(inverse, 6).every((variance) => variance * count < 1e7);
 }
 
 function halfway(values: readonly number[]): number {

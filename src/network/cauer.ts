@@ -1,3 +1,5 @@
+import { transpose } from '../numerics/matrix.ts';
+import { singularValues } from '../numerics/orthogonal.ts';
 import { multiply, ratioToNumber, wholeNumbers } from './exact-ratio.ts';
 import { type FosterElement, orderedFoster } from './foster.ts';
 
@@ -77,57 +79,21 @@ export interface LadderModes {
 export function ladderModes(rungs: readonly CauerElement[]): LadderModes {
   const n = rungs.length;
   const rootCapacities = Float64Array.from(rungs, (rung) => Math.sqrt(rung.capacity_J_per_K));
-  // Columns of W; row k is the flow through resistance k.
-  const columns = Array.from({ length: n }, () => new Float64Array(n));
-  const vectors = Array.from({ length: n }, (_, i) =>
-    Float64Array.from({ length: n }, (_, j) => (i === j ? 1 : 0)),
-  );
+  // Row k of W is the flow through resistance k.
+  const w = new Float64Array(n * n);
   rungs.forEach((rung, k) => {
     const root = 1 / Math.sqrt(rung.resistance_K_per_W);
-    columns[k][k] = root / rootCapacities[k];
-    if (k + 1 < n) columns[k + 1][k] = -root / rootCapacities[k + 1];
+    w[k * n + k] = root / rootCapacities[k];
+    if (k + 1 < n) w[k * n + k + 1] = -root / rootCapacities[k + 1];
   });
-  for (let sweep = 0; sweep < 60; sweep++) {
-    let largest = 0;
-    for (let i = 0; i < n - 1; i++) {
-      for (let j = i + 1; j < n; j++) {
-        let aa = 0;
-        let bb = 0;
-        let ab = 0;
-        for (let k = 0; k < n; k++) {
-          aa += columns[i][k] ** 2;
-          bb += columns[j][k] ** 2;
-          ab += columns[i][k] * columns[j][k];
-        }
-        const cosine = Math.abs(ab) / Math.sqrt(aa * bb);
-        if (!(cosine > 1e-17)) continue;
-        largest = Math.max(largest, cosine);
-        const zeta = (bb - aa) / (2 * ab);
-        const t = (zeta >= 0 ? 1 : -1) / (Math.abs(zeta) + Math.hypot(1, zeta));
-        const c = 1 / Math.hypot(1, t);
-        rotate(columns[i], columns[j], c, c * t);
-        rotate(vectors[i], vectors[j], c, c * t);
-      }
-    }
-    if (largest < 1e-15) break;
-  }
-  const order = columns
-    .map((column, index) => ({ index, rate: column.reduce((sum, value) => sum + value * value, 0) }))
-    .sort((a, b) => b.rate - a.rate);
+  const vectors = new Float64Array(n * n);
+  const rates = singularValues(w, n, n, vectors).map((value) => value * value);
+  const columns = transpose(vectors, n, n);
   return {
-    rates: Float64Array.from(order, (entry) => entry.rate),
-    shapes: order.map((entry) => vectors[entry.index]),
+    rates,
+    shapes: Array.from(rates, (_, mode) => columns.subarray(mode * n, mode * n + n)),
     rootCapacities,
   };
-}
-
-function rotate(a: Float64Array, b: Float64Array, c: number, s: number): void {
-  for (let k = 0; k < a.length; k++) {
-    const x = a[k];
-    const y = b[k];
-    a[k] = c * x - s * y;
-    b[k] = s * x + c * y;
-  }
 }
 
 /**

@@ -110,6 +110,28 @@ export function solveUpperPivoted(
 }
 
 /**
+ * Solves A·x = b for a square matrix; neither is kept.
+ *
+ * @param a  n × n, overwritten
+ * @param b  length n, overwritten
+ * @param tolerance  a diagonal of R below this fraction of the first counts as zero
+ * @returns x, or `undefined` where the matrix is singular
+ * @example solveLinear(Float64Array.of(0, 2, 1, 0), 2, Float64Array.of(4, 3)) // [3, 2]
+ */
+export function solveLinear(
+  a: Float64Array,
+  n: number,
+  b: Float64Array,
+  tolerance = 1e-12,
+): Float64Array | undefined {
+  const pivots = new Int32Array(n);
+  if (qrPivoted(a, n, n, pivots, b, 1, tolerance) < n) return undefined;
+  const x = new Float64Array(n);
+  solveUpperPivoted(a, n, n, pivots, b, x);
+  return x;
+}
+
+/**
  * Singular values and right singular vectors of a small matrix by one-sided Jacobi rotations, which finds small
  * singular values to high relative accuracy.
  *

@@ -1,4 +1,5 @@
 import { normalCdf } from '../numerics/distributions.ts';
+import { solveLinear } from '../numerics/orthogonal.ts';
 import { rootBetween } from '../numerics/roots.ts';
 
 /**
@@ -61,28 +62,8 @@ function chainRunLength(weight: number, limit: number, shift: number, states: nu
       below = upTo;
     }
   }
-  return solveForOnes(system, states)[(states - 1) / 2];
-}
-
-/**
- * Solves A·x = 1 by elimination. The matrix is I less a substochastic one, an M-matrix, for which no exchange of rows is
- * needed (Golub and Van Loan, Matrix Computations, 4.1). A is overwritten.
- */
-function solveForOnes(a: Float64Array, n: number): Float64Array {
-  const x = new Float64Array(n).fill(1);
-  for (let k = 0; k < n; k++) {
-    for (let i = k + 1; i < n; i++) {
-      const factor = a[i * n + k] / a[k * n + k];
-      if (factor === 0) continue;
-      for (let j = k; j < n; j++) a[i * n + j] -= factor * a[k * n + j];
-      x[i] -= factor * x[k];
-    }
-  }
-  for (let i = n - 1; i >= 0; i--) {
-    for (let j = i + 1; j < n; j++) x[i] -= a[i * n + j] * x[j];
-    x[i] /= a[i * n + i];
-  }
-  return x;
+  const lengths = solveLinear(system, states, new Float64Array(states).fill(1));
+  return lengths?.[(states - 1) / 2] ?? Number.POSITIVE_INFINITY;
 }
 
 const limits = new Map<string, number>();

@@ -2,12 +2,16 @@ import { commonMountShare } from '../bench/mounts.ts';
 import {
   addProduct,
   addScaled,
+  cholesky,
   congruence,
   diagonalMatrix,
   dot,
   invertSpd,
   product,
+  quadraticForm,
+  solveFactored,
   submatrix,
+  transposeProduct,
 } from '../numerics/matrix.ts';
 import type { ReferenceRuns, ReferenceSession } from './reference-runs.ts';
 
@@ -70,27 +74,24 @@ export class ReferenceState {
     if (!session.cell.some((c, i) => this.seen[c] === 1 && session.base_W[i] > 0)) return undefined;
     const { innovation, covariance } = this.innovationOf(session);
     const n = innovation.length;
-    if (!invertSpd(covariance, n)) return undefined;
+    if (!cholesky(covariance, n)) return undefined;
     const load = this.reference.load_W;
-    const known = Array.from(session.base_W).filter((_, i) => this.seen[session.cell[i]] === 1);
+    const known = session.base_W.filter((_, i) => this.seen[session.cell[i]] === 1);
     const spread = Math.max(...known) - Math.min(...known);
-    if (spread < 0.1 * load) {
-      // One load: a shift of the rise, in proportion to the heat, is all that shows.
-      const [[value], [variance]] = leastSquares(covariance, innovation, [
-        session.base_W.map((q) => q / load),
-      ]);
-      return { rise: { value, deviation: Math.sqrt(variance) } };
-    }
-    const ones = new Float64Array(n).fill(1);
-    const [estimate, variances] = leastSquares(covariance, innovation, [
-      ones,
-      session.base_W.map((q) => q / load),
-    ]);
-    const [offset, paste] = estimate;
-    const [offsetVariance, pasteVariance, both] = variances;
+    // At one load a shift of the rise, in proportion to the heat, is all that shows; else the sensors' part comes first.
+    const columns = spread < 0.1 * load ? 1 : 2;
+    const design = Float64Array.from({ length: n * columns }, (_, at) =>
+      at % columns === columns - 1 ? session.base_W[Math.floor(at / columns)] / load : 1,
+    );
+    const weighted = solveFactored(covariance, n, design.slice(), columns);
+    const variance = transposeProduct(design, weighted, n, columns, columns);
+    invertSpd(variance, columns);
+    const right = transposeProduct(weighted, innovation, n, columns);
+    const estimate = product(variance, right, columns, columns);
+    const all = new Float64Array(columns).fill(1);
     return {
-      rise: { value: offset + paste, deviation: Math.sqrt(offsetVariance + pasteVariance + 2 * both) },
-      offset: { value: offset, deviation: Math.sqrt(offsetVariance) },
+      rise: { value: dot(all, estimate), deviation: Math.sqrt(quadraticForm(all, variance)) },
+      ...(columns === 2 && { offset: { value: estimate[0], deviation: Math.sqrt(variance[0]) } }),
     };
   }
 
@@ -140,33 +141,4 @@ export class ReferenceState {
     }
     return noise;
   }
-}
-
-/**
- * Generalised least squares on one or two columns.
- *
- * @param inverse  S⁻¹
- * @returns the estimates, and their variances followed by their covariance
- */
-function leastSquares(
-  inverse: Float64Array,
-  y: Float64Array,
-  columns: readonly Float64Array[],
-): [number[], number[]] {
-  const n = y.length;
-  const weighted = columns.map((column) => {
-    const out = new Float64Array(n);
-    for (let i = 0; i < n; i++) for (let k = 0; k < n; k++) out[i] += inverse[i * n + k] * column[k];
-    return out;
-  });
-  const right = weighted.map((w) => dot(w, y));
-  const a = dot(weighted[0], columns[0]);
-  if (columns.length === 1) return [[right[0] / a], [1 / a]];
-  const b = dot(weighted[0], columns[1]);
-  const d = dot(weighted[1], columns[1]);
-  const determinant = a * d - b * b;
-  return [
-    [(d * right[0] - b * right[1]) / determinant, (a * right[1] - b * right[0]) / determinant],
-    [d / determinant, a / determinant, -b / determinant],
-  ];
 }
