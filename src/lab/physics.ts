@@ -1,12 +1,17 @@
 import type { CoolerSpec, KnownCooler, SourceSpec } from './cooler-spec.ts';
-import { crossFlowEffectiveness, wallToStream } from './effectiveness.ts';
 import { operatingFlow } from './fan.ts';
-import { finEfficiency } from './fin-efficiency.ts';
 import { air, water } from './fluids.ts';
 import { PipeRow, type PipeState } from './heat-pipes.ts';
-import { channelNusselt, laminarPlates, laminarTube } from './nusselt.ts';
-import { plateSpreading } from './plate-spreading.ts';
-import { stillAirConductance } from './still-air.ts';
+import {
+  channelNusselt,
+  crossFlowEffectiveness,
+  finEfficiency,
+  laminarPlates,
+  laminarTube,
+  plateSpreading,
+  stillAirConductance,
+  wallToStream,
+} from './heat-transfer.ts';
 
 /** Conditions of one steady state. */
 export interface Conditions {

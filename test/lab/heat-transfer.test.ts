@@ -1,11 +1,18 @@
 import { describe, expect, it } from 'vitest';
-import { crossFlowEffectiveness, wallToStream } from '../../src/lab/effectiveness.ts';
-import { finEfficiency } from '../../src/lab/fin-efficiency.ts';
 import { air, water } from '../../src/lab/fluids.ts';
-import { channelNusselt, gnielinski, laminarPlates, laminarTube } from '../../src/lab/nusselt.ts';
-import { plateSpreading } from '../../src/lab/plate-spreading.ts';
+import {
+  channelNusselt,
+  chimneyNusselt,
+  crossFlowEffectiveness,
+  finEfficiency,
+  gnielinski,
+  laminarPlates,
+  laminarTube,
+  plateSpreading,
+  stillAirConductance,
+  wallToStream,
+} from '../../src/lab/heat-transfer.ts';
 import { addLevels } from '../../src/lab/sound.ts';
-import { chimneyNusselt, stillAirConductance } from '../../src/lab/still-air.ts';
 import { plateRise } from '../../src/spreading/plate-rise.ts';
 
 const off = (value: number, reference: number) => Math.abs(value / reference - 1);

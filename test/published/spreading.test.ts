@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { finEfficiency } from '../../src/lab/fin-efficiency.ts';
+import { finEfficiency } from '../../src/lab/heat-transfer.ts';
 import type { Plate } from '../../src/spreading/plate.ts';
 import { plateRise } from '../../src/spreading/plate-rise.ts';
 import type { HeatPatch, Rectangle } from '../../src/spreading/rectangle.ts';
