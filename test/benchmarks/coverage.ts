@@ -161,25 +161,17 @@ export function coverage(
     );
   }
   if (table) {
-    const cells = ZONES.filter((zone) => (tallies.get(zone) as Tally).count > 0).map((zone) => {
-      const t = tallies.get(zone) as Tally;
-      const [all, count] = together.get(zone) ?? [0, 0];
-      const [resolved, far, wrong] = apart.get(zone) ?? [0, 0, 0];
-      const share = (part: number, whole: number) =>
-        whole === 0 ? '' : `${((100 * part) / whole).toFixed(1)} %`;
-      return [
-        setting,
-        zone,
-        share(t.run, t.count),
-        share(t.mean, t.count),
-        `${(t.width / t.count).toFixed(2)} K`,
-        `${(t.error / t.count).toFixed(2)} K`,
-        share(all, count),
-        count === 0 ? '' : `${share(resolved, far)} of ${far}`,
-        count === 0 ? '' : wrong,
-      ];
+    const share = (part: number, whole: number) => `${((100 * part) / whole).toFixed(1)} %`;
+    const zones = ZONES.map((zone) => {
+      const { mean, count, width, error } = tallies.get(zone) as Tally;
+      return count === 0
+        ? ''
+        : `${share(mean, count)}, ${(width / count).toFixed(1)} K, ${(error / count).toFixed(2)} K`;
     });
-    return cells.map((row) => `| ${row.join(' | ')} |`);
+    const pairs = [...together.values()].map(([all, count]) => share(all, count)).join(', ');
+    const told = [...apart.values()].map(([resolved, far]) => share(resolved, far)).join(', ');
+    const wrong = [...apart.values()].map(([, , count]) => count).join(', ');
+    return [`| ${[setting, ...zones, pairs, told, wrong].join(' | ')} |`];
   }
   for (const [zone, [all, count]] of together) {
     const [resolved, far, wrong] = apart.get(zone) as [number, number, number];
