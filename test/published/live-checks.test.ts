@@ -116,25 +116,25 @@ describe('all pairs and letters', () => {
 });
 
 describe('what coolers have in common', () => {
-  // Five coolers of R = 0.08 + 0.1·n^−0.8 K/W at three speeds, a sixth that is their like at full speed and was run there alone: at half of the
-  // speed it is theirs, 0.08 + 0.1·2^0.8 = 0.2541 K/W (arithmetic).
+  // Nine coolers of R = 0.03 + 0.15·n^−0.95 K/W at three speeds, a tenth that is their like at full speed and was run there alone: at half of the
+  // speed it is theirs, 0.03 + 0.15·2^0.95 = 0.3198 K/W (arithmetic).
   it('pooling: a cooler run at full speed alone gets the others’ law', () => {
     const rows = ['cooler,mount,power_W,fan_rpm,source_C,ambient_C'];
-    for (let k = 1; k <= 6; k++)
+    for (let k = 1; k <= 10; k++)
       for (let mount = 1; mount <= 2; mount++)
         for (const power of [60, 120, 180])
-          for (const n of k === 6 ? [1] : [0.4, 0.7, 1]) {
-            const R = 0.08 + 0.1 * n ** -0.8 + 0.0005 * (mount - 1.5);
+          for (const n of k === 10 ? [1] : [0.4, 0.7, 1]) {
+            const R = 0.03 + 0.15 * n ** -0.95 + 0.0005 * (mount - 1.5);
             rows.push(`P${k},${mount},${power},${2000 * n},${(22 + power * R).toFixed(2)},22`);
           }
-    const names = Array.from({ length: 6 }, (_, k) => `P${k + 1},0,2000`);
+    const names = Array.from({ length: 10 }, (_, k) => `P${k + 1},0,2000`);
     const bench = benchOf({
       'bench.yaml': EXACT,
       'runs.csv': rows.join('\n'),
       'coolers.csv': ['cooler,heat_pipes,fan_max_rpm', ...names].join('\n'),
     });
-    const [p] = predict(bench, { power_W: [120], coolers: ['P6'], fan_rpm: 1000 }).predictions;
-    expect(Math.abs(p.rise_K / (120 * 0.2541) - 1)).toBeLessThan(0.05);
+    const [p] = predict(bench, { power_W: [120], coolers: ['P10'], fan_rpm: 1000 }).predictions;
+    expect(Math.abs(p.rise_K / (120 * 0.3198) - 1)).toBeLessThan(0.05);
   });
 
   it('weights of formulas: shares over the bench by direct maximisation', () => {
