@@ -22,7 +22,7 @@ export const USUAL_FILM_UM = 20;
  * Grains of the filler jam before the film is gone, so that doubling the pressure thins it by 11 % only. Valid for
  * greases at about 50 to 1000 kPa.
  *
- * Source: Prasher, Proc. IEEE 94 (2006), scaling law of the bond line; constants from memory.
+ * Source: Prasher, Proc. IEEE 94 (2006) 1571, scaling law of the bond line; page and constants from memory.
  *
  * @example filmThickness_um(300, 100) // 34.7
  */

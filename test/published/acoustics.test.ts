@@ -30,7 +30,7 @@ describe('a level metered above the background', () => {
 });
 
 describe('energy sums against tables', () => {
-  // Addition table of acoustics handbooks (e.g. Beranek, Noise and Vibration Control), values from memory:
+  // Addition table of acoustics handbooks (e.g. Beranek, Noise and Vibration Control, 1971), values from memory:
   // difference of two levels in dB → what to add to the greater.
   it.each([
     [0, 3.0],
@@ -55,7 +55,7 @@ describe('energy sums against tables', () => {
 });
 
 describe('fans', () => {
-  // Stoecker and Jones, Refrigeration and Air Conditioning, chapter on fans and ducts, problem: 1.8 kW with air at 20 °C; at
+  // Stoecker and Jones, Refrigeration and Air Conditioning, 2nd ed. (1982), chapter 6 (edition and chapter from memory), problem: 1.8 kW with air at 20 °C; at
   // the same speed and flow with air at 40 °C the power is 1.685 kW (answer printed): the density's share.
   it('move air that is thinner when it is warm', () => {
     expect(airDensity(40, 1013.25, 0) / airDensity(20, 1013.25, 0)).toBeCloseTo(1.685 / 1.8, 3);

@@ -3,7 +3,7 @@ import { averageRunLength } from '../../src/sessions/ewma.ts';
 
 /**
  * Average run lengths of Lucas and Saccucci (1990), Technometrics 32, 1-12, table 3, as reprinted in Montgomery,
- * Introduction to Statistical Quality Control, chapter on EWMA charts. Cited from memory.
+ * Introduction to Statistical Quality Control, 6th ed. (2009), chapter 9 (EWMA charts). Cited from memory.
  */
 const SHIFTS = [0, 0.25, 0.5, 0.75, 1, 1.5, 2, 2.5, 3, 4];
 const TABLE = [

@@ -5,7 +5,7 @@ import { plateRise } from '../../src/spreading/plate-rise.ts';
 import type { HeatPatch, Rectangle } from '../../src/spreading/rectangle.ts';
 
 describe('half-space', () => {
-  // Handbook of Heat Transfer, 3rd ed.: isoflux square of half-widths 1 m on k = 1 W/mK, mean 0.2366 and centre 0.2805 K/W;
+  // Handbook of Heat Transfer, 3rd ed. (Rohsenow, Hartnett and Cho 1998), chapter 3: isoflux square of half-widths 1 m on k = 1 W/mK, mean 0.2366 and centre 0.2805 K/W;
   // the resistance falls with the size. The walls of a block 10 000 times as wide take off 1 part in 10 000.
   it('is the handbook square, where the plate is a block without end', () => {
     const block: Plate = {
