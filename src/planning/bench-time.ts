@@ -1,6 +1,7 @@
 import type { Bench, Cooler } from '../bench/bench.ts';
 import { BenchError } from '../bench/bench-error.ts';
 import { reductionOf } from '../reduction/reduction-of.ts';
+import { studyOf } from '../study.ts';
 
 /** What a run costs, min. Anything not given is as usual or as the bench says. */
 export interface TimeOptions {
@@ -79,20 +80,16 @@ function statedTimes(bench: Bench): TimeOptions {
   return out;
 }
 
-const logged = new WeakMap<Bench, Map<string, number>>();
-
 /** Per cooler the longest time after which a logged run was known well enough to stop, rounded up. */
 function loggedTimes(bench: Bench): Map<string, number> {
-  let out = logged.get(bench);
-  if (out) return out;
-  out = new Map();
-  const runs = bench.logs.length === 0 ? [] : reductionOf(bench).runs;
-  logged.set(bench, out);
-  for (const run of runs) {
-    const seconds = run.early_stop_s ?? run.settled_after_s;
-    if (seconds === null) continue;
-    const minutes = Math.max(LEAST_MIN, ROUND_MIN * Math.ceil(seconds / 60 / ROUND_MIN));
-    out.set(run.cooler, Math.max(out.get(run.cooler) ?? 0, minutes));
-  }
-  return out;
+  return studyOf(bench).once('logged times', () => {
+    const out = new Map<string, number>();
+    for (const run of bench.logs.length === 0 ? [] : reductionOf(bench).runs) {
+      const seconds = run.early_stop_s ?? run.settled_after_s;
+      if (seconds === null) continue;
+      const minutes = Math.max(LEAST_MIN, ROUND_MIN * Math.ceil(seconds / 60 / ROUND_MIN));
+      out.set(run.cooler, Math.max(out.get(run.cooler) ?? 0, minutes));
+    }
+    return out;
+  });
 }

@@ -8,6 +8,7 @@ import { isZeroLoad } from '../bench/run.ts';
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
 import type { Conditions } from '../results.ts';
 import { roomShare } from '../room/bench-air.ts';
+import { studyOf } from '../study.ts';
 import type { SpeedSpread } from './speed-spread.ts';
 
 /** The fan speed at which one cooler is asked for, and what is known of the sound there. */
@@ -104,16 +105,9 @@ export function roundLoads(posterior: BenchPosterior, count: number): number[] {
   return loads.length > 0 ? loads : [low];
 }
 
-const heard = new WeakMap<Bench, FanSoundFit>();
-
 /** The sound laws of a bench, fitted once. */
 export function soundOf(bench: Bench): FanSoundFit {
-  let sound = heard.get(bench);
-  if (!sound) {
-    sound = fanSoundOfBench(bench);
-    heard.set(bench, sound);
-  }
-  return sound;
+  return studyOf(bench).once('sound', () => fanSoundOfBench(bench));
 }
 
 /** A cooler with the fan speed at which it is asked for. */

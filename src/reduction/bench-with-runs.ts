@@ -1,9 +1,8 @@
 import type { Bench, Run } from '../bench/bench.ts';
 import { BenchError } from '../bench/bench-error.ts';
+import { studyOf } from '../study.ts';
 import { type ReducedRun, type ReduceOptions, reducedRuns } from './reduce.ts';
 import { reductionOf } from './reduction-of.ts';
-
-const known = new WeakMap<Bench, Bench>();
 
 /**
  * A bench that can be asked: one that has logs and no runs gets the usable runs of its logs.
@@ -19,13 +18,7 @@ const known = new WeakMap<Bench, Bench>();
  */
 export function benchWithRuns(bench: Bench, onProgress?: ReduceOptions['onProgress']): Bench {
   if (bench.runs.length > 0 || bench.logs.length === 0) return bench;
-  let reduced = known.get(bench);
-  if (!reduced) {
-    reduced = withReducedRuns(bench, onProgress);
-    known.set(bench, reduced);
-    known.set(reduced, reduced);
-  }
-  return reduced;
+  return studyOf(bench).once('runs of its logs', () => withReducedRuns(bench, onProgress));
 }
 
 function withReducedRuns(bench: Bench, onProgress: ReduceOptions['onProgress']): Bench {

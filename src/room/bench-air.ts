@@ -1,5 +1,6 @@
 import type { Bench, Run } from '../bench/bench.ts';
 import { BenchError } from '../bench/bench-error.ts';
+import { studyOf } from '../study.ts';
 import { airDensity, SEA_LEVEL_hPa } from './air-density.ts';
 import { standardAtmosphere } from './standard-atmosphere.ts';
 
@@ -20,24 +21,21 @@ export interface BenchAir {
   readonly density_kg_per_m3: number;
 }
 
-const known = new WeakMap<Bench, BenchAir>();
-
 /** The mean state of the air over a bench's runs; the sea level of the standard atmosphere where nothing is stated. */
 export function benchAir(bench: Bench): BenchAir {
-  let air = known.get(bench);
-  if (!air) {
-    const { runs } = bench;
-    const pressures = runs.flatMap(({ pressure_hPa }) => (pressure_hPa === undefined ? [] : [pressure_hPa]));
-    const altitude = bench.altitude_m;
-    const stated = pressures.length > 0 || altitude !== undefined;
-    let pressure_hPa = SEA_LEVEL_hPa;
-    if (pressures.length > 0) pressure_hPa = mean(pressures);
-    else if (altitude !== undefined) pressure_hPa = pressureAt('bench.yaml', altitude);
-    const ambient = runs.length > 0 ? mean(runs.map((run) => run.ambient_C)) : bench.ambient.setpoint_C;
-    air = { pressure_hPa, stated, density_kg_per_m3: density(ambient, pressure_hPa) };
-    known.set(bench, air);
-  }
-  return air;
+  return studyOf(bench).once('air', () => airOver(bench));
+}
+
+function airOver(bench: Bench): BenchAir {
+  const { runs } = bench;
+  const pressures = runs.flatMap(({ pressure_hPa }) => (pressure_hPa === undefined ? [] : [pressure_hPa]));
+  const altitude = bench.altitude_m;
+  const stated = pressures.length > 0 || altitude !== undefined;
+  let pressure_hPa = SEA_LEVEL_hPa;
+  if (pressures.length > 0) pressure_hPa = mean(pressures);
+  else if (altitude !== undefined) pressure_hPa = pressureAt('bench.yaml', altitude);
+  const ambient = runs.length > 0 ? mean(runs.map((run) => run.ambient_C)) : bench.ambient.setpoint_C;
+  return { pressure_hPa, stated, density_kg_per_m3: density(ambient, pressure_hPa) };
 }
 
 /**

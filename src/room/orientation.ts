@@ -1,8 +1,7 @@
 import type { Bench } from '../bench/bench.ts';
 import { BenchError } from '../bench/bench-error.ts';
 import { isZeroLoad } from '../bench/run.ts';
-
-const known = new WeakMap<Bench, Map<string, Bench>>();
+import { studyOf } from '../study.ts';
 
 /**
  * The bench with the runs of one orientation only: how pipes and loops do on their side is a matter of running them so, not
@@ -31,25 +30,11 @@ export function inOrientation(bench: Bench, asked: string | undefined): Bench {
     );
   }
   if (counts.size < 2) return bench;
-  let byName = known.get(bench);
-  if (!byName) {
-    byName = new Map();
-    known.set(bench, byName);
-  }
-  let one = byName.get(orientation);
-  if (!one) {
+  return studyOf(bench).once(`orientation ${orientation}`, (): Bench => {
     const runs = bench.runs.filter((run) => isZeroLoad(run) || (run.orientation ?? '') === orientation);
     const left = bench.runs.length - runs.length;
     const name = orientation === '' ? 'that name no orientation' : `in the orientation "${orientation}"`;
-    one = {
-      ...bench,
-      runs,
-      warnings: [
-        ...bench.warnings,
-        `answers are from the runs ${name}; ${left} in others are left out (--orientation takes one of ${[...counts.keys()].filter((other) => other !== '').join(', ')})`,
-      ],
-    };
-    byName.set(orientation, one);
-  }
-  return one;
+    const warning = `answers are from the runs ${name}; ${left} in others are left out (--orientation takes one of ${[...counts.keys()].filter((other) => other !== '').join(', ')})`;
+    return { ...bench, runs, warnings: [...bench.warnings, warning] };
+  });
 }

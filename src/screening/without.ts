@@ -3,8 +3,7 @@ import { BenchError } from '../bench/bench-error.ts';
 import { namesOf, readingsOf } from '../bench/mounts.ts';
 import { nearestName } from '../bench/nearest-name.ts';
 import { benchWithRuns } from '../reduction/bench-with-runs.ts';
-
-const copies = new WeakMap<Bench, Map<string, Bench>>();
+import { studyOf } from '../study.ts';
 
 /**
  * A bench with some runs or mounts set aside, as a copy; the bench itself and its files stay as they are. Where the bench has logs only,
@@ -22,17 +21,7 @@ export function withoutRuns(whole: Bench, names: readonly string[] | undefined):
   const bench = benchWithRuns(whole);
   if (names === undefined || names.length === 0) return bench;
   const key = JSON.stringify([...new Set(names)].sort());
-  let known = copies.get(bench);
-  if (!known) {
-    known = new Map();
-    copies.set(bench, known);
-  }
-  let copy = known.get(key);
-  if (!copy) {
-    copy = filtered(bench, names);
-    known.set(key, copy);
-  }
-  return copy;
+  return studyOf(bench).once(`without ${key}`, () => filtered(bench, names));
 }
 
 function filtered(bench: Bench, names: readonly string[]): Bench {

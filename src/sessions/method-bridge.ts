@@ -5,6 +5,7 @@ import { isSame, isZeroLoad } from '../bench/run.ts';
 import { posteriorOf } from '../posterior/posterior-of.ts';
 import { MOUNT, READING, SAMPLE } from '../posterior/scatter.ts';
 import type { BridgingRun, MethodBridge, UnbridgedPair } from '../session-results.ts';
+import { studyOf } from '../study.ts';
 import { lineWithErrorsInBoth, type PairedLine } from './errors-in-both.ts';
 import { methodOf, type PairScatter, pairedCells, pairedValues } from './paired-runs.ts';
 
@@ -185,12 +186,9 @@ function pathBetween(bench: Bench, from: string, to: string): string[] | undefin
   return path;
 }
 
-const scatters = new WeakMap<Bench, PairScatter>();
-
 /** The bench's scatters with each cooler under each procedure a cooler of its own, so that the change does not count as scatter. */
 function benchScatter(bench: Bench): PairScatter {
-  let scatter = scatters.get(bench);
-  if (!scatter) {
+  return studyOf(bench).once('scatter within methods', (): PairScatter => {
     const named = (cooler: string, method: string) => `${cooler}\n${method}`;
     const { sigma } = posteriorOf({
       ...bench,
@@ -199,10 +197,8 @@ function benchScatter(bench: Bench): PairScatter {
         methodsOf(bench).map((method) => ({ ...cooler, cooler: named(cooler.cooler, method) })),
       ),
     }).scatter;
-    scatter = { sample_K_per_W: sigma[SAMPLE], mount_K_per_W: sigma[MOUNT], reading_K: sigma[READING] };
-    scatters.set(bench, scatter);
-  }
-  return scatter;
+    return { sample_K_per_W: sigma[SAMPLE], mount_K_per_W: sigma[MOUNT], reading_K: sigma[READING] };
+  });
 }
 
 /** Procedures in groups that coolers join, directly or by way of each other. */

@@ -2,6 +2,7 @@ import type { Bench, CarriedOver, Run } from '../bench/bench.ts';
 import { isZeroLoad, riseOf } from '../bench/run.ts';
 import { median } from '../numerics/median.ts';
 import type { MethodBridge } from '../session-results.ts';
+import { studyOf } from '../study.ts';
 import {
   BRIDGE_PRIOR,
   type BridgeStep,
@@ -13,8 +14,6 @@ import {
   shiftAt,
 } from './method-bridge.ts';
 import { methodOf } from './paired-runs.ts';
-
-const known = new WeakMap<Bench, OneMethod>();
 
 /** A bench as if every run had been done under one procedure. */
 export interface OneMethod {
@@ -35,12 +34,7 @@ export interface OneMethod {
  * @returns the bench itself where it knows one procedure only
  */
 export function onOneMethod(bench: Bench): OneMethod {
-  let one = known.get(bench);
-  if (!one) {
-    one = carriedOver(bench);
-    known.set(bench, one);
-  }
-  return one;
+  return studyOf(bench).once('one method', () => carriedOver(bench));
 }
 
 function carriedOver(bench: Bench): OneMethod {

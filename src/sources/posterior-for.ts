@@ -2,9 +2,8 @@ import type { Bench } from '../bench/bench.ts';
 import { knownSource } from '../bench/source.ts';
 import type { BenchPosterior } from '../posterior/bench-posterior.ts';
 import { posteriorOf } from '../posterior/posterior-of.ts';
+import { studyOf } from '../study.ts';
 import { chipPosterior } from './chip-posterior.ts';
-
-const known = new WeakMap<Bench, Map<string, BenchPosterior>>();
 
 /**
  * The posterior from which a bench answers for a source, computed once for a bench that is asked again.
@@ -19,15 +18,7 @@ export function posteriorFor(bench: Bench, source = 'heater'): BenchPosterior {
   if (source === 'heater') return heater;
   knownSource(bench, source);
   if (heater.coolers.length === 0) return posteriorOf(bench, source);
-  let bySource = known.get(bench);
-  if (!bySource) {
-    bySource = new Map();
-    known.set(bench, bySource);
-  }
-  let posterior = bySource.get(source);
-  if (!posterior) {
-    posterior = chipPosterior(heater, source, (chip) => posteriorOf(bench, chip));
-    bySource.set(source, posterior);
-  }
-  return posterior;
+  return studyOf(bench).once(`posterior ${source}`, () =>
+    chipPosterior(heater, source, (chip) => posteriorOf(bench, chip)),
+  );
 }
