@@ -152,6 +152,7 @@ export interface Prediction {
   power_W: number;
   fan_rpm: number;
   sound_dBA: number | null;
+  /** Mean of the distribution, so that differences of two are those of `compare`. */
   rise_K: number;
   mean_low_K: number;
   mean_high_K: number;
@@ -210,8 +211,11 @@ export interface Pair {
   b: string;
   resolved: { from_W: number; to_W: number; better: string }[];
   crossings: Crossing[];
-  /** True mean of a − b; at one load the intervals of all pairs hold together at the level. */
-  difference: { power_W: number; rise_K: number; low_K: number; high_K: number }[];
+  /**
+   * True mean of a − b; at one load the intervals of all pairs hold together at the level. `p_less` is the chance that a's
+   * mean rise is below b's, by the same distribution as the limits.
+   */
+  difference: { power_W: number; rise_K: number; low_K: number; high_K: number; p_less: number }[];
   /** A sentence for people. */
   verdict: string;
 }
@@ -219,6 +223,8 @@ export interface Pair {
 export interface CompareResult {
   bench: string;
   level: number;
+  /** Level of one pair's interval at which those of all pairs at a load hold together at `level`. */
+  pair_level: number;
   source: string;
   method: string;
   loads: LoadOrder[];

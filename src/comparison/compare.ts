@@ -1,15 +1,16 @@
 import type { BenchPosterior } from '../posterior/bench-posterior.ts';
 import { coolersAtSpeed, levelOf, loadsAsked, noteOn, roundLoads } from '../prediction/conditions.ts';
-import { sharedUncertainties } from '../prediction/shared-errors.ts';
 import type { CompareResult, Conditions, LoadOrder, Pair } from '../results.ts';
 import { bestProbabilities } from './best-probability.ts';
-import { pairwiseCritical, singleCritical } from './critical-value.ts';
 import { crossingsOf, type DifferenceAt } from './crossings.ts';
 import { letterDisplay } from './letter-display.ts';
 import {
   type ComparedCooler,
   differenceInterval,
   meanInterval,
+  ownAndApart,
+  type PairTest,
+  pairTest,
   resolvableDifference,
   riseLimits,
 } from './rise-limits.ts';
@@ -24,7 +25,7 @@ const MOUNT_COUNTS = [1, 2, 4, 8] as const;
 /**
  * Order, ties and changes of order of the coolers asked for over the loads asked for.
  *
- * At each load all pairs are tested together (Tukey–Kramer multiple, MOVER limits); coolers that share a tier letter are
+ * At each load all pairs are tested together (each difference by its own distribution, at the Tukey–Kramer level); coolers that share a tier letter are
  * not resolved. Crossing loads invert the test of a single pair.
  *
  * @throws BenchError on a condition that cannot be met
@@ -34,33 +35,39 @@ export function compareFrom(posterior: BenchPosterior, conditions: Conditions): 
   const { coolers: asked, warnings } = coolersAtSpeed(posterior, conditions);
   const loads = loadsAsked(conditions, () => roundLoads(posterior, 12));
   const grid = refine(loads);
-  const shared = sharedUncertainties(posterior);
-  const critical = pairwiseCritical(asked.length, level);
-  const multiple = critical(Number.POSITIVE_INFINITY);
+  const test = pairTest(posterior, asked.length, level);
   const coolers = asked.map(({ cooler, at }): ComparedCooler => {
     return {
       posterior: cooler,
       name: cooler.data.cooler.cooler,
       at,
-      limits: riseLimits(posterior, cooler, at, grid, critical),
+      limits: riseLimits(posterior, cooler, at, grid, test.critical),
     };
   });
   const askedIndex = loads.map((load) => grid.indexOf(load));
-  const orders = askedIndex.map((g) => orderAt(posterior, coolers, g, shared, level, multiple));
   const pairs: Pair[] = [];
+  const resolved = loads.map(() => coolers.map((): Uint8Array => new Uint8Array(coolers.length)));
   for (let i = 0; i < coolers.length; i++) {
     for (let j = i + 1; j < coolers.length; j++) {
-      pairs.push(comparePair(posterior, coolers[i], coolers[j], askedIndex, shared, level, multiple));
+      const pair = comparePair(posterior, coolers[i], coolers[j], askedIndex, test);
+      pairs.push(pair);
+      pair.difference.forEach((at, l) => {
+        resolved[l][i][j] = resolved[l][j][i] = holdsZero(at) ? 0 : 1;
+      });
     }
   }
+  const orders = askedIndex.map((g, l) =>
+    orderAt(posterior, coolers, g, test, (i, j) => resolved[l][i][j] === 1),
+  );
   return {
     bench: posterior.bench.name,
     level,
+    pair_level: 1 - 2 * test.tail,
     source: posterior.source,
     method:
-      'All pairs at a load together: Tukey-Kramer multiple of the studentized range, MOVER limits from each cooler, ' +
-      'errors that all runs share entering with the difference of the two sensitivities; tiers are the compact letter ' +
-      'display of that test. Crossing loads: every load at which a single pair cannot be told apart.',
+      'All pairs at a load together: limits are quantiles of the distribution of each difference, at the tail that the ' +
+      'Tukey-Kramer multiple of the studentized range leaves, errors that all runs share entering with the difference of the ' +
+      'two sensitivities; tiers are the compact letter display of that test. Crossing loads: every load at which a single pair cannot be told apart.',
     loads: orders,
     pairs,
     warnings: [
@@ -89,24 +96,20 @@ function orderAt(
   posterior: BenchPosterior,
   coolers: readonly ComparedCooler[],
   g: number,
-  shared: Float64Array,
-  level: number,
-  multiple: number,
+  test: PairTest,
+  isResolved: (i: number, j: number) => boolean,
 ): LoadOrder {
   const at = coolers
-    .map((cooler) => ({ cooler, limits: cooler.limits[g] }))
+    .map((cooler, index) => ({ cooler, index, limits: cooler.limits[g] }))
     .sort((a, b) => a.limits.middle_K - b.limits.middle_K);
   const limits = at.map((entry) => entry.limits);
-  const letters = letterDisplay(
-    at.length,
-    (i, j) => !holdsZero(differenceInterval(limits[i], limits[j], shared, multiple)),
-  );
-  const best = bestProbabilities(limits, multiple);
+  const letters = letterDisplay(at.length, (i, j) => isResolved(at[i].index, at[j].index));
+  const best = bestProbabilities(ownAndApart(limits, test));
   const loading = limits.reduce((sum, one) => sum + one.distribution.loading_W, 0) / limits.length;
   return {
     power_W: limits[0].power_W,
     order: at.map(({ cooler, limits: one }, i) => {
-      const interval = meanInterval(one, shared, level);
+      const interval = meanInterval(one, test.shared, test.level);
       return {
         cooler: cooler.name,
         rise_K: one.middle_K,
@@ -119,7 +122,7 @@ function orderAt(
     }),
     resolvable: MOUNT_COUNTS.map((mounts) => ({
       mounts,
-      difference_K: resolvableDifference(posterior.scatter.sigma, loading, mounts, multiple),
+      difference_K: resolvableDifference(posterior.scatter.sigma, loading, mounts, test.multiple),
     })),
   };
 }
@@ -133,31 +136,32 @@ function comparePair(
   a: ComparedCooler,
   b: ComparedCooler,
   askedIndex: readonly number[],
-  shared: Float64Array,
-  level: number,
-  multiple: number,
+  test: PairTest,
 ): Pair {
-  const alone = singleCritical(level) / multiple;
-  const difference = askedIndex.map((g) => ({
-    power_W: a.limits[g].power_W,
-    ...differenceInterval(a.limits[g], b.limits[g], shared, multiple),
-  }));
-  // A single pair's limits: the family's, drawn in by the ratio of the two multiples. At one load nothing can cross.
-  const follow = a.limits.length > 1 ? a.limits : [];
-  const followed = follow.map((one, g): DifferenceAt => {
-    const { rise_K, low_K, high_K } = differenceInterval(one, b.limits[g], shared, multiple);
-    return {
-      power_W: one.power_W,
-      rise_K,
-      low_K: rise_K - (rise_K - low_K) * alone,
-      high_K: rise_K + (high_K - rise_K) * alone,
-      extrapolated: one.extrapolated || b.limits[g].extrapolated,
-    };
-  });
+  const between = (g: number, tail: number) => differenceInterval(a.limits[g], b.limits[g], test, tail);
+  const difference = askedIndex.map((g) => ({ power_W: a.limits[g].power_W, ...between(g, test.tail) }));
+  const followed = changesOrder(a, b)
+    ? a.limits.map((one, g): DifferenceAt => {
+        return {
+          power_W: one.power_W,
+          rise_K: one.middle_K - b.limits[g].middle_K,
+          extrapolated: one.extrapolated || b.limits[g].extrapolated,
+        };
+      })
+    : [];
   const resolved = resolvedRanges(a.name, b.name, difference);
-  const crossings = crossingsOf(a.name, b.name, followed);
+  const crossings = crossingsOf(a.name, b.name, followed, (g) => between(g, (1 - test.level) / 2));
   const pair = { a: a.name, b: b.name, resolved, crossings, difference };
-  return { ...pair, verdict: pairVerdict(pair, posterior.scatter.sigma, a, b, multiple) };
+  return { ...pair, verdict: pairVerdict(pair, posterior.scatter.sigma, a, b, test.multiple) };
+}
+
+/** Whether the estimates of two coolers change order over the loads looked at. */
+function changesOrder(a: ComparedCooler, b: ComparedCooler): boolean {
+  const isFirst = a.limits[0].middle_K < b.limits[0].middle_K;
+  for (let g = 1; g < a.limits.length; g++) {
+    if (a.limits[g].middle_K < b.limits[g].middle_K !== isFirst) return true;
+  }
+  return false;
 }
 
 /** Runs of neighbouring loads asked for at which the same one of the two is resolved as better. */

@@ -1,4 +1,3 @@
-import { normalQuantile } from '../numerics/distributions.ts';
 import { studentizedRange } from '../numerics/studentized-range.ts';
 
 /** Degrees of freedom at which the critical value is computed; between them it is linear in 1/ν. */
@@ -43,9 +42,4 @@ function criticalFor(coolers: number, level: number): (freedom: number) => numbe
     }
     return values[KNOTS.length - 1];
   };
-}
-
-/** Two-sided normal multiple of one interval at a level. */
-export function singleCritical(level: number): number {
-  return normalQuantile((1 + level) / 2);
 }

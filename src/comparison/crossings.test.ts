@@ -1,7 +1,11 @@
 import { describe, expect, it } from 'vitest';
-import { crossingsOf, type DifferenceAt } from './crossings.ts';
+import { crossingsOf as crossingsWith, type DifferenceAt } from './crossings.ts';
 
-const line = (slope: number, zero: number, half: number): DifferenceAt[] =>
+type Limited = DifferenceAt & { low_K: number; high_K: number };
+
+const crossingsOf = (a: string, b: string, at: Limited[]) => crossingsWith(a, b, at, (g) => at[g]);
+
+const line = (slope: number, zero: number, half: number): Limited[] =>
   Array.from({ length: 31 }, (_, i) => {
     const power_W = 50 + 10 * i;
     const rise_K = slope * (power_W - zero);

@@ -1,22 +1,36 @@
-import { normalCdf } from '../numerics/distributions.ts';
-import { mixtureQuantile } from '../numerics/mixture.ts';
+import { normalCdf, normalQuantile } from '../numerics/distributions.ts';
+import {
+  type MixtureSpace,
+  mixtureCdf,
+  mixtureDifference,
+  mixtureMean,
+  mixtureQuantile,
+  type NormalMixture,
+  reducedMixture,
+} from '../numerics/mixture.ts';
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
 import { MOUNT, READING, SAMPLE } from '../posterior/scatter.ts';
 import type { SpeedCondition } from '../prediction/conditions.ts';
-import { fanShare, isExtrapolated, meanMixture } from '../prediction/predict.ts';
+import { fanShare, isExtrapolated, leastRise, meanMixture } from '../prediction/predict.ts';
+import { sharedUncertainties, sharedVariance } from '../prediction/shared-errors.ts';
 import { type DistributionAtSpeed, distributionsAt, withSpeedShifts } from '../prediction/speed-spread.ts';
+import { pairwiseCritical } from './critical-value.ts';
 
 /**
- * One cooler's mean rise at one load, as a comparison needs it: the middle, and how far it may lie on either side at the
- * critical multiple of the whole family of pairs. Beyond the tested loads the two sides differ, because a heat-pipe limit
- * can only make things worse. The errors that all coolers share are kept apart, as sensitivities.
+ * One cooler's mean rise at one load, as a comparison needs it. The errors that all coolers share are kept apart, as
+ * sensitivities.
  */
 export interface RiseLimits {
   readonly power_W: number;
+  /** The mean of the distribution, the same as `predict` gives. */
   readonly middle_K: number;
-  /** Distance down and up from the middle at the family's critical multiple, without shared errors, K. */
+  /** What is known of it without the shared errors: few parts, each already stretched for its degrees of freedom. */
+  readonly own: NormalMixture;
+  /** Distance down and up from the mean to the limits that `own` has at the family's multiple, K. */
   readonly down_K: number;
   readonly up_K: number;
+  /** What no true rise is below, and whether `own` reaches below it, K. */
+  readonly least_K: number;
   readonly sensitivity: Float64Array;
   readonly distribution: DistributionAtSpeed;
   readonly extrapolated: boolean;
@@ -30,6 +44,32 @@ export interface ComparedCooler {
   readonly limits: readonly RiseLimits[];
 }
 
+/** The test by which coolers are told apart at one load: all pairs together. */
+export interface PairTest {
+  readonly level: number;
+  /** Multiple of the standard error for given degrees of freedom, and for infinitely many. */
+  readonly critical: (freedom: number) => number;
+  readonly multiple: number;
+  /** Share of a pair's distribution beyond either of its limits. */
+  readonly tail: number;
+  /** Standard uncertainties of the shared errors. */
+  readonly shared: Float64Array;
+  readonly space: MixtureSpace;
+}
+
+/** The test of all pairs of some coolers at a level. */
+export function pairTest(posterior: BenchPosterior, coolers: number, level: number): PairTest {
+  const critical = pairwiseCritical(coolers, level);
+  const multiple = critical(Number.POSITIVE_INFINITY);
+  const shared = sharedUncertainties(posterior);
+  return { level, critical, multiple, tail: normalCdf(-multiple), shared, space: [] };
+}
+
+/** Parts that stand for a cooler's distribution in a comparison: a few keep its skewness and its tails. */
+const MOST_PARTS = 4;
+/** What a merging may move a distribution by, as a Kullback–Leibler divergence. */
+const LOSS = 1e-4;
+
 /**
  * Limits of one cooler at several loads.
  *
@@ -42,21 +82,30 @@ export function riseLimits(
   power_W: readonly number[],
   critical: (freedom: number) => number,
 ): RiseLimits[] {
-  const tail = normalCdf(-critical(Number.POSITIVE_INFINITY));
+  const multiple = critical(Number.POSITIVE_INFINITY);
+  const tail = normalCdf(-multiple);
   return distributionsAt(posterior, cooler, power_W, at).map((distribution) => {
-    const stretch = critical(distribution.meanFreedom) / critical(Number.POSITIVE_INFINITY);
-    const own = withSpeedShifts(distribution.mean, distribution.speedShifts);
-    const middle_K = mixtureQuantile(own, 0.5);
+    const stretch = critical(distribution.meanFreedom) / multiple;
+    const { weight, mean, deviation } = distribution.mean;
+    const stretched = { weight, mean, deviation: deviation.map((d) => d * stretch) };
+    const own = reducedMixture(withSpeedShifts(stretched, distribution.speedShifts), MOST_PARTS, LOSS);
+    const middle_K = mixtureMean(own);
     return {
       power_W: distribution.power_W,
       middle_K,
-      down_K: middle_K - mixtureQuantile(own, tail, stretch),
-      up_K: mixtureQuantile(own, 1 - tail, stretch) - middle_K,
+      own,
+      down_K: middle_K - mixtureQuantile(own, tail),
+      up_K: mixtureQuantile(own, 1 - tail) - middle_K,
+      least_K: leastRise(distribution, noErrors(distribution), 1 - 2 * tail),
       sensitivity: distribution.meanSensitivity,
       distribution,
       extrapolated: isExtrapolated(cooler, distribution.power_W, fanShare(at)),
     };
   });
+}
+
+function noErrors({ meanSensitivity }: DistributionAtSpeed): Float64Array {
+  return new Float64Array(meanSensitivity.length);
 }
 
 /** Interval of the mean, shared errors included, for a table of one cooler at a time. */
@@ -67,35 +116,117 @@ export function meanInterval(
 ): { low_K: number; high_K: number } {
   const mixture = meanMixture(limits.distribution, shared, level);
   const tail = (1 - level) / 2;
-  // As in `predict`: no true rise is below nought.
-  return { low_K: Math.max(0, mixtureQuantile(mixture, tail)), high_K: mixtureQuantile(mixture, 1 - tail) };
+  const least = leastRise(limits.distribution, shared, level);
+  return {
+    low_K: Math.max(least, mixtureQuantile(mixture, tail)),
+    high_K: mixtureQuantile(mixture, 1 - tail),
+  };
+}
+
+/** The difference of two coolers' mean rises: estimate, limits, and the chance that it is below zero. */
+export interface Difference {
+  readonly rise_K: number;
+  readonly low_K: number;
+  readonly high_K: number;
+  readonly p_less: number;
+}
+
+/** Variance that the shared errors bring into a difference, K²: in so far as the two answer to them differently. */
+function commonVariance(a: RiseLimits, b: RiseLimits, shared: Float64Array): number {
+  let sum = 0;
+  for (let k = 0; k < shared.length; k++) {
+    const apart = (a.sensitivity[k] - b.sensitivity[k]) * shared[k];
+    sum += apart * apart;
+  }
+  return sum;
 }
 
 /**
- * Interval of a difference of two coolers' means by MOVER: each side is the root of the sum of squares of the sides that
- * push the difference that way, plus the shared errors in so far as the two answer to them differently.
+ * Difference a − b by its own distribution: that of two independent mixtures and of the shared errors. Its limits leave a
+ * share `tail` on either side, so that a pair is told apart where the chance of its order is beyond that of the whole
+ * family's test, and nowhere else. For normal distributions these are the limits of Tukey and Kramer.
  *
- * Source: Zou and Donner (2008) Statistics in Medicine 27, 1693 (method of variance estimates recovery).
+ * Neither rise is below its least, which bounds the difference where a distribution reaches below that: a − b is at least
+ * a's least less b.
  *
- * @param multiple  critical multiple with which the limits were taken, for the shared errors
+ * @param tail  that of the test of all pairs, or (1 − level)/2 for a pair alone
  */
 export function differenceInterval(
   a: RiseLimits,
   b: RiseLimits,
-  shared: Float64Array,
-  multiple: number,
-): { rise_K: number; low_K: number; high_K: number } {
+  { shared, space }: Pick<PairTest, 'shared' | 'space'>,
+  tail: number,
+): Difference {
+  const common = commonVariance(a, b, shared);
   const rise_K = a.middle_K - b.middle_K;
-  let common = 0;
-  for (let k = 0; k < shared.length; k++) {
-    const apart = (a.sensitivity[k] - b.sensitivity[k]) * shared[k] * multiple;
-    common += apart * apart;
+  if (a.own.weight.length === 1 && b.own.weight.length === 1) {
+    const deviation = Math.sqrt(a.own.deviation[0] ** 2 + b.own.deviation[0] ** 2 + common);
+    const half = -normalQuantile(tail) * deviation;
+    return bounded(
+      a,
+      b,
+      { rise_K, low_K: rise_K - half, high_K: rise_K + half, p_less: normalCdf(-rise_K / deviation) },
+      common,
+      tail,
+    );
   }
-  return {
-    rise_K,
-    low_K: rise_K - Math.sqrt(a.down_K ** 2 + b.up_K ** 2 + common),
-    high_K: rise_K + Math.sqrt(a.up_K ** 2 + b.down_K ** 2 + common),
-  };
+  const difference = mixtureDifference(a.own, b.own, common, space);
+  return bounded(
+    a,
+    b,
+    {
+      rise_K,
+      low_K: mixtureQuantile(difference, tail),
+      high_K: mixtureQuantile(difference, 1 - tail),
+      p_less: mixtureCdf(difference, 0),
+    },
+    common,
+    tail,
+  );
+}
+
+/** A difference held within what the two least rises allow. */
+function bounded(a: RiseLimits, b: RiseLimits, free: Difference, common: number, tail: number): Difference {
+  let { low_K, high_K, p_less } = free;
+  if (reachesBelow(a)) {
+    const most = withVariance(b.own, common);
+    low_K = Math.max(low_K, a.least_K - mixtureQuantile(most, 1 - tail));
+    p_less = Math.min(p_less, 1 - mixtureCdf(most, a.least_K));
+  }
+  if (reachesBelow(b)) {
+    const most = withVariance(a.own, common);
+    high_K = Math.min(high_K, mixtureQuantile(most, 1 - tail) - b.least_K);
+    p_less = Math.max(p_less, mixtureCdf(most, b.least_K));
+  }
+  return { rise_K: free.rise_K, low_K, high_K, p_less };
+}
+
+function reachesBelow({ middle_K, down_K, least_K }: RiseLimits): boolean {
+  return middle_K - down_K < least_K;
+}
+
+function withVariance({ weight, mean, deviation }: NormalMixture, variance: number): NormalMixture {
+  return { weight, mean, deviation: deviation.map((d) => Math.sqrt(d * d + variance)) };
+}
+
+/**
+ * Each cooler's mean rise with its share of the shared errors: what it answers to them beside the average cooler, so that
+ * any two of them are as far apart in them as {@link differenceInterval} has it, on average over the pairs.
+ */
+export function ownAndApart(
+  limits: readonly RiseLimits[],
+  { shared }: Pick<PairTest, 'shared'>,
+): NormalMixture[] {
+  const count = limits.length;
+  if (count < 2) return limits.map(({ own }) => own);
+  const average = shared.map((_, k) => limits.reduce((sum, one) => sum + one.sensitivity[k], 0) / count);
+  return limits.map(({ own, sensitivity }) => {
+    const apart = sharedVariance(
+      sensitivity.map((s, k) => s - average[k]),
+      shared,
+    );
+    return withVariance(own, (apart * count) / (count - 1));
+  });
 }
 
 /**

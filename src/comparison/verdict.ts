@@ -25,7 +25,7 @@ export function pairVerdict(
     const inside = difference.filter((d) => d.power_W >= from_W && d.power_W <= to_W);
     const most = inside.reduce((x, y) => (Math.abs(y.rise_K) > Math.abs(x.rise_K) ? y : x));
     const where = from_W === to_W ? `at ${watts(from_W)}` : `from ${watts(from_W)} to ${watts(to_W)}`;
-    const by = from_W === to_W ? kelvin(most.rise_K) : `${kelvin(most.rise_K)} at ${watts(most.power_W)}`;
+    const by = `${kelvin(most.rise_K)}${from_W === to_W ? '' : ` at ${watts(most.power_W)}`}, ${between(most)}`;
     return `${better} is cooler than ${other} ${where} (by ${by})`;
   });
   const tied = tiedRanges(difference);
@@ -58,10 +58,11 @@ function tieBreaker(
   b: ComparedCooler,
   multiple: number,
 ): string {
-  const all = a.limits.map((one, g) => {
+  const candidates = a.limits.flatMap((one, g) => {
+    if (!tied.some(([from, to]) => one.power_W >= from && one.power_W <= to)) return [];
     const apart = Math.abs(one.middle_K - b.limits[g].middle_K);
     const loading = (one.distribution.loading_W + b.limits[g].distribution.loading_W) / 2;
-    return {
+    const found = {
       g,
       power_W: one.power_W,
       apart,
@@ -69,8 +70,8 @@ function tieBreaker(
       mounts: mountsFor(apart, scatter, loading, multiple),
       samples: samplesFor(apart, scatter, loading, multiple),
     };
+    return [found];
   });
-  const candidates = all.filter((c) => tied.some(([from, to]) => c.power_W >= from && c.power_W <= to));
   const inside = candidates.filter((c) => !c.beyond);
   const pool = inside.length > 0 ? inside : candidates;
   const easiest = pool.reduce((x, y) =>
@@ -119,6 +120,12 @@ function watts(value: number): string {
 
 function kelvin(value: number): string {
   return `${Math.abs(value).toFixed(1)} K`;
+}
+
+/** The limits of a difference told apart, both as distances. */
+function between({ low_K, high_K }: Pair['difference'][number]): string {
+  const [near, far] = [Math.abs(low_K), Math.abs(high_K)].sort((x, y) => x - y);
+  return `${near.toFixed(1)} to ${far.toFixed(1)}`;
 }
 
 function list(items: readonly string[]): string {

@@ -4,7 +4,7 @@ import { jointRises, riseMoments } from '../prediction/joint-rises.ts';
 import { stretchFor } from '../prediction/predict.ts';
 import { speedWorth } from '../prediction/speed-spread.ts';
 import type { DecibelsWorth } from '../sound-results.ts';
-import type { CoolerAtLevel, PairTest } from './rise-at-levels.ts';
+import type { CoolerAtLevel, LevelTest } from './rise-at-levels.ts';
 
 /**
  * With runs at one or two fan speeds only, how the rise bends between them comes from the formulas and what is usual for
@@ -30,7 +30,7 @@ export function decibelsWorth(
   power_W: number,
   from: CoolerAtLevel,
   to: CoolerAtLevel,
-  test: PairTest,
+  test: LevelTest,
 ): DecibelsWorth {
   const points = [from, to].map(({ at }) => ({ power_W, speed: at.speed }));
   const { covariance } = riseMoments(cooler, jointRises(posterior, cooler, points, { want: 'covariance' }));

@@ -12,7 +12,7 @@ import { riseDistributions } from '../prediction/rise-distribution.ts';
 import type { RisePoint } from '../prediction/rise-point.ts';
 import { sharedVariance } from '../prediction/shared-errors.ts';
 import type { PumpAndFanPair } from '../sound-results.ts';
-import type { PairTest } from './rise-at-levels.ts';
+import type { LevelTest } from './rise-at-levels.ts';
 
 /** Pump speeds that differ by less are one. */
 const SAME_SPEED = 1.05;
@@ -34,7 +34,7 @@ export function pumpFanPair(
   { cooler, law }: HeardCooler,
   power_W: number,
   level_dBA: number,
-  test: PairTest,
+  test: LevelTest,
 ): PumpAndFanPair | { cooler: string; reason: string } {
   const { cooler: name, fan_max_rpm } = cooler.data.cooler;
   const refuse = (reason: string) => ({ cooler: name, reason });

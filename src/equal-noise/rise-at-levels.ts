@@ -1,8 +1,6 @@
-import { pairwiseCritical } from '../comparison/critical-value.ts';
-import { differenceInterval, type RiseLimits, riseLimits } from '../comparison/rise-limits.ts';
+import { differenceInterval, type PairTest, type RiseLimits, riseLimits } from '../comparison/rise-limits.ts';
 import type { BenchPosterior } from '../posterior/bench-posterior.ts';
 import { type HeardCooler, inRoom, type SpeedCondition, speedForSound } from '../prediction/conditions.ts';
-import { sharedUncertainties } from '../prediction/shared-errors.ts';
 
 /** A cooler at one level of sound and one load. */
 export interface CoolerAtLevel {
@@ -15,34 +13,8 @@ export interface CoolerAtLevel {
   readonly reached: boolean;
 }
 
-/** The test by which coolers are told apart at one load: all pairs together. */
-export interface PairTest {
-  readonly difference: (a: RiseLimits, b: RiseLimits) => { rise_K: number; low_K: number; high_K: number };
-  readonly critical: (freedom: number) => number;
-  readonly shared: Float64Array;
-  readonly level: number;
-  /** Density of the room's air over that of the bench: the air side answers to it as to fan speed. */
-  readonly density: number;
-}
-
-/** The test of `compare` for a number of coolers in a room of this density over the bench's. */
-export function pairTest(
-  posterior: BenchPosterior,
-  coolers: number,
-  level: number,
-  density: number,
-): PairTest {
-  const shared = sharedUncertainties(posterior);
-  const critical = pairwiseCritical(coolers, level);
-  const multiple = critical(Number.POSITIVE_INFINITY);
-  return {
-    critical,
-    shared,
-    level,
-    density,
-    difference: (a, b) => differenceInterval(a, b, shared, multiple),
-  };
-}
+/** The test of `compare`, in a room of this density over the bench's: the air side answers to it as to fan speed. */
+export type LevelTest = PairTest & { readonly density: number };
 
 /** Every cooler at the speed at which it makes one level, held by the ends of its fan's speeds. */
 export function coolersAtLevel(
@@ -50,7 +22,7 @@ export function coolersAtLevel(
   heard: readonly HeardCooler[],
   sound_dBA: number,
   power_W: number,
-  test: PairTest,
+  test: LevelTest,
 ): CoolerAtLevel[] {
   return heard.map(({ cooler, law }) => {
     const at = inRoom(speedForSound(cooler, law, sound_dBA, test.level), test.density);
@@ -75,14 +47,14 @@ const SAME_LEVEL_dB = 0.1;
  *
  * @returns for each entry whether it is undominated
  */
-export function undominatedAmong(coolers: readonly CoolerAtLevel[], test: PairTest): boolean[] {
+export function undominatedAmong(coolers: readonly CoolerAtLevel[], test: LevelTest): boolean[] {
   return coolers.map(
     (one) =>
       !coolers.some(
         (other) =>
           other !== one &&
           other.sound_dBA <= one.sound_dBA + SAME_LEVEL_dB &&
-          test.difference(other.limits, one.limits).high_K < 0,
+          differenceInterval(other.limits, one.limits, test, test.tail).high_K < 0,
       ),
   );
 }

@@ -1,5 +1,5 @@
 import { soundAtSpeed } from '../acoustics/fan-sound.ts';
-import { meanInterval, riseLimits } from '../comparison/rise-limits.ts';
+import { meanInterval, pairTest, riseLimits } from '../comparison/rise-limits.ts';
 import type { BenchPosterior } from '../posterior/bench-posterior.ts';
 import {
   coolersAsked,
@@ -16,13 +16,7 @@ import { roomShare } from '../room/bench-air.ts';
 import type { CoolerAtSound, RiseAtSound, SoundTradeOff } from '../sound-results.ts';
 import { decibelsWorth } from './decibels-worth.ts';
 import { pumpFanPair } from './pump-fan-pair.ts';
-import {
-  type CoolerAtLevel,
-  coolersAtLevel,
-  type PairTest,
-  pairTest,
-  undominatedAmong,
-} from './rise-at-levels.ts';
+import { type CoolerAtLevel, coolersAtLevel, type LevelTest, undominatedAmong } from './rise-at-levels.ts';
 import { tradeOffSentences } from './trade-off-sentences.ts';
 
 /** Decibels whose worth is asked for. */
@@ -51,7 +45,8 @@ export function soundTradeOff(posterior: BenchPosterior, conditions: Conditions)
   const power_W = inside.length > 0 ? inside[inside.length - 1] : loads[0];
   const background = posterior.bench.instruments.sound_level.background_dBA;
   const sound_dBA = conditions.sound_dBA ?? levelForAll(heard, background);
-  const test = pairTest(posterior, heard.length, level, roomShare(posterior.bench, conditions).share);
+  const density = roomShare(posterior.bench, conditions).share;
+  const test = { ...pairTest(posterior, heard.length, level), density };
 
   const full = atFullSpeed(posterior, heard, power_W, test);
   const target = coolersAtLevel(posterior, heard, sound_dBA, power_W, test);
@@ -131,7 +126,7 @@ function atFullSpeed(
   posterior: BenchPosterior,
   heard: readonly HeardCooler[],
   power_W: number,
-  test: PairTest,
+  test: LevelTest,
 ): CoolerAtLevel[] {
   return heard.map(({ cooler, law }) => {
     const { cooler: name, fan_max_rpm } = cooler.data.cooler;
@@ -142,7 +137,7 @@ function atFullSpeed(
   });
 }
 
-function pointOf(one: CoolerAtLevel, undominated: boolean, test: PairTest): RiseAtSound {
+function pointOf(one: CoolerAtLevel, undominated: boolean, test: LevelTest): RiseAtSound {
   const { low_K, high_K } = meanInterval(one.limits, test.shared, test.level);
   return {
     sound_dBA: one.sound_dBA,
@@ -160,7 +155,7 @@ function coolerAtSound(
   one: CoolerAtLevel,
   full: CoolerAtLevel,
   sound_dBA: number,
-  test: PairTest,
+  test: LevelTest,
 ): CoolerAtSound {
   const { found } = speedForSound(cooler, law, sound_dBA, test.level);
   const least = leastSpeedOf(cooler, law);

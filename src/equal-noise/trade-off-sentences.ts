@@ -1,5 +1,6 @@
 import { soundSentence } from '../acoustics/sound-sentence.ts';
-import type { CoolerAtLevel, PairTest } from './rise-at-levels.ts';
+import { differenceInterval } from '../comparison/rise-limits.ts';
+import type { CoolerAtLevel, LevelTest } from './rise-at-levels.ts';
 
 /** Fewer decibels than this at a tie are not worth a sentence; 3 dB are heard, 1 dB hardly (common practice, no source). */
 const WORTH_SAYING_dB = 3;
@@ -17,14 +18,14 @@ export function tradeOffSentences(
   full: readonly CoolerAtLevel[],
   target: readonly CoolerAtLevel[],
   sound_dBA: number,
-  test: PairTest,
+  test: LevelTest,
 ): string[] {
   const found: { rank: number; apart_dB: number; sentence: string }[] = [];
   for (let i = 0; i < full.length; i++) {
     for (let j = i + 1; j < full.length; j++) {
-      const atFull = test.difference(full[i].limits, full[j].limits);
+      const atFull = differenceInterval(full[i].limits, full[j].limits, test, test.tail);
       const both = target[i].reached && target[j].reached;
-      const equal = test.difference(target[i].limits, target[j].limits);
+      const equal = differenceInterval(target[i].limits, target[j].limits, test, test.tail);
       const apart_dB = Math.abs(full[i].sound_dBA - full[j].sound_dBA);
       const rank = telling(aheadOf(atFull), both ? aheadOf(equal) : undefined, both, apart_dB);
       if (rank === undefined) continue;

@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { mixtureCdf, mixtureDeviation, mixtureMean, mixtureQuantile } from './mixture.ts';
+import { mixtureCdf, mixtureDeviation, mixtureMean, mixtureQuantile, reducedMixture } from './mixture.ts';
 
 describe('mixture of normals', () => {
   it('of one part is that part', () => {
@@ -34,5 +34,29 @@ describe('mixture of normals', () => {
       ),
       { numRuns: 300 },
     );
+  });
+
+  it('keeps mean, deviation and tails when reduced to a few parts', () => {
+    // Two formulas that differ a little, each with eight places where something sets in.
+    const parts = [0, 1].flatMap((f) =>
+      Array.from({ length: 8 }, (_, k) => ({
+        mean: 50 + f + (k > 4 ? 12 * (k - 4) ** 1.5 : 0),
+        deviation: 2 + f,
+      })),
+    );
+    const whole = {
+      weight: new Float64Array(16).fill(1 / 16),
+      mean: Float64Array.from(parts, ({ mean }) => mean),
+      deviation: Float64Array.from(parts, ({ deviation }) => deviation),
+    };
+    const few = reducedMixture(whole, 4);
+    expect(few.weight.length).toBe(4);
+    expect(few.weight.reduce((a, b) => a + b)).toBeCloseTo(1, 12);
+    expect(mixtureMean(few)).toBeCloseTo(mixtureMean(whole), 9);
+    expect(mixtureDeviation(few)).toBeCloseTo(mixtureDeviation(whole), 9);
+    for (const p of [0.005, 0.025, 0.975, 0.995]) {
+      const apart = mixtureQuantile(few, p) - mixtureQuantile(whole, p);
+      expect(Math.abs(apart) / mixtureDeviation(whole), `${p}`).toBeLessThan(0.05);
+    }
   });
 });

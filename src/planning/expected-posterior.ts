@@ -3,7 +3,7 @@ import { normalCdf } from '../numerics/distributions.ts';
 import { type ConditionalGaussian, type Gaussian, given } from '../numerics/gaussian.ts';
 import { addDiagonal, addTransposeProduct, cholesky, submatrix } from '../numerics/matrix.ts';
 import { median } from '../numerics/median.ts';
-import { mixtureDeviation, mixtureQuantile } from '../numerics/mixture.ts';
+import { mixtureDeviation, mixtureMean, mixtureQuantile } from '../numerics/mixture.ts';
 import type { CoolerPosterior } from '../posterior/bench-posterior.ts';
 import { relativeSpeed } from '../posterior/cooler-runs.ts';
 import { type LimitNode, limitExcess, limitNodes } from '../posterior/pipe-limit.ts';
@@ -167,7 +167,12 @@ export class ExpectedPosterior {
   isResolvedNow(a: number, b: number, l: number): boolean {
     const { critical, shared } = this.question;
     const [first, second] = [this.coolers[a].limitsNow[l], this.coolers[b].limitsNow[l]];
-    const { low_K, high_K } = differenceInterval(first, second, shared, critical(Number.POSITIVE_INFINITY));
+    const { low_K, high_K } = differenceInterval(
+      first,
+      second,
+      { shared, space: [] },
+      normalCdf(-critical(Number.POSITIVE_INFINITY)),
+    );
     return low_K > 0 || high_K < 0;
   }
 
@@ -444,7 +449,7 @@ export class ExpectedPosterior {
     };
     const tail = normalCdf(-critical(Number.POSITIVE_INFINITY));
     const stretch = multiple / critical(Number.POSITIVE_INFINITY);
-    const middle_K = mixtureQuantile(mixture, 0.5);
+    const middle_K = mixtureMean(mixture);
     return {
       middle_K,
       down_K: middle_K - mixtureQuantile(mixture, tail, stretch),

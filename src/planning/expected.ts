@@ -1,5 +1,11 @@
 import { bestProbabilities } from '../comparison/best-probability.ts';
-import { differenceInterval, resolvableDifference, riseLimits } from '../comparison/rise-limits.ts';
+import {
+  differenceInterval,
+  ownAndApart,
+  resolvableDifference,
+  riseLimits,
+} from '../comparison/rise-limits.ts';
+import { normalCdf } from '../numerics/distributions.ts';
 import { MOUNT, READING, SAMPLE } from '../posterior/scatter.ts';
 import type { PlannedCooler, PlannedPair, PlanResult } from '../results.ts';
 import { ExpectedPosterior } from './expected-posterior.ts';
@@ -42,10 +48,8 @@ export function expectedOf(
   const pairs: PlannedPair[] = [];
   const states: PlannedCooler[] = [];
   question.power_W.forEach((power_W, l) => {
-    const best = bestProbabilities(
-      coolers.map((one) => one.limitsNow[l]),
-      task.multiple,
-    );
+    const limits = coolers.map((one) => one.limitsNow[l]);
+    const best = bestProbabilities(ownAndApart(limits, question));
     coolers.forEach((one, c) => {
       states.push({
         cooler: one.name,
@@ -94,7 +98,12 @@ function stopAfter(path: readonly PathStep[], loads: number, tyingMinutes: numbe
 function pairOf(task: PlanTask, i: number, j: number, l: number, chance: number): PlannedPair {
   const { question, coolers, multiple } = task;
   const [a, b] = [coolers[i], coolers[j]];
-  const now = differenceInterval(a.limitsNow[l], b.limitsNow[l], question.shared, multiple);
+  const now = differenceInterval(
+    a.limitsNow[l],
+    b.limitsNow[l],
+    { shared: question.shared, space: [] },
+    normalCdf(-multiple),
+  );
   const apart = Math.abs(now.rise_K);
   const loading = (a.limitsNow[l].distribution.loading_W + b.limitsNow[l].distribution.loading_W) / 2;
   const scatter = question.posterior.scatter.sigma;

@@ -32,3 +32,20 @@ it('says of conditions that a fit has no use for them', () => {
   expect(warnings.join()).toMatch(/full speed: power_W, fan_percent change nothing of it; predict answers/);
   expect(commands.fit(runs, { level: 0.9, coolers: ['A'] }).warnings).toEqual(commands.fit(runs).warnings);
 });
+
+it('fit, predict and compare give one estimate for one question, and differences subtract', () => {
+  const rows = ['A', 'B'].flatMap((cooler, c) =>
+    [80, 120, 160].flatMap((P) =>
+      [1, 2].map((m) => `${cooler},${m},${P},1500,${22 + P * (0.2 + 0.03 * c + 0.004 * m)},22`),
+    ),
+  );
+  const runs = bench(rows, 0);
+  for (const power_W of [120, 300]) {
+    const { predictions } = commands.predict(runs, { power_W: [power_W] });
+    const { loads, pairs } = commands.compare(runs, { power_W: [power_W] });
+    for (const { cooler, rise_K } of predictions) {
+      expect(loads[0].order.find((e) => e.cooler === cooler)?.rise_K).toBeCloseTo(rise_K, 9);
+    }
+    expect(pairs[0].difference[0].rise_K).toBeCloseTo(predictions[0].rise_K - predictions[1].rise_K, 9);
+  }
+});

@@ -1,6 +1,6 @@
 import { temperatureLimit } from '../bench/source.ts';
 import { normalQuantile, studentTQuantile } from '../numerics/distributions.ts';
-import { mixtureQuantile, type NormalMixture } from '../numerics/mixture.ts';
+import { mixtureMean, mixtureQuantile, type NormalMixture } from '../numerics/mixture.ts';
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
 import { speedIsOutside } from '../posterior/cooler-runs.ts';
 import type { Conditions, Prediction, PredictResult } from '../results.ts';
@@ -46,7 +46,7 @@ function predictionOf(
   const inlet = inletAir(cooler, conditions, distribution.power_W, at.speed);
   const mean = aboveRoom(meanMixture(distribution, shared, level), inlet);
   const run = aboveRoom(runMixture(distribution, shared, level), inlet);
-  const rise_K = mixtureQuantile(mean, 0.5);
+  const rise_K = mixtureMean(mean);
   const notes = [...at.notes, ...extrapolationNotes(cooler, distribution.power_W, at)];
   if (inlet) notes.push(inlet.note);
   const ambient = conditions.ambient_C ?? posterior.bench.ambient.setpoint_C;
@@ -57,6 +57,7 @@ function predictionOf(
     );
   }
   const tail = (1 - level) / 2;
+  const least = leastRise(distribution, shared, level) + (inlet?.rise_K ?? 0);
   return {
     cooler: data.cooler.cooler,
     source: posterior.source,
@@ -64,14 +65,27 @@ function predictionOf(
     fan_rpm: at.fan_rpm,
     sound_dBA: at.sound_dBA,
     rise_K,
-    // Heat flows from the source to the room: no true rise is below nought, however little is known of it.
-    mean_low_K: Math.max(0, mixtureQuantile(mean, tail)),
+    mean_low_K: Math.max(least, mixtureQuantile(mean, tail)),
     mean_high_K: mixtureQuantile(mean, 1 - tail),
     run_low_K: mixtureQuantile(run, tail),
     run_high_K: mixtureQuantile(run, 1 - tail),
     extrapolated: isExtrapolated(cooler, distribution.power_W, fanShare(at)),
     notes,
   };
+}
+
+/** Share of a tail that a bound on the rise may be wrong with, beside the tail itself. */
+const BOUND_SHARE = 0.1;
+
+/**
+ * What no true rise is below, K: zero, since heat flows from the source to the room, and beyond the loads run the rise at the
+ * greatest of them, by the lower limit of its own distribution at a tenth of the tail.
+ */
+export function leastRise(distribution: DistributionAtSpeed, shared: Float64Array, level: number): number {
+  const { atGreatest } = distribution;
+  if (!atGreatest) return 0;
+  const tail = BOUND_SHARE * ((1 - level) / 2);
+  return Math.max(0, mixtureQuantile(meanMixture(atGreatest, shared, level), tail));
 }
 
 /** A rise above the inlet air as one above the room. */

@@ -27,8 +27,14 @@ export type SpeedShifts = readonly {
 
 type Distribution = ReturnType<typeof riseDistributions>[number];
 
-/** A rise with what its fan speed's uncertainty adds kept beside it. */
-export type DistributionAtSpeed = Distribution & { readonly speedShifts?: SpeedShifts };
+/**
+ * A rise with what its fan speed's uncertainty adds kept beside it. Beyond the greatest load run also the rise there: more heat
+ * cannot make a source cooler, so that no true rise is below it.
+ */
+export type DistributionAtSpeed = Distribution & {
+  readonly speedShifts?: SpeedShifts;
+  readonly atGreatest?: Distribution;
+};
 
 // A standard normal as narrower normals on a lattice: spacing below twice their width, so the sum is smooth to 1e-3.
 const PART_DEVIATION = 0.4;
@@ -61,7 +67,13 @@ export function distributionsAt(
   power_W: readonly number[],
   at: { readonly speed: number; readonly spread?: SpeedSpread },
 ): DistributionAtSpeed[] {
-  const middle = riseDistributions(posterior, cooler, atLoads(power_W, at.speed));
+  const { powerHigh_W } = cooler.data;
+  const isBeyond = power_W.some((load) => load > powerHigh_W);
+  const asked = isBeyond ? [...power_W, powerHigh_W] : power_W;
+  const alone = riseDistributions(posterior, cooler, atLoads(asked, at.speed));
+  const middle = power_W.map((load, l): DistributionAtSpeed => {
+    return load > powerHigh_W ? { ...alone[l], atGreatest: alone[power_W.length] } : alone[l];
+  });
   const { spread } = at;
   if (!spread) return middle;
   const logOf = (z: number): number => {

@@ -1,5 +1,5 @@
 import type { CompareResult, Crossing, LoadOrder, OrderEntry, Pair } from '../results.ts';
-import { kelvin, listOf, load, percent, plain } from './wording.ts';
+import { chance, kelvin, listOf, load, percent, plain } from './wording.ts';
 
 /**
  * The answer to "who is ahead, and can the test tell?" in sentences.
@@ -94,6 +94,34 @@ function tieVerdict(result: CompareResult, tied: readonly OrderEntry[]): string[
 const mounts = (n: number): string => (n === 1 ? '1 mount' : `${n} mounts`);
 
 /**
+ * How a cooler can be the coolest with a high chance and still tie: that chance asks of this one cooler, letters of all
+ * pairs at once. Nothing to say where the chance is below the level asked for.
+ */
+function likelyAndTied(result: CompareResult, tied: readonly OrderEntry[]): string[] {
+  const likely = tied.find((e) => e.p_best >= result.level);
+  if (!likely) return [];
+  const others = listOf(tied.filter((e) => e !== likely).map((e) => e.cooler));
+  const asked = (1 + result.pair_level) / 2;
+  return [
+    `The chance that ${likely.cooler} is the coolest is ${chance(likely.p_best)} %; it still ties with ${others}, since for all pairs to hold at once each must be told with ${percent(Math.floor(1000 * asked) / 1000)}.`,
+  ];
+}
+
+/** "6.3 K below Fell Twin (0.4 to 18.3)". */
+function below(at: LoadOrder, result: CompareResult, first: OrderEntry, next: OrderEntry): string {
+  const pair = pairOf(result.pairs, first.cooler, next.cooler);
+  const found = pair?.difference.find((d) => d.power_W === at.power_W);
+  const sign = pair?.a === first.cooler ? -1 : 1;
+  const range = found
+    ? ` (${[sign * found.low_K, sign * found.high_K]
+        .sort((x, y) => x - y)
+        .map((x) => x.toFixed(1))
+        .join(' to ')})`
+    : '';
+  return `${kelvin(next.rise_K - first.rise_K)} below ${next.cooler}${range}`;
+}
+
+/**
  * The answer at one load.
  *
  * @returns one or two sentences
@@ -113,7 +141,7 @@ export function answerAt(at: LoadOrder, result: CompareResult): string[] {
     const next = runnersUp(at);
     const behind = next.length > 1 ? [`Behind it ${names(next)} tie.`, ...tieVerdict(result, next)] : [];
     return [
-      `At ${load(at.power_W)}${beyond} ${first.cooler} is ahead: ${first.rise_K.toFixed(1)} K above ambient, ${kelvin(next[0].rise_K - first.rise_K)} below ${next[0].cooler}.`,
+      `At ${load(at.power_W)}${beyond} ${first.cooler} is ahead: ${first.rise_K.toFixed(1)} K above ambient, ${below(at, result, first, next[0])}.`,
       ...behind,
     ];
   }
@@ -121,6 +149,7 @@ export function answerAt(at: LoadOrder, result: CompareResult): string[] {
   const who = tied.length === at.order.length && tied.length > 2 ? `all ${tied.length} coolers` : names(tied);
   return [
     `At ${load(at.power_W)}${beyond} ${who} tie${limit === undefined ? '' : `: ${limit}`}.`,
+    ...likelyAndTied(result, tied),
     ...tieVerdict(result, tied),
   ];
 }
@@ -199,6 +228,7 @@ export function answer(result: CompareResult): string[] {
     const limit = tieLimit(tie, tied);
     const who = tied.length === 2 ? listOf(tied.map((e) => e.cooler)) : `these ${tied.length} coolers`;
     if (limit !== undefined) sentences.push(`At ${load(tie.power_W)} ${limit.replace(/^they/, who)}.`);
+    sentences.push(...likelyAndTied(result, tied));
   }
   const opening = result.loads[0].order[0].cooler;
   const closing = lastLoad.order[0].cooler;

@@ -31,6 +31,7 @@ describe('the answer', () => {
     const result: CompareResult = {
       bench: 'b',
       level: 0.95,
+      pair_level: 0.99,
       source: 'heater',
       method: '',
       loads: [at],

@@ -1,3 +1,4 @@
+import { normalCdf } from '../../src/numerics/distributions.ts';
 import type {
   CompareResult,
   CoolerFit,
@@ -138,6 +139,7 @@ export function exampleCompare(loads: readonly number[] = [50, 100, 150, 200, 25
           rise_K: gap(P),
           low_K: gap(P) - halfOfPair(P),
           high_K: gap(P) + halfOfPair(P),
+          p_less: normalCdf((-1.96 * gap(P)) / halfOfPair(P)),
         })),
         verdict: `${a.name} and ${b.name}: made by hand for a test.`,
       });
@@ -146,6 +148,7 @@ export function exampleCompare(loads: readonly number[] = [50, 100, 150, 200, 25
   return {
     bench: 'Reed Lane bench',
     level: 0.95,
+    pair_level: 0.99,
     source: 'heater',
     method: 'intervals of all pairs hold together',
     loads: loads.map(orderAt),
