@@ -70,7 +70,7 @@ const mutants = [
     'film of paste left out',
     'const thickness = (g + film_um) * 1e-6;',
     'const thickness = g * 1e-6 + 1e-9;',
-    'test/published/contact.test.ts',
+    'src/contact/gap-cost.test.ts',
   ],
   ['mean over the bench not learnt', '      mean[j] = next;', '      mean[j] = stated.mean[j];', LIVE],
   [
