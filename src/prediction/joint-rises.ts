@@ -1,6 +1,6 @@
 import { isSame } from '../bench/run.ts';
 import { sourceOf } from '../bench/source.ts';
-import { addProduct, diagonalMatrix, product, transpose } from '../numerics/matrix.ts';
+import { addProduct, addScaled, diagonalMatrix, product, transpose } from '../numerics/matrix.ts';
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
 import { speedIsOutside } from '../posterior/cooler-runs.ts';
 import type { CurvePosterior } from '../posterior/curve-posterior.ts';
@@ -208,11 +208,24 @@ function risesUnder(
     return share * a.loading_W * b.loading_W;
   };
 
+  // What points and runs have in common of each scatter, for σ = 1, T × n; worked out once, since every answer asks for it twice.
+  const isMounted = places.some(({ sample }) => sample !== undefined);
+  const withRuns = new Map(
+    IN_COMMON.filter((c) => sigma2[c] > 0 && (isMounted || isDeparture(c))).map((c) => {
+      const one = new Float64Array(count * n);
+      places.forEach((here, t) => {
+        for (let i = 0; i < n; i++) {
+          one[t * n + i] = commonShare(c, here, runs[i], cooler) * here.loading_W * runs[i].loading_W;
+        }
+      });
+      return [c as number, one] as const;
+    }),
+  );
   const k = new Float64Array(count * n);
+  for (const [c, one] of withRuns) addScaled(k, one, sigma2[c]);
   const mean = at.rise_K.slice();
   for (let t = 0; t < count; t++) {
     for (let i = 0; i < n; i++) {
-      k[t * n + i] = common(places[t], runs[i]);
       mean[t] += k[t * n + i] * fitted.weightedResidual[i];
     }
     if (!isBefore) continue;
@@ -276,16 +289,11 @@ function risesUnder(
     const out = Float64Array.from(COMPONENTS, (_, c) =>
       sigma2[c] > 0 && n > 0 ? sigma2[c] * sumOfSquares(factors[c], weights, n) : 0,
     );
-    for (const c of IN_COMMON) {
-      if (sigma2[c] === 0) continue;
+    for (const [c, one] of withRuns) {
       let sum = 0;
       for (const [t, w] of contrast) {
         const here = places[t];
-        if (!isDeparture(c) && here.sample === undefined) continue;
-        for (let i = 0; i < n; i++) {
-          const share = commonShare(c, here, runs[i], cooler);
-          if (share !== 0) sum -= 2 * w * weights[i] * share * here.loading_W * runs[i].loading_W;
-        }
+        for (let i = 0; i < n; i++) sum -= 2 * w * weights[i] * one[t * n + i];
         for (const [s, v] of contrast) {
           const share = commonShare(c, here, places[s], cooler);
           if (share !== 0) sum += w * v * share * here.loading_W * places[s].loading_W;
