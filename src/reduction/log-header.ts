@@ -77,6 +77,8 @@ export function findLogHeader(
   lines: readonly HeadLine[],
   reading: LogReading,
 ): { header: LogHeader; format: CellFormat; end: number; line: number } {
+  const plain = plainHeader(file, lines, reading);
+  if (plain) return plain;
   const format = cellFormat(lines.map(({ text }) => text));
   const cells = lines.map(({ text }) => cellsOf(text, format.separator));
   const filled = lines.flatMap(({ text }, k) => (text.trim() === '' ? [] : [k]));
@@ -110,6 +112,20 @@ export function findLogHeader(
     }
   }
   throw fault;
+}
+
+/** A first line of the bench's own names between commas, as most logs have; `undefined` where it is not. */
+function plainHeader(file: string, lines: readonly HeadLine[], reading: LogReading) {
+  const [{ text, line, end }, second] = lines;
+  if (!/^[\w,]+$/.test(text) || isClock(second?.text.split(',')[text.split(',').indexOf(CLOCK)] ?? ''))
+    return undefined;
+  try {
+    const header = readLogHeader(file, text.split(','), { text, line }, reading);
+    const format: CellFormat = { separator: ',', decimal: '.' };
+    return header.understood.length > 0 ? undefined : { header, format, end, line: line + 1 };
+  } catch {
+    return undefined;
+  }
 }
 
 /**
