@@ -173,6 +173,8 @@ export class BoundTable {
 export interface TableOptions {
   /** `columns` of bench.yaml: heading to name. */
   readonly columns?: Readonly<Record<string, string>>;
+  /** Where a person says what a heading is; default: under columns: in bench.yaml. */
+  readonly place?: string;
   /** Takes what was understood of the table, in one line. */
   readonly warnings?: string[];
 }
@@ -191,6 +193,7 @@ export function bindColumns(table: Table, plan: ColumnPlan, options: TableOption
   const headings = table.header.cells;
   const { names, understood } = readHeadings(headings, plan, {
     columns: options.columns,
+    place: options.place,
     numeric: (index) => holdsNumbers(table, index),
     refuse: (index, what) => fault(table, table.header, index, what),
   });

@@ -139,7 +139,7 @@ const faults: Record<string, [string, Record<string, string | Uint8Array>, strin
     [
       'missing',
       runs('coolr,power_W,fan_rpm,ambient_C\nA,1,1,1'),
-      'runs.csv:1:1: column "coolr" is nearly cooler; rename it, or say what it is under columns: in bench.yaml ("" to carry it along unread)',
+      'runs.csv:1:1: column "coolr" is nearly cooler; rename it, or say what it is under columns: in bench.yaml (nothing to carry it along unread)',
     ],
     [
       'a heading for people that may be two things',

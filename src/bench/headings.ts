@@ -23,6 +23,8 @@ export interface HeadingOptions {
   /** Whether a column holds numbers. */
   readonly numeric: (index: number) => boolean;
   readonly refuse: (index: number, what: string) => Error;
+  /** Where a person says what a heading is. */
+  readonly place?: string;
 }
 
 /**
@@ -207,7 +209,7 @@ function isUnit(text: string): boolean {
  * readHeadings(['Cooler', 'Load (W)'], runsPlan, options).names // ['cooler', 'power_W']
  */
 export function readHeadings(headings: readonly string[], plan: Headable, options: HeadingOptions): Headings {
-  const { columns, numeric, refuse } = options;
+  const { columns, numeric, refuse, place = 'under columns: in bench.yaml' } = options;
   const texts = new Set(plan.texts.map((text) => text.name));
   const key = (name: string): string => {
     if (texts.has(name)) return `text ${name}`;
@@ -223,7 +225,7 @@ export function readHeadings(headings: readonly string[], plan: Headable, option
   const taken = new Set(names.flatMap((name) => (name === undefined ? [] : [key(name)])));
   const mappedBy = new Map<string, string>();
   const understood: string[] = [];
-  const settle = 'rename it, or say what it is under columns: in bench.yaml';
+  const settle = `rename it, or say what it is ${place}`;
   headings.forEach((heading, index) => {
     if (heading === '') return;
     const stated = statedFor(heading, columns) !== undefined;
@@ -241,7 +243,7 @@ export function readHeadings(headings: readonly string[], plan: Headable, option
       const [name] = free;
       const earlier = mappedBy.get(key(name));
       if (earlier !== undefined) {
-        const how = `say under columns: in bench.yaml which one is, and "" for the other`;
+        const how = `say ${place} which one is, and nothing for the other`;
         throw refuse(index, `columns ${shown(earlier)} and ${shown(heading)} may both be ${name}; ${how}`);
       }
       mappedBy.set(key(name), heading);
@@ -258,7 +260,7 @@ export function readHeadings(headings: readonly string[], plan: Headable, option
       const accepted = lacking.flatMap(acceptedNames);
       throw refuse(
         index,
-        `column ${shown(heading)} has no unit that is read; write ${listed(accepted)}, or say what it is under columns: in bench.yaml`,
+        `column ${shown(heading)} has no unit that is read; write ${listed(accepted)}, or say what it is ${place}`,
       );
     }
     if (exact.kind === 'other' && without.size === 0) {
@@ -266,7 +268,7 @@ export function readHeadings(headings: readonly string[], plan: Headable, option
       if (near)
         throw refuse(
           index,
-          `column ${shown(heading)} is nearly ${near}; ${settle} ("" to carry it along unread)`,
+          `column ${shown(heading)} is nearly ${near}; ${settle} (nothing to carry it along unread)`,
         );
     }
   });

@@ -59,9 +59,12 @@ export const runsPlan: ColumnPlan = {
  * sensors and is welcome.
  */
 export function readRuns(file: string, bytes: Uint8Array, bench: SourceFigures, options: ReadOptions): Run[] {
-  const bound = bindColumns(readTable(file, bytes), runsPlan, options);
-  const { warnings } = options;
-  const { rows } = bound.table;
+  return runsOf(bindColumns(readTable(file, bytes), runsPlan, options), bench, options.warnings);
+}
+
+/** The runs of a table whose columns are known. */
+export function runsOf(bound: BoundTable, bench: SourceFigures, warnings: string[]): Run[] {
+  const { rows, file } = bound.table;
   const ids = new Map<string, Row>();
   const runs = rows.map((row): Run => {
     const id = bound.name(row, 'run');

@@ -44,7 +44,8 @@ export function readTable(file: string, bytes: Uint8Array): Table {
   return tableOf(source, splitRecords(source, { uneven: true })!);
 }
 
-type Source = Pick<Table, 'file' | 'text' | 'format'>;
+/** A table's text and how it is written. */
+export type Source = Pick<Table, 'file' | 'text' | 'format'>;
 
 /** Lines by which the separator and the decimal sign are told. */
 const FIRST_LINES = 200;
@@ -55,7 +56,8 @@ function firstLines(text: string): string[] {
   return (end < 0 ? text : text.slice(0, end)).split('\n');
 }
 
-function tableOf(source: Source, records: readonly Row[]): Table {
+/** A table of records, the first of which is its header. @throws BenchError as {@link readTable} */
+export function tableOf(source: Source, records: readonly Row[]): Table {
   const { file } = source;
   if (records.length === 0) {
     throw new BenchError(file, 1, 1, 'the file is empty; it must begin with a line of column names');

@@ -15,6 +15,8 @@ const SHARED: OptionTable = {
   help: { describe: 'show this help' },
 };
 
+const OPERANDS = { bench: 'bench folder', folder: 'folder to make', table: 'table, or - for standard input' };
+
 function misuse(what: string): BenchError {
   return new BenchError(PROGRAM, 0, 0, what);
 }
@@ -153,13 +155,11 @@ export async function readArguments(args: readonly string[]): Promise<Asked> {
   const { words, options } = parse(args, command);
   const [, folder, ...more] = words;
   if (folder === undefined || folder === '') {
-    throw misuse(
-      `${command.name} needs a ${command.operand === 'bench' ? 'bench folder' : 'folder to make'}; give ${command.example}`,
-    );
+    throw misuse(`${command.name} needs a ${OPERANDS[command.operand]}; give ${command.example}`);
   }
   if (more.length > 0) {
     throw misuse(
-      `"${more[0]}" is one folder too many; give ${PROGRAM} ${command.name} <${command.operand}> [options]`,
+      `"${more[0]}" is one ${command.operand === 'table' ? 'table' : 'folder'} too many; give ${PROGRAM} ${command.name} <${command.operand}> [options]`,
     );
   }
   return { kind: 'run', command, folder, options };

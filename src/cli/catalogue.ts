@@ -15,6 +15,11 @@ export const catalogue: readonly CatalogueEntry[] = [
     load: async () => (await import('./commands/init.ts')).init,
   },
   {
+    name: 'import',
+    summary: 'make a bench of the table that you have',
+    load: async () => (await import('./commands/import.ts')).importCommand,
+  },
+  {
     name: 'reduce',
     summary: 'steady states from raw logs, and when each run could have been stopped',
     load: async () => (await import('./commands/reduce.ts')).reduce,

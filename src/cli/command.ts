@@ -19,7 +19,7 @@ export type OptionTable = Readonly<Record<string, OptionSpec>>;
 export type GivenOptions = Readonly<Record<string, string | true>>;
 
 export interface Invocation {
-  /** The folder that follows the command. */
+  /** The folder, or table, that follows the command. */
   folder: string;
   options: GivenOptions;
   output: Output;
@@ -41,8 +41,8 @@ export interface Output {
 
 export interface Command {
   name: string;
-  /** What follows the name: `bench` for a folder that is read, `folder` for one that is made. */
-  operand: 'bench' | 'folder';
+  /** What follows the name: a `bench` folder that is read, a `folder` that is made, or a `table`, - for standard input. */
+  operand: 'bench' | 'folder' | 'table';
   about: string;
   example: string;
   options: OptionTable;
