@@ -2,20 +2,11 @@
  * What docs/commands/*.md and docs/api.md hold: a command's page is its own help, a worked example that is run on the demo bench,
  * and the fields of its JSON; the reference of the library is made of its declarations.
  */
-import {
-  cpSync,
-  existsSync,
-  mkdirSync,
-  mkdtempSync,
-  readdirSync,
-  readFileSync,
-  rmSync,
-  writeFileSync,
-} from 'node:fs';
+import { cpSync, existsSync, mkdtempSync, readdirSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
-import { dirname, join } from 'node:path';
+import { join } from 'node:path';
 import { apiReference } from './docs-api.mjs';
-import { examples, filesFor } from './docs-examples.mjs';
+import { examples } from './docs-examples.mjs';
 
 const LONGEST = 48;
 
@@ -69,11 +60,6 @@ async function commandPage(name, summary, demo, heatladder) {
   const folder = mkdtempSync(join(tmpdir(), 'heatladder-docs-'));
   try {
     if (name !== 'init') cpSync(demo, join(folder, 'demo-bench'), { recursive: true });
-    const extra = filesFor(plan.files ?? []);
-    for (const [path, text] of extra) {
-      mkdirSync(dirname(join(folder, path)), { recursive: true });
-      writeFileSync(join(folder, path), text);
-    }
     for (const line of plan.before ?? []) await heatladder(line, folder);
     const line = plan.line ?? example;
     const { stdout, stderr } = await heatladder(line, folder);
@@ -87,7 +73,7 @@ async function commandPage(name, summary, demo, heatladder) {
       '## Example',
       name === 'init'
         ? 'In an empty folder:'
-        : `${plan.on ?? 'On the demo bench (`heatladder init demo-bench`)'}${
+        : `On the demo bench (\`heatladder init demo-bench\`)${
             plan.before ? `, after ${plan.before.map((text) => `\`${text}\``).join(', ')}` : ''
           }:`,
       fenced('sh', line),
@@ -95,7 +81,8 @@ async function commandPage(name, summary, demo, heatladder) {
       ...(said ? ['On standard error:', fenced('text', shortened(said))] : []),
     ];
     if (/\n\s+--json\b/.test(usage)) {
-      const json = name === 'init' ? 'heatladder init another --json' : `${line} --json`;
+      const fresh = line.replace(/my-bench$|(?<=^heatladder init )demo-bench$/, 'another');
+      const json = `${fresh} --json`;
       const fields = fieldsOf(JSON.parse((await heatladder(json, folder)).stdout));
       parts.push(
         '## What `--json` holds here',

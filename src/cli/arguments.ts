@@ -59,7 +59,7 @@ function overview(): string {
     ]),
     '',
     'Example',
-    `  ${PROGRAM} init demo-bench && ${PROGRAM} compare demo-bench --power 120,200`,
+    `  ${PROGRAM} init demo-bench && ${PROGRAM} compare demo-bench --power 90,230`,
   ].join('\n')}\n`;
 }
 

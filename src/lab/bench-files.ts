@@ -54,7 +54,7 @@ export function benchYaml(
     `  source_temperature: { systematic_K: ${instruments.source_systematic_K}, resolution_K: ${instruments.temperature_resolution_K} }`,
     `  ambient_temperature: { systematic_K: ${instruments.ambient_systematic_K}, resolution_K: ${instruments.temperature_resolution_K} }`,
     `  power: { systematic_percent: ${instruments.power_systematic_percent} }`,
-    `  sound_level: { systematic_dB: ${instruments.sound_systematic_dB}, background_dBA: ${background}, distance_mm: 500 }`,
+    `  sound_level: { systematic_dB: ${instruments.sound_systematic_dB}, background_dBA: ${background}, distance_mm: ${options.distance_mm ?? 500} }`,
     '',
     '# The dummy heater. The leak is what its insulation lets out past the cooler, per kelvin above ambient.',
     'heater:',

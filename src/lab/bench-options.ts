@@ -120,6 +120,8 @@ export interface VirtualBenchOptions {
   pressure_hPa?: number;
   chips?: readonly ChipOptions[];
   background_dBA?: number;
+  /** From the microphone to the cooler, as bench.yaml states it (500). */
+  distance_mm?: number;
   sound_reading_dB?: number;
   /** First match counts. */
   faults?: readonly Fault[];

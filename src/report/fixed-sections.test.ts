@@ -1,16 +1,23 @@
 import { describe, expect, it } from 'vitest';
 import { makeLog, seeded } from '../../test/reduction/make-logs.ts';
 import { readBench } from '../bench/read-bench.ts';
-import { demoBench } from '../demo/init.ts';
+import { labData } from '../lab/lab-data.generated.ts';
+import { makeVirtualBench } from '../lab/virtual-bench.ts';
 import { fixedSections } from './fixed-sections.ts';
+
+/** A bench of one session with runs and sound alone. */
+function plainFiles(): Map<string, Uint8Array> {
+  const coolers = labData.coolers.filter(({ cooler }) => cooler === 'Siskin' || cooler === 'Rowan');
+  return makeVirtualBench({ seed: 1, coolers }).files;
+}
 
 describe('what a page shows that no control moves', () => {
   it('is nothing for a bench without logs, maps or months', () => {
-    expect(fixedSections(readBench(demoBench().files))).toBe('');
+    expect(fixedSections(readBench(plainFiles()))).toBe('');
   });
 
   it('maps the contact surfaces on one scale, names escaped', () => {
-    const files = new Map(demoBench().files);
+    const files = plainFiles();
     const runs = new TextDecoder().decode(files.get('runs.csv')).replaceAll('Siskin', 'Siskin <b>');
     files.set('runs.csv', new TextEncoder().encode(runs));
     files.delete('noise.csv');

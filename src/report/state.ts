@@ -38,11 +38,18 @@ export function firstState(answers: Answers): PageState {
             : 'percent',
     fan_percent: asked.fan_percent ?? 70,
     fan_rpm: asked.fan_rpm ?? Math.round(fastest / 200) * 100,
-    sound_dBA:
-      asked.sound_dBA ??
-      Math.min(sound.high_dBA, Math.max(sound.low_dBA, (answers.background_dBA ?? 26) + 9)),
+    sound_dBA: asked.sound_dBA ?? levelShown(sound, answers.background_dBA),
     ambient_C: asked.ambient_C ?? answers.bench.ambient.setpoint_C,
   };
+}
+
+/** The level compared at first: well above the background, or, where none is known, in the middle of what the coolers reach. */
+function levelShown(
+  { low_dBA, high_dBA }: { low_dBA: number; high_dBA: number },
+  background_dBA?: number,
+): number {
+  const wanted = background_dBA === undefined ? Math.round((low_dBA + high_dBA) / 2) : background_dBA + 9;
+  return Math.min(high_dBA, Math.max(low_dBA, wanted));
 }
 
 /**

@@ -1,6 +1,6 @@
 import { spawn } from 'node:child_process';
 import { chmodSync, existsSync, mkdirSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
-import { join } from 'node:path';
+import { join, relative } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { catalogue } from '../../src/cli/catalogue.ts';
 import { CLI, type Ended, heatladder, heatladderProcess, temporaryFolder } from './run-cli.ts';
@@ -75,10 +75,15 @@ describe('init', () => {
   it('makes the same bytes from the same seed and others from another', async () => {
     await call('init', 'again', '--seed', '1');
     await call('init', 'other', '--seed', '2');
-    const names = readdirSync(inside('demo'));
+    const filesOf = (folder: string) =>
+      readdirSync(inside(folder), { recursive: true, withFileTypes: true })
+        .filter((entry) => entry.isFile())
+        .map((entry) => relative(inside(folder), join(entry.parentPath, entry.name)))
+        .sort();
+    const names = filesOf('demo');
     expect(names).toContain('bench.yaml');
     expect(names).toContain('runs.csv');
-    expect(readdirSync(inside('again'))).toEqual(names);
+    expect(filesOf('again')).toEqual(names);
     for (const name of names) {
       expect(readFileSync(inside('again', name)).equals(readFileSync(inside('demo', name)))).toBe(true);
     }

@@ -8,7 +8,7 @@ export const flatness: Command = {
   about: `Reads the depth-gauge maps of a bench: how flat each base is, the gap that the
 paste fills, what that gap adds to the resistance and to the rise at a load, and
 whether it can explain the differences between coolers.`,
-  example: 'heatladder flatness demo-bench --power 200',
+  example: 'heatladder flatness demo-bench --power 180',
   options: {
     ...answerOptions,
     power: { value: 'W', describe: 'loads: 150,250 or from:to:step, ends included (default 200)' },

@@ -11,11 +11,11 @@ const STANDARD_INPUT = 0;
 export const importCommand: Command = {
   name: 'import',
   operand: 'table',
-  about: `Makes a bench folder of one table: a spreadsheet saved as CSV, or its cells copied
-and piped in (- for standard input). Commas, semicolons or tabs, decimal points
-or commas, notes above the header, merged cells, totals and local dates are read
-as they are; what may mean two things is asked for.`,
-  example: 'heatladder import cooler-table.csv -o my-bench',
+  about: `Makes a bench folder of one table: a spreadsheet saved as CSV, or its cells
+copied and piped in (- for standard input). Commas, semicolons or tabs, decimal
+points or commas, notes above the header, merged cells, totals and local dates
+are read as they are; what may mean two things is asked for.`,
+  example: 'heatladder import demo-bench/spreadsheet.csv -o my-bench',
   options: {
     output: { alias: 'o', value: 'FOLDER', describe: 'the bench folder to make; it must not hold anything' },
     columns: {

@@ -10,12 +10,13 @@ export const init: Command = {
 bench folder to try every other command on. The folder must not hold anything.`,
   example: 'heatladder init demo-bench',
   options: {
+    faults: { describe: 'plant a strange mount and a typing error, named in its bench.yaml' },
     seed: { value: 'N', describe: 'start of the random numbers, a whole number (default 1)' },
     json: { describe: 'print the names of the files made as one JSON document' },
   },
   run: async ({ folder, options, output }) => {
     const seed = typeof options.seed === 'string' ? parseSeed(options.seed) : 1;
-    const files = (await import('../../demo/init.ts')).init({ seed });
+    const files = (await import('../../demo/init.ts')).init({ seed, faults: options.faults === true });
     writeFolderWhole(folder, files, '<folder>');
     const names = [...files.keys()];
     output.result(options.json === true ? jsonText({ files: names }) : `${names.join('\n')}\n`);

@@ -14,7 +14,7 @@ export const plan: Command = {
 loads, on how many fresh mounts; what they should buy; which pairs no time would
 tell apart; and prints a run sheet. Times on the bench stand in bench.yaml under
 planning: settle_air_min, settle_liquid_min, remount_min.`,
-  example: 'heatladder plan demo-bench --target 200 --hours 8 -o plan.csv',
+  example: 'heatladder plan demo-bench --target 230 --hours 8 -o plan.csv',
   options: {
     target: { value: 'W', describe: 'loads at which to tell the coolers apart: 200 or 150,250' },
     hours: { value: 'H', describe: 'hours on the bench' },

@@ -6,7 +6,7 @@ export const predict: Command = {
   operand: 'bench',
   about: `Predicts the rise above ambient at any load, with the interval of the true mean
 and of a fresh run, and marks what lies beyond the loads run.`,
-  example: 'heatladder predict demo-bench --power 150,220 --sound 35',
+  example: 'heatladder predict demo-bench --power 150,220 --sound 33',
   options: answerOptions,
   run: (call) =>
     answerFromBench(

@@ -14,7 +14,7 @@ export const reduce: Command = {
 uncertainty, whether the run was steady, why not, and when it could have been
 stopped. Writes the usable runs to runs.csv, each with its log; rows without a
 log were typed, and are kept.`,
-  example: 'heatladder reduce demo-logs',
+  example: 'heatladder reduce demo-bench',
   options: {
     'early-stop': { value: 'K', describe: 'a rise known within so much may stop, at 95 % (default 0.2)' },
     replace: { describe: 'drop rows of runs.csv that stand in the way; without it they are named' },

@@ -14,7 +14,7 @@ export const simulate: Command = {
 peak, and when it meets its limit. Needs logs of the cooler from switching on.
 A profile is a table: time_s, power_W and, if need be, fan_rpm; each row is held
 until the next.`,
-  example: 'heatladder simulate demo-logs --cooler Heron --profile steps.csv',
+  example: 'heatladder simulate demo-bench --cooler Siskin --profile demo-bench/steps.csv',
   options: {
     cooler: { value: 'NAME', describe: 'the cooler' },
     profile: { value: 'FILE', describe: 'the load profile: time_s, power_W, fan_rpm' },
