@@ -106,6 +106,15 @@ export function importTable(file: string, bytes: Uint8Array, options: ImportOpti
   };
 }
 
+/** How a table was read, one line each. */
+export function importInWords({ columns, understood }: ImportedTable): string[] {
+  const width = Math.max(...columns.map(({ heading }) => heading.length), 7);
+  return [
+    ...columns.map(({ heading, name }) => `${heading.padEnd(width)}  ${name ?? 'carried along'}`),
+    ...understood.map((what) => `- ${what}`),
+  ];
+}
+
 /** The text of a file as spreadsheets write them. */
 function textOf(file: string, bytes: Uint8Array, understood: string[]): string {
   if (bytes.length > LONGEST) throw new BenchError(file, 1, 1, 'the file is larger than 32 MiB; split it');

@@ -43,12 +43,15 @@ ${answers.data.sections}
 <h2 id="evidence-title">The evidence</h2>
 <div id="evidence">${evidenceOf(shown)}</div>
 </section>
-<section aria-labelledby="another-title" class="another">
+<section aria-labelledby="another-title" class="another" id="another">
 <h2 id="another-title">Another bench</h2>
-<p>A bench folder (bench.yaml with runs.csv or logs.csv) is read and fitted here, inside this page. Nothing is uploaded, and the folder is not changed.</p>
-<p><input class="unseen" type="file" id="folder" webkitdirectory multiple disabled><label class="button" for="folder">Open a bench folder</label></p>
+<p>A bench folder (bench.yaml with runs.csv or logs.csv), or one table of runs, is read and fitted here, inside this page. Nothing is uploaded, and no file is changed. It may be dropped anywhere on this section, and a table copied from a spreadsheet may be pasted below.</p>
+<p><input class="unseen" type="file" id="folder" webkitdirectory multiple disabled><label class="button" for="folder">Open a bench folder</label>
+<input class="unseen" type="file" id="table" accept=".csv,.tsv,.txt,text/*" disabled><label class="button" for="table">Open a table</label></p>
+<p><textarea id="pasted" rows="2" placeholder="or paste a table" aria-label="Paste a table of runs" disabled></textarea></p>
 <p><progress id="progress" max="1" value="0" aria-label="Progress of the fit" hidden></progress> <span id="progress-words" role="status"></span></p>
 <p class="fault" id="folder-fault" role="alert"></p>
+<pre id="read-as" hidden></pre>
 </section>
 <section aria-labelledby="safety-title" class="safety">
 <h2 id="safety-title">Before the bench heats</h2>

@@ -5,6 +5,7 @@ import { join } from 'node:path';
 import { parse } from 'csv-parse/sync';
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { init } from '../../src/demo/init.ts';
 import type { CompareResult, PredictResult } from '../../src/results.ts';
 import { answerAt } from '../../src/tables/answer.ts';
 import { heatladder, temporaryFolder } from '../cli/run-cli.ts';
@@ -378,9 +379,54 @@ describe.skipIf(!browserWanted)('the page in a browser', () => {
     const { page, heard } = await drawn();
     const told = await heatladder(['fit', 'broken'], folder.path);
     await page.locator('#folder').setInputFiles(inside('broken'));
-    await expect.poll(() => page.locator('#folder-fault').textContent()).toBe(told.stderr.trimEnd());
+    await expect
+      .poll(() => page.locator('#folder-fault').textContent(), { timeout: 30_000 })
+      .toBe(told.stderr.trimEnd());
     expect(told.stderr).toMatch(/^runs\.csv:2:3: /);
     expect(await page.title()).toBe(`${MARKUP}: coolers compared`);
+    expect(heard.filter((line) => !line.startsWith('request: blob:'))).toEqual([]);
+    await page.context().close();
+  });
+
+  it('reads a table that is picked, pasted or dropped as import does, and a dropped folder', async () => {
+    const table = new TextDecoder().decode(init().get('spreadsheet.csv'));
+    const { page, heard } = await drawn();
+    writeFileSync(inside('table.csv'), table);
+    await page.locator('#table').setInputFiles(inside('table.csv'));
+    await expect.poll(() => page.title(), { timeout: 30_000 }).toBe('table: coolers compared');
+    expect(await page.locator('#read-as').textContent()).toContain('Leistung [W]          power_W');
+    expect(await page.locator('#read-as').textContent()).toContain('line 11 left out: is a summary');
+    await page.evaluate(
+      (text) => {
+        const clipboardData = new DataTransfer();
+        clipboardData.setData('text', text);
+        document
+          .getElementById('pasted')
+          ?.dispatchEvent(new ClipboardEvent('paste', { clipboardData, bubbles: true }));
+      },
+      table.replaceAll(';', '\t'),
+    );
+    await expect.poll(() => page.title(), { timeout: 30_000 }).toBe('pasted table: coolers compared');
+    const drop = (files: [string, string][]) =>
+      page.evaluate((list) => {
+        const dataTransfer = new DataTransfer();
+        for (const [name, text] of list) dataTransfer.items.add(new File([text], name));
+        document
+          .getElementById('another')
+          ?.dispatchEvent(new DragEvent('drop', { dataTransfer, bubbles: true }));
+      }, files);
+    const runs =
+      'cooler,mount,power_W,fan_rpm,source_C,ambient_C\nPlover,1,90,900,40,22\nPlover,2,150,900,52,22\n';
+    await drop([
+      ['bench.yaml', 'name: dropped'],
+      ['runs.csv', runs],
+    ]);
+    await expect.poll(() => page.title(), { timeout: 30_000 }).toBe('dropped: coolers compared');
+    await drop([['wrong.csv', runs.replace('power_W', 'power')]]);
+    await expect
+      .poll(() => page.locator('#folder-fault').textContent(), { timeout: 30_000 })
+      .toMatch(/^wrong\.csv:1:14: column "power" has no unit/);
+    expect(await page.title()).toBe('dropped: coolers compared');
     expect(heard.filter((line) => !line.startsWith('request: blob:'))).toEqual([]);
     await page.context().close();
   });

@@ -30,7 +30,7 @@ are read as they are; what may mean two things is asked for.`,
     if (typeof target !== 'string')
       throw new BenchError('--output', 1, 1, 'the folder to make is missing; give it, such as -o my-bench');
     const file = place === '-' ? 'standard input' : basename(place);
-    const { importTable } = await import('../../bench/import-table.ts');
+    const { importInWords, importTable } = await import('../../bench/import-table.ts');
     const made = importTable(file, bytesOf(place), {
       columns: columnsOf(options.columns),
       place: 'with --columns "HEADING=NAME"',
@@ -43,11 +43,9 @@ are read as they are; what may mean two things is asked for.`,
       output.result(jsonText({ files: [...files.keys()], ...rest }));
       return;
     }
-    const width = Math.max(...rest.columns.map(({ heading }) => heading.length), 7);
     output.result(
       [
-        ...rest.columns.map(({ heading, name }) => `  ${heading.padEnd(width)}  ${name ?? 'carried along'}`),
-        ...rest.understood.map((what) => `- ${what}`),
+        ...importInWords(made),
         `${rest.runs} runs of ${rest.coolers.length} coolers in ${target}; its bench.yaml says what each key is for`,
         `next: heatladder fit ${target}`,
         '',

@@ -7,9 +7,10 @@ import type { Shown, View } from '../charts/chart.ts';
 import { speedControl } from '../controls.ts';
 import type { PageData } from '../page-data.ts';
 import { firstState, fromFragment, type PageState, type SpeedChoice, toFragment } from '../state.ts';
-import { fitFolder } from './another-bench.ts';
+import { fitGiven } from './another-bench.ts';
 import { byId } from './dom.ts';
 import { unparted } from './escape.ts';
+import { dropped, type Given, pastedTable, pickedFolder, pickedTable } from './given-files.ts';
 import { inkChanged } from './ink.ts';
 import { Panels } from './panels.ts';
 import { type Plotly, unpackPlotly } from './plotly.ts';
@@ -200,12 +201,40 @@ function start(answers: Answers, fragment: string): void {
     );
     button.disabled = plotly === undefined && button.dataset.format !== 'csv';
   }
+  const openGiven = (given: () => ReturnType<typeof dropped> | Given): void => {
+    void fitGiven(given, answers.data.version, showOther);
+  };
   byId('folder').addEventListener(
     'change',
     ({ target }) => {
-      const input = target as HTMLInputElement;
-      const { files } = input;
-      if (files && files.length > 0) void fitFolder(files, answers.data.version, showOther);
+      const { files } = target as HTMLInputElement;
+      if (files && files.length > 0) openGiven(() => pickedFolder(files));
+    },
+    on,
+  );
+  byId('table').addEventListener(
+    'change',
+    ({ target }) => {
+      const [file] = (target as HTMLInputElement).files ?? [];
+      if (file) openGiven(() => pickedTable(file));
+    },
+    on,
+  );
+  byId('pasted').addEventListener(
+    'paste',
+    (event) => {
+      const text = event.clipboardData?.getData('text') ?? '';
+      if (/[\n\t]/.test(text)) openGiven(() => pastedTable(text));
+    },
+    on,
+  );
+  byId('another').addEventListener('dragover', (event) => event.preventDefault(), on);
+  byId('another').addEventListener(
+    'drop',
+    (event) => {
+      event.preventDefault();
+      const { dataTransfer } = event;
+      if (dataTransfer) openGiven(() => dropped(dataTransfer));
     },
     on,
   );
@@ -216,7 +245,7 @@ function start(answers: Answers, fragment: string): void {
     },
     on,
   );
-  for (const id of ['load', 'speed-value', 'source', 'room', 'folder']) {
+  for (const id of ['load', 'speed-value', 'source', 'room', 'folder', 'table', 'pasted']) {
     byId<HTMLInputElement>(id).disabled = false;
   }
   for (const radio of document.querySelectorAll<HTMLInputElement>('#controls input')) radio.disabled = false;
@@ -239,7 +268,7 @@ function reads(range: HTMLInputElement, output: HTMLElement, words: string): voi
 }
 
 /** Puts another bench in the place of this one. */
-function showOther(data: PageData): void {
+function showOther(data: PageData, read: readonly string[]): void {
   listening.abort();
   panels.close();
   const answers = new Answers(data);
@@ -247,6 +276,8 @@ function showOther(data: PageData): void {
   document.title = `${answers.bench.name}: coolers compared`;
   history.replaceState(null, '', '#');
   start(answers, '');
+  byId('read-as').hidden = read.length === 0;
+  byId('read-as').textContent = read.join('\n');
   scrollTo(0, 0);
   const headline = byId('headline');
   headline.tabIndex = -1;

@@ -1,7 +1,8 @@
 import type { PageData } from '../page-data.ts';
 
-/** What the page gives to the worker: the files of a bench. */
+/** What the page gives to the worker: the files of a bench, or one table to make a bench of. */
 export interface FitRequest {
+  kind: 'folder' | 'table';
   files: [string, Uint8Array][];
   version: string;
 }
@@ -9,5 +10,5 @@ export interface FitRequest {
 /** What the worker says: how far it is, and in the end the data of a page or the first fault, word for word. */
 export type FitReply =
   | { kind: 'progress'; words: string; share: number }
-  | { kind: 'done'; data: PageData }
+  | { kind: 'done'; data: PageData; read: readonly string[] }
   | { kind: 'fault'; message: string; ours: boolean };

@@ -4,6 +4,7 @@
  */
 
 import { BenchError } from '../../bench/bench-error.ts';
+import { importInWords, importTable } from '../../bench/import-table.ts';
 import { loadUnitConverter } from '../../bench/mathjs-units.ts';
 import { registerUnitConverter } from '../../bench/quantity.ts';
 import { isRead, readBench } from '../../bench/read-bench.ts';
@@ -32,9 +33,11 @@ addEventListener('message', (event: MessageEvent<FitRequest>) => {
   });
 });
 
-async function answer({ files: list, version }: FitRequest): Promise<void> {
-  const files = new Map(list.filter(([path]) => isRead(path)));
+async function answer({ kind, files: given, version }: FitRequest): Promise<void> {
   reply({ kind: 'progress', words: 'reading', share: 0.02 });
+  const made = kind === 'table' ? importTable(...given[0], { place: 'in its heading' }) : undefined;
+  const list = made ? [...made.files] : given;
+  const files = new Map(list.filter(([path]) => isRead(path)));
   if (unlistedUnits(files).length > 0) registerUnitConverter(await loadUnitConverter());
   const whole = readBench(files);
   const record = decisionRecord(new Map(list), whole);
@@ -57,6 +60,7 @@ async function answer({ files: list, version }: FitRequest): Promise<void> {
   );
   reply({
     kind: 'done',
+    read: made ? importInWords(made) : [],
     data: pageData(
       bench,
       posteriors,
