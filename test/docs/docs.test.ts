@@ -44,7 +44,7 @@ describe('documentation', () => {
     const made = await pages(heatladder, readFileSync(join(root, 'dist/index.d.ts'), 'utf8'));
     // Where not: `npm run docs`.
     expect(stale(made, docs)).toEqual({ changed: [], gone: [] });
-  }, 120_000);
+  }, 300_000);
 
   it('has every type that a public signature names, since each is exported', async () => {
     const { notExported } = (await import(/* @vite-ignore */ docsApi)) as {

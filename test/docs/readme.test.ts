@@ -32,7 +32,7 @@ describe('commands that the README and the guide for developers name', () => {
     expect(lines.map((line) => line.split(' ')[1]).sort()).toEqual(names.sort());
   });
 
-  it('run as they stand on the demo bench, those of every help as well', { timeout: 120_000 }, async () => {
+  it('run as they stand on the demo bench, those of every help as well', { timeout: 300_000 }, async () => {
     const done = new Set<string>();
     for (const line of [...lines, ...(await helpExamples())]) {
       // A folder or a bench is made once.

@@ -9,7 +9,7 @@ export const rehearse: Command = {
   operand: 'bench',
   about: `Carries a plan out on the fitted virtual lab, many times: in what share of them
 each pair is told apart, and how often the wrong way round.`,
-  example: 'heatladder rehearse demo-bench --runs plan.csv --repeats 500',
+  example: 'heatladder rehearse demo-bench --runs plan.csv --repeats 100',
   options: {
     runs: { value: 'FILE', describe: 'the plan, as plan -o writes it: cooler, power_W and more' },
     repeats: { value: 'N', describe: 'how many times (default 500)' },
