@@ -16,14 +16,14 @@ const LIVE = 'test/published/live-checks.test.ts';
 const mutants = [
   [
     'sides of a difference exchanged',
-    'Math.sqrt(a.down_K ** 2 + b.up_K ** 2 + common)',
-    'Math.sqrt(a.up_K ** 2 + b.down_K ** 2 + common)',
+    'low_K: mixtureQuantile(difference, tail),\n      high_K: mixtureQuantile(difference, 1 - tail),',
+    'low_K: 2 * rise_K - mixtureQuantile(difference, 1 - tail),\n      high_K: 2 * rise_K - mixtureQuantile(difference, tail),',
     'src/comparison',
   ],
   [
     'limits of a mean three times as far',
-    'down_K: middle_K - mixtureQuantile(own, tail, stretch)',
-    'down_K: 3 * (middle_K - mixtureQuantile(own, tail, stretch))',
+    'const stretched = { weight, mean, deviation: deviation.map((d) => d * stretch) };',
+    'const stretched = { weight, mean, deviation: deviation.map((d) => 3 * d * stretch) };',
     LIVE,
   ],
   [
