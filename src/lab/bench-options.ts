@@ -40,6 +40,8 @@ export interface ChipOptions {
   sensor_systematic_K?: number;
   power_systematic_percent?: number;
   leak_W_per_K?: { value: number; uncertainty: number };
+  /** How many times as much samples and fittings differ on it as on the heater (1): its heat passes a smaller part of the face. */
+  scatter_factor?: number;
 }
 
 /**

@@ -66,6 +66,9 @@ export function makeVirtualBench(options: VirtualBenchOptions): VirtualBench {
     return value;
   };
 
+  const onSource = (source: string) =>
+    options.chips?.find(({ chip }) => chip.source === source)?.scatter_factor ?? 1;
+
   /** What the bench writes for one steady state; `draw` gives its random part. */
   const read = (
     cooler: string,
@@ -175,10 +178,13 @@ export function makeVirtualBench(options: VirtualBenchOptions): VirtualBench {
   ) => {
     const session = sessions[sessionIndex];
     const effect =
-      remember(sample_K_per_W, `${spec.cooler}/${sample}`, (draw) => draw.normal(0, scatter.sample_K_per_W)) +
-      remember(mount_K_per_W, `${spec.cooler}/${sample}/${source}/${mount}`, (draw) =>
-        drawMount(draw, scatter),
-      );
+      onSource(source) *
+      (remember(sample_K_per_W, `${spec.cooler}/${sample}`, (draw) =>
+        draw.normal(0, scatter.sample_K_per_W),
+      ) +
+        remember(mount_K_per_W, `${spec.cooler}/${sample}/${source}/${mount}`, (draw) =>
+          drawMount(draw, scatter),
+        ));
     const stream = random.split('run').split(`${spec.cooler}/${sample}/${source}/${mount}`);
     const write = (power_W: number, speed: number, draw: Random, pump = 1) => {
       const metered = power_W === 0 ? 0 : round(power_W + draw.normal(0, 0.15), 1);
@@ -321,7 +327,7 @@ export function makeVirtualBench(options: VirtualBenchOptions): VirtualBench {
     faults,
     freshRun(cooler, power_W, fan_rpm, seed, source = 'heater') {
       const draw = makeRandom(seed).split('fresh').split(`${cooler}/${source}`);
-      const effect = draw.normal(0, scatter.sample_K_per_W) + drawMount(draw, scatter);
+      const effect = onSource(source) * (draw.normal(0, scatter.sample_K_per_W) + drawMount(draw, scatter));
       const drift = scatter.drift_K ? draw.split('drift').normal(0, scatter.drift_K) : 0;
       const reading = read(cooler, source, power_W, fan_rpm, last, effect, draw, {}, 1, drift);
       return reading.source_C - reading.ambient_C;

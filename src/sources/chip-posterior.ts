@@ -6,7 +6,7 @@ import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posteri
 import { coolerRuns } from '../posterior/cooler-runs.ts';
 import type { SessionEffects } from '../posterior/session-effects.ts';
 import type { ChipStates } from '../posterior/source-term.ts';
-import { onChip, runsOn, sourceTerm } from './source-term.ts';
+import { conflictSentences, onChip, runsOn, sourceTerm } from './source-term.ts';
 
 /**
  * The posterior of a bench for a chip, coolers that were never run on it included.
@@ -43,7 +43,9 @@ export function chipPosterior(
     ...heater,
     source,
     coolers,
-    warnings: [...new Set([...heater.warnings, ...(alone?.warnings ?? [])])],
+    warnings: [
+      ...new Set([...heater.warnings, ...(alone?.warnings ?? []), ...conflictSentences(term, source)]),
+    ],
     term: { ...term, ...(states && { states }) },
   };
 }

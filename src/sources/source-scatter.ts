@@ -1,3 +1,4 @@
+import { normalCdf } from '../numerics/distributions.ts';
 import { cholesky, solveLower } from '../numerics/matrix.ts';
 
 /** How much a source's term differs from cooler to cooler. */
@@ -11,17 +12,24 @@ export interface SourceScatter {
 }
 
 /**
- * Before any run: log-normal, a factor of 1.8 either way, about 3 % of the term up to 0.1 K/W and 8 % of what is beyond, but no
- * less than 2 mK/W (common practice, no source). A term of that size under a lid is mostly the chip's own joint, the same under
- * every cooler; the large term of a bare small die is mostly paste, which differs by a sixth from cooler to cooler.
+ * Before any run the scatter is that of an even source or of an uneven one, each log-normal, a factor of 1.8 or 2.2 either way (common
+ * practice, no source). Even: about 3 % of the term up to 0.1 K/W and 8 % of what is beyond, but no less than 2 mK/W; such a term under
+ * a lid is mostly the chip's own joint, the same under every cooler, and the large term of a bare small die mostly paste, which
+ * differs by a sixth from cooler to cooler. Uneven: a small hot spot or one off the middle meets each base and its pipes at
+ * another place; of what the term has beyond a lid's joint about a third is then each cooler's own.
  */
 const JOINT_SHARE = 0.03;
 const PASTE_SHARE = 0.08;
 const JOINT_K_PER_W = 0.1;
 const LEAST_K_PER_W = 0.002;
+const LID_K_PER_W = 0.06;
+const UNEVEN_SHARE = 0.3;
+const LEAST_UNEVEN_K_PER_W = 0.005;
+const UNEVEN_CHANCE = 0.15;
 const SCATTER_LOG_SPREAD = 0.6;
+const UNEVEN_LOG_SPREAD = 0.8;
 
-/** The middle of what is expected of the scatter for a term of this size, K/W. */
+/** The middle of what is expected of the scatter for a term of this size under an even source, K/W. */
 export function likelyScatter(term_K_per_W: number): number {
   const size = Math.abs(term_K_per_W);
   const likely =
@@ -29,9 +37,22 @@ export function likelyScatter(term_K_per_W: number): number {
   return Math.max(LEAST_K_PER_W, likely);
 }
 
+/**
+ * The same under an uneven one, for a term known as a normal distribution: of what it may have beyond a lid's joint, as the root of the
+ * mean square.
+ */
+export function unevenScatter(term_K_per_W: number, deviation_K_per_W: number): number {
+  const middle = Math.abs(term_K_per_W) - LID_K_PER_W;
+  const z = middle / deviation_K_per_W;
+  const square =
+    (middle ** 2 + deviation_K_per_W ** 2) * normalCdf(z) +
+    (middle * deviation_K_per_W * Math.exp((-z * z) / 2)) / Math.sqrt(2 * Math.PI);
+  return LEAST_UNEVEN_K_PER_W + UNEVEN_SHARE * Math.sqrt(Math.max(square, 0));
+}
+
 /** Share of information from the runs below which the scatter is called assumed. */
 const ASSUMED_SHARE = 0.35;
-const NODES = 61;
+const NODES = 91;
 const REACH = 3;
 
 /**
@@ -41,33 +62,44 @@ const REACH = 3;
  * predictions is the mean of the variance, not that of the likeliest value.
  *
  * @param covarianceAt  covariance of the residuals at a scatter in K/W, n × n, a fresh array each time
- * @param likely_K_per_W  middle of the prior
+ * @param even_K_per_W  middle of the prior under an even source
+ * @param uneven_K_per_W  and under an uneven one
  */
 export function sourceScatter(
   residual_K: Float64Array,
   covarianceAt: (scatter_K_per_W: number) => Float64Array,
-  likely_K_per_W: number,
+  even_K_per_W: number,
+  uneven_K_per_W: number,
 ): SourceScatter {
   const n = residual_K.length;
-  const at: { sigma: number; log: number }[] = [];
-  for (let k = 0; k < NODES; k++) {
-    const z = REACH * ((2 * k) / (NODES - 1) - 1);
-    const sigma = likely_K_per_W * Math.exp(SCATTER_LOG_SPREAD * z);
-    at.push({ sigma, log: -0.5 * z * z + (n > 0 ? logDensity(residual_K, covarianceAt(sigma)) : 0) });
-  }
+  const from = Math.log(Math.min(even_K_per_W, uneven_K_per_W)) - REACH * SCATTER_LOG_SPREAD;
+  const to = Math.log(Math.max(even_K_per_W, uneven_K_per_W)) + REACH * UNEVEN_LOG_SPREAD;
+  const density = (logSigma: number, middle: number, spread: number) =>
+    Math.exp(-0.5 * ((logSigma - Math.log(middle)) / spread) ** 2) / spread;
+  const at = Array.from({ length: NODES }, (_, k) => {
+    const logSigma = from + ((to - from) * k) / (NODES - 1);
+    const sigma = Math.exp(logSigma);
+    // Trapezoids: the ends of the grid count half.
+    const before =
+      (k === 0 || k === NODES - 1 ? 0.5 : 1) *
+      ((1 - UNEVEN_CHANCE) * density(logSigma, even_K_per_W, SCATTER_LOG_SPREAD) +
+        UNEVEN_CHANCE * density(logSigma, uneven_K_per_W, UNEVEN_LOG_SPREAD));
+    return { sigma, before, log: n > 0 ? logDensity(residual_K, covarianceAt(sigma)) : 0 };
+  });
   const top = Math.max(...at.map(({ log }) => log));
-  // Trapezoids: the ends of the grid count half.
-  const weights = at.map(({ log }, k) => (k === 0 || k === NODES - 1 ? 0.5 : 1) * Math.exp(log - top));
+  const weights = at.map(({ log, before }) => before * Math.exp(log - top));
   const total = weights.reduce((a, b) => a + b, 0);
-  const mean = (f: (sigma: number) => number) =>
-    at.reduce((sum, { sigma }, k) => sum + (weights[k] / total) * f(sigma), 0);
-  const middle = mean(Math.log);
-  const variance = mean((sigma) => (Math.log(sigma) - middle) ** 2);
+  const mean = (f: (sigma: number) => number, of: readonly number[] = weights) =>
+    at.reduce((sum, { sigma }, k) => sum + of[k] * f(sigma), 0) / of.reduce((a, b) => a + b, 0);
+  const spread = (of: readonly number[]) => {
+    const middle = mean(Math.log, of);
+    return mean((sigma) => (Math.log(sigma) - middle) ** 2, of);
+  };
   return {
     value: Math.sqrt(mean((sigma) => sigma * sigma)),
     low: quantile(at, weights, 0.025 * total),
     high: quantile(at, weights, 0.975 * total),
-    assumed: 1 - variance / SCATTER_LOG_SPREAD ** 2 < ASSUMED_SHARE,
+    assumed: 1 - spread(weights) / spread(at.map(({ before }) => before)) < ASSUMED_SHARE,
   };
 }
 

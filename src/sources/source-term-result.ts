@@ -88,7 +88,9 @@ function termNotes(
       `nothing is known of the shape of ${source}: before its runs 0.05 ± 0.08 K/W is assumed; a geometry in bench.yaml says more`,
     );
   } else {
-    notes.push(`before its runs the term of ${source} is that of its geometry`);
+    notes.push(
+      `before its runs the term of ${source} is that of its geometry, which may be stated wrongly: ± ${prior.shared_K_per_W.toFixed(2)} K/W`,
+    );
   }
   if (coolers === 0) notes.push(`no cooler was run on ${source} and on the heater: the term is not measured`);
   if (scatter.assumed) {

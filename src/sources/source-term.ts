@@ -12,7 +12,7 @@ import { errorsOfReading, errorsOfRise } from '../prediction/chip-rises.ts';
 import { jointRises, riseMoments } from '../prediction/joint-rises.ts';
 import { sharedUncertainties } from '../prediction/shared-errors.ts';
 import { densityShare } from '../room/bench-air.ts';
-import { likelyScatter, sourceScatter } from './source-scatter.ts';
+import { likelyScatter, sourceScatter, unevenScatter } from './source-scatter.ts';
 import { type TermPrior, termPrior } from './term-prior.ts';
 
 /**
@@ -33,13 +33,64 @@ export function sourceTerm(heater: BenchPosterior, source: string): SourceTerm {
   const columns = columnsFor(heater, [...runs.map(({ run }) => run.session), presentSession]);
   const about = { heater, source, runs, columns, presentSession };
   const first = underPrior(about, termPrior(bench, source));
-  const rough = termEstimate(first.at(likelyScatter(first.term.prior.usual_K_per_W))).value;
+  const { value: rough, deviation } = termEstimate(first.at(likelyScatter(first.term.prior.usual_K_per_W)));
   const { term, at } =
     first.term.prior.from === 'assumed' && runs.length > 0
       ? underPrior(about, termPrior(bench, source, rough))
       : first;
-  const scatter = sourceScatter(term.residual_K, (sigma) => covarianceOf(at(sigma)), likelyScatter(rough));
-  return { ...at(scatter.value), scatter };
+  const scatter = sourceScatter(
+    term.residual_K,
+    (sigma) => covarianceOf(at(sigma)),
+    likelyScatter(rough),
+    unevenScatter(rough, deviation),
+  );
+  const open = { ...at(scatter.value), scatter };
+  const shared_K_per_W = believedSpread(open);
+  if (shared_K_per_W === term.prior.shared_K_per_W) return open;
+  return { ...underPrior(about, { ...term.prior, shared_K_per_W }).at(scatter.value), scatter };
+}
+
+/** Chance that a stated geometry is that of the chip, before any run (common practice, no source). */
+const RIGHTLY_STATED = 0.5;
+
+/**
+ * The prior's spread with which a normal term is as wide after the runs as the two that it may be: that of a geometry rightly stated, and
+ * that of one that is not, each weighed by how well it foresaw the runs. Without runs nothing speaks for the statement.
+ */
+function believedSpread(term: SourceTerm): number {
+  const { usual_K_per_W: stated, shared_K_per_W: wide, asStated_K_per_W: narrow } = term.prior;
+  const byRuns = termByRuns(term);
+  if (!byRuns || narrow >= wide) return wide;
+  const { value, deviation } = byRuns;
+  const [right, wrong] = [narrow, wide].map((spread) => {
+    const total = spread ** 2 + deviation ** 2;
+    const chance = spread === narrow ? RIGHTLY_STATED : 1 - RIGHTLY_STATED;
+    return {
+      weight: (chance / Math.sqrt(total)) * Math.exp(-((value - stated) ** 2) / (2 * total)),
+      mean: stated + ((value - stated) * spread ** 2) / total,
+      variance: (spread * deviation) ** 2 / total,
+    };
+  });
+  const share = right.weight / (right.weight + wrong.weight);
+  const variance =
+    share * right.variance +
+    (1 - share) * wrong.variance +
+    share * (1 - share) * (right.mean - wrong.mean) ** 2;
+  const precision = 1 / variance - 1 / deviation ** 2;
+  return precision > wide ** -2 ? 1 / Math.sqrt(precision) : wide;
+}
+
+/** The term by the runs alone: prior and runs are two estimates, weighed by one over their variances, and the prior is taken out again. */
+function termByRuns(term: SourceTerm): { value: number; deviation: number } | undefined {
+  if (term.runs.length === 0) return undefined;
+  const { usual_K_per_W: stated, shared_K_per_W } = term.prior;
+  const after = termEstimate(term);
+  const told = 1 - (after.deviation / shared_K_per_W) ** 2;
+  if (!(told > 0)) return undefined;
+  return {
+    value: stated + (after.value - stated) / told,
+    deviation: after.deviation / Math.sqrt(told),
+  };
 }
 
 /** Conditional mean and standard deviation of the term on a base of the usual thickness, K/W. */
@@ -51,6 +102,30 @@ export function termEstimate({ columns, uncertainty, runs, prior, given }: Sourc
   quantity[columns.term] = uncertainty[columns.term];
   const { mean, errors } = given(quantity);
   return { value: prior.usual_K_per_W + mean, deviation: Math.hypot(...errors) };
+}
+
+/** Standard deviations beyond which runs and geometry do not agree: 1 in 100 by chance. */
+const CONFLICT = 2.58;
+
+/** The term by the runs alone where they contradict what is stated of the source. */
+function conflictWithGeometry(term: SourceTerm): { value: number; deviation: number } | undefined {
+  const { usual_K_per_W, asStated_K_per_W, from } = term.prior;
+  const byRuns = from === 'geometry' ? termByRuns(term) : undefined;
+  if (!byRuns) return undefined;
+  const { value, deviation } = byRuns;
+  return Math.abs(value - usual_K_per_W) > CONFLICT * Math.hypot(asStated_K_per_W, deviation)
+    ? byRuns
+    : undefined;
+}
+
+/** Says that runs on a chip and its geometry contradict each other; empty where they do not. */
+export function conflictSentences(term: SourceTerm, source: string): string[] {
+  const byRuns = conflictWithGeometry(term);
+  if (!byRuns) return [];
+  const { value, deviation } = byRuns;
+  return [
+    `the runs on ${source} give its term ${value.toFixed(2)} ± ${deviation.toFixed(2)} K/W, its geometry ${term.prior.usual_K_per_W.toFixed(2)} K/W: the answers follow the runs; check the geometry in bench.yaml`,
+  ];
 }
 
 /** Covariance of the residuals, n × n. */

@@ -10,8 +10,10 @@ export interface TermPrior {
   readonly from: 'geometry' | 'assumed';
   /** The term's middle on a base of the usual thickness, K/W. */
   readonly usual_K_per_W: number;
-  /** Its standard uncertainty, which all coolers share, K/W. */
+  /** Its standard uncertainty, which all coolers share, K/W: what is stated of the source may be wrong. */
   readonly shared_K_per_W: number;
+  /** The same if what is stated is right, K/W. */
+  readonly asStated_K_per_W: number;
   /** Term of one cooler, K/W: a thick base forgives a small die. */
   readonly value_K_per_W: (cooler: Cooler) => number;
   /** How the term of one cooler differs by its base's thickness, K/W, for a base effect of 1; 0 where that is not known. */
@@ -26,12 +28,17 @@ export interface TermPrior {
 const ASSUMED_K_PER_W = 0.05;
 const ASSUMED_SPREAD_K_PER_W = 0.08;
 /**
- * Share of a term from geometry that the geometry itself may be wrong by: heat is not spread over a die as its file says.
- * Common practice, no source.
+ * Share of a term from geometry that the geometry itself may be wrong by where it describes the right chip: heat is not spread
+ * over a die as its file says. Common practice, no source.
  */
 const SHAPE_SHARE = 0.15;
-/** How far the effect of the base may be from what a known shape says, as a share (an assumption). */
-const KNOWN_SPREAD = 0.5;
+/**
+ * Share of it by which a stated face, joint or hot spot may be another than the chip's: terms of two and three times the stated one are
+ * met (common practice, no source). It is never taken to be known better than a term of which nothing is stated.
+ */
+const MISSTATED_SHARE = 1.8;
+/** How far the effect of the base may be from what a stated shape says, as a share (an assumption). */
+const KNOWN_SPREAD = 1;
 /**
  * For a source of unknown shape the effect is taken from a shipped one in proportion to the two terms, and this part of it,
  * give or take: a joint under the lid is in the term and answers to no base (an assumption).
@@ -62,12 +69,16 @@ export function termPrior(bench: Bench, source: string, found_K_per_W = ASSUMED_
   const ratio = Math.min(Math.max(found_K_per_W / value_K_per_W, LEAST_SIZE), MOST_SIZE);
   const [size, spread] = shape ? [1, KNOWN_SPREAD] : [LIKELY_EFFECT * ratio, LIKELY_SPREAD * ratio];
   const usual = shape ? value_K_per_W : ASSUMED_K_PER_W;
+  const asStated = shape
+    ? Math.hypot(Math.sqrt(Math.max(whole ** 2 - ofBase ** 2, 0)), SHAPE_SHARE * usual)
+    : ASSUMED_SPREAD_K_PER_W;
   return {
     from: shape ? 'geometry' : 'assumed',
     usual_K_per_W: usual,
     shared_K_per_W: shape
-      ? Math.hypot(Math.sqrt(Math.max(whole ** 2 - ofBase ** 2, 0)), SHAPE_SHARE * usual)
+      ? Math.max(ASSUMED_SPREAD_K_PER_W, MISSTATED_SHARE * Math.abs(usual))
       : ASSUMED_SPREAD_K_PER_W,
+    asStated_K_per_W: asStated,
     value_K_per_W: (cooler) => usual + size * effect(cooler),
     baseEffect_K_per_W: effect,
     baseSpread: spread,

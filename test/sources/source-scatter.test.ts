@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { likelyScatter, sourceScatter } from '../../src/sources/source-scatter.ts';
+import { likelyScatter, sourceScatter, unevenScatter } from '../../src/sources/source-scatter.ts';
 
 const heat = [70, 140, 70, 140, 70, 140];
 const residual = Float64Array.of(0.9, 1.5, -0.4, -1.1, 0.2, 0.5);
@@ -19,14 +19,15 @@ describe('scatter of the term between coolers', () => {
         return covariance;
       },
       0.003,
+      0.02,
     );
     // scipy 1.17, test/published/scripts/source-scatter.py
-    expect(found.value / 0.006747922805937612).toBeCloseTo(1, 3);
-    expect(found.low / 0.0033418929918479982).toBeCloseTo(1, 2);
-    expect(found.high / 0.011771521434449806).toBeCloseTo(1, 2);
+    expect(found.value / 0.008974487168375043).toBeCloseTo(1, 3);
+    expect(found.low / 0.0034415012714554298).toBeCloseTo(1, 2);
+    expect(found.high / 0.01981384095418824).toBeCloseTo(1, 2);
   });
   it('is the assumption without runs, and says so', () => {
-    const none = sourceScatter(new Float64Array(0), () => new Float64Array(0), 0.003);
+    const none = sourceScatter(new Float64Array(0), () => new Float64Array(0), 0.003, 0.02);
     expect(none.assumed).toBe(true);
     expect(none.low).toBeLessThan(0.003);
     expect(none.high).toBeGreaterThan(0.003);
@@ -41,6 +42,7 @@ describe('scatter of the term between coolers', () => {
           return covariance;
         },
         0.003,
+        0.02,
       ).value;
     expect(at(0.05)).toBeLessThan(at(0.5));
     expect(at(0.5)).toBeLessThan(at(2));
@@ -50,5 +52,11 @@ describe('scatter of the term between coolers', () => {
     expect(likelyScatter(0.1)).toBeCloseTo(0.003, 12);
     expect(likelyScatter(0.3)).toBeCloseTo(0.019, 12);
     expect(likelyScatter(-0.1)).toBe(likelyScatter(0.1));
+  });
+  it('may be much more where the term is more than a lid has', () => {
+    // A normal variable about 0 has half of its mean square above 0.
+    expect((unevenScatter(0.06, 0.08) - 0.005) / 0.3).toBeCloseTo(0.08 / Math.SQRT2, 6);
+    expect((unevenScatter(0.2, 1e-6) - 0.005) / 0.3).toBeCloseTo(0.14, 9);
+    expect(unevenScatter(0.03, 0.002)).toBeCloseTo(0.005, 9);
   });
 });
