@@ -136,9 +136,10 @@ export function benchPosterior(
     ...(states ? { sessionEffects: states.effects } : {}),
     sessions,
     coolers: works.map((work) => finish(work, shifts.get(work) ?? [])),
-    warnings: scatter.converged
-      ? []
-      : ['The scatter components did not settle; take the intervals as rough.'],
+    warnings: [
+      ...(scatter.converged ? [] : ['The scatter components did not settle; take the intervals as rough.']),
+      ...(states?.warnings(sessions) ?? []),
+    ],
   };
 }
 

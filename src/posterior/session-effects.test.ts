@@ -68,7 +68,7 @@ describe('sensor and paste state of sessions', () => {
     const variances = [0.5 ** 2, 0.6 ** 2, 0.003 ** 2, 0.003 ** 2];
     const before = Float64Array.from({ length: 16 }, (_, k) => (k % 5 === 0 ? variances[k / 5] : 0));
     const prior = priorSessionEffects(before);
-    const same = estimateSessionEffects([], before, prior);
+    const same = estimateSessionEffects([], before, before, prior);
     expect(Array.from(same.offset_K)).toEqual([0, 0]);
     Array.from(same.root).forEach((value, i) => {
       expect(value).toBeCloseTo(prior.root[i], 12);

@@ -1,4 +1,4 @@
-import { cholesky, invertSpd } from '../numerics/matrix.ts';
+import { addScaled, cholesky, dot, invertSpd, logDeterminant, product } from '../numerics/matrix.ts';
 import type { CoolerRuns } from './cooler-runs.ts';
 import { type CurvePosterior, departureFromPrior, marginalPrecision } from './curve-posterior.ts';
 
@@ -14,6 +14,17 @@ export interface SessionEffects {
   readonly paste_K_per_W: Float64Array;
   /** L, lower triangular, row-major. */
   readonly root: Float64Array;
+  /** Sessions that stand apart from the others by more than sessions do, or in which one fitting does. */
+  readonly apart?: readonly SessionApart[];
+}
+
+/** A session whose shift is as likely a bad fitting of a cooler that ties it as the session's own. */
+export interface SessionApart {
+  readonly session: number;
+  /** Chance that something is wrong there, the session or a fitting. */
+  readonly chance: number;
+  /** Its resistance less the mean of the others if the session were at fault, K/W. */
+  readonly shift_K_per_W: number;
 }
 
 /** What one cooler brings to the estimate. */
@@ -29,6 +40,14 @@ export interface SessionPart {
 /** Standard deviations so wide that a cooler says nothing of what its own curve could take up instead: K and K/W. */
 const WIDE_OFFSET_K = 30;
 const WIDE_PASTE_K_PER_W = 0.5;
+
+/** How far a bad fitting or a session out of control may stand off, K/W, and how often either is met (common practice, no source). */
+const FAULT_K_PER_W = 0.05;
+const FAULT_CHANCE = 0.04;
+/** Chance that sessions differ as their runs say and not as common practice has it. */
+const OWN_SCATTER_CHANCE = 0.5;
+/** A fault at least as likely as not is told. */
+const TOLD_CHANCE = 0.5;
 
 /**
  * Before any run.
@@ -49,50 +68,115 @@ export function priorSessionEffects(covariance: Float64Array): SessionEffects {
  * and D their covariance before, φ has precision D⁻¹ + ΣFᵀΩF. To each cooler's covariance a wide common offset and a wide common
  * resistance are added first, so that only differences between sessions count, not the shape of a formula.
  *
+ * A shift beyond what sessions do may be the session's or that of one fitting of a cooler that ties it, and its runs alone cannot
+ * say which. So the estimate is the mean over hypotheses, each weighed by how well it foresees the runs: nothing is wrong, with the
+ * scatter between sessions that the runs give or with the usual one; one session is off by far; one fitting is. What they differ
+ * by stays as uncertainty.
+ *
  * @param before  covariance of the effects before any run; see {@link priorSessionEffects}
+ * @param usual  the same with no more than the usual scatter of paste between sessions
  * @param current  effects already taken off `data.rise_K`
  */
 export function estimateSessionEffects(
   parts: readonly SessionPart[],
   before: Float64Array,
+  usual: Float64Array,
   current: SessionEffects,
 ): SessionEffects {
   const size = Math.sqrt(before.length);
   const sessions = size / 2;
-  const precision = before.slice();
+  const precision = new Float64Array(size * size);
   const pull = new Float64Array(size);
-  if (!invertSpd(precision, size)) return priorSessionEffects(before);
-  for (const part of parts) {
-    if (new Set(part.session).size < 2) continue;
-    const n = part.session.length;
-    const omega = withoutCommonShift(marginalPrecision(part.posterior, part.inverse), part.data.base_W, n);
-    const departure = departureFromPrior(part.posterior);
-    for (let i = 0; i < n; i++) departure[i] += effectOn(current, part.session[i], part.data.base_W[i]);
+  const fittings: { session: number; onEffects: Float64Array; square: number; pull: number }[] = [];
+  for (const { data, posterior, inverse, session } of parts) {
+    if (new Set(session).size < 2) continue;
+    const n = session.length;
+    const omega = withoutCommonShift(marginalPrecision(posterior, inverse), data.base_W, n);
+    const departure = departureFromPrior(posterior);
+    const design = new Float64Array(n * size);
+    session.forEach((k, i) => {
+      departure[i] += effectOn(current, k, data.base_W[i]);
+      design[i * size + k] = 1;
+      design[i * size + sessions + k] = data.base_W[i];
+    });
+    const weighted = product(omega, design, n, n, size);
+    const weightedDeparture = product(omega, departure, n, n);
     for (let i = 0; i < n; i++) {
-      const [a, b] = [part.session[i], sessions + part.session[i]];
-      const qi = part.data.base_W[i];
-      for (let j = 0; j < n; j++) {
-        const w = omega[i * n + j];
-        const [c, d] = [part.session[j], sessions + part.session[j]];
-        const qj = part.data.base_W[j];
-        precision[a * size + c] += w;
-        precision[a * size + d] += w * qj;
-        precision[b * size + c] += w * qi;
-        precision[b * size + d] += w * qi * qj;
-        pull[a] += w * departure[j];
-        pull[b] += w * qi * departure[j];
+      for (let a = 0; a < size; a++) {
+        const f = design[i * size + a];
+        if (f === 0) continue;
+        for (let b = 0; b < size; b++) precision[a * size + b] += f * weighted[i * size + b];
+        pull[a] += f * weightedDeparture[i];
       }
     }
+    for (const mount of new Set(data.mount)) {
+      const first = data.mount.indexOf(mount);
+      if (mount < 0) continue;
+      const u = data.base_W.map((q, i) => (data.mount[i] === mount ? q : 0));
+      const onEffects = new Float64Array(size);
+      for (let i = 0; i < n; i++)
+        for (let a = 0; a < size; a++) onEffects[a] += u[i] * weighted[i * size + a];
+      const square = dot(u, product(omega, u, n, n));
+      fittings.push({ session: session[first], onEffects, square, pull: dot(u, weightedDeparture) });
+    }
   }
-  const covariance = precision;
-  if (!invertSpd(covariance, size)) return priorSessionEffects(before);
+  const under = (prior: Float64Array, chance: number, at?: (typeof fittings)[number], session?: number) => {
+    const covariance = prior.slice();
+    if (at === undefined && session !== undefined) {
+      covariance[(sessions + session) * (size + 1)] += FAULT_K_PER_W ** 2;
+    }
+    const priorRoot = covariance.slice();
+    if (!cholesky(priorRoot, size) || !invertSpd(covariance, size)) return [];
+    const toward = pull.slice();
+    let log = Math.log(chance) - logDeterminant(priorRoot, size) / 2;
+    for (let k = 0; k < covariance.length; k++) covariance[k] += precision[k];
+    if (at) {
+      // A fitting that is off adds to its cooler's covariance along one direction (Sherman and Morrison).
+      const scale = 1 / (FAULT_K_PER_W ** -2 + at.square);
+      for (let a = 0; a < size; a++)
+        for (let b = 0; b < size; b++) covariance[a * size + b] -= scale * at.onEffects[a] * at.onEffects[b];
+      addScaled(toward, at.onEffects, -scale * at.pull);
+      log += (scale * at.pull ** 2 - Math.log(1 + FAULT_K_PER_W ** 2 * at.square)) / 2;
+    }
+    const root = covariance.slice();
+    if (!cholesky(root, size) || !invertSpd(covariance, size)) return [];
+    const mean = product(covariance, toward, size, size);
+    log += (dot(toward, mean) - logDeterminant(root, size)) / 2;
+    return [{ log, mean, covariance, session, ofSession: at === undefined && session !== undefined }];
+  };
+  const all = Array.from({ length: sessions }, (_, k) => k);
+  const hypotheses = [
+    ...under(before, OWN_SCATTER_CHANCE),
+    ...under(usual, 1 - OWN_SCATTER_CHANCE),
+    ...(fittings.length > 0 ? all.flatMap((k) => under(usual, FAULT_CHANCE, undefined, k)) : []),
+    ...fittings.flatMap((fitting) => under(usual, FAULT_CHANCE, fitting, fitting.session)),
+  ];
+  if (hypotheses.length === 0) return priorSessionEffects(before);
+  const top = Math.max(...hypotheses.map(({ log }) => log));
+  const total = hypotheses.reduce((sum, { log }) => sum + Math.exp(log - top), 0);
+  const weights = hypotheses.map(({ log }) => Math.exp(log - top) / total);
   const mean = new Float64Array(size);
-  for (let j = 0; j < size; j++) {
-    for (let k = 0; k < size; k++) mean[j] += covariance[j * size + k] * pull[k];
-  }
-  const root = covariance;
-  cholesky(root, size);
-  return { offset_K: mean.slice(0, sessions), paste_K_per_W: mean.slice(sessions), root };
+  hypotheses.forEach((one, h) => {
+    addScaled(mean, one.mean, weights[h]);
+  });
+  const root = new Float64Array(size * size);
+  hypotheses.forEach((one, h) => {
+    for (let a = 0; a < size; a++)
+      for (let b = 0; b < size; b++)
+        root[a * size + b] +=
+          weights[h] * (one.covariance[a * size + b] + (one.mean[a] - mean[a]) * (one.mean[b] - mean[b]));
+  });
+  if (!cholesky(root, size)) return priorSessionEffects(before);
+  const apart = all.flatMap((session): SessionApart[] => {
+    const chance = hypotheses.reduce((sum, one, h) => sum + (one.session === session ? weights[h] : 0), 0);
+    const own = hypotheses.find((one) => one.ofSession && one.session === session);
+    if (chance < TOLD_CHANCE || !own) return [];
+    const others = all.filter((k) => k !== session).reduce((sum, k) => sum + own.mean[sessions + k], 0);
+    return [
+      { session, chance, shift_K_per_W: own.mean[sessions + session] - others / Math.max(sessions - 1, 1) },
+    ];
+  });
+  return { offset_K: mean.slice(0, sessions), paste_K_per_W: mean.slice(sessions), root, apart };
 }
 
 /** What a session adds to a reading at a heat into the base, K. */

@@ -51,6 +51,46 @@ describe('the scatter between sessions', () => {
   });
 });
 
+describe('sessions that differences rest on', () => {
+  const names = ['spring', 'summer', 'autumn'];
+  const made = (interface_K_per_W: number, isTied = true) => {
+    const { files } = makeVirtualBench({
+      seed: 5,
+      coolers: 5,
+      mounts: 9,
+      sessions: names,
+      noise_speeds: [],
+      faults: [{ cooler: 'cooler-1', mount: '2', interface_K_per_W }],
+    });
+    const bench = readBench(files);
+    const home = (cooler: string) => names[bench.coolers.findIndex((one) => one.cooler === cooler) % 3];
+    const runs = bench.runs.filter(({ cooler, mount, session }) =>
+      isTied && cooler === 'cooler-1' ? Number(mount) <= 3 : session === home(cooler),
+    );
+    return benchPosterior({ ...bench, runs }, shippedModels);
+  };
+
+  it('take no more than a part of what one bad fitting of the cooler that ties them shows, and are told', () => {
+    const { sessionEffects, warnings } = made(0.05);
+    const { paste_K_per_W, root } = sessionEffects!;
+    const [spring, summer, autumn] = paste_K_per_W;
+    const shift = summer - (spring + autumn) / 2;
+    expect(shift).toBeLessThan(0.04);
+    // Whether the session or the fitting is off stays open: both lie within two standard deviations.
+    const spread = Math.hypot(...root.subarray(4 * 6, 5 * 6));
+    expect(shift - 2 * spread).toBeLessThan(0);
+    expect(shift + 2 * spread).toBeGreaterThan(0.05);
+    expect(warnings.join('\n')).toMatch(/session summer stands 0\.0\d\d K\/W above the others/);
+  });
+
+  it('are not told where nothing is wrong, and are where no cooler ties them', () => {
+    expect(made(0).warnings).toEqual([]);
+    expect(made(0, false).warnings.join('\n')).toMatch(
+      /no cooler ties these sessions to each other: spring \| summer \| autumn/,
+    );
+  });
+});
+
 describe('sessions on a chip', () => {
   it('have the sensor on the die in common, so that only their ambient thermometers lie between them', () => {
     const { files } = makeVirtualBench({

@@ -82,6 +82,29 @@ export class SessionStates {
     return { parts: read, shared };
   }
 
+  /** What a reader of any difference across sessions has to know: sessions that nothing ties, and sessions that stand apart. */
+  warnings(sessions: readonly (string | undefined)[]): string[] {
+    const name = (k: number) => sessions[k] || 'without a name';
+    let groups: Set<number>[] = [];
+    for (const met of this.sessionOf.values()) {
+      const joined = new Set(met);
+      for (const group of groups) if (met.some((k) => group.has(k))) for (const k of group) joined.add(k);
+      groups = [...groups.filter((group) => ![...group].some((k) => joined.has(k))), joined];
+    }
+    const sorted = groups.map((group) => [...group].sort((a, b) => a - b)).sort(([a], [b]) => a - b);
+    const untied =
+      groups.length > 1
+        ? [
+            `no cooler ties these sessions to each other: ${sorted.map((group) => group.map(name).join(', ')).join(' | ')}; differences across them rest on the calibration of the sensors and the usual scatter of paste`,
+          ]
+        : [];
+    const apart = (this.effects.apart ?? []).map(
+      ({ session, shift_K_per_W }) =>
+        `session ${name(session)} stands ${Math.abs(shift_K_per_W).toFixed(3)} K/W ${shift_K_per_W > 0 ? 'above' : 'below'} the others, beyond what sessions do: a cooler that ties it may be badly fitted, or the session is off. Differences across it allow for both; fit that cooler there again`,
+    );
+    return [...untied, ...apart];
+  }
+
   /** What one unit of each session's offset and resistance adds to each run of a cooler, n × 2S. */
   private designOf(work: Work, columns: number): Float64Array {
     const session = this.sessionOf.get(work) as number[];
@@ -101,7 +124,13 @@ export class SessionStates {
       inverse: work.inverse,
       session: this.sessionOf.get(work) as number[],
     }));
-    this.effects = estimateSessionEffects(parts, withPaste(this.stated, paste_K_per_W), this.effects);
+    const usual = Math.min(paste_K_per_W, assumedScatter().sigma[SESSION]);
+    this.effects = estimateSessionEffects(
+      parts,
+      withPaste(this.stated, paste_K_per_W),
+      withPaste(this.stated, usual),
+      this.effects,
+    );
     for (const work of works) {
       takeOff(
         work.data,
