@@ -13,6 +13,9 @@ export const noisePlan: ColumnPlan = {
   ],
 };
 
+/** A fan that turns at all turns faster; a lower number is a slip of unit or column. */
+const LEAST_RPM = 1;
+
 /** Reads `noise.csv`: levels as metered, background included. */
 export function readNoise(
   file: string,
@@ -32,9 +35,17 @@ export function readNoise(
       );
     }
     const pump_rpm = bound.number(row, 'pump_rpm');
+    const fan_rpm = bound.requiredNumber(row, 'fan_rpm');
+    if (fan_rpm > 0 && fan_rpm < LEAST_RPM) {
+      throw bound.fault(
+        row,
+        'fan_rpm',
+        `no fan turns at ${fan_rpm} rpm; 0 or at least ${LEAST_RPM} rpm is accepted`,
+      );
+    }
     return {
       cooler,
-      fan_rpm: bound.requiredNumber(row, 'fan_rpm'),
+      fan_rpm,
       sound_dBA: bound.requiredNumber(row, 'sound_dBA'),
       ...(pump_rpm !== undefined && { pump_rpm }),
       line: row.line,

@@ -1,3 +1,4 @@
+import { largest } from '../numerics/extremes.ts';
 import { median } from '../numerics/median.ts';
 import type { Run } from './bench.ts';
 import { groupedBy } from './grouped.ts';
@@ -37,7 +38,7 @@ export function implausibleRuns(
   const lines = intercepts(loaded);
   if (lines.length === 0) return [];
   const middle = median(lines);
-  const most = Math.max(...loaded.map((run) => riseOf(run)));
+  const most = largest(loaded.map((run) => riseOf(run)));
   if (middle < MOST_INTERCEPT_K || middle < MOST_INTERCEPT_SHARE * most) return [];
   return [
     `${at}: the rises head for ${middle.toFixed(0)} K at no load, where a heater has none; check the unit in the name ${names.source} and whether ambient_C is the air's`,
@@ -78,7 +79,7 @@ export function twinNames(
   }
   return [...known.values()].flatMap((names) => {
     if (names.size < 2 || [...names.keys()].every((name) => stated.has(name))) return [];
-    const line = Math.max(...names.values());
+    const line = largest(names.values());
     return [
       `${file}:${line}:1: ${listed([...names.keys()].map(shown), 'and')} are taken for different coolers; write one cooler's name in one way`,
     ];

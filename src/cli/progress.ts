@@ -18,7 +18,10 @@ export async function startProgress(what: string): Promise<Progress> {
     barCompleteChar: '=',
     barIncompleteChar: ' ',
     clearOnComplete: true,
-    hideCursor: true,
+    // The work blocks the event loop, so nothing could give back what Ctrl-C would leave: the cursor, the wrapping of lines.
+    hideCursor: false,
+    linewrap: true,
+    gracefulExit: false,
     stream: process.stderr,
   });
   let started = false;

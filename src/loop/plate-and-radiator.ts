@@ -2,6 +2,7 @@ import type { Bench, Run } from '../bench/bench.ts';
 import { countMounts, mountKey } from '../bench/mounts.ts';
 import { heatIntoBase, isSame, isZeroLoad, riseOf } from '../bench/run.ts';
 import { sourceOf } from '../bench/source.ts';
+import { largest, smallest } from '../numerics/extremes.ts';
 import type { LoopSplit, PlateAndRadiator } from '../session-results.ts';
 
 /** How far one reading of the coolant lies from its mean over the loop, K: common practice, no source. */
@@ -80,8 +81,8 @@ function splitOf(bench: Bench, runs: readonly Run[]): LoopSplit {
     pump_rpm: first.pump_rpm ?? null,
     runs: runs.length,
     mounts: countMounts(runs),
-    power_low_W: Math.min(...runs.map((run) => run.power_W)),
-    power_high_W: Math.max(...runs.map((run) => run.power_W)),
+    power_low_W: smallest(runs.map((run) => run.power_W)),
+    power_high_W: largest(runs.map((run) => run.power_W)),
     plate_K_per_W: plate.value,
     plate_u_K_per_W: Math.hypot(plate.u, perKelvin * Math.hypot(source_K, coolant_K)),
     radiator_K_per_W: radiator.value,

@@ -201,6 +201,13 @@ function readPrior(
       `standard_deviation of the ${what} is ${standardDeviation}; a number above 0 is needed`,
     );
   }
+  if (standardDeviation < LEAST_SHARE * Math.abs(mean)) {
+    const stated = `standard_deviation of the ${what} is ${standardDeviation}, less than ${LEAST_SHARE} of its mean`;
+    throw reader.fault(
+      deviationEntry.value,
+      `${stated}: such a parameter is known; write ${mean} into the resistance, or give at least ${LEAST_SHARE * Math.abs(mean)}`,
+    );
+  }
   return { mean, standardDeviation };
 }
 
@@ -229,6 +236,9 @@ function prove(parsed: ParsedFormula, dimensions: Map<string, Dimension>, source
 }
 
 /** A fit cannot begin where the formula gives no number. */
+/** A prior narrower than this share of its mean leaves nothing to fit, and its precision drowns what the runs say. */
+const LEAST_SHARE = 1e-4;
+
 function checkStart(reader: YamlFile, entry: YamlEntry, model: Model): void {
   const out = new Float64Array(1);
   const columns = model.inputs.map((input) => Float64Array.of(input === 'P' ? 100 : 1));

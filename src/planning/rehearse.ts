@@ -1,6 +1,7 @@
 import type { Bench } from '../bench/bench.ts';
 import { BenchError } from '../bench/bench-error.ts';
 import { makeRandom, type Random } from '../lab/random.ts';
+import { largest } from '../numerics/extremes.ts';
 import type { RehearseOptions, RehearseResult } from '../results.ts';
 import { askedRuns } from '../sessions/asked-runs.ts';
 import type { BenchTime } from './bench-time.ts';
@@ -28,7 +29,7 @@ export function rehearse(whole: Bench, options: RehearseOptions): RehearseResult
   const { bench, warnings } = askedRuns(whole, options);
   const repeats = repeatsOf(options.repeats ?? 500);
   if (options.runs.length === 0) throw new BenchError('--runs', 1, 1, 'the plan has no runs');
-  const loads = options.power_W ?? [Math.max(...options.runs.map((run) => run.power_W))];
+  const loads = options.power_W ?? [largest(options.runs.map((run) => run.power_W))];
   const task = planTask(
     bench,
     { ...options, target_W: loads, hours: 1 },

@@ -2,6 +2,7 @@ import type { Bench, Cooler } from '../bench/bench.ts';
 import { groupedBy } from '../bench/grouped.ts';
 import { sourceOf } from '../bench/source.ts';
 import type { Model } from '../model/model.ts';
+import { largest } from '../numerics/extremes.ts';
 import type { ComponentFactor } from '../numerics/reml.ts';
 import { borrowedShifts } from './borrowed-shifts.ts';
 import { type CoolerRuns, coolerRuns } from './cooler-runs.ts';
@@ -213,7 +214,7 @@ function pool(works: readonly Work[], curves: readonly RiseCurve[], priorsOf: Cu
 
 function finish(work: Work, borrowedShift: readonly Float64Array[]): CoolerPosterior {
   const { data } = work;
-  const seen = Math.max(...data.base_W);
+  const seen = largest(data.base_W);
   const best = bestCurve(work);
   const seesLimit = best.curve.model.limit !== undefined;
   return {

@@ -2,6 +2,7 @@ import type { Bench, Cooler, Run } from '../bench/bench.ts';
 import { mountKey } from '../bench/mounts.ts';
 import { heatIntoBase, isSame, isZeroLoad, riseOf } from '../bench/run.ts';
 import { sourceOf } from '../bench/source.ts';
+import { largest, smallest } from '../numerics/extremes.ts';
 import { densityShare } from '../room/bench-air.ts';
 
 /**
@@ -110,7 +111,7 @@ export function coolerRuns(
   const sessionNumber = numbering();
   const groups = groupsOf(power_W);
   const speeds = groupsOf(speed);
-  const pumpMax = Math.max(...runs.map((run) => run.pump_rpm ?? 0));
+  const pumpMax = largest(runs.map((run) => run.pump_rpm ?? 0));
   const more = new Map<string, Float64Array>();
   if (cooler.kind === 'liquid') {
     more.set(
@@ -135,10 +136,10 @@ export function coolerRuns(
     speedGroup: speeds.group,
     speedGroups: speeds.count,
     known_K: Float64Array.from(runs, (run) => run.u_K ?? 0),
-    powerLow_W: Math.min(...power_W),
-    powerHigh_W: Math.max(...power_W),
-    speedLow: Math.min(...speed),
-    speedHigh: Math.max(...speed),
+    powerLow_W: smallest(power_W),
+    powerHigh_W: largest(power_W),
+    speedLow: smallest(speed),
+    speedHigh: largest(speed),
   };
 }
 

@@ -5,6 +5,7 @@ import type { Bench } from '../bench/bench.ts';
 import { BenchError } from '../bench/bench-error.ts';
 import { nearestName } from '../bench/nearest-name.ts';
 import { isZeroLoad } from '../bench/run.ts';
+import { largest, smallest } from '../numerics/extremes.ts';
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
 import type { Conditions } from '../results.ts';
 import { roomShare } from '../room/bench-air.ts';
@@ -93,8 +94,8 @@ export function loadsAsked(conditions: Conditions, fallback: () => number[]): nu
 
 /** A few round loads from the least run to half as much again as the greatest. */
 export function roundLoads(posterior: BenchPosterior, count: number): number[] {
-  const low = Math.min(...posterior.coolers.map((cooler) => cooler.data.powerLow_W));
-  const high = 1.5 * Math.max(...posterior.coolers.map((cooler) => cooler.data.powerHigh_W));
+  const low = smallest(posterior.coolers.map((cooler) => cooler.data.powerLow_W));
+  const high = 1.5 * largest(posterior.coolers.map((cooler) => cooler.data.powerHigh_W));
   const raw = (high - low) / Math.max(count - 1, 1);
   const decade = 10 ** Math.floor(Math.log10(raw));
   const step = [1, 2, 5, 10].map((m) => m * decade).find((s) => s >= raw) ?? raw;
@@ -305,6 +306,9 @@ function findSpeedForSound(
   };
 }
 
+/** Below this share of its least stable speed a fan moves no air that the formulas could tell of. */
+const FAR_BELOW = 0.3;
+
 /** The speed for one cooler where speed itself is the condition. */
 function speedFor(cooler: CoolerPosterior, { fan_rpm, fan_percent }: Conditions): SpeedCondition {
   const most = cooler.data.cooler.fan_max_rpm;
@@ -313,6 +317,17 @@ function speedFor(cooler: CoolerPosterior, { fan_rpm, fan_percent }: Conditions)
   if (!(asked >= 0) || (most > 0 && asked === 0)) {
     const option = fan_rpm === undefined ? '--fan' : '--fan-rpm';
     throw new BenchError(option, 1, 1, `the fan speed has to be above 0; give for example 60% or 1200`);
+  }
+  const stable = leastSpeedOf(cooler, undefined);
+  if (most > 0 && asked < FAR_BELOW * stable.fan_rpm) {
+    const name = cooler.data.cooler.cooler;
+    const least = stable.assumed ? stable.reason : `${Math.round(stable.fan_rpm)} rpm by coolers.csv`;
+    throw new BenchError(
+      fan_rpm === undefined ? '--fan' : '--fan-rpm',
+      1,
+      1,
+      `${Number(asked.toPrecision(3))} rpm is far below the least speed at which the fan of "${name}" runs steadily (${least}); give at least ${Math.ceil(FAR_BELOW * stable.fan_rpm)} rpm, or other coolers with --cooler`,
+    );
   }
   const notes: string[] = [];
   if (asked > most * 1.0001 && most > 0) notes.push(`above its greatest speed, ${Math.round(most)} rpm`);

@@ -6,7 +6,7 @@ import { makeVirtualBench } from '../lab/virtual-bench.ts';
 it('holds no rise below nought where a bench run at one speed says next to nothing', () => {
   const { files } = makeVirtualBench({ seed: 3, coolers: 3, speeds: [1], noise_speeds: [] });
   const bench = readBench(files);
-  const asked = { power_W: [100], fan_percent: 1 };
+  const asked = { power_W: [100], fan_percent: 9 };
   const { predictions } = predict(bench, asked);
   const { loads } = compare(bench, asked);
   for (const one of [...predictions, ...loads[0].order]) {

@@ -58,6 +58,11 @@ function predictionOf(
   }
   const tail = (1 - level) / 2;
   const least = leastRise(distribution, shared, level) + (inlet?.rise_K ?? 0);
+  const high_K = mixtureQuantile(mean, 1 - tail);
+  if (!Number.isFinite(rise_K) || !Number.isFinite(high_K)) {
+    notes.push('no rise can be told at this condition, which lies too far from the runs');
+  } else if (rise_K < least)
+    notes.push('the rise comes out below that of no resistance at all: look at the runs');
   return {
     cooler: data.cooler.cooler,
     source: posterior.source,
@@ -66,7 +71,7 @@ function predictionOf(
     sound_dBA: at.sound_dBA,
     rise_K,
     mean_low_K: Math.max(least, mixtureQuantile(mean, tail)),
-    mean_high_K: mixtureQuantile(mean, 1 - tail),
+    mean_high_K: high_K,
     run_low_K: mixtureQuantile(run, tail),
     run_high_K: mixtureQuantile(run, 1 - tail),
     extrapolated: isExtrapolated(cooler, distribution.power_W, fanShare(at)),

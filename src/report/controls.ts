@@ -68,7 +68,10 @@ export function controlsHtml(state: PageState, answers: Answers): string {
     )
     .join('');
   const sources = answers.sources
-    .map((name) => `<option${name === state.source ? ' selected' : ''}>${escapeHtml(name)}</option>`)
+    .map(
+      (name) =>
+        `<option value="${escapeHtml(name)}"${name === state.source ? ' selected' : ''}>${escapeHtml(name)}</option>`,
+    )
     .join('');
   return `<form id="controls" class="controls" aria-label="Conditions of the answer" autocomplete="off">
 <div class="control"><label for="load">Load</label><input id="load" type="range" min="${span.from_W}" max="${span.to_W}" step="${span.step_W}" value="${state.power_W}" aria-valuetext="${load(state.power_W)}" disabled><output id="load-shown" for="load">${load(state.power_W)}</output></div>

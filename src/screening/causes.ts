@@ -1,3 +1,4 @@
+import { largest, smallest } from '../numerics/extremes.ts';
 import { cholesky, logDeterminant, solveLower } from '../numerics/matrix.ts';
 import { limitExcess, limitPrior } from '../posterior/pipe-limit.ts';
 import { curveValues } from '../posterior/rise-curve.ts';
@@ -91,7 +92,7 @@ export function causeShifts(joint: JointRuns, typical_K_per_W: number, coolant_s
     directions: [ones],
   });
   if (limitPrior(data.cooler) !== undefined) {
-    const most = Math.max(...data.base_W);
+    const most = largest(data.base_W);
     const beyond = (share: number, slope: number) =>
       Float64Array.from(data.base_W, (base) =>
         limitExcess({ weight: 1, limit_W: share * most, slope_K_per_W: slope * typical_K_per_W }, base),
@@ -147,7 +148,7 @@ function pumpNodes({ data, at }: JointRuns): SizedFault[] {
 }
 
 function hasOneSpeed(speed: Float64Array): boolean {
-  return Math.max(...speed) < ONE_SPEED * Math.min(...speed);
+  return largest(speed) < ONE_SPEED * smallest(speed);
 }
 
 /** What a share of the fan's effect does: the curve at the lesser speed less the curve at the speed read. */

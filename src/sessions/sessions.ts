@@ -1,5 +1,6 @@
 import type { Bench, Run } from '../bench/bench.ts';
 import { groupedBy } from '../bench/grouped.ts';
+import { smallest } from '../numerics/extremes.ts';
 
 /** A stretch of bench work with one paste batch and one sensor state. */
 export interface Session {
@@ -24,5 +25,5 @@ export function sessionsOf(bench: Bench): Session[] {
 function earliest(runs: readonly Run[]): number | undefined {
   const times = runs.flatMap((run) => (run.started === undefined ? [] : [Date.parse(run.started)]));
   const finite = times.filter(Number.isFinite);
-  return finite.length > 0 ? Math.min(...finite) : undefined;
+  return finite.length > 0 ? smallest(finite) : undefined;
 }

@@ -72,7 +72,7 @@ describe('standard output', () => {
 
   it('into a file holds every byte that -o writes', async () => {
     run('bash', '-c', '"$0" "$1" report small -o - > piped.html', process.execPath, CLI);
-    await call('report', 'small', '-o', 'written.html');
+    run(process.execPath, CLI, 'report', 'small', '-o', 'written.html');
     expect(text('piped.html') === text('written.html')).toBe(true);
   }, 60_000);
 });
@@ -190,6 +190,40 @@ describe('-o', () => {
       /^-o: cannot write "dangling\.csv": it is a link to a place that does not exist/,
     );
     expect([to.status, nowhere.status]).toEqual([2, 2]);
+  });
+});
+
+describe('answers that no cooler gives', () => {
+  it('a speed far under the least stable one is refused with it named', async () => {
+    const ended = await call('predict', 'small', '--power', '100', '--fan-rpm', '1');
+    expect(ended.stderr).toMatch(
+      /^--fan-rpm: 1 rpm is far below the least speed .*"A" .*360 rpm, 30 % .*108 rpm/,
+    );
+    expect([ended.status, ended.stdout]).toEqual([2, '']);
+  });
+
+  it('a level metered at no speed is refused at its cell', async () => {
+    cpSync(inside('small'), inside('still'), { recursive: true });
+    writeFileSync(inside('still', 'noise.csv'), 'cooler,fan_rpm,sound_dBA\nA,1e-300,30\n');
+    const ended = await call('predict', 'still', '--sound', '35');
+    expect(ended.stderr).toMatch(
+      /^noise\.csv:2:3: no fan turns at 1e-300 rpm; 0 or at least 1 rpm is accepted$/m,
+    );
+    expect(ended.status).toBe(2);
+  });
+
+  it('a prior that leaves nothing to fit is refused at its place', async () => {
+    cpSync(inside('small'), inside('tight'), { recursive: true });
+    mkdirSync(inside('tight', 'models'));
+    writeFileSync(
+      inside('tight', 'models', 'own.yaml'),
+      'name: own\ntitle: own\nsource: test\ninputs: {P: W, n: "1"}\nparameters:\n  R: {unit: K/W, start: 0.1, low: 0.01, high: 2, prior: {mean: 0.1, standard_deviation: 1e-9}}\nresistance: R\n',
+    );
+    const ended = await call('fit', 'tight');
+    expect(ended.stderr).toMatch(
+      /^models\/own\.yaml:6:\d+: standard_deviation of the prior of R is 1e-9, less than/,
+    );
+    expect(ended.status).toBe(2);
   });
 });
 

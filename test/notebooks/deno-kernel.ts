@@ -5,7 +5,6 @@ import { createRequire } from 'node:module';
 import { createServer } from 'node:net';
 import { tmpdir } from 'node:os';
 import { dirname, join } from 'node:path';
-import { Dealer, Subscriber } from 'zeromq';
 import type { Output } from './notebook.ts';
 
 /**
@@ -20,13 +19,26 @@ export interface Kernel {
   stop(): Promise<void>;
 }
 
+/** The kernel and its sockets are fetched by `npm run kernel`, apart from what the other tests need. */
+const fetched = createRequire(new URL('../../notebooks/package.json', import.meta.url));
+
+/** What is used of zeromq's sockets. */
+interface Socket {
+  connect(address: string): void;
+  subscribe(): void;
+  send(frames: unknown[]): Promise<void>;
+  receive(): Promise<Buffer[]>;
+  close(): void;
+}
+type SocketClass = new (options: { linger: number }) => Socket;
+
 const DELIMITER = '<IDS|MSG>';
 
 /** The kernel's binary, from the npm package for this platform. */
 export function denoBinary(): string {
   const { platform, arch } = process;
   const name = `@deno/${platform}-${arch}${platform === 'linux' ? '-glibc' : ''}`;
-  const folder = dirname(createRequire(import.meta.url).resolve(`${name}/package.json`));
+  const folder = dirname(fetched.resolve(`${name}/package.json`));
   return join(folder, platform === 'win32' ? 'deno.exe' : 'deno');
 }
 
@@ -113,6 +125,7 @@ export async function startKernel(cwd: string, patience_s = 60): Promise<Kernel>
   });
   ended.catch(() => {});
 
+  const { Dealer, Subscriber } = fetched('zeromq') as Record<'Dealer' | 'Subscriber', SocketClass>;
   const shell = new Dealer({ linger: 0 });
   const iopub = new Subscriber({ linger: 0 });
   shell.connect(`tcp://127.0.0.1:${shell_port}`);
@@ -139,7 +152,7 @@ export async function startKernel(cwd: string, patience_s = 60): Promise<Kernel>
       clearTimeout(timer);
     }
   };
-  const nextOf = async (socket: Dealer | Subscriber): Promise<Message> => readMessage(await socket.receive());
+  const nextOf = async (socket: Socket): Promise<Message> => readMessage(await socket.receive());
 
   const stop = async (): Promise<void> => {
     const gone = new Promise((resolve) => child.once('exit', resolve));

@@ -1,3 +1,4 @@
+import { largest } from '../../numerics/extremes.ts';
 import { counted } from '../../tables/wording.ts';
 import { symbol } from '../page/marks.ts';
 import { besidePoints, type Chart, MOST_NAMED, type Shown, shortened, thin, unmarked } from './chart.ts';
@@ -46,7 +47,7 @@ export const residualChart: Chart = {
   draw: (shown, ink, size) => {
     const { answers, conditions } = shown;
     const all = answers.residuals(conditions);
-    const most = Math.max(...all.map((r) => r.power_W)) * 1.08;
+    const most = largest(all.map((r) => r.power_W)) * 1.08;
     const field = answers.places.size;
     const spread = most * 0.045;
     const shifted = (power_W: number, place: number): number =>
