@@ -15,7 +15,6 @@ import { predictFrom } from './prediction/predict.ts';
 import { benchWithRuns } from './reduction/bench-with-runs.ts';
 import type { Conditions } from './results.ts';
 import { posteriorFor } from './sources/posterior-for.ts';
-import { shippedSource } from './spreading/shipped-sources.ts';
 import type { Source } from './spreading/source.ts';
 
 export interface FlatnessConditions extends Conditions {
@@ -80,7 +79,7 @@ export function flatness(whole: Bench, conditions: FlatnessConditions = {}): Fla
 }
 
 function shapeToSpread(bench: Bench, name: string): Source {
-  const shape = name === 'heater' ? shippedSource(name) : shapeOf(bench, name);
+  const shape = shapeOf(bench, name);
   if (shape) return shape;
   throw new BenchError(
     '--source',

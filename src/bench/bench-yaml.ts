@@ -1,7 +1,7 @@
 import * as v from 'valibot';
 import type { Bench, Chip } from './bench.ts';
 import type { BenchError } from './bench-error.ts';
-import type { Quantity } from './quantity.ts';
+import { benchName, type Quantity } from './quantity.ts';
 import { CHIP_DEFAULTS, LEAK_DEFAULT } from './source.ts';
 import { readText } from './table.ts';
 import { type Section, SectionReader } from './yaml-sections.ts';
@@ -64,6 +64,7 @@ const layout: Section = {
         { quantity: 'temperature_limit', dimension: 'limit' },
         leak,
       ],
+      pairs: [{ quantity: 'face', dimension: 'length' }],
     },
   },
   lists: {
@@ -88,14 +89,36 @@ const layout: Section = {
 /** Every quantity of the file, whichever mapping it stands in. */
 export const yamlQuantities: readonly Quantity[] = gather(layout);
 
+/** Every key that is read, of whichever mapping. */
+export const yamlKeys: readonly string[] = [...new Set(keysOf(layout))];
+
+function keysOf(section: Section): string[] {
+  const { sections = {}, lists = {}, texts = [], others = [], later = [] } = section;
+  const inner = { ...sections, ...lists };
+  const own = [...(section.quantities ?? []), ...(section.pairs ?? [])].map(benchName);
+  return [
+    ...own,
+    ...Object.keys(inner),
+    ...texts,
+    ...others,
+    ...later,
+    ...Object.values(inner).flatMap(keysOf),
+  ];
+}
+
 function gather(section: Section): Quantity[] {
   const inner = [...Object.values(section.sections ?? {}), ...Object.values(section.lists ?? {})];
-  return [...(section.quantities ?? []), ...inner.flatMap(gather)];
+  return [...(section.quantities ?? []), ...(section.pairs ?? []), ...inner.flatMap(gather)];
 }
 
 const number = v.number('needs a number');
 const atMost = v.maxValue<number, number, string>(1e6, 'must be at most 1000000');
 const positive = v.pipe(number, v.gtValue(0, 'must be greater than 0'), atMost);
+const side = v.pipe(
+  number,
+  v.minValue(2, 'must be at least 2 mm each way'),
+  v.maxValue(200, 'must be at most 200 mm each way'),
+);
 const notNegative = v.pipe(number, v.minValue(0, 'must not be negative'), atMost);
 const percent = v.pipe(number, v.minValue(0, 'must not be negative'), v.maxValue(100, 'must be at most 100'));
 const temperature = v.pipe(
@@ -188,6 +211,7 @@ const schema = v.object({
     v.object({
       power_max_W: v.optional(positive),
       temperature_limit_C: v.optional(temperature),
+      face_mm: v.optional(v.tuple([side, side])),
       leak_W_per_K: leakSchema,
     }),
     {},

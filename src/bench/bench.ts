@@ -19,6 +19,8 @@ export interface Instruments {
 
 /** The dummy heater. `leak_W_per_K` is what its insulation loses per kelvin above ambient. */
 export interface Heater {
+  /** Sides of the face that the cooler stands on. */
+  face_mm?: [number, number];
   power_max_W?: number;
   temperature_limit_C?: number;
   leak_W_per_K: { value: number; uncertainty: number };

@@ -75,13 +75,17 @@ export function temperatureLimit(bench: Pick<Bench, 'heater' | 'chips'>, source:
 /**
  * The shape of a source where it is known.
  *
- * A chip's `geometry` in bench.yaml is the name of a shipped source or a mapping with the keys of a source file; without it
- * a shipped source of the chip's own name stands. `undefined`: nothing is known of the shape.
+ * The heater is the shipped one, with the face that bench.yaml states. A chip's `geometry` is the name of a shipped source or
+ * a mapping with the keys of a source file; without it a shipped source of the chip's own name stands. `undefined`: nothing is known of the shape.
  *
  * @throws BenchError where `geometry` is neither
  * @example shapeOf(bench, 'heater')?.face // { width_mm: 37.4, depth_mm: 37.4 }
  */
-export function shapeOf(bench: Pick<Bench, 'chips'>, source: string): Source | undefined {
+export function shapeOf(bench: Pick<Bench, 'heater' | 'chips'>, source: string): Source | undefined {
+  if (source === 'heater') {
+    const heater = shippedSource('heater') as Source;
+    return bench.heater.face_mm ? withFace(heater, bench.heater.face_mm) : heater;
+  }
   const stated = chipNamed(bench, source)?.extra.geometry;
   if (stated === undefined || stated === null) return shippedSource(source);
   if (typeof stated === 'string') {
@@ -104,6 +108,12 @@ export function shapeOf(bench: Pick<Bench, 'chips'>, source: string): Source | u
   return checkSource(whole, (path, what) =>
     chipFault(source, `geometry${path.map((key) => `, ${key}`).join('')}: ${what}`),
   );
+}
+
+/** A source that gives its heat evenly over a face of other sides, mm. */
+export function withFace(source: Source, [width_mm, depth_mm]: readonly [number, number]): Source {
+  const face = { width_mm, depth_mm };
+  return { ...source, face, hot_spots: [{ ...source.hot_spots[0], x_mm: 0, y_mm: 0, ...face, share: 1 }] };
 }
 
 /**

@@ -13,6 +13,8 @@ export interface Section {
   /** Sequences of mappings. */
   readonly lists?: Readonly<Record<string, Section>>;
   readonly others?: readonly string[];
+  /** Quantities of two values, `[40, 35]`. */
+  readonly pairs?: readonly Quantity[];
   /** Mappings of any keys to texts. */
   readonly texts?: readonly string[];
   /** Keys of a later stage, kept under `extra` without a warning; that stage reads them. */
@@ -53,6 +55,7 @@ export class SectionReader {
       ...(section.others ?? []),
       ...(section.later ?? []),
       ...(section.quantities ?? []).map(benchName),
+      ...(section.pairs ?? []).map(benchName),
     ];
     for (const pair of map.items) {
       const keyNode = pair.key as Node;
@@ -69,7 +72,7 @@ export class SectionReader {
       const items = own(section.lists);
       const empty = isNothing(value);
       if (empty) this.refuseStrayDigits(keyNode);
-      const reading = readName(key, section.quantities ?? []);
+      const reading = readName(key, [...(section.quantities ?? []), ...(section.pairs ?? [])]);
       if (inner) {
         note(key);
         if (empty) continue;
@@ -109,8 +112,9 @@ export class SectionReader {
           if (!Number.isFinite(value)) throw this.yaml.fault(at, `${label} is too large a number`);
           return value;
         };
-        out[target] =
-          reading.quantity.dimension !== 'conductance'
+        out[target] = section.pairs?.includes(reading.quantity)
+          ? this.pair(value, key, convert)
+          : reading.quantity.dimension !== 'conductance'
             ? convert(value, key)
             : isMap(value)
               ? this.leak(value, `${path}/${target}`, key, convert)
@@ -148,6 +152,16 @@ export class SectionReader {
     }
     if (section.keep || path === '') out.extra = extra;
     return out;
+  }
+
+  private pair(
+    value: Node | null,
+    key: string,
+    convert: (node: Node | null, label: string) => number,
+  ): number[] {
+    if (isSeq(value) && value.items.length === 2)
+      return value.items.map((item) => convert(item as Node, key));
+    throw this.yaml.fault(value, `${key} needs two numbers, such as [40, 35]`);
   }
 
   private texts(map: Node | null, path: string, key: string): Record<string, string> {

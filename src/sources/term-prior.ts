@@ -1,5 +1,5 @@
 import type { Bench, Cooler } from '../bench/bench.ts';
-import { shapeOf } from '../bench/source.ts';
+import { shapeOf, withFace } from '../bench/source.ts';
 import { shippedSource } from '../spreading/shipped-sources.ts';
 import type { Source } from '../spreading/source.ts';
 import { sensorResistance, swapTerm, USUAL_CONDITIONS } from '../spreading/source-resistance.ts';
@@ -49,6 +49,8 @@ const LIKELY_SPREAD = 0.6;
 /** Least and most that the proportion is taken to be: a term that is small by chance has an effect all the same. */
 const LEAST_SIZE = 0.5;
 const MOST_SIZE = 8;
+/** Sides of the faces that dummy heaters have, mm: from a chip's die and lid to a whole base (common practice, no source). */
+const FACES_MM = [25, 50] as const;
 /** Thicker bases than this are heat sinks of their own kind: the effect has run out, mm. */
 const THICKEST_MM = 8;
 const THINNEST_MM = 1;
@@ -60,7 +62,7 @@ const THINNEST_MM = 1;
  * @example termPrior(bench, 'one-die').from // 'geometry'
  */
 export function termPrior(bench: Bench, source: string, found_K_per_W = ASSUMED_K_PER_W): TermPrior {
-  const heater = shippedSource('heater') as Source;
+  const heater = shapeOf(bench, 'heater') as Source;
   const shape = shapeOf(bench, source);
   const like = shape ?? (shippedSource(LIKENESS) as Source);
   const effect = baseEffect(heater, like);
@@ -70,7 +72,7 @@ export function termPrior(bench: Bench, source: string, found_K_per_W = ASSUMED_
   const [size, spread] = shape ? [1, KNOWN_SPREAD] : [LIKELY_EFFECT * ratio, LIKELY_SPREAD * ratio];
   const usual = shape ? value_K_per_W : ASSUMED_K_PER_W;
   const asStated = shape
-    ? Math.hypot(Math.sqrt(Math.max(whole ** 2 - ofBase ** 2, 0)), SHAPE_SHARE * usual)
+    ? Math.hypot(Math.sqrt(Math.max(whole ** 2 - ofBase ** 2, 0)), SHAPE_SHARE * usual, ofFace(bench, heater))
     : ASSUMED_SPREAD_K_PER_W;
   return {
     from: shape ? 'geometry' : 'assumed',
@@ -84,6 +86,18 @@ export function termPrior(bench: Bench, source: string, found_K_per_W = ASSUMED_
     baseSpread: spread,
     own_K_per_W: (cooler) => (cooler.base_thickness_mm === undefined ? size * ofBase : 0),
   };
+}
+
+/**
+ * What an unknown face of the heater leaves open of a term from geometry, as a standard uncertainty, K/W: anything between the
+ * least and the greatest side is as likely (a rectangular distribution).
+ */
+function ofFace(bench: Bench, heater: Source): number {
+  if (bench.heater.face_mm) return 0;
+  const [small, large] = FACES_MM.map((side) =>
+    sensorResistance(withFace(heater, [side, side]), USUAL_CONDITIONS),
+  );
+  return Math.abs(small - large) / 2 / Math.sqrt(3);
 }
 
 /** Term on a cooler's base less that on the usual one, K/W. */

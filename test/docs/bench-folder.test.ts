@@ -1,6 +1,6 @@
 import { readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
-import { readBenchYaml, yamlQuantities } from '../../src/bench/bench-yaml.ts';
+import { readBenchYaml, yamlKeys } from '../../src/bench/bench-yaml.ts';
 import { coolersPlan } from '../../src/bench/coolers-table.ts';
 import { flatnessPlan } from '../../src/bench/flatness-table.ts';
 import { logsPlan } from '../../src/bench/logs-index.ts';
@@ -8,6 +8,7 @@ import { noisePlan } from '../../src/bench/noise-table.ts';
 import { benchName } from '../../src/bench/quantity.ts';
 import { readBench } from '../../src/bench/read-bench.ts';
 import { runsPlan } from '../../src/bench/runs-table.ts';
+import { defaultChip } from '../../src/bench/source.ts';
 import { benchTime } from '../../src/planning/bench-time.ts';
 import { readDecisions } from '../../src/record/read-decisions.ts';
 
@@ -33,7 +34,17 @@ describe('the page of the bench folder', () => {
     for (const key of ['name', 'ambient', 'instruments', 'heater', 'chips', 'methods', 'sessions'] as const)
       expect(shown[key]).toEqual(empty[key]);
     expect(shown.warnings.join()).toBe('');
-    for (const quantity of yamlQuantities) expect(yaml[0]).toContain(quantity.quantity);
+    expect(yamlKeys.length).toBeGreaterThan(25);
+    for (const key of yamlKeys) expect(yaml[0], key).toMatch(new RegExp(`\\b${key}\\b`));
+    // What stands behind # as an example is read as well.
+    const chip = yaml[0].replace('chips: []', 'chips:').replace(/^#( {2,})/gm, '$1');
+    const [kestrel] = readBenchYaml('bench.yaml', bytes(chip)).chips;
+    expect({ ...kestrel, chip: '', extra: {} }).toEqual({
+      ...defaultChip(''),
+      temperature_limit_C: 95,
+      extra: {},
+    });
+    expect(Object.keys(kestrel.extra)).toEqual(['geometry', 'clock']);
     const runs = bytes('cooler,power_W,fan_rpm,source_C,ambient_C\nA,100,1500,42,22');
     const usual = (text: string) => {
       const bench = readBench(
