@@ -42,6 +42,7 @@ export { plan } from './planning/plan.ts';
 export { rehearse } from './planning/rehearse.ts';
 export { type DatasetIdentity, datasetIdentity } from './record/dataset-identity.ts';
 export { decisionRecord, excludedFrom } from './record/decision-record.ts';
+export type { AirLaw } from './reduction/air-laws.ts';
 export { benchWithRuns } from './reduction/bench-with-runs.ts';
 export type { LoadStep } from './reduction/load-steps.ts';
 export type { LogBlocks } from './reduction/log-blocks.ts';
@@ -49,6 +50,8 @@ export type { LogReading } from './reduction/log-header.ts';
 export { createLogScanner, type LogScanner, scanLog } from './reduction/log-scanner.ts';
 export { type LogScans, logsFrom } from './reduction/log-source.ts';
 export { type MergedRuns, mergeRuns } from './reduction/merge-runs.ts';
+export type { Noise } from './reduction/noise.ts';
+export type { Readings, ReadingsSummary } from './reduction/readings.ts';
 export {
   type ReducedRun,
   type ReduceOptions,

@@ -2,12 +2,14 @@ import type { Bench } from '../bench/bench.ts';
 import { BenchError } from '../bench/bench-error.ts';
 import { riseOf } from '../bench/run.ts';
 import { rootBetween } from '../numerics/roots.ts';
+import type { AirSeen } from '../reduction/air-laws.ts';
 import { ExponentialFit } from '../reduction/exponential-fit.ts';
-import { exponentialStarts } from '../reduction/exponential-starts.ts';
 import type { LogBlocks } from '../reduction/log-blocks.ts';
 import { type LogScans, scannedLog } from '../reduction/log-source.ts';
+import { Whitening } from '../reduction/noise.ts';
 import { noLoad_W } from '../reduction/plausible-run.ts';
 import { reduceLog, type StepResult } from '../reduction/reduce-log.ts';
+import { readingsOf } from '../reduction/reduction-of.ts';
 import { type CauerElement, cauerFromFoster } from './cauer.ts';
 import { type FosterElement, totalResistance } from './foster.ts';
 
@@ -54,13 +56,14 @@ interface Shape {
 export function fitNetwork(bench: Bench, cooler: string, options: NetworkOptions = {}): CoolerNetwork {
   const source = options.source ?? 'heater';
   const shapes: Shape[] = [];
+  const readings = options.scans ? undefined : readingsOf(bench);
   const entries = bench.logs.filter((entry) => entry.cooler === cooler && entry.source === source);
   for (const entry of entries) {
     const log = scannedLog(bench, entry.log, options.scans);
     if (!log) continue;
     let loadBefore = 0;
     let riseBefore = 0;
-    for (const step of reduceLog(log, bench.ambient, { early_stop_K: 0 })) {
+    for (const step of reduceLog(log, bench.ambient, { early_stop_K: 0 }, readings)) {
       if (step.rise_K === null) continue;
       const shape = shapeOf(log, step, loadBefore, riseBefore);
       if (shape) shapes.push(shape);
@@ -226,22 +229,12 @@ function averageShape(shapes: readonly Shape[]): { share: number; time_s: number
       (shape) => 1 - shape.shares.reduce((sum, share, i) => sum + share * Math.exp(-t / shape.times_s[i]), 0),
     ),
   );
-  const zero = new Float64Array(n);
-  const blocks = {
-    count: n,
-    time_s,
-    length_s: zero,
-    rows: zero.map(() => 1),
-    source_C: curve,
-    ambient_C: zero,
-  };
-  const fit = new ExponentialFit(
-    blocks,
-    { pass: zero, scale: zero.map(() => 1e4) },
-    0.2 * fastest,
-    4 * slowest,
-  );
-  const starts = exponentialStarts(fit, 4 * slowest);
+  const blocks = { count: n, time_s, length_s: new Float64Array(n).fill(1e-9 * fastest) };
+  const fit = new ExponentialFit();
+  const air = { isCoupled: false, air_C: new Float64Array(n) } as AirSeen;
+  const alike = new Whitening(blocks, { white: 0, parts: [] }, new Float64Array(n).fill(1e-8));
+  fit.load(blocks, alike, curve, air, 0.2 * fastest, 4 * slowest);
+  const starts = fit.starts(4 * slowest);
   const terms = Math.max(...shapes.map((shape) => shape.shares.length));
   const modes = [1, 2, 3]
     .slice(0, Math.min(3, terms))

@@ -1,36 +1,25 @@
-import { ExponentialFit, type ExponentialMode, type Following } from './exponential-fit.ts';
-import { exponentialStarts } from './exponential-starts.ts';
-import { likeliestFollowing, underOtherLaws } from './following-air.ts';
-import type { LogBlocks } from './log-blocks.ts';
+import { type AirLaw, AirSeen, airBy } from './air-laws.ts';
+import { type ExponentialFit, type ExponentialMode, mostTerms } from './exponential-fit.ts';
 import {
   componentOf,
   type MixtureComponent,
-  mixtureHalfWidth,
+  mixtureInterval,
   mixtureMean,
   probabilityWithin,
 } from './mixture.ts';
-import { ambientLongRun, type ReadingNoise, whitening } from './reading-noise.ts';
-import { differenceVariance, residualNoise, stuckRounding } from './residual-noise.ts';
-import { type ResponseBlocks, responseBlocks } from './response-blocks.ts';
-import { slowTail, throughRange } from './slow-end.ts';
+import { Whitening } from './noise.ts';
+import { networkOf, type Readings } from './readings.ts';
+import { type Joined, joined, lengthOf, meansOver, type Response } from './response.ts';
 
 export interface AsymptoteOptions {
-  /** Greatest time constant thought possible, s. Default 1500: a loop with a large reservoir (common practice, no
-   * source). A response that is slower still is taken for drift. */
+  /** Greatest time constant that a response is searched for, s. Default 6000. */
   readonly longest_s?: number;
   /** Length of the last window, s. Default 60. */
   readonly window_s?: number;
-  /** Change of the load at the step, W: lets drift of the load be taken out. */
-  readonly change_W?: number;
-  /**
-   * A finished fit of the same response over more rows: gives the noise of the readings and the time constants, from
-   * which one Gauss–Newton step then does.
-   */
-  readonly finished?: Asymptote;
-  /** Half-width that is wanted: a fit that cannot reach it is given up, or spares the finer points of its doubt. */
+  /** Half-width that is wanted: a fit that cannot reach it is given up. */
   readonly enough_K?: number;
-  /** The law by which the source follows the air, when it is known. */
-  readonly following?: Following;
+  /** Standard uncertainty that drift of load and fan leaves in the rise, as a share of it. */
+  readonly drift?: number;
 }
 
 /** What a response tells of its end. */
@@ -50,257 +39,353 @@ export interface Asymptote {
   readonly timeConstants_s: readonly number[];
   /** `rise + Σ amplitude exp(−t/τ)`, t from the load step; negative on the way up. */
   readonly amplitudes_K: readonly number[];
-  /** Probability of zero, one, two, three exponentials. */
+  /** Probability of zero to five exponentials. */
   readonly termWeights: readonly number[];
-  readonly noise: ReadingNoise;
-  /** Long-run variance of the ambient reading's own noise, K²·s. */
-  readonly airRun: number;
-  /** Blocks the fit saw. */
-  readonly blocks: ResponseBlocks;
-  readonly components: readonly MixtureComponent[];
-  /** Logarithms of the time constants at the best one, two and three exponentials. */
-  readonly starts: readonly Float64Array[];
-  /** How the source was found to follow the air. */
-  readonly following: Following;
-  /** Ambient as the source saw it, at the blocks, °C. */
+  /** Probability that a time constant is longer than the log can tell, see {@link untold}. */
+  readonly slowerStill: number;
+  /** Law of the air that counts most here. */
+  readonly law: AirLaw;
+  /** Ambient as the source saw it, at the blocks of the response, °C. */
   ambientSeen(): Float64Array;
   /** Probability that the last window's mean is within so many K of the asymptote. */
   within(limit_K: number): number;
 }
 
 /** Belief in the number of exponentials before the data: a cooler has a base and an air side at least. */
-const termPrior = [0.05, 0.1, 0.45, 0.4];
+const termPrior = [0.05, 0.1, 0.4, 0.35];
+/** A loop has a reservoir and a radiator besides: where the slowest of three constants is as long as these, a fourth, or a fifth, is as likely. */
+const loopFrom_s = 350;
+const loopCertain_s = 600;
+const fourPrior = { withoutLoop: 0.1, withLoop: 1 };
 const wellKnown = 0.09;
+/** With one more, what is small at the best place may be large beside it: the curvature there says less. */
+const wellKnownOfFour = 0.03;
+const nodes = 9;
+/** A description whose probability is less than e to minus this beside the best one's is left out. */
+const negligible = 5;
 
 /**
- * The asymptote of a step response, from zero to three exponentials over ambient that reaches the source through the
- * same lags.
+ * The asymptote of a step response, from zero to five exponentials over air that reaches the source by the bench's laws.
  *
  * Every number of exponentials contributes with its evidence (Laplace's approximation to the integral over its
  * parameters); where the slowest time constant is poorly known, its whole range is gone through and each value
- * contributes what remains likely there. The interval therefore holds the doubt about the slow end, which is what
- * matters in a log that stopped early. Noise is a first-order autoregression plus white noise, estimated from the
- * residuals of rows, and scaled once more by what the blocks scatter.
+ * contributes what remains likely there. One more exponential, slower than those that the log shows, is gone through wherever the log
+ * cannot exclude it. All that is done with each noise, and moved to each law of the air, that the bench's logs allow. The interval
+ * therefore holds the doubt about the slow end, about noise and about air, which is what matters in a log that stopped early.
  *
- * @param first     first block of the step
- * @param end       block after the last
- * @param origin_s  time of the step
+ * @param fit  working room, shared by fits one after the other
  * @returns `undefined` where the readings have none: fewer than eight blocks, no response at all, or one that is not known
  *   within `enough_K`
  */
 export function asymptoteOf(
-  log: LogBlocks,
-  first: number,
-  end: number,
-  origin_s: number,
+  fit: ExponentialFit,
+  response: Response,
+  readings: Readings,
   options: AsymptoteOptions = {},
 ): Asymptote | undefined {
-  const blocks = responseBlocks(log, first, end, origin_s, options.change_W);
-  const n = blocks.count;
-  if (n < 8) return undefined;
-  const length = blocks.time_s[n - 1];
-  const { finished } = options;
-  const law = finished?.following ?? options.following;
-  const rough = finished?.noise ?? {
-    white: differenceVariance(log, first, end),
-    slow: 0,
-    correlation_s: 1,
-    interval_s: log.interval_s,
-  };
-  const fit = new ExponentialFit(blocks, whitening(blocks, rough), 1, options.longest_s ?? 1500);
-  if (law) fit.following = law;
-  const optima = finished
-    ? {
-        starts: finished.starts,
-        noise: rough,
-        two: fit.foresee(finished.starts[1], 2, 0),
-        three: n > 20 ? fit.foresee(finished.starts[2], 3, 0) : undefined,
+  const blocks = joined(response, 0.23, 28);
+  if (blocks.count < 8) return undefined;
+  const study = new Study(fit, response, blocks, readings, options);
+  return study.asymptote();
+}
+
+class Study {
+  private readonly length: number;
+  private readonly source: Float64Array;
+  private readonly window: { from: number; to: number };
+  private readonly longest: number;
+  private readonly fit: ExponentialFit;
+  private readonly response: Response;
+  private readonly blocks: Joined;
+  private readonly readings: Readings;
+  private readonly drift: number | undefined;
+  private readonly enough: number | undefined;
+  /** The slowest of two or three constants that describe the response, s. */
+  private slowest_s = 1;
+
+  constructor(
+    fit: ExponentialFit,
+    response: Response,
+    blocks: Joined,
+    readings: Readings,
+    options: AsymptoteOptions,
+  ) {
+    this.fit = fit;
+    this.response = response;
+    this.blocks = blocks;
+    this.readings = readings;
+    this.length = lengthOf(response);
+    this.source = meansOver(blocks, response.rows, response.source_C);
+    this.window = {
+      from: Math.max(0.75 * this.length, this.length - (options.window_s ?? 60)),
+      to: this.length,
+    };
+    this.longest = options.longest_s ?? 6000;
+    this.drift = options.drift;
+    this.enough = options.enough_K;
+  }
+
+  asymptote(): Asymptote | undefined {
+    const { fit, blocks, readings, length, response, source } = this;
+    const [{ law }] = readings.laws;
+    const main = new Whitening(blocks, readings.noises[0].noise);
+    fit.load(blocks, main, source, new AirSeen(law, response, blocks), 1, this.longest);
+    let modes = this.modesFrom(fit.starts(Math.min(2 * length, this.longest)));
+    if (this.isBeyondHope(modes)) return undefined;
+    const all: MixtureComponent[] = [];
+    let best: MixtureComponent | undefined;
+    let bestMode: ExponentialMode | undefined;
+    let bestWhite = main;
+    let freedom = 4;
+    for (const [i, { noise, weight }] of readings.noises.entries()) {
+      let white = main;
+      if (i > 0) {
+        white = new Whitening(blocks, noise);
+        fit.reweigh(white);
+        modes = this.modesFrom(modes.map((mode) => mode?.logTaus.slice()).slice(1));
       }
-    : freshOptima(fit, law, (best) =>
-        residualNoise(log, first, end, origin_s, blocks, best, fit.ambientOf(best)),
-      );
-  if (!optima) return undefined;
-  const { starts, noise, two, three } = optima;
-  const modes = withPlainer(fit, starts, two, three);
-  const scale = scatterOver(modes, n);
-  const window = { from: Math.max(0.75 * length, length - (options.window_s ?? 60)), to: length };
-  const described = descriptions(fit, modes, scale, window, options);
-  if (!described) return undefined;
-  const { found, best } = described;
-  const { all, better } = isHopeless(best, options)
-    ? { all: found, better: undefined }
-    : underOtherLaws(fit, found, modes, best, scale, finished !== undefined);
-  if (better && !law) {
-    const again = asymptoteOf(log, first, end, origin_s, { ...options, following: better });
-    if (again) return again;
-  }
-  const mean = mixtureMean(all);
-  const airRun = finished?.airRun ?? ambientLongRun(log, first, end);
-  const freedom = Math.max(4, Math.min(n - 2 * best.taus.length - 1, freedomOfNoise(noise, length)));
-  const halfWidth =
-    mixtureHalfWidth(all, mean.rise, besideTheFit(log, blocks, noise, scale, airRun, best)) * tOverZ(freedom);
-  if (!Number.isFinite(mean.rise) || !Number.isFinite(halfWidth)) return undefined;
-  let rate = 0;
-  for (let i = 0; i < best.taus.length; i++)
-    rate += (-60 * best.amplitudes[i] * Math.exp(-length / best.taus[i])) / best.taus[i];
-  const termWeights = [0, 0, 0, 0];
-  for (let i = 0; i < all.length; i++) termWeights[all[i].taus.length] += all[i].weight;
-  return {
-    rise_K: mean.rise,
-    u_K: halfWidth / 1.959964,
-    halfWidth_K: halfWidth,
-    short_K: mean.short,
-    shortU_K: mean.shortU,
-    rate_K_per_min: rate,
-    timeConstants_s: best.taus,
-    amplitudes_K: best.amplitudes,
-    termWeights,
-    noise: { ...noise, white: noise.white * scale, slow: noise.slow * scale },
-    airRun,
-    blocks,
-    components: all,
-    starts,
-    following: fit.following,
-    ambientSeen: () =>
-      fit.ambientOf({
-        terms: best.taus.length,
-        logTaus: Float64Array.from(best.taus, Math.log),
-        amplitudes_K: Float64Array.from(best.amplitudes),
-      }),
-    within: (limit_K) => probabilityWithin(all, limit_K),
-  };
-}
-
-type Mode = ExponentialMode | undefined;
-
-/** The optimum with each number of exponentials, and what was found on the way to it. */
-interface Optima {
-  /** Logarithms of the time constants at the best one, two and three exponentials. */
-  readonly starts: readonly Float64Array[];
-  readonly noise: ReadingNoise;
-  readonly two: Mode;
-  readonly three: Mode;
-}
-
-/** Three exponentials that leave so much less are taken for what happens. */
-const plainlyThree = ({ two, three }: { two: Mode; three: Mode }, share: number): boolean =>
-  two !== undefined && three !== undefined && three.chiSquare < share * two.chiSquare;
-
-/**
- * The optima of two and three exponentials from nothing: first with white noise, by which the law of following the air and the noise
- * itself are found, then with that noise.
- *
- * @param noiseBeside  the noise that the rows show about a mode
- */
-function freshOptima(
-  fit: ExponentialFit,
-  law: Following | undefined,
-  noiseBeside: (mode: ExponentialMode) => ReadingNoise,
-): Optima | undefined {
-  const { n, blocks } = fit;
-  const starts = exponentialStarts(fit, Math.min(Math.exp(fit.high), 2 * blocks.time_s[n - 1]));
-  let two = fit.refine(starts[1], 2, 0, 8, 0.5, 0.06);
-  let three = n > 20 ? fit.refine(starts[2], 3, 0, 8, 0.5, 0.06) : undefined;
-  // Correlated noise and a poor optimum look alike here, so in doubt a second start is tried.
-  if (three && two && three.chiSquare > 1.4 * (n - 7)) {
-    const between = Float64Array.of(
-      two.logTaus[0],
-      0.6 * two.logTaus[0] + 0.4 * two.logTaus[1],
-      two.logTaus[1],
-    );
-    const other = fit.refine(between, 3, 0, 8, 0.5, 0.06);
-    if (other && other.chiSquare < three.chiSquare) {
-      three = other;
-      starts[2] = between;
+      const { scale, freedom: own } = this.scaleOf(modes);
+      const found = this.descriptions(modes, scale);
+      const top = likeliestOf(found);
+      if (!top) continue;
+      // What this log tells of the noise has been heard already: every noise keeps its probability.
+      const before = top.logWeight;
+      let sum = 0;
+      for (const one of found) sum += Math.exp(one.logWeight - before);
+      for (const one of found) one.logWeight += Math.log(weight / sum) - before;
+      all.push(...found);
+      if (!best || top.logWeight > best.logWeight) {
+        best = top;
+        bestMode = modes.find((mode) => mode?.terms === Math.min(3, top.taus.length)) ?? modes.find(Boolean);
+        freedom = own;
+        bestWhite = white;
+      }
     }
-  }
-  if (!law) {
-    fit.following = likeliestFollowing(fit, plainlyThree({ two, three }, 0.97) ? three : two, n);
-    if (fit.following !== 'ladder') {
-      two = fit.refine(starts[1], 2, 0, 8, 0.5, 0.06);
-      three = three && fit.refine(starts[2], 3, 0, 8, 0.5, 0.06);
+    if (!best || !bestMode) return undefined;
+    fit.reweigh(bestWhite);
+    this.underOtherLaws(all, bestMode);
+    const mean = mixtureMean(all);
+    const extra = ((this.drift ?? 0) * mean.rise) ** 2 + response.rounding;
+    const { centre, halfWidth: half } = mixtureInterval(all, mean.rise, extra);
+    const halfWidth = half * tOverZ(freedom);
+    if (!Number.isFinite(centre) || !Number.isFinite(halfWidth)) return undefined;
+    let rate = 0;
+    const { taus, amplitudes } = best;
+    for (let i = 0; i < taus.length; i++)
+      rate += (-60 * amplitudes[i] * Math.exp(-length / taus[i])) / taus[i];
+    const termWeights = new Array(mostTerms + 1).fill(0);
+    let slowerStill = 0;
+    for (const { taus: own, weight } of all) {
+      termWeights[own.length] += weight;
+      if (own.length > 0 && own[own.length - 1] > length) slowerStill += weight;
     }
+    return {
+      rise_K: centre,
+      u_K: halfWidth / 1.959964,
+      halfWidth_K: halfWidth,
+      short_K: mean.short,
+      shortU_K: mean.shortU,
+      rate_K_per_min: rate,
+      timeConstants_s: taus,
+      amplitudes_K: amplitudes,
+      termWeights,
+      slowerStill,
+      law,
+      ambientSeen: () => {
+        const out = new Float64Array(response.count);
+        airBy(law, response, response.air_C, { terms: taus.length, taus, amplitudes }, out, out.slice());
+        return out;
+      },
+      within: (limit_K) => probabilityWithin(all, limit_K),
+    };
   }
-  const best = (plainlyThree({ two, three }, 0.97) ? three : two) ?? fit.constant();
-  if (!best) return undefined;
-  const noise = noiseBeside(best);
-  fit.setWhitening(whitening(blocks, noise));
-  // Two exponentials that leave twice as much are out of the question with thirty blocks.
-  two = plainlyThree({ two, three }, 0.5) ? undefined : fit.refine(starts[1], 2, 0, 8, 0.05);
-  three = three && fit.refine(starts[2], 3, 0, 12, 0.05);
-  return { starts, noise, two, three };
-}
 
-/** With none and one exponential, which are only worth a look when the second one is small against the noise. */
-function withPlainer(fit: ExponentialFit, starts: readonly Float64Array[], two: Mode, three: Mode): Mode[] {
-  const isPlain =
-    !(two ?? three) || (two && Math.abs(two.amplitudes_K[0]) < 12 * Math.sqrt(two.covariance[two.size + 1]));
-  return isPlain ? [fit.constant(), fit.refine(starts[0].slice(), 1, 0, 5), two, three] : [two, three];
-}
-
-/** What the blocks scatter over what the noise lets one expect, by the best mode. */
-function scatterOver(modes: readonly Mode[], n: number): number {
-  let scale = Infinity;
-  for (const mode of modes) {
-    if (mode && n > 2 * mode.terms + 4) scale = Math.min(scale, mode.chiSquare / (n - 2 * mode.terms - 1));
+  /** The best description alone leaves more doubt than is wanted, and the others only add to it. */
+  private isBeyondHope(modes: readonly (ExponentialMode | undefined)[]): boolean {
+    if (this.enough === undefined) return false;
+    const { scale } = this.scaleOf(modes);
+    const best = likeliestOf(modes.map((mode) => mode && this.describe(mode, scale, 0)));
+    return best !== undefined && 1.96 * Math.sqrt(best.variance) > this.enough;
   }
-  return scale > 0 && Number.isFinite(scale) ? scale : 1;
-}
 
-/**
- * Every description that the response allows: each mode with its evidence, and where its slowest time constant is poorly known the whole
- * range of that; a third, slower exponential that cannot be ruled out.
- *
- * @returns all of them, and the best one apart from the slower third; `undefined` where `enough_K` is out of reach, or where
- *   nothing describes the response
- */
-function descriptions(
-  fit: ExponentialFit,
-  modes: readonly Mode[],
-  scale: number,
-  window: { readonly from: number; readonly to: number },
-  { finished, enough_K }: AsymptoteOptions,
-): { found: MixtureComponent[]; best: MixtureComponent } | undefined {
-  const describe = (mode: ExponentialMode, spacing: number) =>
-    componentOf(mode, scale, fit, spacing, Math.log(termPrior[mode.terms]), window.from, window.to);
-  const found: MixtureComponent[] = [];
-  const keep = (mode: Mode, spacing: number) => {
-    if (mode) found.push(describe(mode, spacing));
-  };
-  const single = modes.map((mode) => mode && describe(mode, 0));
-  const likeliest = likeliestOf(single);
-  const top = likeliest?.logWeight ?? -Infinity;
-  if (enough_K !== undefined && likeliest && isBeyondHope(likeliest, enough_K)) return undefined;
-  for (let m = 0; m < modes.length; m++) {
-    const mode = modes[m];
-    const alone = single[m];
-    if (!mode || !alone || alone.logWeight < top - 9) continue;
-    const slowest = mode.terms - 1;
-    const doubt = mode.terms > 0 ? Math.sqrt(scale * mode.covariance[mode.size * mode.size - 1]) : 0;
-    const atEdge = mode.terms > 0 && mode.logTaus[slowest] > fit.high - 0.01;
-    if (mode.terms === 0 || (doubt < wellKnown && !atEdge)) found.push(alone);
+  private logPrior(terms: number): number {
+    if (terms < termPrior.length) return Math.log(termPrior[terms]);
+    const share = Math.log(this.slowest_s / loopFrom_s) / Math.log(loopCertain_s / loopFrom_s);
+    const { withoutLoop, withLoop } = fourPrior;
+    return Math.log(withoutLoop) + Math.min(1, Math.max(0, share)) * Math.log(withLoop / withoutLoop);
+  }
+
+  private describe(mode: ExponentialMode, scale: number, spacing: number): MixtureComponent {
+    const { from, to } = this.window;
+    return componentOf(mode, scale, this.fit, spacing, this.logPrior(mode.terms), from, to);
+  }
+
+  /** The optimum with none to three exponentials, by their number. */
+  private modesFrom(starts: readonly (Float64Array | undefined)[]): (ExponentialMode | undefined)[] {
+    const { fit } = this;
+    const from = (terms: number, iterations: number) => {
+      const start = starts[terms - 1];
+      return start && fit.refine(start.slice(), terms, 0, iterations, 0.02);
+    };
+    const two = from(2, 10);
+    const three = fit.n > 14 ? from(3, 12) : undefined;
+    const isPlain =
+      !(two ?? three) ||
+      (two && Math.abs(two.amplitudes_K[0]) < 12 * Math.sqrt(two.covariance[two.size + 1]));
+    return isPlain
+      ? [fit.refine(new Float64Array(0), 0, 0, 0), from(1, 6), two, three]
+      : [undefined, undefined, two, three];
+  }
+
+  /** Size of this log's noise over what the bench lets one expect, from both, and with how many degrees of freedom it is known. */
+  private scaleOf(modes: readonly (ExponentialMode | undefined)[]): { scale: number; freedom: number } {
+    const n = this.blocks.count;
+    const { freedom } = this.readings;
+    let least = Infinity;
+    let own = 1;
+    for (const mode of modes) {
+      const left = mode ? n - 2 * mode.terms - 1 : 0;
+      if (!mode || left < 4 || mode.chiSquare / left > least) continue;
+      least = mode.chiSquare / left;
+      own = left;
+    }
+    if (!Number.isFinite(least)) return { scale: 1, freedom };
+    return { scale: (freedom + own * least) / (freedom + own), freedom: freedom + own };
+  }
+
+  /** Every description that the response allows under one noise. */
+  private descriptions(modes: readonly (ExponentialMode | undefined)[], scale: number): MixtureComponent[] {
+    const { fit } = this;
+    const describe = (mode: ExponentialMode, spacing: number) => this.describe(mode, scale, spacing);
+    const single = modes.map((mode) => mode && describe(mode, 0));
+    this.slowest_s = likeliestOf(single)?.taus.at(-1) ?? 1;
+    const top = likeliestOf(single)?.logWeight ?? -Infinity;
+    const found: MixtureComponent[] = [];
+    for (let m = 0; m < modes.length; m++) {
+      const mode = modes[m];
+      const alone = single[m];
+      if (!mode || !alone || alone.logWeight < top - 9) continue;
+      const { terms, size, logTaus } = mode;
+      const doubt = terms > 0 ? Math.sqrt(scale * mode.covariance[size * size - 1]) : 0;
+      if (terms === 0 || doubt < wellKnown) found.push(alone);
+      else {
+        const reach = Math.min(1.5, doubt);
+        const slowest = logTaus[terms - 1];
+        const from = Math.max(terms > 1 ? logTaus[terms - 2] + 0.25 : fit.low, slowest - 4 * reach);
+        this.through(mode, from, Math.min(fit.high, slowest + 5 * reach), nodes, (one, spacing) =>
+          found.push(describe(one, spacing)),
+        );
+      }
+    }
+    const best = likeliestOf(single);
+    let base = best && modes[best.taus.length];
+    let count = found.length;
+    // One more exponential, slower than those that show; where it tells more than they do, another one.
+    while (base && base.terms >= 2 && base.terms < mostTerms) {
+      base = this.oneMore(base, scale, found);
+      const now = likeliestOf(found);
+      if (now && found.indexOf(now) < count) break;
+      count = found.length;
+    }
+    return found;
+  }
+
+  /**
+   * Adds the descriptions with one more exponential, slower than those of a mode; what was the slowest may then be an intermediate one.
+   *
+   * @returns its optimum; `undefined` where the log excludes it
+   */
+  private oneMore(
+    base: ExponentialMode,
+    scale: number,
+    found: MixtureComponent[],
+  ): ExponentialMode | undefined {
+    const { fit, length } = this;
+    const { terms, logTaus } = base;
+    const slowest = logTaus[terms - 1];
+    const from = Math.max(slowest + 0.1, Math.log(0.15 * length));
+    if (from > fit.high - 0.2) return undefined;
+    const top = likeliestOf(found)?.logWeight ?? -Infinity;
+    const taus = new Float64Array(terms + 1);
+    taus.set(logTaus);
+    taus[terms] = Math.min(fit.high, Math.max(from, slowest + 0.3));
+    const isWorthwhile = [taus[terms], Math.max(taus[terms], Math.log(length))].some((tau) => {
+      const trial = taus.slice();
+      trial[terms] = tau;
+      const one = fit.refine(trial, terms + 1, 1, 1);
+      return one && this.describe(one, scale, fit.high - from).logWeight > top - negligible;
+    });
+    if (!isWorthwhile) return undefined;
+    taus[terms - 1] = Math.max(slowest - 0.5, 0.5 * (slowest + logTaus[terms - 2]));
+    const more = fit.refine(taus, terms + 1, 0, 10);
+    if (!more) return undefined;
+    const { size, covariance } = more;
+    const doubt = Math.sqrt(scale * covariance[size * size - 1]);
+    if (doubt < wellKnownOfFour) found.push(this.describe(more, scale, 0));
     else {
-      const from = mode.terms > 1 ? mode.logTaus[slowest - 1] + 0.25 : fit.low;
       const reach = Math.min(1.5, doubt);
-      throughRange(
-        fit,
-        mode,
-        Math.max(from, mode.logTaus[slowest] - 4 * reach),
-        Math.min(fit.high, mode.logTaus[slowest] + 5 * reach),
-        keep,
-        finished ? 0 : 3,
+      const at = more.logTaus[terms];
+      this.through(
+        more,
+        Math.max(Math.min(from, at), at - 4 * reach),
+        Math.min(fit.high, at + 8 * reach),
+        nodes,
+        (one, spacing) => found.push(this.describe(one, scale, spacing)),
       );
     }
+    return more;
   }
-  const two = modes.find((mode) => mode?.terms === 2);
-  const three = modes.find((mode) => mode?.terms === 3);
-  const twoCounts = two && (single[modes.indexOf(two)]?.logWeight ?? -Infinity) > top - 9;
-  const isSlowerStill = three && two && three.logTaus[2] > two.logTaus[1] + 0.3;
-  const best = likeliestOf(found);
-  if (!best) return undefined;
-  if (twoCounts && two.logTaus[1] + 0.4 < fit.high && !isSlowerStill && !isHopeless(best, { enough_K }))
-    slowTail(fit, two, keep);
-  return { found, best };
+
+  /** Goes through the slowest time constant from `from` to `to`, the faster ones following. */
+  private through(
+    { terms, logTaus }: Pick<ExponentialMode, 'terms' | 'logTaus'>,
+    from: number,
+    to: number,
+    count: number,
+    keep: (mode: ExponentialMode, spacing: number) => void,
+  ): void {
+    const spacing = (to - from) / (count - 1);
+    if (!(spacing > 0)) return;
+    const centre = Math.min(count - 1, Math.max(0, Math.round((logTaus[terms - 1] - from) / spacing)));
+    for (const direction of [1, -1]) {
+      const taus = logTaus.slice();
+      for (let i = direction > 0 ? centre : centre - 1; i >= 0 && i < count; i += direction) {
+        taus[terms - 1] = from + i * spacing;
+        for (let k = terms - 2; k >= 0; k--) taus[k] = Math.min(taus[k], taus[k + 1] - 0.24);
+        const mode = this.fit.refine(taus, terms, 1, 3);
+        if (mode) keep(mode, i === 0 || i === count - 1 ? spacing / 2 : spacing);
+      }
+    }
+  }
+
+  /** The same descriptions under the other laws by which the source may follow the air, moved as the likeliest one is. */
+  private underOtherLaws(all: MixtureComponent[], mode: ExponentialMode): void {
+    const { fit, readings, response, blocks } = this;
+    const own = all.length;
+    const [first, ...others] = readings.laws;
+    if (others.length === 0) return;
+    const airOf = (law: AirLaw) => {
+      const seen = new AirSeen(law, response, blocks);
+      seen.follow(networkOf(mode));
+      return seen.air_C;
+    };
+    const air = airOf(first.law);
+    for (const { law, weight } of others) {
+      const other = airOf(law);
+      const { rise_K } = fit.moved(
+        mode,
+        air.map((value, k) => value - other[k]),
+      );
+      const logWeight = Math.log(weight / first.weight);
+      for (let i = 0; i < own; i++)
+        all.push({
+          ...all[i],
+          logWeight: all[i].logWeight + logWeight,
+          rise: all[i].rise + rise_K,
+          short: all[i].short + rise_K,
+        });
+    }
+  }
 }
 
 function likeliestOf(components: readonly (MixtureComponent | undefined)[]): MixtureComponent | undefined {
@@ -308,28 +393,6 @@ function likeliestOf(components: readonly (MixtureComponent | undefined)[]): Mix
   for (const one of components)
     if (one && !(likeliest && likeliest.logWeight >= one.logWeight)) likeliest = one;
   return likeliest;
-}
-
-/**
- * Variance of the asymptote that the fit does not see: noise of the air's own reading, and rounding of readings that stand still, K².
- */
-function besideTheFit(
-  log: LogBlocks,
-  blocks: ResponseBlocks,
-  noise: ReadingNoise,
-  scale: number,
-  airRun: number,
-  best: MixtureComponent,
-): number {
-  const n = blocks.count;
-  const longRun = scale * (noise.white * noise.interval_s + 2 * noise.slow * noise.correlation_s);
-  const rowVariance = scale * (noise.white + noise.slow);
-  const tail = Math.floor(0.4 * n);
-  return (
-    airRun * Math.min(longRun > 0 ? best.variance / longRun : Infinity, 4 / blocks.time_s[n - 1]) +
-    stuckRounding(log.sourceStep_K, rowVariance, blocks.source_C, tail, n) +
-    stuckRounding(log.ambientStep_K, airRun / log.interval_s, blocks.ambient_C, tail, n)
-  );
 }
 
 /**
@@ -341,25 +404,4 @@ function besideTheFit(
  */
 export function tOverZ(freedom: number): number {
   return 1 + (1.2104 + (1.44 + 1.304 / freedom) / freedom) / freedom;
-}
-
-/**
- * Degrees of freedom with which the long-run variance of the noise is known from the last two thirds of a response: of a
- * first-order autoregression its logarithm has variance 8τ/T, of white noise almost none.
- */
-function freedomOfNoise(noise: ReadingNoise, length_s: number): number {
-  const slow = 2 * noise.slow * noise.correlation_s;
-  const share = slow / (slow + noise.white * noise.interval_s);
-  const variance = (share * share * 8 * noise.correlation_s) / ((2 / 3) * length_s);
-  return variance > 0 ? 2 / variance : Infinity;
-}
-
-/** The best description alone leaves more doubt than is wanted, so that the finer points of it need no look. */
-function isHopeless(best: MixtureComponent, { enough_K }: AsymptoteOptions): boolean {
-  return enough_K !== undefined && 1.96 * Math.sqrt(best.variance) > enough_K;
-}
-
-/** The best description alone leaves half as much doubt again as is wanted, and the others only add to it. */
-function isBeyondHope(likeliest: MixtureComponent, enough_K: number): boolean {
-  return 1.96 * Math.sqrt(likeliest.variance) > 1.5 * enough_K;
 }

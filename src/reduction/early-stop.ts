@@ -1,70 +1,61 @@
-import { type Asymptote, type AsymptoteOptions, asymptoteOf } from './asymptote.ts';
-import type { LogBlocks } from './log-blocks.ts';
+import { type Asymptote, asymptoteOf } from './asymptote.ts';
+import type { ExponentialFit } from './exponential-fit.ts';
+import type { Readings } from './readings.ts';
+import { lengthOf, type Response, responseUntil } from './response.ts';
+
+/** A run may be stopped when its half-width is this share of what is wanted: the first time that it looks so is a lucky one. */
+const caution = 0.9;
+const pace = 1.2;
 
 /**
- * The earliest time at which the asymptote was already known: its 95 % half-width, fitted from nothing but the rows
- * up to then, no more than `limit_K`.
+ * The earliest time at which the asymptote was already known: its 95 % half-width, from nothing but the rows
+ * up to then and what the bench's logs tell of noise and air, no more than `limit_K`, and so once more a little later.
  *
  * Where to look first comes from the finished fit: as rows come in, the normal matrix of the linearised fit grows,
- * and the corner of its inverse is the variance of the asymptote at that time. From there the log is really fitted up
- * to a few times, each three tenths later, until one fit is sure enough. Only the noise of the readings is taken from the
- * whole log; a bench knows its noise.
+ * and the corner of its inverse is the variance of the asymptote at that time. From there on the log is fitted up
+ * to a few times, each a fifth later, as it would have been at that time.
  *
  * @returns seconds after the step, or `undefined` when the log ended before
  */
 export function earlyStop(
-  log: LogBlocks,
-  first: number,
-  end: number,
-  origin_s: number,
+  fit: ExponentialFit,
+  response: Response,
+  readings: Readings,
   finished: Asymptote,
   limit_K: number,
-  options: AsymptoteOptions = {},
+  drift: number,
 ): number | undefined {
   if (finished.halfWidth_K > limit_K) return undefined;
-  const total = log.time_s[end - 1] - origin_s;
-  const shortest = 12 * log.interval_s;
-  const attempted: AsymptoteOptions = {
-    longest_s: options.longest_s,
-    window_s: options.window_s,
-    change_W: options.change_W,
-    finished,
-    enough_K: limit_K,
-  };
-  let time = Math.max(shortest, 1.15 * foreseen(finished, limit_K));
-  for (
-    let attempt = 0;
-    attempt < 8 && time < total;
-    attempt++, time = Math.max(time * 1.3, time + log.interval_s)
-  ) {
-    let stop = first;
-    let high = end;
-    while (stop < high) {
-      const middle = (stop + high) >> 1;
-      if (log.time_s[middle] - origin_s <= time) stop = middle + 1;
-      else high = middle;
-    }
-    if (stop - first < 16) continue;
-    const early = asymptoteOf(log, first, stop, origin_s, attempted);
-    if (early && early.halfWidth_K <= limit_K) return log.time_s[stop - 1] - origin_s;
+  const total = lengthOf(response);
+  const wanted = caution * limit_K;
+  let time = Math.max(12 * response.interval_s, 30, 1.15 * foreseen(response, readings, finished, wanted));
+  for (; time < total; time *= pace) {
+    const early = asymptoteOf(fit, responseUntil(response, time), readings, { enough_K: wanted, drift });
+    if (early && early.halfWidth_K <= wanted) return time;
   }
   return total;
 }
 
 /** Time at which the linearised fit with all time constants free would be sure enough, s. */
-function foreseen(finished: Asymptote, limit_K: number): number {
-  const { blocks, timeConstants_s: taus, amplitudes_K: amplitudes, noise } = finished;
+function foreseen(
+  response: Response,
+  { noises }: Readings,
+  { timeConstants_s: taus, amplitudes_K: amplitudes }: Asymptote,
+  limit_K: number,
+): number {
+  const { white, parts } = noises[0].noise;
   const terms = taus.length;
   const size = 1 + 2 * terms;
   const normal = new Float64Array(size * size);
   for (let i = 1; i < size; i++) normal[i * size + i] = i <= terms ? 1e-3 : 0.25;
   const row = new Float64Array(size);
-  const longRun = noise.white * noise.interval_s + 2 * noise.slow * noise.correlation_s;
+  const longRun =
+    white + parts.reduce((sum, part) => sum + 2 * part.variance * Math.min(part.memory_s, 300), 0);
   const wanted = (limit_K / 1.96) ** 2;
   const work = new Float64Array(size * size);
-  for (let k = 0; k < blocks.count; k++) {
-    const t = blocks.time_s[k];
-    const weight = (blocks.rows[k] * noise.interval_s) / longRun;
+  for (let k = 0; k < response.count; k++) {
+    const t = response.time_s[k];
+    const weight = response.length_s[k] / longRun;
     row[0] = 1;
     for (let i = 0; i < terms; i++) {
       const e = Math.exp(-t / taus[i]);
@@ -77,7 +68,7 @@ function foreseen(finished: Asymptote, limit_K: number): number {
     work.set(normal);
     if (cornerOfInverse(work, size) <= wanted) return t;
   }
-  return blocks.time_s[blocks.count - 1];
+  return lengthOf(response);
 }
 
 /** First diagonal element of the inverse: the other parameters are eliminated one by one. */

@@ -1,34 +1,18 @@
 import { cholesky, invertFactored, logDeterminant, solveLower, solveUpperT } from '../numerics/matrix.ts';
-import type { Whitening } from './reading-noise.ts';
-import {
-  addBow,
-  bowOf,
-  type LagWeights,
-  lagWeights,
-  lagWith,
-  mostBlocks,
-  type ResponseBlocks,
-} from './response-blocks.ts';
-import {
-  dot,
-  takeFrom,
-  whiten,
-  whitenedDrift,
-  whitenedExponential,
-  whitenedRise,
-} from './whitened-columns.ts';
+import { type AirSeen, lagOf } from './air-laws.ts';
+import type { Whitening } from './noise.ts';
+import type { Blocks } from './response.ts';
 
 /** Most exponentials a fit may have. */
-export const mostTerms = 3;
+export const mostTerms = 5;
+/** Of a fit: rise, amplitudes, time constants. */
+const mostParameters = 1 + 2 * mostTerms;
+/** Places of the whitened columns: the constant, the exponentials, what is to be described. */
+const ones = 0;
+const target = 1 + mostTerms;
+const width = target + 1;
 
-/**
- * How the source follows the air. `ladder`: through all lags in a row, as a ladder of resistances and masses does.
- * `slowest`: through the slowest alone, where only the fins and what hangs on them meet the air. `shares`: each lag by
- * its share of the resistance, where the air reaches the parts side by side. `at-once`: without lag.
- */
-export type Following = 'ladder' | 'slowest' | 'shares' | 'at-once';
-
-/** A fitted sum `rise + Σ amplitudeᵢ exp(−t/τᵢ)` over lagged ambient, with its curvature. */
+/** A fitted sum `rise + Σ amplitudeᵢ exp(−t/τᵢ)`, with its curvature. */
 export interface ExponentialMode {
   readonly terms: number;
   /** Ascending natural logarithms of the time constants in s. */
@@ -40,217 +24,272 @@ export interface ExponentialMode {
   /** Covariance of (rise, amplitudes, log τ of the free ones), row-major, at noise scale one. */
   readonly covariance: Float64Array;
   readonly size: number;
-  /** Logarithm of the Laplace integral over the parameters, noise scale one, up to a constant shared by all modes. */
+  /** Logarithm of the determinant of the covariance's inverse. */
   readonly logDeterminant: number;
 }
 
-const least = 1.25;
+const least = Math.log(1.25);
 /** Of the logarithm of a time constant, before the data. */
 const priorCurvature = 0.25;
-const basisSize = mostTerms + 1;
-/** Of a fit: rise, amplitudes, time constants. */
-export const mostParameters = 1 + 2 * mostTerms;
-const column = () => new Float64Array(mostBlocks);
-const columns = (count: number) => Array.from({ length: count }, column);
-const ones = column();
-const exponentials = columns(mostTerms);
-
-/**
- * Working columns, shared by all fits: a fit is over before the next one begins, and some thousand short-lived arrays
- * a second cost more in clearing up than in use.
- */
-const scratch = {
-  /** The constant and the exponentials, whitened, and their inner products. */
-  basis: [ones, ...exponentials],
-  columns: exponentials,
-  inner: new Float64Array(basisSize * basisSize),
-  one: column(),
-  lag: column(),
-  residual: column(),
-  slopes: columns(mostTerms),
-  drifts: columns(mostTerms),
-  joint: columns(mostTerms),
-  lags: Array.from({ length: mostTerms }, (): LagWeights => ({ keep: column(), mean: column() })),
-  /** The time constants whose columns are filled. */
-  known: new Float64Array(mostTerms),
-  linear: new Float64Array(basisSize),
-  normal: new Float64Array(basisSize * basisSize),
-  normalMatrix: new Float64Array(mostParameters * mostParameters),
-  factor: new Float64Array(mostParameters * mostParameters),
-  step: new Float64Array(mostParameters),
-  gradient: new Float64Array(mostParameters),
-  trial: new Float64Array(mostTerms),
-};
+/** Below this an exponential is taken as over: e⁻⁴⁰. */
+const over = 4.25e-18;
 
 /**
  * Variable projection for sums of exponentials: given the time constants, everything else is linear.
  *
  * The linear part is solved exactly at each set of time constants; the time constants move by Gauss–Newton on their
  * logarithms (Golub and Pereyra; Kaufman's simplification). Amplitudes have a weak zero-mean prior of the size of
- * the whole swing, which keeps two nearly equal time constants from running off against each other.
+ * the whole swing, which keeps two nearly equal time constants from running off against each other. All of it works on inner products of
+ * whitened columns, and a column is renewed where its time constant moves. Where the law of the air goes by the cooler's own lags, the air
+ * that is taken off moves with them.
+ *
+ * One object serves fit after fit; `load` begins the next.
  */
 export class ExponentialFit {
-  readonly blocks: ResponseBlocks;
-  readonly low: number;
-  readonly high: number;
-  readonly swing_K: number;
-  readonly n: number;
-  white: Whitening;
-  /** The whitened constant. */
-  readonly ones = ones;
-  private readonly bow: Float64Array;
-  /** Taken from every reading so that sums of squares keep their digits, K. */
-  readonly reference_C: number;
-  following: Following = 'ladder';
+  n = 0;
+  low = 0;
+  high = 0;
+  swing_K = 1;
+  blocks!: Blocks;
+  white!: Whitening;
+  private source!: Float64Array;
+  private air!: AirSeen;
+  private reference = 0;
+  private columns: Float64Array[] = [];
+  private slopes: Float64Array[] = [];
+  private joint: Float64Array[] = [];
+  private raw: Float64Array[] = [];
+  private residual = new Float64Array(0);
+  private readonly taus = new Float64Array(mostTerms);
+  private readonly amplitudes = new Float64Array(mostTerms);
+  private readonly inner = new Float64Array(width * width);
+  /** The time constants whose columns are filled. */
+  private readonly known = new Float64Array(mostTerms);
+  private readonly linear = new Float64Array(1 + mostTerms);
+  private readonly normal = new Float64Array(mostParameters * mostParameters);
+  private readonly factor = new Float64Array(mostParameters * mostParameters);
+  private readonly gradient = new Float64Array(mostParameters);
+  private readonly step = new Float64Array(mostParameters);
+  private readonly trial = new Float64Array(mostTerms);
 
   /**
+   * @param source  temperature of the source, °C, a value a block
+   * @param air   what is taken off it
    * @param low   least time constant, s
    * @param high  greatest time constant, s
    */
-  constructor(blocks: ResponseBlocks, white: Whitening, low: number, high: number) {
+  load(
+    blocks: Blocks,
+    white: Whitening,
+    source: Float64Array,
+    air: AirSeen,
+    low: number,
+    high: number,
+  ): void {
     const n = blocks.count;
     this.blocks = blocks;
     this.n = n;
-    this.white = white;
+    this.source = source;
+    this.air = air;
     this.low = Math.log(low);
     this.high = Math.log(high);
-    if (n > mostBlocks) throw new RangeError(`${n} blocks; at most ${mostBlocks} are accepted`);
+    if (this.columns.length === 0 || this.columns[0].length < n) {
+      const rooms = (count: number) =>
+        Array.from({ length: count }, () => new Float64Array(Math.max(64, 2 * n)));
+      this.columns = rooms(width);
+      this.slopes = rooms(mostTerms);
+      this.joint = rooms(mostTerms);
+      this.raw = rooms(2);
+      [this.residual] = rooms(1);
+    }
     let lowest = Infinity;
     let most = -Infinity;
     for (let k = 0; k < n; k++) {
-      const y = blocks.source_C[k] - blocks.ambient_C[k];
-      if (y < lowest) lowest = y;
-      if (y > most) most = y;
+      const rise = source[k] - air.air_C[k];
+      if (rise < lowest) lowest = rise;
+      if (rise > most) most = rise;
     }
     this.swing_K = Math.max(0.5, most - lowest);
-    this.reference_C = blocks.source_C[n - 1] - blocks.ambient_C[n - 1];
-    this.bow = bowOf(blocks, blocks.ambient_C);
-    scratch.linear.fill(0);
-    this.setWhitening(white);
+    this.reweigh(white);
   }
 
-  setWhitening(white: Whitening): void {
+  /** The same blocks with other noise. */
+  reweigh(white: Whitening): void {
+    const { n, columns, source, air } = this;
     this.white = white;
-    scratch.known.fill(Number.NaN);
-    ones.fill(1, 0, this.n);
-    whiten(this.n, white, ones);
+    this.known.fill(Number.NaN);
+    this.reference = source[n - 1] - air.air_C[n - 1];
+    columns[ones].fill(1, 0, n);
+    white.apply(columns[ones], columns[ones]);
+    this.multiply(ones, ones);
+    this.takeAir(0);
   }
 
-  /** Solves the linear part at the given time constants and leaves columns, slopes and residuals filled. */
-  private project(logTaus: Float64Array, terms: number): number {
-    const { n, blocks, white } = this;
-    const { columns, slopes, drifts, lags, lag, residual, linear, normal, known, basis, inner } = scratch;
+  /** What is to be described, with the air as it is seen now. */
+  private takeAir(terms: number): void {
+    const { n, columns, source, air, reference, white } = this;
+    const y = columns[target];
+    for (let k = 0; k < n; k++) y[k] = source[k] - air.air_C[k] - reference;
+    white.apply(y, y);
+    for (let i = 0; i <= terms; i++) this.multiply(i, target);
+    this.multiply(target, target);
+  }
+
+  private multiply(i: number, j: number): void {
+    const value = dot(this.columns[i], this.columns[j], this.n);
+    this.inner[i * width + j] = value;
+    this.inner[j * width + i] = value;
+  }
+
+  /** Fills the columns of the terms whose time constants have moved. */
+  private renew(logTaus: Float64Array, terms: number): void {
+    const { known, taus, amplitudes, air } = this;
     let renewed = 0;
     for (let i = 0; i < terms; i++) {
       if (known[i] === logTaus[i]) continue;
       known[i] = logTaus[i];
       renewed |= 2 << i;
-      const tau = Math.exp(logTaus[i]);
-      whitenedExponential(blocks, white, tau, lags[i], columns[i], slopes[i]);
-      if (blocks.loadDeviation) {
-        // The load's own drift goes through the same element as its step did.
-        lagWith(n, lags[i], blocks.loadDeviation, scratch.one);
-        whiten(n, white, scratch.one);
-        for (let k = 0; k < n; k++) columns[i][k] -= scratch.one[k];
-      }
+      taus[i] = Math.exp(logTaus[i]);
+      this.exponential(taus[i], this.columns[1 + i], this.slopes[i]);
     }
+    if (renewed === 0) return;
     // Inner products with columns out of use are not kept up.
-    if (renewed !== 0) for (let i = terms; i < mostTerms; i++) known[i] = Number.NaN;
-    this.follow(terms, lag);
-    for (let i = 0; i < terms; i++) {
-      const follows = this.following === 'ladder' || (this.following === 'slowest' && i === terms - 1);
-      if (follows) whitenedDrift(n, white, lags[i], lag, drifts[i]);
-      else drifts[i].fill(0, 0, n);
-    }
-    whitenedRise(blocks, white, lag, this.reference_C, residual);
-    const p = terms + 1;
-    const ridge = 1 / (this.swing_K * this.swing_K);
-    for (let i = 0; i < p; i++) {
-      const a = basis[i];
-      linear[i] = dot(a, residual, n);
-      for (let j = 0; j <= i; j++) {
-        const place = i * basisSize + j;
-        // Columns that stayed keep their inner products.
-        if (i === 0 || ((renewed >> i) | (renewed >> j)) & 1) inner[place] = dot(a, basis[j], n);
-        const value = inner[place];
-        normal[i * p + j] = i === j && i > 0 ? value + ridge : value;
-        normal[j * p + i] = normal[i * p + j];
-      }
-    }
-    if (!cholesky(normal, p)) return Infinity;
-    solveLower(normal, p, linear);
-    solveUpperT(normal, p, linear);
-    let chiSquare = takeFrom(residual, linear, p, basis, n);
-    for (let i = 1; i < p; i++) chiSquare += linear[i] * linear[i] * ridge;
-    return chiSquare;
-  }
-
-  /** Ambient as the source sees it, by the law of {@link Following}. */
-  private follow(terms: number, out: Float64Array): void {
-    const { blocks, n } = this;
-    const { ambient_C } = blocks;
-    const { lags, linear, one } = scratch;
-    if (terms === 0) out.set(ambient_C);
-    else if (this.following === 'at-once') out.set(ambient_C);
-    else if (this.following !== 'shares') {
-      // The slowest lag comes first: what it lets through is smooth.
-      lagWith(n, lags[terms - 1], ambient_C, out);
-      addBow(n, lags[terms - 1], this.bow, out);
-      if (this.following === 'ladder') for (let i = terms - 2; i >= 0; i--) lagWith(n, lags[i], out, out);
-    } else {
-      let total = 0;
-      for (let i = 0; i < terms; i++) total += Math.abs(linear[i + 1]);
-      out.fill(0, 0, n);
-      for (let i = 0; i < terms; i++) {
-        const share = total > 0 ? Math.abs(linear[i + 1]) / total : 1 / terms;
-        lagWith(n, lags[i], ambient_C, one);
-        addBow(n, lags[i], this.bow, one);
-        for (let k = 0; k < n; k++) out[k] += share * one[k];
-      }
-    }
-  }
-
-  /** Ambient as a mode saw it, at the blocks. */
-  ambientOf(mode: Pick<ExponentialMode, 'terms' | 'logTaus' | 'amplitudes_K'>): Float64Array {
-    mode.logTaus.forEach((logTau, i) => {
-      lagWeights(this.blocks, Math.exp(logTau), scratch.lags[i].keep, scratch.lags[i].mean);
-      scratch.linear[i + 1] = mode.amplitudes_K[i];
-    });
-    scratch.known.fill(Number.NaN);
-    const out = new Float64Array(this.n);
-    this.follow(mode.terms, out);
-    return out;
+    for (let i = terms; i < mostTerms; i++) known[i] = Number.NaN;
+    for (let i = 1; i <= terms; i++)
+      for (let j = 0; j <= i; j++) if (((renewed >> i) | (renewed >> j)) & 1) this.multiply(i, j);
+    if (air.isCoupled) {
+      air.follow({ terms, taus, amplitudes });
+      this.takeAir(terms);
+    } else for (let i = 1; i <= terms; i++) if ((renewed >> i) & 1) this.multiply(i, target);
   }
 
   /**
-   * Normal equations of all parameters at the place where {@link project} solved the linear ones, left in the working
-   * room.
-   *
-   * @param free  how many time constants move: the first ones
-   * @returns the number of parameters
+   * The whitened column of one exponential and its derivative by the logarithm of its time constant, in one pass: what it falls by from
+   * block to block needs an exponential for every new spacing only.
    */
+  private exponential(tau: number, column: Float64Array, slope: Float64Array): void {
+    const { n, blocks, white } = this;
+    const { time_s, loadShare } = blocks;
+    if (loadShare) {
+      const [value, lagged] = this.raw;
+      exponentialMeans(blocks, tau, value);
+      lagOf(blocks, tau, loadShare, lagged);
+      for (let k = 0; k < n; k++) {
+        slope[k] = (value[k] * time_s[k]) / tau;
+        // The load's own drift goes through the same element as its step did.
+        column[k] = value[k] - lagged[k];
+      }
+      white.apply(column, column);
+      white.apply(slope, slope);
+      return;
+    }
+    const { length_s } = blocks;
+    const { see1, see2, gain1, gain2, keep1, keep2, scale } = white;
+    const rate = 1 / tau;
+    let lastStep = -1;
+    let fall = 0;
+    let time = time_s[0];
+    let decay = Math.exp(-time * rate);
+    let lastLength = -1;
+    let factor = 1;
+    let m1 = 0;
+    let m2 = 0;
+    let s1 = 0;
+    let s2 = 0;
+    for (let k = 0; k < n; k++) {
+      if (k > 0) {
+        const step = time_s[k] - time;
+        time = time_s[k];
+        if (Math.abs(step - lastStep) > 1e-9) {
+          lastStep = step;
+          fall = Math.exp(-step * rate);
+        }
+        decay *= fall;
+      }
+      if (decay < over) decay = 0;
+      else if (Math.abs(length_s[k] - lastLength) > 1e-9) {
+        lastLength = length_s[k];
+        factor = meanFactor(0.5 * lastLength * rate);
+      }
+      const value = decay * factor;
+      const error = value - see1[k] * m1 - see2[k] * m2;
+      const errorOfSlope = value * time * rate - see1[k] * s1 - see2[k] * s2;
+      column[k] = error * scale[k];
+      slope[k] = errorOfSlope * scale[k];
+      m1 = keep1[k] * m1 + gain1[k] * error;
+      m2 = keep2[k] * m2 + gain2[k] * error;
+      s1 = keep1[k] * s1 + gain1[k] * errorOfSlope;
+      s2 = keep2[k] * s2 + gain2[k] * errorOfSlope;
+    }
+  }
+
+  /** Solves the linear part at the given time constants; the sum of squares that is left. */
+  private project(logTaus: Float64Array, terms: number): number {
+    this.renew(logTaus, terms);
+    const { inner, linear, factor } = this;
+    const p = terms + 1;
+    const ridge = 1 / (this.swing_K * this.swing_K);
+    for (let i = 0; i < p; i++) {
+      linear[i] = inner[i * width + target];
+      for (let j = 0; j <= i; j++) factor[i * p + j] = inner[i * width + j];
+      if (i > 0) factor[i * p + i] += ridge;
+    }
+    if (!cholesky(factor, p)) return Infinity;
+    solveLower(factor, p, linear);
+    let chiSquare = inner[target * width + target];
+    for (let i = 0; i < p; i++) chiSquare -= linear[i] * linear[i];
+    solveUpperT(factor, p, linear);
+    for (let i = 0; i < terms; i++) this.amplitudes[i] = linear[i + 1];
+    return Math.max(0, chiSquare);
+  }
+
+  /** Normal equations of all parameters where {@link project} solved the linear ones; the number of parameters. */
   private setUp(terms: number, free: number): number {
-    const { n } = this;
-    const { basis, inner, joint, slopes, drifts, residual, linear, normalMatrix, gradient } = scratch;
+    const { n, inner, linear, normal, gradient, columns, slopes, joint, residual, air, raw, white } = this;
     const p = 1 + terms + free;
     const ridge = 1 / (this.swing_K * this.swing_K);
+    if (free > 0) {
+      for (let k = 0; k < n; k++) {
+        let left = columns[target][k];
+        for (let j = 0; j <= terms; j++) left -= linear[j] * columns[j][k];
+        residual[k] = left;
+      }
+    }
     for (let i = 0; i < free; i++) {
       const amplitude = linear[i + 1];
-      const slope = slopes[i];
-      const drift = drifts[i];
       const both = joint[i];
-      for (let k = 0; k < n; k++) both[k] = amplitude * slope[k] + drift[k];
+      if (air.isCoupled) {
+        raw[0].fill(0, 0, n);
+        air.addDrift(i, { terms, taus: this.taus, amplitudes: this.amplitudes }, raw[0]);
+        white.apply(raw[0], both);
+        for (let k = 0; k < n; k++) both[k] += amplitude * slopes[i][k];
+      } else for (let k = 0; k < n; k++) both[k] = amplitude * slopes[i][k];
     }
     for (let i = 0; i < p; i++) {
-      const a = i <= terms ? basis[i] : joint[i - 1 - terms];
-      gradient[i] = i > terms ? dot(a, residual, n) : 0;
+      const isJoint = i > terms;
+      gradient[i] = isJoint ? dot(joint[i - 1 - terms], residual, n) : 0;
       for (let j = 0; j <= i; j++) {
-        normalMatrix[i * p + j] =
-          i <= terms ? inner[i * basisSize + j] : dot(a, j <= terms ? basis[j] : joint[j - 1 - terms], n);
+        normal[i * p + j] = !isJoint
+          ? inner[i * width + j]
+          : dot(joint[i - 1 - terms], j > terms ? joint[j - 1 - terms] : columns[j], n);
       }
-      if (i > 0 && i <= terms) normalMatrix[i * p + i] += ridge;
+      if (i > 0 && !isJoint) normal[i * p + i] += ridge;
     }
     return p;
+  }
+
+  /** One Gauss–Newton step, left in `step` with the factor; what the sum of squares would fall by, NaN where there is none. */
+  private gaussNewton(size: number, firstDamped: number, damping: number): number {
+    const { normal, gradient, factor, step } = this;
+    for (let i = 0; i < size * size; i++) factor[i] = normal[i];
+    for (let i = firstDamped; i < size; i++) factor[i * size + i] += damping;
+    if (!cholesky(factor, size)) return Number.NaN;
+    for (let i = 0; i < size; i++) step[i] = gradient[i];
+    solveLower(factor, size, step);
+    solveUpperT(factor, size, step);
+    let gain = 0;
+    for (let i = 0; i < size; i++) gain += gradient[i] * step[i];
+    return gain;
   }
 
   /**
@@ -258,6 +297,7 @@ export class ExponentialFit {
    *
    * @param logTaus  start, ascending; changed in place
    * @param held     number of slowest time constants that stay where they are (0 or 1)
+   * @param tolerance  gain of the sum of squares at which to stop
    */
   refine(
     logTaus: Float64Array,
@@ -268,128 +308,189 @@ export class ExponentialFit {
     tolerableShare = 0,
   ): ExponentialMode | undefined {
     const free = terms - held;
-    let chiSquare = this.settled(logTaus, terms);
+    let chiSquare = this.project(logTaus, terms);
     if (!Number.isFinite(chiSquare)) return undefined;
     const size = 1 + terms + free;
-    const { factor, step, trial } = scratch;
-    // Whether columns and residuals are those of the best place so far, and whether its normal equations are set up.
-    let fresh = true;
+    const { factor, step, trial } = this;
     let ready = false;
     let damping = priorCurvature;
     let failures = 0;
     for (let iteration = 0; iteration < iterations && free > 0; iteration++) {
       if (!ready) this.setUp(terms, free);
       ready = true;
-      if (Number.isNaN(gaussNewton(size, 1 + terms, damping))) break;
+      if (Number.isNaN(this.gaussNewton(size, 1 + terms, damping))) break;
+      const typical = factor[size * size - 1] ** 2;
       let share = 1;
       for (let i = 0; i < free; i++) share = Math.min(share, 0.8 / Math.abs(step[1 + terms + i]));
       for (let i = 0; i < terms; i++) trial[i] = logTaus[i];
       for (let i = 0; i < free; i++)
         trial[i] = Math.min(this.high, Math.max(this.low, logTaus[i] + share * step[1 + terms + i]));
-      separate(trial, terms);
+      for (let i = terms - 1; i > 0; i--) trial[i - 1] = Math.min(trial[i - 1], trial[i] - least);
       const next = this.project(trial, terms);
-      fresh = false;
       if (next < chiSquare) {
         const gain = chiSquare - next;
         chiSquare = next;
         for (let i = 0; i < terms; i++) logTaus[i] = trial[i];
-        fresh = true;
         ready = false;
         damping = Math.max(priorCurvature, 0.2 * damping);
         failures = 0;
         if (gain < tolerance + tolerableShare * chiSquare) break;
       } else {
         if (++failures > 3) break;
-        const typical = factor[size * size - 1] ** 2;
         damping = Math.max(8 * damping, 0.05 * typical);
       }
     }
-    if (!fresh) chiSquare = this.settled(logTaus, terms);
-    return this.describe(logTaus, terms, free, chiSquare, false);
+    return this.describe(logTaus, terms, free);
   }
 
-  /**
-   * The optimum near `logTaus` as one Gauss–Newton step foresees it, without taking the step: enough where an
-   * additional exponential changes little.
-   */
-  foresee(logTaus: Float64Array, terms: number, held: number): ExponentialMode | undefined {
-    const free = terms - held;
-    const chiSquare = this.settled(logTaus, terms);
-    return Number.isFinite(chiSquare) ? this.describe(logTaus, terms, free, chiSquare, true) : undefined;
-  }
-
-  /** Of what {@link foresee} gives, how well it describes the response and where that ends. */
-  outlook(logTaus: Float64Array, terms: number): { chiSquare: number; rise_K: number } | undefined {
-    const chiSquare = this.settled(logTaus, terms);
-    if (!Number.isFinite(chiSquare)) return undefined;
-    const gain = gaussNewton(this.setUp(terms, terms), 1 + terms, priorCurvature);
-    if (Number.isNaN(gain)) return undefined;
-    const rise_K = scratch.linear[0] + this.reference_C + scratch.step[0];
-    return { chiSquare: Math.max(0, chiSquare - gain), rise_K };
-  }
-
-  /** {@link project}, twice where the law takes its shares from the amplitudes of the time before. */
-  private settled(logTaus: Float64Array, terms: number): number {
-    if (this.following === 'shares') this.project(logTaus, terms);
-    return this.project(logTaus, terms);
-  }
-
-  private describe(
-    logTaus: Float64Array,
-    terms: number,
-    free: number,
-    chiSquare: number,
-    foresee: boolean,
-  ): ExponentialMode | undefined {
-    const { factor, step } = scratch;
-    const size = 1 + terms + free;
-    const gain = gaussNewton(this.setUp(terms, free), 1 + terms, priorCurvature);
-    if (Number.isNaN(gain)) return undefined;
-    if (!foresee) step.fill(0);
+  private describe(logTaus: Float64Array, terms: number, free: number): ExponentialMode | undefined {
+    const chiSquare = this.project(logTaus, terms);
+    const size = this.setUp(terms, free);
+    const { factor } = this;
+    if (Number.isNaN(this.gaussNewton(size, 1 + terms, priorCurvature))) return undefined;
+    const logDet = logDeterminant(factor, size);
     const covariance = factor.slice(0, size * size);
     invertFactored(covariance, size);
-    const amplitudes_K = scratch.linear.slice(1, 1 + terms);
-    for (let i = 0; i < terms; i++) amplitudes_K[i] += step[1 + i];
     return {
       terms,
       logTaus: logTaus.slice(0, terms),
-      amplitudes_K,
-      rise_K: scratch.linear[0] + this.reference_C + step[0],
-      chiSquare: foresee ? Math.max(0, chiSquare - gain) : chiSquare,
+      amplitudes_K: this.linear.slice(1, 1 + terms),
+      rise_K: this.linear[0] + this.reference,
+      chiSquare,
       covariance,
       size,
-      logDeterminant: logDeterminant(factor, size),
+      logDeterminant: logDet,
     };
   }
 
-  /** Fit without exponentials: a source that only follows the air. */
-  constant(): ExponentialMode | undefined {
-    return this.refine(new Float64Array(0), 0, 0, 0);
+  /**
+   * By how much the rise of a mode moves, and its sum of squares, where the rise to be described had `change` added, to first order.
+   *
+   * @param change  K, a value a block
+   */
+  moved(mode: ExponentialMode, change: Float64Array): { rise_K: number; chiSquare: number } {
+    const { n, columns, joint, residual, white } = this;
+    const { terms, size, covariance } = mode;
+    this.project(mode.logTaus, terms);
+    this.setUp(terms, size - 1 - terms);
+    const whitened = this.raw[0];
+    white.apply(change, whitened);
+    const right = new Float64Array(size);
+    for (let i = 0; i < size; i++) right[i] = dot(whitened, i > terms ? joint[i - 1 - terms] : columns[i], n);
+    let rise = 0;
+    let explained = 0;
+    for (let i = 0; i < size; i++) {
+      rise += covariance[i] * right[i];
+      for (let j = 0; j < size; j++) explained += right[i] * covariance[i * size + j] * right[j];
+    }
+    const chiSquare = 2 * dot(whitened, residual, n) + dot(whitened, whitened, n) - explained;
+    return { rise_K: rise, chiSquare };
+  }
+
+  /**
+   * Best one, two and three time constants out of a geometric row of candidates, as starts: with the inner products
+   * of all candidates at hand, each choice is a system of three at most.
+   */
+  starts(greatest_s: number): Float64Array[] {
+    const { n, columns } = this;
+    const low = Math.max(this.low, Math.log(1.2));
+    const high = Math.max(low + 1, Math.min(this.high, Math.log(greatest_s)));
+    const logTaus = Float64Array.from(
+      { length: candidates },
+      (_, i) => low + ((high - low) * i) / (candidates - 1),
+    );
+    const gram = new Float64Array(candidates * candidates);
+    const right = new Float64Array(candidates);
+    const y = columns[target];
+    const one = columns[ones];
+    const oneOne = this.inner[ones * width + ones];
+    const level = this.inner[ones * width + target] / oneOne;
+    const total = this.inner[target * width + target] - level * level * oneOne;
+    const made: Float64Array[] = [];
+    for (let i = 0; i < candidates; i++) {
+      const column = new Float64Array(n);
+      this.exponential(Math.exp(logTaus[i]), column, this.slopes[0]);
+      const share = dot(column, one, n) / oneOne;
+      for (let k = 0; k < n; k++) column[k] -= share * one[k];
+      made.push(column);
+      right[i] = dot(column, y, n);
+      for (let j = 0; j <= i; j++)
+        gram[i * candidates + j] = gram[j * candidates + i] = dot(column, made[j], n);
+    }
+    this.known.fill(Number.NaN);
+    return leastLeft(logTaus, gram, right, total);
   }
 }
 
-/**
- * One Gauss–Newton step by the normal equations in the working room: leaves the step and the Cholesky factor of the damped
- * matrix there.
- *
- * @param firstDamped  the parameters from this on are damped
- * @param damping  added to the diagonal at each of those
- * @returns what the sum of squares would fall by; NaN where the matrix is not safely positive definite
- */
-function gaussNewton(size: number, firstDamped: number, damping: number): number {
-  const { normalMatrix, gradient, factor, step } = scratch;
-  for (let i = 0; i < size * size; i++) factor[i] = normalMatrix[i];
-  for (let i = firstDamped; i < size; i++) factor[i * size + i] += damping;
-  if (!cholesky(factor, size)) return Number.NaN;
-  for (let i = 0; i < size; i++) step[i] = gradient[i];
-  solveLower(factor, size, step);
-  solveUpperT(factor, size, step);
-  let gain = 0;
-  for (let i = 0; i < size; i++) gain += gradient[i] * step[i];
-  return gain;
+const candidates = 12;
+
+/** The one, two and three candidates that leave least. */
+function leastLeft(
+  logTaus: Float64Array,
+  gram: Float64Array,
+  right: Float64Array,
+  total: number,
+): Float64Array[] {
+  const best = [Infinity, Infinity, Infinity];
+  const out = [new Float64Array(1), new Float64Array(2), new Float64Array(3)];
+  const c = candidates;
+  const keep = (left: number, ...which: number[]) => {
+    if (!(left < best[which.length - 1])) return;
+    best[which.length - 1] = left;
+    for (let i = 0; i < which.length; i++) out[which.length - 1][i] = logTaus[which[i]];
+  };
+  for (let s = 0; s < c; s++) {
+    const gss = gram[s * c + s] + 1e-12;
+    const bs = right[s];
+    const one = total - (bs * bs) / gss;
+    keep(one, s);
+    for (let m = 0; m < s; m++) {
+      const share = gram[m * c + s] / gss;
+      const gmm = gram[m * c + m] - share * gram[m * c + s];
+      if (!(gmm > 1e-9 * gram[m * c + m])) continue;
+      const bm = right[m] - share * bs;
+      const two = one - (bm * bm) / gmm;
+      keep(two, m, s);
+      for (let f = 0; f < m; f++) {
+        const fs = gram[f * c + s] / gss;
+        const gfm = gram[f * c + m] - fs * gram[m * c + s];
+        const fm = gfm / gmm;
+        const gff = gram[f * c + f] - fs * gram[f * c + s] - fm * gfm;
+        if (!(gff > 1e-9 * gram[f * c + f])) continue;
+        const bf = right[f] - fs * bs - fm * bm;
+        if (two - (bf * bf) / gff < best[2]) keep(two - (bf * bf) / gff, f, m, s);
+      }
+    }
+  }
+  return out;
 }
 
-/** Keeps the time constants in order and a little apart. */
-function separate(logTaus: Float64Array, terms: number): void {
-  for (let i = terms - 1; i > 0; i--) logTaus[i - 1] = Math.min(logTaus[i - 1], logTaus[i] - Math.log(least));
+/** Means of exp(−t/τ) over blocks. */
+export function exponentialMeans({ count, time_s, length_s }: Blocks, tau: number, out: Float64Array): void {
+  for (let k = 0; k < count; k++) out[k] = Math.exp(-time_s[k] / tau) * meanFactor((0.5 * length_s[k]) / tau);
+}
+
+/**
+ * Mean of exp(−t/τ) over a block, by its value at the block's mean time: sinh(x)/x with x = length/(2τ).
+ */
+function meanFactor(x: number): number {
+  const xx = x * x;
+  return xx < 0.2 ? 1 + (xx / 6) * (1 + (xx / 20) * (1 + xx / 42)) : Math.sinh(x) / x;
+}
+
+/** Inner product in four running sums, which a processor can work on side by side. */
+export function dot(a: Float64Array, b: Float64Array, n: number): number {
+  const whole = n & ~3;
+  let s0 = 0;
+  let s1 = 0;
+  let s2 = 0;
+  let s3 = 0;
+  for (let k = 0; k < whole; k += 4) {
+    s0 += a[k] * b[k];
+    s1 += a[k + 1] * b[k + 1];
+    s2 += a[k + 2] * b[k + 2];
+    s3 += a[k + 3] * b[k + 3];
+  }
+  for (let k = whole; k < n; k++) s0 += a[k] * b[k];
+  return s0 + s1 + (s2 + s3);
 }

@@ -1,4 +1,4 @@
-import { type LogBlocks, unlikeLoad, unlikeSpeed } from './log-blocks.ts';
+import { type LogBlocks, loadScatter, unlikeLoad, unlikeSpeed } from './log-blocks.ts';
 
 /** A stretch of a log at one load and one fan speed: blocks `first` to before `end`. */
 export interface LoadStep {
@@ -18,9 +18,11 @@ const loadHeld_s = 3;
 const speedHeld_s = 10;
 const heldRows = 3;
 const memoryRows = 60;
+/** What happened in a gap as long as this, and ten times as long as the one before, is not known: after it begins another stretch. */
+const longGap_s = 300;
 
 /**
- * Splits a log where load or fan speed changes and stays changed.
+ * Splits a log where load or fan speed changes and stays changed, and where nothing was logged for long.
  *
  * A reading is compared with the mean of the stretch so far, with a memory of a minute's worth of rows so that slow
  * drift is not a step. Readings that return at once are blips and belong to the stretch.
@@ -34,7 +36,20 @@ export function findLoadSteps(blocks: LogBlocks): LoadStep[] {
   let awayFrom = -1;
   let awayRows = 0;
   let loadAway = false;
+  const scatter = loadScatter(power_W, count);
+  let lastGap = 0;
   for (let i = 0; i < count; i++) {
+    const gap = i > 0 ? time_s[i] - time_s[i - 1] - interval_s * (rows[i] + rows[i - 1]) : 0;
+    const isGap = gap > longGap_s && !(gap < 10 * lastGap);
+    lastGap = i > 0 ? time_s[i] - time_s[i - 1] : 0;
+    if (isGap) {
+      starts.push(i);
+      level = power_W[i];
+      speed = fan_rpm[i];
+      weight = rows[i];
+      awayFrom = -1;
+      continue;
+    }
     if (starts.length === 0) {
       starts.push(0);
       level = power_W[0];
@@ -42,7 +57,7 @@ export function findLoadSteps(blocks: LogBlocks): LoadStep[] {
       weight = rows[0];
       continue;
     }
-    const load = unlikeLoad(power_W[i], level);
+    const load = unlikeLoad(power_W[i], level, scatter);
     if (load || unlikeSpeed(fan_rpm[i], speed)) {
       if (awayFrom < 0) {
         awayFrom = i;
@@ -91,7 +106,7 @@ function describe(blocks: LogBlocks, first: number, end: number): LoadStep {
  */
 export function runsAmong(steps: readonly LoadStep[], shortest_s = 60, fewestRows = 12): LoadStep[] {
   const greatest = Math.max(0, ...steps.map((step) => step.power_W));
-  const idle = Math.max(1, 0.02 * greatest);
+  const idle = Math.max(Math.min(1, 0.2 * greatest), 0.02 * greatest);
   const loaded = greatest > idle ? steps.filter((step) => step.power_W > idle) : steps;
   return loaded.filter((step) => step.seconds >= shortest_s && step.rows >= fewestRows);
 }

@@ -39,12 +39,32 @@ export interface LogBlocks {
   readonly notes: readonly string[];
 }
 
-/** What counts as another load or another speed between two neighbouring readings. */
-export function unlikeLoad(a_W: number, b_W: number): boolean {
+/**
+ * What counts as another load between two readings: more than 3 %, more than a few times what readings scatter by, and more than a supply's
+ * last digit may wander.
+ *
+ * @param scatter_W  standard deviation of a reading, by {@link loadScatter}
+ */
+export function unlikeLoad(a_W: number, b_W: number, scatter_W: number): boolean {
   const apart = Math.abs(a_W - b_W);
-  return apart > 2 && apart > 0.03 * Math.max(Math.abs(a_W), Math.abs(b_W));
+  return apart > Math.max(0.3, 5 * scatter_W) && apart > 0.03 * Math.max(Math.abs(a_W), Math.abs(b_W));
 }
 
+const sampled = 200;
+
+/** Standard deviation of a load reading, by the median of jumps between neighbours at places all over a log, W. */
+export function loadScatter(power_W: Float64Array, count: number): number {
+  const places = Math.min(sampled, count - 1);
+  if (places < 3) return 0;
+  const jumps = new Float64Array(places);
+  for (let j = 0; j < places; j++) {
+    const i = 1 + Math.floor((j * (count - 1)) / places);
+    jumps[j] = Math.abs(power_W[i] - power_W[i - 1]);
+  }
+  return jumps.sort()[places >> 1] / 0.954;
+}
+
+/** What counts as another speed. */
 export function unlikeSpeed(a_rpm: number, b_rpm: number): boolean {
   const apart = Math.abs(a_rpm - b_rpm);
   return apart > 60 && apart > 0.08 * Math.max(a_rpm, b_rpm);
@@ -223,14 +243,16 @@ export class BlockStore {
     const fan = c[6];
     const n = this.count;
     const interval = this.lastStep || 1;
+    const scatter = loadScatter(power, n);
     let change = time[0];
     let out = 0;
     let k = 0;
     while (k < n) {
-      if (k > 0 && (unlikeLoad(power[k], power[k - 1]) || unlikeSpeed(fan[k], fan[k - 1]))) change = time[k];
+      if (k > 0 && (unlikeLoad(power[k], power[k - 1], scatter) || unlikeSpeed(fan[k], fan[k - 1])))
+        change = time[k];
       let join = false;
       if (k + 1 < n) {
-        const like = !unlikeLoad(power[k], power[k + 1]) && !unlikeSpeed(fan[k], fan[k + 1]);
+        const like = !unlikeLoad(power[k], power[k + 1], scatter) && !unlikeSpeed(fan[k], fan[k + 1]);
         const span = time[k + 1] - time[k] + (interval * (rows[k] + rows[k + 1])) / 2;
         join = keepLoads ? like && span <= Math.max(2 * interval, share * (time[k] - change)) : true;
       }

@@ -1,9 +1,10 @@
 import { normalCdf } from '../numerics/distributions.ts';
-import { type ExponentialFit, type ExponentialMode, mostParameters } from './exponential-fit.ts';
+import { rootBetween } from '../numerics/roots.ts';
+import type { ExponentialFit, ExponentialMode } from './exponential-fit.ts';
 
 /** One description of a response that the data allow, with its weight. */
 export interface MixtureComponent {
-  readonly logWeight: number;
+  logWeight: number;
   /** Normalised by {@link mixtureMean}. */
   weight: number;
   readonly rise: number;
@@ -15,25 +16,17 @@ export interface MixtureComponent {
   readonly amplitudes: readonly number[];
 }
 
-const gradientRoom = new Float64Array(mostParameters);
 const logTwoPi = Math.log(2 * Math.PI);
 
 /** After a step from a settled state every element moves the same way; one time in twenty the state was not settled. */
-const overshootDoubt = 3;
-
-function overshoots(mode: ExponentialMode): boolean {
-  const { amplitudes_K, terms } = mode;
-  let largest = 0;
-  for (let i = 0; i < terms; i++)
-    if (Math.abs(amplitudes_K[i]) > Math.abs(largest)) largest = amplitudes_K[i];
-  return amplitudes_K[terms - 1] * largest < 0;
-}
+const unsettled = 0.05;
 
 /**
  * A mode as a component: its evidence, its asymptote and how much of the response is still missing in the window.
  *
  * Priors: asymptote flat, amplitudes normal with the swing as standard deviation, logarithms of the time constants
- * uniform over their range in ascending order.
+ * uniform over their range in ascending order. All elements move the same way unless the step began from an unsettled state, so the
+ * slowest amplitude, which the data tell least of, is cut off at zero: mean and variance of the asymptote are those of what is left.
  *
  * @param spacing  0: all time constants integrated by Laplace; else the spacing of the slowest one's grid
  */
@@ -53,15 +46,16 @@ export function componentOf(
     0.5 * (size - 1 - terms) * logTwoPi - terms * (Math.log(fit.swing_K) + Math.log(fit.high - fit.low));
   for (let i = 2; i <= terms; i++) logWeight += Math.log(i);
   if (spacing > 0) logWeight += Math.log(spacing);
-  if (terms > 1 && overshoots(mode)) logWeight -= overshootDoubt;
-  const gradient = gradientRoom;
+  const gradient = new Float64Array(size);
   const taus: number[] = [];
   const amplitudes: number[] = [];
   let short = 0;
+  let largest = 0;
   const span = windowTo - windowFrom;
   for (let i = 0; i < terms; i++) {
     const tau = Math.exp(mode.logTaus[i]);
     const amplitude = mode.amplitudes_K[i];
+    if (Math.abs(amplitude) > Math.abs(largest)) largest = amplitude;
     taus.push(tau);
     amplitudes.push(amplitude);
     const start = Math.exp(-windowFrom / tau);
@@ -75,34 +69,35 @@ export function componentOf(
       gradient[1 + terms + i] = -amplitude * slope;
     }
   }
+  let rise = mode.rise_K;
+  let variance = scale * covariance[0];
   let shortVariance = 0;
   for (let i = 1; i < size; i++) {
     for (let j = 1; j < size; j++) shortVariance += gradient[i] * gradient[j] * covariance[i * size + j];
   }
-  return {
-    logWeight,
-    weight: 1,
-    rise: mode.rise_K,
-    variance: scale * covariance[0],
-    short,
-    shortVariance: scale * Math.max(0, shortVariance),
-    taus,
-    amplitudes,
-  };
-}
-
-/** The same description with another weight, its asymptote moved by `shift` K. */
-export function moved(component: MixtureComponent, logWeight: number, shift: number): MixtureComponent {
-  return {
-    logWeight: component.logWeight + logWeight,
-    weight: 1,
-    rise: component.rise + shift,
-    variance: component.variance,
-    short: component.short + shift,
-    shortVariance: component.shortVariance,
-    taus: component.taus,
-    amplitudes: component.amplitudes,
-  };
+  shortVariance = scale * Math.max(0, shortVariance);
+  if (terms > 1) {
+    const way = Math.sign(largest);
+    const sigma = Math.sqrt(scale * covariance[terms * size + terms]);
+    const z = (way * amplitudes[terms - 1]) / sigma;
+    if (z < 5) {
+      const right = normalCdf(z);
+      logWeight += Math.log(unsettled + (1 - unsettled) * right);
+      // Moments of a normal pair of which one is cut off.
+      const excess = z > -8 ? Math.exp(-0.5 * z * z) / (Math.sqrt(2 * Math.PI) * right) : -z;
+      const kept = ((1 - unsettled) * right) / (unsettled + (1 - unsettled) * right);
+      let withShort = 0;
+      for (let i = 1; i < size; i++) withShort += gradient[i] * covariance[i * size + terms];
+      const slope = (scale * covariance[terms]) / sigma;
+      const slopeOfShort = (scale * withShort) / sigma;
+      rise += kept * way * slope * excess;
+      short += kept * way * slopeOfShort * excess;
+      const fall = kept * Math.min(1, excess * (excess + z));
+      variance = Math.max(0.02 * variance, variance - slope * slope * fall);
+      shortVariance = Math.max(0, shortVariance - slopeOfShort * slopeOfShort * fall);
+    }
+  }
+  return { logWeight, weight: 1, rise, variance, short, shortVariance, taus, amplitudes };
 }
 
 /** Normalises the weights in place and gives the means. */
@@ -132,81 +127,26 @@ export function mixtureMean(components: MixtureComponent[]): { rise: number; sho
   return { rise, short, shortU: Math.sqrt(variance) };
 }
 
-/** Working room of {@link mixtureHalfWidth}: of each component that counts, its place, its standard deviation, its weight. */
-const room = {
-  count: 0,
-  place: new Float64Array(64),
-  sigma: new Float64Array(64),
-  weight: new Float64Array(64),
-};
-
-/** Half-width about `centre` that holds 95 % of the mixture, each component widened by `extra` variance. */
-export function mixtureHalfWidth(
+/**
+ * Median of the mixture and the half-width about it that holds 95 %, each component widened by `extra` variance. The median, as what a
+ * log does not exclude lies mostly on one side.
+ */
+export function mixtureInterval(
   components: readonly MixtureComponent[],
-  centre: number,
+  mean: number,
   extra: number,
-): number {
-  keepWhatCounts(components, centre, extra);
-  const { count, place, sigma, weight } = room;
-  let low = 0;
-  let high = 0;
-  let spread = 0;
-  for (let i = 0; i < count; i++) {
-    high = Math.max(high, Math.abs(place[i]) + 2.5 * sigma[i]);
-    spread += weight[i] * (sigma[i] * sigma[i] + place[i] * place[i]);
-  }
-  // Newton's method on the tail's logarithm, kept inside the bracket.
-  let half = Math.min(high, 1.96 * Math.sqrt(spread));
-  for (let i = 0; i < 30; i++) {
-    const tail = outside(half);
-    if (tail > 0.05) low = half;
-    else high = half;
-    const next = half + (tail * Math.log(tail / 0.05)) / densityAt(half);
-    const step = next > low && next < high ? next : 0.5 * (low + high);
-    if (Math.abs(step - half) < 1e-6 * half) return step;
-    half = step;
-  }
-  return half;
-}
-
-function keepWhatCounts(components: readonly MixtureComponent[], centre: number, extra: number): void {
-  if (room.place.length < components.length) {
-    room.place = new Float64Array(2 * components.length);
-    room.sigma = new Float64Array(2 * components.length);
-    room.weight = new Float64Array(2 * components.length);
-  }
-  let count = 0;
-  for (let i = 0; i < components.length; i++) {
-    const component = components[i];
-    if (!(component.weight > 1e-5)) continue;
-    room.place[count] = component.rise - centre;
-    room.sigma[count] = Math.sqrt(component.variance + extra);
-    room.weight[count] = component.weight;
-    count++;
-  }
-  room.count = count;
-}
-
-/** Share of the mixture further than `half` from the centre. */
-function outside(half: number): number {
-  const { count, place, sigma, weight } = room;
-  let sum = 0;
-  for (let i = 0; i < count; i++) {
-    sum += weight[i] * (normalCdf((place[i] - half) / sigma[i]) + normalCdf((-place[i] - half) / sigma[i]));
-  }
-  return sum;
-}
-
-/** How fast {@link outside} falls with `half`. */
-function densityAt(half: number): number {
-  const { count, place, sigma, weight } = room;
-  let sum = 0;
-  for (let i = 0; i < count; i++) {
-    const near = (half - place[i]) / sigma[i];
-    const far = (half + place[i]) / sigma[i];
-    sum += (weight[i] * (Math.exp(-0.5 * near * near) + Math.exp(-0.5 * far * far))) / sigma[i];
-  }
-  return sum / Math.sqrt(2 * Math.PI);
+): { centre: number; halfWidth: number } {
+  const counting = components.filter(({ weight }) => weight > 1e-5);
+  const sigma = counting.map(({ variance }) => Math.sqrt(variance + extra));
+  const spread = Math.sqrt(
+    counting.reduce((sum, { weight, rise }, i) => sum + weight * (sigma[i] ** 2 + (rise - mean) ** 2), 0),
+  );
+  const below = (place: number) =>
+    counting.reduce((sum, { weight, rise }, i) => sum + weight * normalCdf((place - rise) / sigma[i]), 0);
+  const tolerance = 1e-6 * spread;
+  const centre = rootBetween((x) => below(x) - 0.5, mean - 2 * spread, mean + 2 * spread, tolerance);
+  const inside = (half: number) => below(centre + half) - below(centre - half);
+  return { centre, halfWidth: rootBetween((x) => inside(x) - 0.95, 0, 20 * spread, tolerance) };
 }
 
 /** Probability that the window's mean is within `limit` of the asymptote. */

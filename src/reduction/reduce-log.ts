@@ -1,7 +1,11 @@
 import { type Asymptote, asymptoteOf } from './asymptote.ts';
 import { earlyStop } from './early-stop.ts';
+import { ExponentialFit } from './exponential-fit.ts';
 import { findLoadSteps, type LoadStep, runsAmong } from './load-steps.ts';
-import type { LogBlocks } from './log-blocks.ts';
+import { type LogBlocks, unlikeSpeed } from './log-blocks.ts';
+import { noLoad_W } from './plausible-run.ts';
+import { learnReadings, type Readings } from './readings.ts';
+import { lengthOf, type Response, responseOf } from './response.ts';
 import { withoutSpikes } from './spikes.ts';
 
 /** What a log is reduced by. */
@@ -10,7 +14,7 @@ export interface ReductionOptions {
   readonly early_stop_K?: number;
   /** Length of the last window, s. Default 60. */
   readonly window_s?: number;
-  /** Greatest time constant thought possible, s. Default 1500. */
+  /** Greatest time constant that a response is searched for, s. Default 6000. */
   readonly longest_time_constant_s?: number;
   /** Drift of the load over a run that is worth a word, % of the load. Default 1 (common practice, no source). */
   readonly load_tolerance_percent?: number;
@@ -63,18 +67,46 @@ const steadyWithin_K = 0.1;
 const usableWithin_K = 0.3;
 const certainty = 0.95;
 
+/** A load step with all that its reduction needs of the log, which may be forgotten. */
+export interface LoggedStep {
+  /** Absent where the step is too short for any estimate. */
+  readonly response?: Response;
+  /** Whatever the log says without a fit. */
+  readonly seen: Omit<StepResult, 'response'>;
+  /** Standard uncertainty that drift of load and fan leaves in the rise, as a share of it. */
+  readonly drift: number;
+}
+
 /**
  * Reduces one scanned log: finds its load steps and the asymptote of each.
  *
  * @param scanned  scanned log
  * @param ambient  what the bench wants of its room
+ * @param readings  what the bench's logs tell of noise and air; without them this log tells what it can
  * @example reduceLog(scanLog('a.csv', bytes), { setpoint_C: 22, tolerance_K: 1 })[0].rise_K
  */
 export function reduceLog(
   scanned: LogBlocks,
   ambient: { setpoint_C: number; tolerance_K: number },
   options: ReductionOptions = {},
+  readings?: Readings,
 ): StepResult[] {
+  const steps = loggedSteps(scanned, ambient, options);
+  const known = readings ?? learnReadings(responsesOf(steps));
+  const fit = new ExponentialFit();
+  return steps.map((step) => reduceStep(fit, step, known, options));
+}
+
+/** The responses among load steps. */
+export const responsesOf = (steps: readonly LoggedStep[]): Response[] =>
+  steps.flatMap(({ response }) => response ?? []);
+
+/** The load steps of a scanned log. */
+export function loggedSteps(
+  scanned: LogBlocks,
+  ambient: { setpoint_C: number; tolerance_K: number },
+  options: ReductionOptions = {},
+): LoggedStep[] {
   if (scanned.count === 0) return [];
   const log = withoutSpikes(scanned);
   const steps = findLoadSteps(log);
@@ -83,73 +115,130 @@ export function reduceLog(
     const longest = steps.reduce((a, b) => (b.power_W > 0 && b.seconds > a.seconds ? b : a));
     return [tooShort(log, longest)];
   }
-  return runs.map((step) => reduceStep(log, step, ambient, options));
+  return runs.map((step) => loggedStep(log, step, ambient, options));
 }
 
-function reduceStep(
+/** Most by which the load, and the fan speed, may drift in a run that is to count as one steady state, % (common practice, no source). */
+const mostLoadDrift_percent = 10;
+const mostFanDrift_percent = 15;
+/**
+ * What a share of drift does to the rise, as a share of it: of the load, once its linear part has been taken out, through resistances that
+ * change with load; of the fan, through the air side's resistance (common practice, no source).
+ */
+const loadSensitivity = 0.1;
+const fanSensitivity = 0.5;
+
+function loggedStep(
   log: LogBlocks,
   step: LoadStep,
   ambient: { setpoint_C: number; tolerance_K: number },
   options: ReductionOptions,
-): StepResult {
+): LoggedStep {
   const { first, end } = step;
+  if (end - first < 12) return tooShort(log, step);
   const origin = log.time_s[first] - 0.5 * log.interval_s;
-  const fitOptions = {
-    longest_s: options.longest_time_constant_s,
-    window_s: options.window_s,
-    change_W: changeOfLoad(log, step),
-  };
-  const blocksNeeded = end - first >= 12;
-  if (!blocksNeeded) return tooShort(log, step);
-  const fit = asymptoteOf(log, first, end, origin, fitOptions);
-  if (!fit)
-    return withoutAsymptote(
-      log,
-      step,
-      'the readings follow no thermal response; check the sensors and the log',
-    );
-  const steady = fit.within(steadyWithin_K) >= certainty;
-  const usable = fit.halfWidth_K <= usableWithin_K;
   const total = log.time_s[end - 1] - origin;
-  const notes = drifts(log, step, ambient, options);
-  const reasons: string[] = [];
-  if (!steady) reasons.push(...whyNotSteady(fit, total));
-  if (!usable)
-    reasons.push(
-      `the asymptote is only known within ±${figure(fit.halfWidth_K)} K at 95 %; ${usableWithin_K} K is needed`,
-    );
-  if (reasons.length > 0) reasons.push(...notes);
-  const settled = settledAfter(fit, steadyWithin_K);
-  const early = earlyStop(log, first, end, origin, fit, options.early_stop_K ?? 0.2, fitOptions);
   const windowFrom = log.time_s[end - 1] - Math.min(0.25 * total, options.window_s ?? 60);
+  const change_W = changeOfLoad(log, step);
+  const load = wandering(log.power_W, first, end);
+  const fan = wandering(log.fan_rpm, first, end, step.fan_rpm);
+  const air = wandering(log.ambient_C, first, end);
+  const loadDrift = step.power_W > noLoad_W ? load.drift / step.power_W : 0;
+  const fanDrift = step.fan_rpm > 0 ? fan.drift / step.fan_rpm : 0;
+  const notes: string[] = [];
+  const reasons: string[] = [];
+  const { setpoint_C, tolerance_K } = ambient;
+  if (air.low < setpoint_C - tolerance_K || air.high > setpoint_C + tolerance_K)
+    notes.push(
+      `ambient ran from ${air.low.toFixed(1)} to ${air.high.toFixed(1)} °C; the bench asks for ${setpoint_C} ± ${tolerance_K} °C`,
+    );
+  const judge = (what: string, drift: number, accepted: number, most: number) => {
+    const percent = 100 * drift;
+    if (percent > most)
+      reasons.push(
+        `${what} drifted by ${figure(percent)} %, more than the ${most} % up to which a run counts as one steady state`,
+      );
+    else if (percent > accepted)
+      notes.push(`${what} drifted by ${figure(percent)} %; ${accepted} % is accepted`);
+  };
+  judge('the load', loadDrift, options.load_tolerance_percent ?? 1, mostLoadDrift_percent);
+  judge('the fan speed', fanDrift, options.fan_tolerance_percent ?? 3, mostFanDrift_percent);
   return {
-    step,
-    rise_K: fit.rise_K,
-    u_K: fit.u_K,
-    steady,
-    usable,
-    settled_after_s: settled <= total ? settled : null,
-    time_constants_s: fit.timeConstants_s,
-    amplitudes_K: fit.amplitudes_K.map((a) => -a),
-    reasons,
-    notes,
-    early_stop_s: early ?? null,
-    seconds: total,
-    power_W: step.power_W,
-    fan_rpm: step.fan_rpm,
-    ambient_C: meanFrom(log, log.ambient_C, first, end, windowFrom),
-    short_K: fit.short_K,
-    carried: carriedMeans(log, first, end, windowFrom),
-    response: responseOf(fit),
+    response: responseOf(log, first, end, origin, change_W),
+    drift:
+      Math.hypot((change_W ? loadSensitivity : 1) * loadDrift, fanSensitivity * fanDrift) / Math.sqrt(12),
+    seen: {
+      ...nothing,
+      step,
+      reasons,
+      notes: [...notes, ...log.notes],
+      seconds: total,
+      power_W: step.power_W,
+      fan_rpm: step.fan_rpm,
+      ambient_C: meanFrom(log, log.ambient_C, first, end, windowFrom),
+      carried: carriedMeans(log, first, end, windowFrom),
+    },
   };
 }
 
-/** A response as a fit saw it; lagged ambient is worked out where it is asked for, as a bench of runs has no use for it. */
-function responseOf({ blocks, ambientSeen }: Asymptote): StepResponse {
+/**
+ * The asymptote of one load step.
+ *
+ * @param fit  working room, shared by steps one after the other
+ */
+export function reduceStep(
+  fit: ExponentialFit,
+  { response, seen, drift }: LoggedStep,
+  readings: Readings,
+  options: ReductionOptions = {},
+): StepResult {
+  if (!response) return seen;
+  const found = asymptoteOf(fit, response, readings, {
+    longest_s: options.longest_time_constant_s,
+    window_s: options.window_s,
+    drift,
+  });
+  if (!found)
+    return {
+      ...seen,
+      reasons: ['the readings follow no thermal response; check the sensors and the log'],
+    };
+  const steady = found.within(steadyWithin_K) >= certainty;
+  const known = found.halfWidth_K <= usableWithin_K;
+  const usable = known && seen.reasons.length === 0;
+  const total = lengthOf(response);
+  const reasons: string[] = [...seen.reasons];
+  if (!steady) reasons.push(...whyNotSteady(found, total));
+  if (!known)
+    reasons.push(
+      `the asymptote is only known within ±${figure(found.halfWidth_K)} K at 95 %; ${usableWithin_K} K is needed`,
+    );
+  if (reasons.length > 0) reasons.push(...seen.notes);
+  const settled = settledAfter(found, steadyWithin_K);
+  const limit = options.early_stop_K ?? 0.2;
+  return {
+    ...seen,
+    rise_K: found.rise_K,
+    u_K: found.u_K,
+    steady,
+    usable,
+    settled_after_s: settled <= total ? settled : null,
+    time_constants_s: found.timeConstants_s,
+    amplitudes_K: found.amplitudes_K.map((a) => -a),
+    reasons,
+    early_stop_s:
+      (usable && limit > 0 ? earlyStop(fit, response, readings, found, limit, drift) : null) ?? null,
+    short_K: found.short_K,
+    response: stepResponse(response, found),
+  };
+}
+
+/** Lagged ambient is worked out where it is asked for, as a bench of runs has no use for it. */
+function stepResponse({ time_s, source_C }: Response, { ambientSeen }: Asymptote): StepResponse {
   let lagged: Float64Array | undefined;
   return {
-    time_s: blocks.time_s,
-    source_C: blocks.source_C,
+    time_s,
+    source_C,
     get lagged_ambient_C() {
       lagged ??= ambientSeen();
       return lagged;
@@ -164,31 +253,34 @@ export function changeOfLoad(log: LogBlocks, step: LoadStep): number | undefined
   return Math.abs(change) > 0.2 * step.power_W ? change : undefined;
 }
 
-function tooShort(log: LogBlocks, step: LoadStep): StepResult {
-  const reason = `only ${Math.round(step.seconds)} s and ${step.rows} rows at ${figure(step.power_W)} W; at least 60 s and 12 rows are needed`;
-  return withoutAsymptote(log, step, reason);
-}
+const nothing = {
+  rise_K: null,
+  u_K: null,
+  steady: false,
+  usable: false,
+  settled_after_s: null,
+  time_constants_s: [],
+  amplitudes_K: [],
+  early_stop_s: null,
+  short_K: null,
+};
 
-function withoutAsymptote(log: LogBlocks, step: LoadStep, reason: string): StepResult {
-  const last = step.end - 1;
+function tooShort(log: LogBlocks, step: LoadStep): LoggedStep {
   return {
-    step,
-    rise_K: null,
-    u_K: null,
-    steady: false,
-    usable: false,
-    settled_after_s: null,
-    time_constants_s: [],
-    amplitudes_K: [],
-    reasons: [reason],
-    notes: [],
-    early_stop_s: null,
-    seconds: step.seconds,
-    power_W: step.power_W,
-    fan_rpm: step.fan_rpm,
-    ambient_C: log.ambient_C[last],
-    short_K: null,
-    carried: {},
+    drift: 0,
+    seen: {
+      ...nothing,
+      step,
+      reasons: [
+        `only ${Math.round(step.seconds)} s and ${step.rows} rows at ${figure(step.power_W)} W; at least 60 s and 12 rows are needed`,
+      ],
+      notes: [],
+      seconds: step.seconds,
+      power_W: step.power_W,
+      fan_rpm: step.fan_rpm,
+      ambient_C: log.ambient_C[step.end - 1],
+      carried: {},
+    },
   };
 }
 
@@ -216,35 +308,6 @@ function whyNotSteady(fit: Asymptote, total_s: number): string[] {
   return reasons;
 }
 
-/** Ambient, load and speed held against the bench's tolerances, in words. */
-function drifts(
-  log: LogBlocks,
-  step: LoadStep,
-  ambient: { setpoint_C: number; tolerance_K: number },
-  options: ReductionOptions,
-): string[] {
-  const { first, end } = step;
-  const notes: string[] = [];
-  const air = rangeOfMeans(log.ambient_C, first, end);
-  const load = rangeOfMeans(log.power_W, first, end);
-  const fan = rangeOfMeans(log.fan_rpm, first, end);
-  const { setpoint_C, tolerance_K } = ambient;
-  if (air.low < setpoint_C - tolerance_K || air.high > setpoint_C + tolerance_K) {
-    notes.push(
-      `ambient ran from ${air.low.toFixed(1)} to ${air.high.toFixed(1)} °C; the bench asks for ${setpoint_C} ± ${tolerance_K} °C`,
-    );
-  }
-  const loadLimit = options.load_tolerance_percent ?? 1;
-  const loadDrift = (100 * (load.high - load.low)) / Math.max(step.power_W, 1);
-  if (loadDrift > loadLimit)
-    notes.push(`the load drifted by ${figure(loadDrift)} %; ${loadLimit} % is accepted`);
-  const fanLimit = options.fan_tolerance_percent ?? 3;
-  const fanDrift = (100 * (fan.high - fan.low)) / Math.max(step.fan_rpm, 1);
-  if (step.fan_rpm > 0 && fanDrift > fanLimit)
-    notes.push(`the fan speed drifted by ${figure(fanDrift)} %; ${fanLimit} % is accepted`);
-  return [...notes, ...log.notes];
-}
-
 /** The time after which `|Σ a exp(−t/τ)|` stays below the limit, by bisection from the end of a doubling search. */
 function settledAfter(fit: Asymptote, limit_K: number): number {
   if (fit.timeConstants_s.length === 0) return 0;
@@ -268,21 +331,49 @@ function stillAway({ timeConstants_s, amplitudes_K }: Asymptote, time_s: number)
   return Math.abs(sum);
 }
 
-/** Lowest and highest mean over twentieths of a run: a single reading is noise, not drift. */
-function rangeOfMeans(column: Float64Array, first: number, end: number): { low: number; high: number } {
+/**
+ * Lowest and highest mean over twentieths of a run, and how far it drifted: the range that a uniform drift of the same variance would
+ * have, once what the readings' own scatter gives the means is taken out. A single reading is noise, not drift.
+ *
+ * @param speed_rpm  speeds unlike this one are drop-outs of the signal and left out
+ */
+function wandering(
+  column: Float64Array,
+  first: number,
+  end: number,
+  speed_rpm?: number,
+): { low: number; high: number; drift: number } {
   const parts = 20;
+  const means: number[] = [];
   let low = Infinity;
   let high = -Infinity;
+  let jumps = 0;
+  let rows = 0;
+  let before = Number.NaN;
   for (let p = 0; p < parts; p++) {
     const from = first + Math.floor((p * (end - first)) / parts);
     const to = first + Math.floor(((p + 1) * (end - first)) / parts);
-    if (to <= from) continue;
     let sum = 0;
-    for (let i = from; i < to; i++) sum += column[i];
-    low = Math.min(low, sum / (to - from));
-    high = Math.max(high, sum / (to - from));
+    let count = 0;
+    for (let i = from; i < to; i++) {
+      const value = column[i];
+      if (speed_rpm !== undefined && unlikeSpeed(value, speed_rpm)) continue;
+      sum += value;
+      count++;
+      if (!Number.isNaN(before)) jumps += (value - before) ** 2;
+      before = value;
+    }
+    rows += count;
+    if (count === 0) continue;
+    means.push(sum / count);
+    low = Math.min(low, sum / count);
+    high = Math.max(high, sum / count);
   }
-  return { low, high };
+  if (means.length < 2) return { low: 0, high: 0, drift: 0 };
+  const mean = means.reduce((sum, value) => sum + value, 0) / means.length;
+  const variance = means.reduce((sum, value) => sum + (value - mean) ** 2, 0) / (means.length - 1);
+  const ofNoise = ((jumps / 2 / rows) * means.length) / rows;
+  return { low, high, drift: Math.sqrt(12 * Math.max(0, variance - 2 * ofNoise)) };
 }
 
 function meanFrom(log: LogBlocks, column: Float64Array, first: number, end: number, from_s: number): number {

@@ -1,10 +1,18 @@
 import type { Bench, LogEntry, Run } from '../bench/bench.ts';
 import { BenchError } from '../bench/bench-error.ts';
 import { didYouMean } from '../bench/nearest-name.ts';
+import { ExponentialFit } from './exponential-fit.ts';
 import type { LogBlocks } from './log-blocks.ts';
 import { type LogScans, scannedLog } from './log-source.ts';
 import { noLoad_W, type ReducedRun, refuseImplausible } from './plausible-run.ts';
-import { type ReductionOptions, reduceLog, type StepResult } from './reduce-log.ts';
+import { learnReadings, type Readings, type ReadingsSummary, readingsInWords } from './readings.ts';
+import {
+  loggedSteps,
+  type ReductionOptions,
+  reduceStep,
+  responsesOf,
+  type StepResult,
+} from './reduce-log.ts';
 
 export type { ReducedRun };
 
@@ -18,6 +26,8 @@ export interface ReduceOptions extends ReductionOptions {
 export interface ReduceResult {
   bench: string;
   runs: ReducedRun[];
+  /** What the logs tell together of noise and air, which every run's uncertainty rests on. */
+  readings: ReadingsSummary;
   early_stop_K: number;
   /** Hours that stopping each run at its early-stop time would have saved. */
   hours_saved: number;
@@ -32,13 +42,27 @@ export interface ReduceResult {
  * @example reduce(bench).runs[0].rise_K
  */
 export function reduce(bench: Bench, options: ReduceOptions = {}): ReduceResult {
+  return reduceWith(bench, options).result;
+}
+
+/** {@link reduce}, with what the logs tell together. */
+export function reduceWith(
+  bench: Bench,
+  options: ReduceOptions = {},
+): { result: ReduceResult; readings: Readings } {
   const runs: ReducedRun[] = [];
   const names = new Map<string, LogEntry>();
   const warnings: string[] = [];
-  bench.logs.forEach((entry, index) => {
-    const steps = reduceLog(scanOf(bench, entry, options), bench.ambient, options);
+  const logs = bench.logs.map((entry) => {
+    const steps = loggedSteps(scanOf(bench, entry, options), bench.ambient, options);
     if (steps.length === 0) warnings.push(`logs/${entry.log}: no rows; no run comes of it`);
-    steps.forEach((step, i) => {
+    return { entry, steps };
+  });
+  const readings = learnReadings(logs.flatMap(({ steps }) => responsesOf(steps)));
+  const fit = new ExponentialFit();
+  logs.forEach(({ entry, steps }, index) => {
+    steps.forEach((logged, i) => {
+      const step = reduceStep(fit, logged, readings, options);
       const run = describe(entry, steps.length > 1 ? `${entry.run}.${i + 1}` : entry.run, step);
       const earlier = names.get(run.run);
       if (earlier) {
@@ -53,7 +77,7 @@ export function reduce(bench: Bench, options: ReduceOptions = {}): ReduceResult 
       names.set(run.run, entry);
       runs.push(run);
     });
-    options.onProgress?.(index + 1, bench.logs.length, entry.log);
+    options.onProgress?.(index + 1, logs.length, entry.log);
   });
   let saved = 0;
   let logged = 0;
@@ -61,14 +85,16 @@ export function reduce(bench: Bench, options: ReduceOptions = {}): ReduceResult 
     logged += run.logged_s;
     if (run.early_stop_s !== null) saved += Math.max(0, run.logged_s - run.early_stop_s);
   }
-  return {
+  const result = {
     bench: bench.name,
     runs,
+    readings: readingsInWords(readings),
     early_stop_K: options.early_stop_K ?? 0.2,
     hours_saved: saved / 3600,
     hours_logged: logged / 3600,
     warnings,
   };
+  return { result, readings };
 }
 
 function scanOf(bench: Bench, entry: LogEntry, options: ReduceOptions): LogBlocks {

@@ -1,7 +1,8 @@
 import type { Bench, LogEntry } from '../bench/bench.ts';
-import { type ReduceOptions, type ReduceResult, reduce } from './reduce.ts';
+import type { Readings } from './readings.ts';
+import { type ReduceOptions, type ReduceResult, reduceWith } from './reduce.ts';
 
-const known = new WeakMap<readonly LogEntry[], ReduceResult>();
+const known = new WeakMap<readonly LogEntry[], { result: ReduceResult; readings: Readings }>();
 
 /**
  * The logs of a bench reduced in the usual way, once for the bench and its copies.
@@ -10,10 +11,17 @@ const known = new WeakMap<readonly LogEntry[], ReduceResult>();
  * @throws BenchError as `reduce`
  */
 export function reductionOf(bench: Bench, onProgress?: ReduceOptions['onProgress']): ReduceResult {
-  let result = known.get(bench.logs);
-  if (!result) {
-    result = reduce(bench, { onProgress });
-    known.set(bench.logs, result);
+  return reductionWith(bench, onProgress).result;
+}
+
+/** What the logs of a bench tell together of noise and air. */
+export const readingsOf = (bench: Bench): Readings => reductionWith(bench).readings;
+
+function reductionWith(bench: Bench, onProgress?: ReduceOptions['onProgress']) {
+  let reduced = known.get(bench.logs);
+  if (!reduced) {
+    reduced = reduceWith(bench, { onProgress });
+    known.set(bench.logs, reduced);
   }
-  return result;
+  return reduced;
 }

@@ -71,6 +71,35 @@ function savedLine(result: ReduceResult): string {
   return `Stopped as soon as the rise was known within ${plain(early_stop_K)} K (95 %), these runs would have saved ${fixed(hours_saved, 1)} of ${fixed(hours_logged, 1)} hours on the bench.`;
 }
 
+const count = (n: number): string => `${n} load ${n === 1 ? 'step' : 'steps'}`;
+
+/** What the uncertainties rest on, and whether the logs have told it. */
+function readingsLines({ readings }: ReduceResult, width: number): string[] {
+  const { noise, air, steps, longest_s } = readings;
+  if (steps === 0) return [];
+  const from = `${count(steps)} of up to ${fixed(longest_s / 60, 0)} minutes`;
+  const size = `${plain(Number(noise.ten_minutes_K.toPrecision(2)))} K over ten minutes`;
+  const way =
+    air.law === 'lag'
+      ? `through a lag of ${plain(air.lag_s ?? 0)} s`
+      : {
+          'at once': 'at once',
+          ladder: 'through all of the cooler',
+          shares: 'by shares of its parts',
+          'slowest element': 'through its slowest part',
+        }[air.law];
+  return wrap(
+    `${noise.measured ? 'Measured' : 'Only partly known'} from ${from}: the noise of the source, ${size}. ` +
+      (air.measured
+        ? `Measured: the source follows the air ${way}.`
+        : `How the source follows the air is not told by these logs; several ways are allowed for.`) +
+      (noise.measured
+        ? ''
+        : ' A longer log of this bench, or more of them, would make the intervals narrower.'),
+    width,
+  );
+}
+
 /**
  * What the logs came to, for a person: a line a run, reasons in words, and the time that stopping early would have saved.
  *
@@ -93,6 +122,7 @@ export function reduceTables(result: ReduceResult, written: RunsWritten, width =
       'Rise: the asymptote above ambient, its standard uncertainty in brackets. Usable: known within 0.3 K (95 %). Steady: besides, the last minute within 0.1 K of it.',
       width,
     ),
+    ...readingsLines(result, width),
     ...wrap(savedLine(result), width),
     writtenLine(written),
   );

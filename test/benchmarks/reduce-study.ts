@@ -1,19 +1,16 @@
 /**
- * Honesty of the asymptote on logs of known truth, in figures: bias, z-scores, coverage of cut logs, calls of steady.
+ * Honesty of the asymptote on logs of known truth, in figures: bias, z-scores, coverage of cut logs, calls of steady. Each log is reduced
+ * alone.
  *
- * usage: reduce-study [logs] [seed] [variant] [v]
+ * usage: reduce-study [logs] [seed] [variant]
  */
-import { asymptoteOf } from '../../src/reduction/asymptote.ts';
-import { findLoadSteps, runsAmong } from '../../src/reduction/load-steps.ts';
 import { scanLog } from '../../src/reduction/log-scanner.ts';
-import { changeOfLoad } from '../../src/reduction/reduce-log.ts';
+import { reduceLog } from '../../src/reduction/reduce-log.ts';
 import { type LogRecipe, makeLog, randomRecipe, seeded } from '../reduction/make-logs.ts';
 
 const logs = Number(process.argv[2] ?? 200);
 const seed = Number(process.argv[3] ?? 1);
 const variant = process.argv[4] ?? 'plain';
-const verbose = process.argv[5] === 'v';
-
 /** Benches unlike the one the study is written for. */
 const variants: Record<string, Partial<LogRecipe>> = {
   plain: {},
@@ -48,31 +45,11 @@ interface Outcome {
 function outcome(recipe: LogRecipe, index: number, keep: number): Outcome {
   const made = makeLog(recipe, seeded(seed * 100_003 + index), keep);
   const log = scanLog('made.csv', new TextEncoder().encode(made.csv));
-  const step = runsAmong(findLoadSteps(log))[0];
-  const a = asymptoteOf(log, step.first, step.end, log.time_s[step.first] - log.interval_s / 2, {
-    change_W: changeOfLoad(log, step),
-  });
-  if (!a) throw new Error(`log ${index} kept to ${keep} has no asymptote`);
-  const error = a.rise_K - made.rise_K[0];
-  const steady = a.within(0.1) >= 0.95;
-  if (
-    verbose &&
-    (Math.abs(error) > 2.5 * a.u_K ||
-      (made.short_K[0] < 0.03 && !steady) ||
-      (made.short_K[0] > 0.3 && steady))
-  ) {
-    console.log(
-      index,
-      keep,
-      recipe.elements
-        .map((e) => `${(e.resistance_K_per_W * recipe.loads[0].power_W).toFixed(1)}@${e.time_s.toFixed(0)}`)
-        .join(' '),
-      `noise ${recipe.noise_K.toFixed(3)} ${recipe.correlation.toFixed(2)} w ${recipe.wander_K.toFixed(2)}/${recipe.wander_s.toFixed(0)} r ${recipe.rounding_K}/${recipe.ambientRounding_K}`,
-      `err ${error.toFixed(3)} u ${a.u_K.toFixed(3)} z ${(error / a.u_K).toFixed(1)} short ${made.short_K[0].toFixed(3)} est ${a.short_K.toFixed(3)}±${a.shortU_K.toFixed(3)}`,
-      `w ${a.termWeights.map((w) => w.toFixed(2))} tau ${a.timeConstants_s.map((t) => t.toFixed(0))} amp ${a.amplitudes_K.map((t) => t.toFixed(2))} rms ${Math.sqrt(a.noise.white + a.noise.slow).toFixed(3)} tc ${a.noise.correlation_s.toFixed(1)}`,
-    );
-  }
-  return { error, u: a.u_K, short: made.short_K[0], steady, half: a.halfWidth_K };
+  const [run] = reduceLog(log, { setpoint_C: 22, tolerance_K: 1 }, { early_stop_K: 0 });
+  if (run.rise_K === null || run.u_K === null)
+    throw new Error(`log ${index} kept to ${keep} has no asymptote`);
+  const error = run.rise_K - made.rise_K[0];
+  return { error, u: run.u_K, short: made.short_K[0], steady: run.steady, half: 1.96 * run.u_K };
 }
 
 function describe(name: string, all: Outcome[]): void {
