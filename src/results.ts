@@ -158,6 +158,10 @@ export interface Prediction {
   mean_high_K: number;
   run_low_K: number;
   run_high_K: number;
+  /** Where heat pipes may meet a limit that no run has shown: the chance that it lies at or below this load. */
+  limit_chance?: number;
+  /** Then also the rise if no further limit is met. */
+  if_pipes_hold?: { rise_K: number; mean_low_K: number; mean_high_K: number };
   extrapolated: boolean;
   notes: string[];
 }
@@ -215,7 +219,15 @@ export interface Pair {
    * True mean of a − b; at one load the intervals of all pairs hold together at the level. `p_less` is the chance that a's
    * mean rise is below b's, by the same distribution as the limits.
    */
-  difference: { power_W: number; rise_K: number; low_K: number; high_K: number; p_less: number }[];
+  difference: {
+    power_W: number;
+    rise_K: number;
+    low_K: number;
+    high_K: number;
+    p_less: number;
+    /** Where a limit of either's heat pipes is possible: the limits if none is met. */
+    if_pipes_hold?: { low_K: number; high_K: number };
+  }[];
   /** A sentence for people. */
   verdict: string;
 }

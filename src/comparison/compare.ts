@@ -1,5 +1,6 @@
 import type { BenchPosterior } from '../posterior/bench-posterior.ts';
 import { coolersAtSpeed, levelOf, loadsAsked, noteOn, roundLoads } from '../prediction/conditions.ts';
+import { limitIsPossible } from '../prediction/predict.ts';
 import type { CompareResult, Conditions, LoadOrder, Pair } from '../results.ts';
 import { bestProbabilities } from './best-probability.ts';
 import { crossingsOf, type DifferenceAt } from './crossings.ts';
@@ -11,6 +12,7 @@ import {
   ownAndApart,
   type PairTest,
   pairTest,
+  type RiseLimits,
   resolvableDifference,
   riseLimits,
 } from './rise-limits.ts';
@@ -44,12 +46,13 @@ export function compareFrom(posterior: BenchPosterior, conditions: Conditions): 
       limits: riseLimits(posterior, cooler, at, grid, test.critical),
     };
   });
+  const holding = coolers.map((one) => ifPipesHold(posterior, one, loads, test));
   const askedIndex = loads.map((load) => grid.indexOf(load));
   const pairs: Pair[] = [];
   const resolved = loads.map(() => coolers.map((): Uint8Array => new Uint8Array(coolers.length)));
   for (let i = 0; i < coolers.length; i++) {
     for (let j = i + 1; j < coolers.length; j++) {
-      const pair = comparePair(posterior, coolers[i], coolers[j], askedIndex, test);
+      const pair = comparePair(posterior, coolers[i], coolers[j], askedIndex, test, [holding[i], holding[j]]);
       pairs.push(pair);
       pair.difference.forEach((at, l) => {
         resolved[l][i][j] = resolved[l][j][i] = holdsZero(at) ? 0 : 1;
@@ -76,6 +79,22 @@ export function compareFrom(posterior: BenchPosterior, conditions: Conditions): 
       ...coolers.flatMap(({ name, at }) => at.notes.map((note) => noteOn(name, note))),
     ],
   };
+}
+
+/** Limits at the loads asked for if no further limit of the pipes is met; `undefined` where none is possible. */
+function ifPipesHold(
+  posterior: BenchPosterior,
+  { posterior: cooler, at, limits }: ComparedCooler,
+  loads: readonly number[],
+  test: PairTest,
+): (RiseLimits | undefined)[] {
+  const possible = loads.filter((load) => {
+    const one = limits.find(({ power_W }) => power_W === load);
+    return one !== undefined && limitIsPossible(cooler, one.distribution);
+  });
+  if (possible.length === 0) return loads.map(() => undefined);
+  const holding = riseLimits(posterior, { ...cooler, limits: [] }, at, possible, test.critical);
+  return loads.map((load) => holding[possible.indexOf(load)]);
 }
 
 /** The loads asked for with steps between them; one load stays alone. */
@@ -137,9 +156,16 @@ function comparePair(
   b: ComparedCooler,
   askedIndex: readonly number[],
   test: PairTest,
+  [aHolding, bHolding]: readonly (RiseLimits | undefined)[][],
 ): Pair {
   const between = (g: number, tail: number) => differenceInterval(a.limits[g], b.limits[g], test, tail);
-  const difference = askedIndex.map((g) => ({ power_W: a.limits[g].power_W, ...between(g, test.tail) }));
+  const difference = askedIndex.map((g, l): Pair['difference'][number] => {
+    const found = { power_W: a.limits[g].power_W, ...between(g, test.tail) };
+    if (!aHolding[l] && !bHolding[l]) return found;
+    const first = aHolding[l] ?? a.limits[g];
+    const { low_K, high_K } = differenceInterval(first, bHolding[l] ?? b.limits[g], test, test.tail);
+    return { ...found, if_pipes_hold: { low_K, high_K } };
+  });
   const followed = changesOrder(a, b)
     ? a.limits.map((one, g): DifferenceAt => {
         return {

@@ -33,8 +33,24 @@ export function pairVerdict(
   const where = list(
     tied.map(([from, to]) => (from === to ? `at ${watts(from)}` : `from ${watts(from)} to ${watts(to)}`)),
   );
+  const held = ifPipesHold(pair);
   const tie = parts.length === 0 ? `${pair.a} and ${pair.b} are a tie ${where}` : `a tie ${where}`;
-  return `${[...parts, tie].join('; ')}. ${tieBreaker(tied, scatter, a, b, multiple)}`;
+  return `${[...parts, tie].join('; ')}.${held} ${tieBreaker(tied, scatter, a, b, multiple)}`;
+}
+
+/** "Told apart if the pipes hold …": loads of a tie at which only a limit of heat pipes keeps the two from being told apart. */
+function ifPipesHold({ a, b, difference }: Omit<Pair, 'verdict'>): string {
+  const told = difference.filter(({ low_K, high_K, if_pipes_hold: held }) => {
+    return held && low_K <= 0 && high_K >= 0 && (held.low_K > 0 || held.high_K < 0);
+  });
+  if (told.length === 0) return '';
+  const [first, last] = [told[0], told[told.length - 1]];
+  const better = (first.if_pipes_hold?.high_K ?? 0) < 0 ? a : b;
+  const where =
+    told.length === 1
+      ? `at ${watts(first.power_W)}`
+      : `between ${watts(first.power_W)} and ${watts(last.power_W)}`;
+  return ` Told apart if the pipes hold: ${better} is then cooler ${where}.`;
 }
 
 /** Stretches of neighbouring loads asked for at which the two are not resolved. */

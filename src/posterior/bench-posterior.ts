@@ -2,6 +2,7 @@ import type { Bench, Cooler } from '../bench/bench.ts';
 import { groupedBy } from '../bench/grouped.ts';
 import { sourceOf } from '../bench/source.ts';
 import type { Model } from '../model/model.ts';
+import { normalCdf } from '../numerics/distributions.ts';
 import { largest } from '../numerics/extremes.ts';
 import type { ComponentFactor } from '../numerics/reml.ts';
 import { borrowedShifts } from './borrowed-shifts.ts';
@@ -226,9 +227,19 @@ function finish(work: Work, borrowedShift: readonly Float64Array[]): CoolerPoste
     curves: work.curves,
     borrowedShift,
     weights: work.weights,
-    limits: limitNodes(data.cooler, seen, work.typical),
+    limits: limitNodes(data.cooler, seen, work.typical, limitMet(work, seen)),
     notes: coolerNotes(work, best, seesLimit),
   };
+}
+
+/** Chance that the pipes' limit was met within the runs: that of the formulas which have one, and of its lying there in each. */
+function limitMet(work: Work, seen_W: number): number {
+  return work.curves.reduce((sum, { curve, eta, covariance }, m) => {
+    const j = curve.model.parameters.findIndex(({ name }) => name === curve.model.limit);
+    if (j < 0 || !curve.scales[j].logarithmic) return sum;
+    const deviation = Math.sqrt(covariance[j * eta.length + j]);
+    return sum + work.weights[m] * normalCdf((Math.log(seen_W) - eta[j]) / Math.max(deviation, 1e-3));
+  }, 0);
 }
 
 /** What was borrowed and what cannot be told, in words. */

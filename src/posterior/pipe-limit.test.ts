@@ -1,6 +1,14 @@
 import { describe, expect, it } from 'vitest';
 import type { Cooler } from '../bench/bench.ts';
-import { limitExcess, limitNodes, limitPrior } from './pipe-limit.ts';
+import { normalCdf } from '../numerics/distributions.ts';
+import {
+  capillaryLimit,
+  limitChance,
+  limitExcess,
+  limitNodes,
+  limitPrior,
+  waterMerit,
+} from './pipe-limit.ts';
 
 const cooler = (more: Partial<Cooler>): Cooler => ({
   cooler: 'Ash',
@@ -11,13 +19,42 @@ const cooler = (more: Partial<Cooler>): Cooler => ({
 });
 
 describe('what is known of a heat-pipe limit', () => {
-  it('holds the common practice of 30 to 60 W a pipe of 6 mm and 50 to 90 W of 8 mm', () => {
-    const six = limitPrior(cooler({ heat_pipes: 6, heat_pipe_diameter_mm: 6 }))!;
-    expect(six.limit_W).toBeCloseTo(6 * Math.sqrt(30 * 60), 9);
-    expect(six.limit_W * Math.exp(1.5 * six.spread)).toBeCloseTo(6 * 60, 6);
-    expect(six.limit_W * Math.exp(-1.5 * six.spread)).toBeCloseTo(6 * 30, 6);
-    const eight = limitPrior(cooler({ heat_pipes: 4, heat_pipe_diameter_mm: 8 }))!;
-    expect(eight.limit_W).toBeCloseTo(4 * Math.sqrt(50 * 90), 9);
+  it('is the capillary limit of a level pipe, worked by hand', () => {
+    // Merit number of water at 100 °C about 4.5e11 W/m² (Reay, Kew and McGlen, Heat Pipes; from memory).
+    expect(waterMerit(100) / 4.5e11).toBeCloseTo(1, 1);
+    // At 60 °C: 983·0.0662·2.358e6/466e-6 = 3.293e11 W/m². Wick of a 6 mm pipe, 2.70 to 2.01 mm radius: 10.21 mm².
+    // 3.293e11·5e-11·10.21e-6·2/50e-6/0.13 = 51.7 W.
+    expect(capillaryLimit(6)).toBeCloseTo(51.7, 1);
+    // All cross sections grow alike: with the square of the diameter; and as one over the length.
+    expect(capillaryLimit(8) / capillaryLimit(6)).toBeCloseTo((8 / 6) ** 2, 9);
+    expect(capillaryLimit(6, 60, 0.26)).toBeCloseTo(capillaryLimit(6) / 2, 9);
+  });
+
+  it('is wide enough for pipes a third weaker and 60 % stronger than 30 to 60 and 50 to 90 W', () => {
+    for (const [diameter, low, high] of [
+      [6, 30, 60],
+      [8, 50, 90],
+    ]) {
+      const { limit_W, spread } = limitPrior(cooler({ heat_pipes: 6, heat_pipe_diameter_mm: diameter }))!;
+      const far = (each: number) => Math.abs(Math.log((6 * each) / limit_W)) / spread;
+      expect(far((low + high) / 3)).toBeLessThan(1.96);
+      expect(far(0.67 * Math.sqrt(low * high))).toBeLessThan(1.96);
+      expect(far(1.6 * high)).toBeLessThan(1.96);
+    }
+  });
+
+  it('has a chance that grows from zero at the greatest load run, and to what the runs leave of it', () => {
+    const nodes = limitNodes(cooler({ heat_pipes: 6, heat_pipe_diameter_mm: 6 }), 180, 0.2);
+    const chances = [150, 180, 220, 300, 450, 900].map((W) => limitChance(nodes, 180, W));
+    expect(chances.slice(0, 2)).toEqual([0, 0]);
+    for (let k = 2; k < chances.length; k++) expect(chances[k]).toBeGreaterThan(chances[k - 1]);
+    // The log-normal cut at 180 W, at 300 W.
+    const { limit_W, spread } = limitPrior(cooler({ heat_pipes: 6, heat_pipe_diameter_mm: 6 }))!;
+    const below = (W: number) => normalCdf(Math.log(W / limit_W) / spread);
+    expect(chances[3]).toBeCloseTo((below(300) - below(180)) / (1 - below(180)), 1);
+    const met = limitNodes(cooler({ heat_pipes: 6, heat_pipe_diameter_mm: 6 }), 180, 0.2, 1);
+    expect(met.reduce((sum, node) => sum + node.weight, 0)).toBeCloseTo(1, 12);
+    expect(limitChance(met, 180, 5000)).toBeLessThan(0.3);
   });
 
   it('is nothing for a cooler without pipes and for a liquid one', () => {

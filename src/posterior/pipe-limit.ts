@@ -17,24 +17,62 @@ export interface LimitNode {
   readonly slope_K_per_W: number;
 }
 
+/** Saturated water (steam tables, from memory): density kg/m³, surface tension N/m, latent heat J/kg, viscosity Pa·s. */
+const WATER = [
+  { at_C: 40, density: 992, tension: 0.0696, latent: 2.406e6, viscosity: 653e-6 },
+  { at_C: 60, density: 983, tension: 0.0662, latent: 2.358e6, viscosity: 466e-6 },
+  { at_C: 80, density: 972, tension: 0.0627, latent: 2.308e6, viscosity: 354e-6 },
+  { at_C: 100, density: 958, tension: 0.0589, latent: 2.257e6, viscosity: 282e-6 },
+];
+
+/** A wick of sintered copper powder: permeability m², effective pore radius m (orders of magnitude in the handbooks named below). */
+const PERMEABILITY_M2 = 5e-11;
+const PORE_RADIUS_M = 50e-6;
+/** Effective length of a cooler's pipe, half of evaporator and condenser and all between, m; wall and wick over the pipe's radius. */
+const EFFECTIVE_LENGTH_M = 0.13;
+const WALL_SHARE = 0.1;
+const WICK_SHARE = 0.23;
+
 /**
- * Heat carried by a pipe of 6 mm and by one of 8 mm before it gives out: 30 to 60 W and 50 to 90 W (common practice, no
- * source), read as the middle of a log-normal and ±1.5 standard deviations; other diameters by the power law between.
+ * The heat at which the wick of a level water pipe can no longer pump back what evaporates, W:
+ * Q = M·K·A·(2/r)/L with the merit number M = ρ·σ·h/μ, the vapour's and the wall's own pressure drop left out.
+ *
+ * Source: Faghri, Heat Pipe Science and Technology (1995), 4.2; Reay, Kew and McGlen, Heat Pipes, 6th ed. (2014), 2.3
+ * (both from memory).
+ *
+ * @param vapour_C  40 to 100; nearest of 40, 60, 80 and 100 by straight line between
  */
-const PIPE_6_MM_W = Math.sqrt(30 * 60);
-const PIPE_8_MM_W = Math.sqrt(50 * 90);
-const PIPE_SPREAD = Math.log(60 / 30) / 3;
-const DIAMETER_POWER = Math.log(PIPE_8_MM_W / PIPE_6_MM_W) / Math.log(8 / 6);
+export function capillaryLimit(diameter_mm: number, vapour_C = 60, length_m = EFFECTIVE_LENGTH_M): number {
+  const radius = diameter_mm / 2000;
+  const outer = radius * (1 - WALL_SHARE);
+  const wick_m2 = Math.PI * (outer ** 2 - (outer - WICK_SHARE * radius) ** 2);
+  return (waterMerit(vapour_C) * PERMEABILITY_M2 * wick_m2 * 2) / PORE_RADIUS_M / length_m;
+}
+
+/** Merit number of saturated water, W/m². */
+export function waterMerit(vapour_C: number): number {
+  const merit = WATER.map((w) => (w.density * w.tension * w.latent) / w.viscosity);
+  const place = Math.min(Math.max((vapour_C - WATER[0].at_C) / 20, 0), WATER.length - 1);
+  const k = Math.min(Math.floor(place), WATER.length - 2);
+  return merit[k] + (place - k) * (merit[k + 1] - merit[k]);
+}
+
+/**
+ * Log spread of a pipe's limit about the capillary limit of a usual one: permeability and pore size 0.3, length 0.2, bends and flattening
+ * 0.2, vapour 0.15, put together with room for pipes by half weaker or stronger (an assumption).
+ */
+const PIPE_SPREAD = 0.55;
 
 /** An air cooler of which nothing is known: middle and spread of ln(limit) (an assumption, wide on purpose). */
 const UNKNOWN_LIMIT_W = 260;
 const UNKNOWN_SPREAD = 0.45;
 
 /** Extra slope past the limit as a share of the cooler's resistance: middle and log spread (an assumption). */
-const SLOPE_SHARE = 0.75;
-const SLOPE_SPREAD = 0.55;
+const SLOPE_SHARE = 1;
+const SLOPE_SPREAD = 0.8;
 
-const LIMIT_NODES = 8;
+/** Shares of the distribution between which a node stands: fine at the near end, which decides the upper limit of an interval. */
+const NODE_EDGES = [0, 0.015, 0.04, 0.08, 0.15, 0.25, 0.4, 0.6, 0.8, 1];
 /** Three-point Gauss–Hermite rule for the log-normal slope. */
 const SLOPE_POINTS = [
   { weight: 1 / 6, z: -Math.sqrt(3) },
@@ -49,7 +87,7 @@ export function limitPrior(cooler: Cooler): { limit_W: number; spread: number; k
     return { limit_W: UNKNOWN_LIMIT_W, spread: UNKNOWN_SPREAD, known: false };
   }
   const diameter = cooler.heat_pipe_diameter_mm;
-  const each = PIPE_6_MM_W * ((diameter ?? 6) / 6) ** DIAMETER_POWER;
+  const each = capillaryLimit(diameter ?? 6);
   return {
     limit_W: cooler.heat_pipes * each,
     spread: diameter === undefined ? Math.hypot(PIPE_SPREAD, 0.3) : PIPE_SPREAD,
@@ -57,20 +95,29 @@ export function limitPrior(cooler: Cooler): { limit_W: number; spread: number; k
   };
 }
 
+/** Chance that a cooler which has met its limit within the loads run meets another beyond them (an assumption). */
+const SECOND_CHANCE = 0.25;
+
 /**
- * The distribution of the limit as nodes of equal chance, cut below the greatest heat that was run without it.
+ * The distribution of the limit as nodes, cut below the greatest heat that was run without it.
+ *
+ * A cooler whose runs show a limit within them may meet another or not: the nodes of a limit to come then share what is left,
+ * and one node without a slope has the rest.
  *
  * @param seen_W  greatest heat into the base at which the cooler was run
  * @param resistance_K_per_W  the cooler's resistance there
+ * @param met  chance, by the runs, that the limit was met within them
  * @returns nodes whose weights add to 1; empty for a cooler without heat pipes
  */
-export function limitNodes(cooler: Cooler, seen_W: number, resistance_K_per_W: number): LimitNode[] {
+export function limitNodes(cooler: Cooler, seen_W: number, resistance_K_per_W: number, met = 0): LimitNode[] {
   const prior = limitPrior(cooler);
   if (!prior) return [];
   const below = normalCdf(Math.log(seen_W / prior.limit_W) / prior.spread);
-  const nodes: LimitNode[] = [];
-  for (let k = 0; k < LIMIT_NODES; k++) {
-    const share = (k + 0.5) / LIMIT_NODES;
+  const none = met * (1 - SECOND_CHANCE);
+  const nodes: LimitNode[] = none > 0 ? [{ weight: none, limit_W: NEVER_W, slope_K_per_W: 0 }] : [];
+  for (let k = 1; k < NODE_EDGES.length; k++) {
+    const share = (NODE_EDGES[k - 1] + NODE_EDGES[k]) / 2;
+    const weight = (1 - none) * (NODE_EDGES[k] - NODE_EDGES[k - 1]);
     // Where the runs have outlived the description, what is left is the tail just above them.
     const limit_W =
       below > 0.98
@@ -78,7 +125,7 @@ export function limitNodes(cooler: Cooler, seen_W: number, resistance_K_per_W: n
         : prior.limit_W * Math.exp(prior.spread * normalQuantile(below + share * (1 - below)));
     for (const point of SLOPE_POINTS) {
       nodes.push({
-        weight: point.weight / LIMIT_NODES,
+        weight: weight * point.weight,
         limit_W,
         slope_K_per_W: SLOPE_SHARE * resistance_K_per_W * Math.exp(SLOPE_SPREAD * point.z),
       });
@@ -87,11 +134,35 @@ export function limitNodes(cooler: Cooler, seen_W: number, resistance_K_per_W: n
   return nodes;
 }
 
+/** A limit that no cooler meets, W. */
+const NEVER_W = 1e9;
+
+/**
+ * Chance that a limit not yet shown by the runs lies at or below a heat into the base: the nodes' chance, by straight line in between
+ * and zero at the greatest heat run.
+ */
+export function limitChance(nodes: readonly LimitNode[], seen_W: number, base_W: number): number {
+  if (base_W <= seen_W) return 0;
+  const own = new Map<number, number>();
+  for (const { limit_W, weight } of nodes) {
+    if (limit_W < NEVER_W) own.set(limit_W, (own.get(limit_W) ?? 0) + weight);
+  }
+  let [from_W, chance, half] = [seen_W, 0, 0];
+  for (const [limit_W, weight] of [...own].sort(([a], [b]) => a - b)) {
+    // Half of a node's chance lies on either side of it.
+    const step = half + weight / 2;
+    if (base_W < limit_W) return chance + (step * (base_W - from_W)) / (limit_W - from_W);
+    [from_W, chance, half] = [limit_W, chance + step, weight / 2];
+  }
+  return chance + half * (1 - from_W / base_W);
+}
+
 /** Width of the knee as a share of the limit: pipes of one cooler give out one after another. */
 const KNEE = 0.05;
 
 /** Extra rise at a heat into the base, K: a smooth knee, zero well below the limit. */
 export function limitExcess(node: LimitNode, base_W: number): number {
+  if (node.slope_K_per_W === 0) return 0;
   const width = KNEE * node.limit_W;
   const x = (base_W - node.limit_W) / width;
   return node.slope_K_per_W * width * (x > 30 ? x : Math.log1p(Math.exp(x)));

@@ -3,6 +3,7 @@ import { normalQuantile, studentTQuantile } from '../numerics/distributions.ts';
 import { mixtureMean, mixtureQuantile, type NormalMixture } from '../numerics/mixture.ts';
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
 import { speedIsOutside } from '../posterior/cooler-runs.ts';
+import { limitChance } from '../posterior/pipe-limit.ts';
 import type { Conditions, Prediction, PredictResult } from '../results.ts';
 import { coolersAtSpeed, levelOf, loadsAsked, roundLoads, type SpeedCondition } from './conditions.ts';
 import { checkInlet, type InletAir, inletAir } from './inlet-air.ts';
@@ -27,7 +28,9 @@ export function predictFrom(posterior: BenchPosterior, conditions: Conditions): 
   const predictions: Prediction[] = [];
   for (const { cooler, at } of coolers) {
     for (const distribution of distributionsAt(posterior, cooler, loads, at)) {
-      predictions.push(predictionOf(posterior, cooler, at, distribution, shared, level, conditions));
+      const prediction = predictionOf(posterior, cooler, at, distribution, shared, level, conditions);
+      const parts = ifPipesHold(posterior, cooler, at, distribution, level, conditions);
+      predictions.push({ ...prediction, ...parts, notes: [...prediction.notes, ...pipesNotes(parts)] });
     }
   }
   return { bench: posterior.bench.name, level, predictions, warnings: [...posterior.warnings, ...warnings] };
@@ -76,6 +79,55 @@ function predictionOf(
     run_high_K: mixtureQuantile(run, 1 - tail),
     extrapolated: isExtrapolated(cooler, distribution.power_W, fanShare(at)),
     notes,
+  };
+}
+
+/** A limit with less chance than this is no part of the answer. */
+const WORTH_SAYING = 0.005;
+
+/** Chance that a limit of the pipes not yet shown by the runs lies at or below the load of a distribution. */
+export function chanceOfLimit(cooler: CoolerPosterior, { loading_W }: DistributionAtSpeed): number {
+  return limitChance(cooler.limits, Math.max(...cooler.data.base_W), loading_W);
+}
+
+/** Whether a limit is possible enough at a load to be told apart from the rest of the answer. */
+export function limitIsPossible(cooler: CoolerPosterior, distribution: DistributionAtSpeed): boolean {
+  return chanceOfLimit(cooler, distribution) > WORTH_SAYING;
+}
+
+/** The two parts in words. */
+function pipesNotes({ limit_chance, if_pipes_hold: held }: ReturnType<typeof ifPipesHold>): string[] {
+  if (limit_chance === undefined || !held) return [];
+  const range = `${held.mean_low_K.toFixed(1)} to ${held.mean_high_K.toFixed(1)}`;
+  const chance = `${Math.max(1, Math.round(100 * limit_chance))} %`;
+  return [
+    `if no further limit of its pipes is met ${held.rise_K.toFixed(1)} K (${range}); the chance that one is met by this load is ${chance}`,
+  ];
+}
+
+/** The two parts of an answer beyond the loads run: the rise if no further limit is met, and the chance that one is. */
+function ifPipesHold(
+  posterior: BenchPosterior,
+  cooler: CoolerPosterior,
+  at: SpeedCondition,
+  distribution: DistributionAtSpeed,
+  level: number,
+  conditions: Conditions,
+): Pick<Prediction, 'limit_chance' | 'if_pipes_hold'> {
+  if (!limitIsPossible(cooler, distribution)) return {};
+  const { power_W } = distribution;
+  const [holding] = distributionsAt(posterior, { ...cooler, limits: [] }, [power_W], at);
+  const shared = sharedUncertainties(posterior);
+  const inlet = inletAir(cooler, conditions, power_W, at.speed);
+  const mean = aboveRoom(meanMixture(holding, shared, level), inlet);
+  const tail = (1 - level) / 2;
+  return {
+    limit_chance: chanceOfLimit(cooler, distribution),
+    if_pipes_hold: {
+      rise_K: mixtureMean(mean),
+      mean_low_K: Math.max(leastRise(holding, shared, level), mixtureQuantile(mean, tail)),
+      mean_high_K: mixtureQuantile(mean, 1 - tail),
+    },
   };
 }
 
