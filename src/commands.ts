@@ -37,6 +37,8 @@ const IDLE_IN_FIT = [
   'fan_rpm',
   'fan_percent',
   'sound_dBA',
+  'pump_rpm',
+  'pump_percent',
   'pressure_hPa',
   'altitude_m',
   'inlet_rise_K',

@@ -5,6 +5,9 @@ export interface Conditions {
   /** At most one of the three speed conditions; default: `fan_percent` 100. */
   fan_rpm?: number;
   fan_percent?: number;
+  /** Pump speed of liquid coolers, or its share of the greatest one; default: the greatest that the cooler was run at. */
+  pump_rpm?: number;
+  pump_percent?: number;
   /** Metered level at the bench's distance, background included. */
   sound_dBA?: number;
   /** Source name, default `heater`. */

@@ -12,6 +12,8 @@ export const conditionOptions: OptionTable = {
   'fan-rpm': { value: 'RPM', describe: 'fan speed, the same for every cooler' },
   fan: { value: 'PERCENT', describe: 'fan speed as a share of the greatest one, 60% (default 100%)' },
   sound: { value: 'DBA', describe: 'at equal sound: the metered level, background included' },
+  'pump-rpm': { value: 'RPM', describe: 'pump speed of liquid coolers (default: the greatest run)' },
+  pump: { value: 'PERCENT', describe: 'pump speed as a share of the greatest one, 60%' },
   source: { value: 'NAME', describe: 'what makes the heat: heater (default) or a chip of the bench' },
   cooler: { value: 'NAMES', describe: 'only these coolers: A,B; a name with a comma in double quotes' },
   ambient: { value: 'C', describe: 'temperature of the room, °C (default: that of the bench)' },
@@ -142,18 +144,18 @@ export function parseSeed(text: string): number {
   return value;
 }
 
-function fanShare(text: string): number {
+function speedShare(option: 'fan' | 'pump', text: string): number {
   const digits = text.endsWith('%') ? text.slice(0, -1).trim() : text;
   const value = number(digits);
   if (value === undefined || value <= 0 || value > 100) {
     throw fault(
-      'fan',
+      option,
       `"${text}" is not a share of the greatest speed; give a percentage above 0% and up to 100% such as 60%`,
     );
   }
   if (value < 1 && !text.endsWith('%')) {
     throw fault(
-      'fan',
+      option,
       `"${text}" would be ${value} % of the greatest speed; give ${plain(100 * value)}%, or ${text}% if that is meant`,
     );
   }
@@ -174,6 +176,9 @@ export function readConditions(given: GivenOptions, bench: Bench): Conditions {
   if (speeds.length > 1) {
     throw fault(speeds[1], `--${speeds[0]} is given too; give one of --fan-rpm, --fan and --sound`);
   }
+  if (given['pump-rpm'] !== undefined && given.pump !== undefined) {
+    throw fault('pump', '--pump-rpm is given too; give one of --pump-rpm and --pump');
+  }
   const conditions: Conditions = {};
   const read = <K extends keyof Conditions>(
     option: string,
@@ -185,7 +190,9 @@ export function readConditions(given: GivenOptions, bench: Bench): Conditions {
   };
   read('power', 'power_W', parseLoads);
   read('fan-rpm', 'fan_rpm', (v) => ranged('fan-rpm', v, 1, 1e5, 'a speed from 1 to 100000 rpm'));
-  read('fan', 'fan_percent', fanShare);
+  read('fan', 'fan_percent', (v) => speedShare('fan', v));
+  read('pump-rpm', 'pump_rpm', (v) => ranged('pump-rpm', v, 1, 1e5, 'a speed from 1 to 100000 rpm'));
+  read('pump', 'pump_percent', (v) => speedShare('pump', v));
   read('sound', 'sound_dBA', (v) => ranged('sound', v, 0, 140, 'a level from 0 to 140 dBA such as 35'));
   read('source', 'source', (v) => knownSource(bench, v));
   read('cooler', 'coolers', (v) => knownCoolers(v, bench));

@@ -11,7 +11,7 @@ import {
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
 import { MOUNT, READING, SAMPLE } from '../posterior/scatter.ts';
 import type { SpeedCondition } from '../prediction/conditions.ts';
-import { fanShare, isExtrapolated, leastRise, meanMixture } from '../prediction/predict.ts';
+import { isExtrapolated, leastRise, meanMixture } from '../prediction/predict.ts';
 import { sharedUncertainties, sharedVariance } from '../prediction/shared-errors.ts';
 import { type DistributionAtSpeed, distributionsAt, withSpeedShifts } from '../prediction/speed-spread.ts';
 import { pairwiseCritical } from './critical-value.ts';
@@ -99,7 +99,7 @@ export function riseLimits(
       least_K: leastRise(distribution, noErrors(distribution), 1 - 2 * tail),
       sensitivity: distribution.meanSensitivity,
       distribution,
-      extrapolated: isExtrapolated(cooler, distribution.power_W, fanShare(at)),
+      extrapolated: isExtrapolated(cooler, distribution.power_W, at),
     };
   });
 }

@@ -260,7 +260,7 @@ export class ExpectedPosterior {
         mount,
         reading_u_K: 0,
       })),
-      ...atLoads(power_W, at.speed),
+      ...atLoads(power_W, at.speed, at.more),
     ];
     const under = posterior.term
       ? [{ ...joint, weight: 1 }]
@@ -299,7 +299,7 @@ export class ExpectedPosterior {
       return {
         // Limits of pipes stand beside the Gaussian.
         cooler: { ...cooler, limits: [] },
-        rises: atLoads(power_W, at.speed),
+        rises: atLoads(power_W, at.speed, at.more),
         readings: own.map(
           (one): RisePoint => ({
             power_W: one.power_W,

@@ -101,7 +101,7 @@ function amongOthers(
 ): (Estimate[] | undefined)[] {
   if (posterior.term) return asked.map(() => undefined);
   const own = asked.map(({ cooler, at }) =>
-    riseDistributions(posterior, { ...cooler, limits: [] }, atLoads(power_W, at.speed)).map(
+    riseDistributions(posterior, { ...cooler, limits: [] }, atLoads(power_W, at.speed, at.more)).map(
       ({ mean }): Estimate => ({ mean: mixtureMean(mean), u: mixtureDeviation(mean) }),
     ),
   );

@@ -26,6 +26,10 @@ export interface SpeedCondition {
    * answers to density as to fan speed.
    */
   readonly density?: number;
+  /** Further inputs of the formulas: `q`, pump speed over the greatest run, where one was asked for. */
+  readonly more?: Readonly<Record<string, number>>;
+  /** The pump speed asked for lies outside those that the cooler was run at. */
+  readonly isPumpNotRun?: boolean;
   /** Metered level there, background included, where sound was the condition. */
   readonly sound_dBA: number | null;
   readonly notes: readonly string[];
@@ -144,7 +148,10 @@ export function coolersAtSpeed(
   const { sound_dBA } = conditions;
   if (sound_dBA === undefined) {
     return {
-      coolers: asked.map((cooler) => ({ cooler, at: inRoom(speedFor(cooler, conditions), room.share) })),
+      coolers: asked.map((cooler) => ({
+        cooler,
+        at: atPump(cooler, inRoom(speedFor(cooler, conditions), room.share), conditions),
+      })),
       warnings: room.warnings,
     };
   }
@@ -153,9 +160,46 @@ export function coolersAtSpeed(
   return {
     coolers: heard.map(({ cooler, law }) => ({
       cooler,
-      at: inRoom(speedForSound(cooler, law, sound_dBA, level), room.share),
+      at: atPump(cooler, inRoom(speedForSound(cooler, law, sound_dBA, level), room.share), conditions),
     })),
     warnings: [...warnings, ...room.warnings],
+  };
+}
+
+/** Pump speeds that differ by less than this share count as one. */
+const SAME_PUMP = 0.03;
+
+/** Puts the pump of a liquid cooler at the speed asked for, with a note where it was not run there; others have no pump. */
+function atPump(
+  { data }: CoolerPosterior,
+  at: SpeedCondition,
+  { pump_rpm, pump_percent }: Conditions,
+): SpeedCondition {
+  if (data.cooler.kind !== 'liquid') return at;
+  const run = data.runs.flatMap((one) => (one.pump_rpm ? [one.pump_rpm] : []));
+  const [least, greatest] = [Math.min(...run), Math.max(...run)];
+  const stated = Number(data.cooler.extra.pump_max_rpm);
+  const full = stated > 0 ? stated : greatest;
+  const isAsked = pump_rpm !== undefined || pump_percent !== undefined;
+  if (run.length === 0) {
+    const note = 'no pump speed stands in its runs: it answers at the one that they were done at';
+    return isAsked ? { ...at, isPumpNotRun: true, notes: [...at.notes, note] } : at;
+  }
+  const asked = pump_rpm ?? ((pump_percent ?? 100) / 100) * full;
+  const q = (isAsked ? asked : greatest) / greatest;
+  const isOut = asked < least * (1 - SAME_PUMP) || asked > greatest * (1 + SAME_PUMP);
+  if (!isAsked && !isOut) return at;
+  const range =
+    greatest - least < SAME_PUMP * greatest
+      ? `${Math.round(greatest)} rpm`
+      : `${Math.round(least)} to ${Math.round(greatest)} rpm`;
+  const note = isAsked
+    ? `its pump was run at ${range}, not at the ${Math.round(asked)} rpm asked for`
+    : `its pump was run at ${range} and never at its greatest speed of ${Math.round(full)} rpm: the answer is for ${Math.round(greatest)} rpm`;
+  return {
+    ...at,
+    ...(isAsked && { more: { q }, isPumpNotRun: isOut }),
+    notes: isOut ? [...at.notes, note] : at.notes,
   };
 }
 

@@ -77,7 +77,7 @@ function predictionOf(
     mean_high_K: high_K,
     run_low_K: mixtureQuantile(run, tail),
     run_high_K: mixtureQuantile(run, 1 - tail),
-    extrapolated: isExtrapolated(cooler, distribution.power_W, fanShare(at)),
+    extrapolated: isExtrapolated(cooler, distribution.power_W, at),
     notes,
   };
 }
@@ -203,9 +203,9 @@ export function fanShare(at: SpeedCondition): number {
 }
 
 /** Beyond the loads, the speeds or the source that were run on this cooler; metered loads that differ by a trifle count as run. */
-export function isExtrapolated(cooler: CoolerPosterior, power_W: number, speed: number): boolean {
-  if (cooler.notRunOn !== undefined) return true;
-  return loadIsOutside(cooler, power_W) !== 0 || speedIsOutside(cooler.data, speed) !== 0;
+export function isExtrapolated(cooler: CoolerPosterior, power_W: number, at: SpeedCondition): boolean {
+  if (cooler.notRunOn !== undefined || at.isPumpNotRun) return true;
+  return loadIsOutside(cooler, power_W) !== 0 || speedIsOutside(cooler.data, fanShare(at)) !== 0;
 }
 
 function loadIsOutside(cooler: CoolerPosterior, power_W: number): -1 | 0 | 1 {

@@ -16,9 +16,13 @@ export interface RisePoint {
   readonly reading_u_K?: number;
 }
 
-/** Points at several loads and one speed. */
-export function atLoads(power_W: readonly number[], speed: number): RisePoint[] {
-  return power_W.map((power) => ({ power_W: power, speed }));
+/** Points at several loads and one speed, further inputs of the formulas with it. */
+export function atLoads(
+  power_W: readonly number[],
+  speed: number,
+  more?: Readonly<Record<string, number>>,
+): RisePoint[] {
+  return power_W.map((power) => ({ power_W: power, speed, ...(more && { more }) }));
 }
 
 /** Where a run was done; the mean over specimens there. */

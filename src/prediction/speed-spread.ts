@@ -1,7 +1,7 @@
 import { mixtureDeviation, mixtureMean, type NormalMixture } from '../numerics/mixture.ts';
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
 import { riseDistributions } from './rise-distribution.ts';
-import { atLoads } from './rise-point.ts';
+import { atLoads, type RisePoint } from './rise-point.ts';
 
 /** What is known of a relative fan speed that follows from a sound level, before the ends of the fan's speeds hold it. */
 export interface SpeedSpread {
@@ -24,6 +24,9 @@ export type SpeedShifts = readonly {
   readonly shift_K: number;
   readonly deviation_K: number;
 }[];
+
+/** A relative fan speed, and further inputs of the formulas there. */
+type SpeedAndInputs = Pick<RisePoint, 'speed' | 'more'>;
 
 type Distribution = ReturnType<typeof riseDistributions>[number];
 
@@ -65,12 +68,12 @@ export function distributionsAt(
   posterior: BenchPosterior,
   cooler: CoolerPosterior,
   power_W: readonly number[],
-  at: { readonly speed: number; readonly spread?: SpeedSpread },
+  at: SpeedAndInputs & { readonly spread?: SpeedSpread },
 ): DistributionAtSpeed[] {
   const { powerHigh_W } = cooler.data;
   const isBeyond = power_W.some((load) => load > powerHigh_W);
   const asked = isBeyond ? [...power_W, powerHigh_W] : power_W;
-  const alone = riseDistributions(posterior, cooler, atLoads(asked, at.speed));
+  const alone = riseDistributions(posterior, cooler, atLoads(asked, at.speed, at.more));
   const middle = power_W.map((load, l): DistributionAtSpeed => {
     return load > powerHigh_W ? { ...alone[l], atGreatest: alone[power_W.length] } : alone[l];
   });
@@ -83,8 +86,8 @@ export function distributionsAt(
   };
   const [logLow, logHigh] = [logOf(-REACH), logOf(REACH)];
   if (logLow === 0 && logHigh === 0) return middle;
-  const low = side(posterior, cooler, power_W, at.speed, logLow);
-  const high = side(posterior, cooler, power_W, at.speed, logHigh);
+  const low = side(posterior, cooler, power_W, at, logLow);
+  const high = side(posterior, cooler, power_W, at, logHigh);
   return middle.map((distribution, l) => {
     const here = mixtureMean(distribution.mean);
     const slope = distribution.speedSlope_K * at.speed;
@@ -124,11 +127,13 @@ function side(
   posterior: BenchPosterior,
   cooler: CoolerPosterior,
   power_W: readonly number[],
-  speed: number,
+  { speed, more }: SpeedAndInputs,
   log: number,
 ): NormalMixture[] | undefined {
   if (log === 0) return undefined;
-  return riseDistributions(posterior, cooler, atLoads(power_W, speed * Math.exp(log))).map((d) => d.mean);
+  return riseDistributions(posterior, cooler, atLoads(power_W, speed * Math.exp(log), more)).map(
+    (d) => d.mean,
+  );
 }
 
 /** A mixture with what the speed adds in it. */
