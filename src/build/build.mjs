@@ -88,7 +88,7 @@ async function buildPage() {
     }),
     existsSync(at(style)) ? bundleToText({ entryPoints: [style], minify: true }) : '',
     bundleToText({
-      entryPoints: ['plotly.js-basic-dist'],
+      entryPoints: ['plotly.js-dist'],
       format: 'iife',
       globalName: 'Plotly',
       platform: 'browser',

@@ -22,7 +22,7 @@ const bundles = [
     entryPoints: ['src/report/page/page.ts', 'src/report/page/worker.ts'],
     platform: 'browser',
   },
-  { part: 'charts of the page', entryPoints: ['plotly.js-basic-dist'], platform: 'browser' },
+  { part: 'charts of the page', entryPoints: ['plotly.js-dist'], platform: 'browser' },
 ];
 
 async function packagesIn({ entryPoints, platform }) {

@@ -1,4 +1,4 @@
-import { parseArgs } from 'node:util';
+import yargs from 'yargs';
 import { BenchError } from '../bench/bench-error.ts';
 import { didYouMean } from '../bench/nearest-name.ts';
 import { type CatalogueEntry, catalogue } from './catalogue.ts';
@@ -88,49 +88,67 @@ function findCommand(name: string): CatalogueEntry {
   throw misuse(`no command "${name}"${didYouMean(name, names)}; give one of ${names.join(', ')}`);
 }
 
+/** A lone dash after an option is its value, standard output, and not another option. */
+function joinDashes(args: readonly string[]): string[] {
+  return args.flatMap((arg, i) => {
+    if (arg === '-' && args[i - 1]?.startsWith('-')) return [];
+    return [arg.startsWith('-') && args[i + 1] === '-' ? `${arg}=-` : arg];
+  });
+}
+
 /** Words that are no options, and the options as given: each known, once, and with a value where it takes one. */
 function parse(args: readonly string[], command: Command): { words: string[]; options: GivenOptions } {
   const table: OptionTable = { ...command.options, ...SHARED };
-  const { tokens } = parseArgs({
-    args: [...args],
-    strict: false,
-    tokens: true,
-    options: Object.fromEntries(
-      Object.entries(table).map(([name, { alias, value }]) => [
-        name,
-        { type: value === undefined ? 'boolean' : 'string', ...(alias !== undefined && { short: alias }) },
-      ]),
-    ),
-  });
-  const words: string[] = [];
-  const options: Record<string, string | true> = Object.create(null);
-  for (const token of tokens) {
-    if (token.kind === 'positional') words.push(token.value);
-    if (token.kind !== 'option') continue;
-    const { name, rawName, value } = token;
-    if (!Object.hasOwn(table, name)) {
+  const fault = (name: string, what: string) => new BenchError(`--${name}`, 0, 0, what);
+  const aliases = Object.values(table).flatMap(({ alias }) => alias ?? []);
+  for (const arg of args) {
+    if (!/^-(?![\d.]|$)/.test(arg)) continue;
+    const [shown] = arg.split('=');
+    const name = shown.replace(/^--?/, '');
+    if (shown.startsWith('--') ? !Object.hasOwn(table, name) : !aliases.includes(name[0])) {
       const known = Object.keys(table).map((option) => `--${option}`);
       throw misuse(
-        `no option "${rawName}" for ${command.name}${didYouMean(rawName, known)}; give some of ${known.join(', ')}`,
+        `no option "${shown}" for ${command.name}${didYouMean(shown, known)}; give some of ${known.join(', ')}`,
       );
     }
-    const spec = table[name];
-    if (options[name] !== undefined)
-      throw new BenchError(rawName, 0, 0, 'given more than once; give it once');
-    if (spec.value === undefined) {
-      if (value !== undefined)
-        throw new BenchError(rawName, 0, 0, `it takes no value; give ${rawName} alone`);
-      options[name] = true;
-      continue;
+    if (arg !== shown && Object.hasOwn(table, name) && table[name].value === undefined) {
+      throw fault(name, `it takes no value; give ${shown} alone`);
     }
-    // What begins with a dash is the next option, but for a number below zero and for standard output.
-    const missing = !value || (!token.inlineValue && /^-(?![\d.]|$)/.test(value));
-    if (missing) {
-      throw new BenchError(rawName, 0, 0, `a value is missing; give ${spec.value}: ${spec.describe}`);
-    }
-    options[name] = value;
   }
-  return { words, options };
+  // It only parses: it neither prints nor ends the program, and leaves every value as text.
+  const parsing = yargs(joinDashes(args))
+    .locale('en')
+    .help(false)
+    .version(false)
+    .exitProcess(false)
+    .fail((message, error) => {
+      throw error ?? misuse(message);
+    })
+    .parserConfiguration({
+      'boolean-negation': false,
+      'camel-case-expansion': false,
+      'dot-notation': false,
+      'parse-numbers': false,
+      'parse-positional-numbers': false,
+      'short-option-groups': false,
+      'strip-aliased': true,
+    });
+  for (const [name, { alias, value }] of Object.entries(table)) {
+    parsing.option(name, { type: value === undefined ? 'boolean' : 'string', ...(alias && { alias }) });
+  }
+  const given = parsing.parseSync() as Record<string, unknown> & { _: (string | number)[] };
+  const options: Record<string, string | true> = Object.create(null);
+  for (const [name, value] of Object.entries(given)) {
+    if (name === '_' || name === '$0' || value === undefined) continue;
+    const spec = table[name];
+    if (Array.isArray(value)) throw fault(name, 'given more than once; give it once');
+    if (spec.value === undefined) {
+      if (value === true) options[name] = true;
+    } else if (typeof value !== 'string' || value === '') {
+      throw fault(name, `a value is missing; give ${spec.value}: ${spec.describe}`);
+    } else options[name] = value;
+  }
+  return { words: given._.map(String), options };
 }
 
 /**
