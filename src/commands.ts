@@ -7,7 +7,8 @@ import { sourceLimits } from './limits/source-limits.ts';
 import { coolersAsked } from './prediction/conditions.ts';
 import { fitResultOf } from './prediction/fit-result.ts';
 import { predictFrom } from './prediction/predict.ts';
-import type { CompareResult, Conditions, FitResult, PredictResult } from './results.ts';
+import type { CompareResult, Conditions, FitResult, OverRuns, PredictResult } from './results.ts';
+import { strangeOf } from './screening/strange.ts';
 import { askedRuns } from './sessions/asked-runs.ts';
 import { requireBridges } from './sessions/method-bridge.ts';
 import { posteriorFor } from './sources/posterior-for.ts';
@@ -19,7 +20,7 @@ import { withSourceTerm } from './sources/source-term-result.ts';
  * @param conditions  `source` and `coolers` count; the whole bench is fitted in any case, since coolers lend to each other
  * @throws BenchError where the bench has no runs on the source or a name is unknown
  */
-export function fit(whole: Bench, conditions: Conditions = {}): FitResult {
+export function fit(whole: Bench, conditions: Conditions = {}): FitResult & OverRuns {
   const { bench, warnings } = askedRuns(whole, conditions);
   const posterior = posteriorFor(bench, conditions.source);
   const result = withSourceTerm(fitResultOf(posterior, coolersAsked(posterior, conditions)), posterior);
@@ -28,6 +29,7 @@ export function fit(whole: Bench, conditions: Conditions = {}): FitResult {
   return {
     ...result,
     ...(limits.length > 0 && { limits }),
+    strange: strangeOf(bench, conditions.source),
     warnings: [...bench.warnings, ...warnings, ...result.warnings, ...idleConditions(conditions)],
   };
 }
@@ -62,7 +64,7 @@ function idleConditions(conditions: Conditions): string[] {
  * @throws BenchError on a condition that cannot be met
  * @example predict(bench, { power_W: [220] }).predictions[0].rise_K
  */
-export function predict(whole: Bench, conditions: Conditions = {}): PredictResult {
+export function predict(whole: Bench, conditions: Conditions = {}): PredictResult & OverRuns {
   const { bench, warnings } = askedRuns(whole, conditions);
   const posterior = posteriorFor(bench, conditions.source);
   const result = withSourceTerm(predictFrom(posterior, conditions), posterior);
@@ -71,6 +73,7 @@ export function predict(whole: Bench, conditions: Conditions = {}): PredictResul
   return {
     ...result,
     ...(limits.length > 0 && { limits }),
+    strange: strangeOf(bench, conditions.source),
     warnings: [...bench.warnings, ...warnings, ...result.warnings],
   };
 }
@@ -82,7 +85,7 @@ export function predict(whole: Bench, conditions: Conditions = {}): PredictResul
  *
  * @throws BenchError on a condition that cannot be met
  */
-export function compare(whole: Bench, conditions: Conditions = {}): CompareResult {
+export function compare(whole: Bench, conditions: Conditions = {}): CompareResult & OverRuns {
   const { bench, warnings } = askedRuns(whole, conditions);
   const posterior = posteriorFor(bench, conditions.source);
   const asked = coolersAsked(posterior, conditions).map((cooler) => cooler.data.cooler.cooler);
@@ -94,6 +97,7 @@ export function compare(whole: Bench, conditions: Conditions = {}): CompareResul
     ...result,
     ...(clock && { clock }),
     ...(sound && { sound }),
+    strange: strangeOf(bench, conditions.source),
     warnings: [...bench.warnings, ...warnings, ...result.warnings],
   };
 }

@@ -1,5 +1,6 @@
 /** What `plan` and `rehearse` take and return; part of the public result shapes. */
 import type { Conditions } from './conditions.ts';
+import type { Strange } from './screen-results.ts';
 
 /** `power_W` is not used: the loads to decide are `target_W`. */
 export interface PlanOptions extends Conditions {
@@ -90,6 +91,8 @@ export interface PlanResult {
     /** What it comes to, in sentences. */
     sentences: string[];
   };
+  /** Outliers among the runs that the answer stands on; empty where there is none. */
+  strange: Strange[];
   warnings: string[];
 }
 

@@ -1,10 +1,34 @@
 /** What `screen` returns; part of the public result shapes. */
 
 /** What may be wrong with a run or a mount. */
-export type ScreenedCause = 'interface' | 'airflow' | 'leak' | 'sensor' | 'pipe-limit' | 'unexplained';
+export type ScreenedCause =
+  | 'interface'
+  | 'airflow'
+  | 'leak'
+  | 'sensor'
+  | 'pipe-limit'
+  | 'typing'
+  | 'unexplained';
 
 /** The same, with the pump of a liquid cooler, which `cause` has no word for and counts as unexplained. */
 export type NamedCause = ScreenedCause | 'pump';
+
+/** A slip of the pen that would explain a run. */
+export interface TypingError {
+  kind:
+    | 'digits exchanged'
+    | 'digit dropped'
+    | 'digit doubled'
+    | 'decimal point moved'
+    | 'columns exchanged'
+    | 'ambient copied'
+    | 'entered twice';
+  /** Where it was made; of two columns exchanged the first. */
+  column: 'power_W' | 'fan_rpm' | 'source_C' | 'ambient_C' | 'run';
+  typed: number | string;
+  /** What was probably meant; the run's other id where it was entered twice; null where nobody can say. */
+  meant: number | string | null;
+}
 
 export interface RunVerdict {
   run: string;
@@ -14,11 +38,15 @@ export interface RunVerdict {
   p: number;
   /** What was read less what all others predict, K. */
   residual_K: number;
+  /** Standard uncertainty of that, K, the scatters included. */
+  u_K: number;
   /** null: nothing is wrong. A pump counts as unexplained. */
   cause: ScreenedCause | null;
   cause_probability: number | null;
   /** As `cause`, but a pump is named. */
   likely_cause: NamedCause | null;
+  /** Which slip, where `cause` is typing. */
+  typing?: TypingError;
 }
 
 /** A run that would tell two causes apart. */
@@ -41,6 +69,30 @@ export interface TellingRun {
   scatter_K: number;
   /** A sentence for people. */
   why: string;
+}
+
+/** A clear outlier that an answer stands on (p below 0.1 %, a typing error below 1 %): a run, or a mount with all of its runs. */
+export interface Strange {
+  /** A run alone; absent: a whole mount, named by the next four. */
+  run?: string;
+  cooler: string;
+  sample?: string;
+  source?: string;
+  mount?: string;
+  /** Load of the run, or the greatest of the mount, at which the next two are meant. */
+  power_W: number;
+  /** What was read less what all others predict, K. */
+  off_K: number;
+  /** Standard uncertainty of that, K, the run's own scatter and that of mounts included. */
+  u_K: number;
+  p: number;
+  cause: ScreenedCause | null;
+}
+
+/** What every answer over runs has besides. */
+export interface OverRuns {
+  /** Clear outliers among the runs that the answer stands on; empty where there is none. `screen` has the marginal ones too. */
+  strange: Strange[];
 }
 
 export interface MountVerdict {

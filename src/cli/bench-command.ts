@@ -1,5 +1,5 @@
 import type { Bench } from '../bench/bench.ts';
-import type { Conditions } from '../results.ts';
+import type { Conditions, Strange } from '../results.ts';
 import type { Invocation, OptionTable } from './command.ts';
 import { conditionOptions, readConditions } from './conditions.ts';
 import { jsonPieces } from './json.ts';
@@ -15,6 +15,8 @@ export const answerOptions: OptionTable = {
 /** An answer with what it warns of. */
 interface Answer {
   warnings: string[];
+  /** Outliers that it stands on, said above it. */
+  strange?: Strange[];
 }
 
 /**
@@ -32,7 +34,11 @@ export async function printAnswer<Result extends Answer>(
   for (const warning of new Set([...warnings, ...result.warnings])) output.warn(warning);
   if (options.json === true)
     await output.pieces(jsonPieces({ ...result, meta: metaOf(folder, options, logs) }));
-  else output.result(await print(namesAsText(result), output.width));
+  else {
+    const answer = namesAsText(result);
+    const { strangeText } = await import('../tables/strange-line.ts');
+    output.result(strangeText(answer.strange, output.width) + (await print(answer, output.width)));
+  }
 }
 
 /**

@@ -3,6 +3,7 @@ import { BenchError } from '../bench/bench-error.ts';
 import { makeRandom } from '../lab/random.ts';
 import { noteOn } from '../prediction/conditions.ts';
 import type { PlanOptions, PlanResult, PlanRun } from '../results.ts';
+import { strangeOf } from '../screening/strange.ts';
 import { askedRuns } from '../sessions/asked-runs.ts';
 import { exchangeDesign } from './exchange.ts';
 import { expectedOf, type PathStep } from './expected.ts';
@@ -38,6 +39,7 @@ export function plan(whole: Bench, options: PlanOptions): PlanResult {
     goal: task.goal,
     runs: [...tying.runs, ...runsOf(task, visits)].map((run, k) => ({ ...run, order: k + 1 })),
     expected: expectedOf(task, visits, chosen.path, tying.minutes, hours),
+    strange: strangeOf(bench, task.question.posterior.source),
     warnings: [
       ...bench.warnings,
       ...warnings,

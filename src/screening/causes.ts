@@ -49,77 +49,105 @@ export function causeShifts(joint: JointRuns, typical_K_per_W: number, coolant_s
   const ones = new Float64Array(n).fill(1);
   const isLoop = hasLoop(data.cooler, data.runs);
   const out: CauseShifts[] = [
-    {
+    whenAsked({
       cause: 'interface',
       unit: 'K/W',
-      sized: logNormalNodes(INTERFACE_K_PER_W.middle, INTERFACE_K_PER_W.spread, 0, (size) =>
-        scaled(at.loading_W, size),
-      ),
+      sized: () =>
+        logNormalNodes(INTERFACE_K_PER_W.middle, INTERFACE_K_PER_W.spread, 0, (size) =>
+          scaled(at.loading_W, size),
+        ),
       directions: [scaled(at.loading_W, 1)],
-    },
+    }),
   ];
   if (data.cooler.fan_max_rpm > 0) {
     const gains = isLoop && hasOneSpeed(data.speed) ? UNKNOWN_GAINS : [1];
-    out.push({
-      cause: 'airflow',
-      unit: '1',
-      sized: normalised(
-        evenNodes(AIRFLOW.low, AIRFLOW.high, NODES, (share) => atSpeed(joint, share)).flatMap((node) =>
-          gains.map((gain) => ({
-            ...node,
-            shift_K: gain === 1 ? node.shift_K : node.shift_K.map((shift) => gain * shift),
-            coolant_share: 1,
-            weight: Math.exp(-(((node.size - AIRFLOW.usual) / AIRFLOW.spread) ** 2) / 2),
-          })),
-        ),
-      ),
-      directions: [atSpeed(joint, AIRFLOW.usual)],
-    });
+    out.push(
+      whenAsked({
+        cause: 'airflow',
+        unit: '1',
+        sized: () =>
+          normalised(
+            evenNodes(AIRFLOW.low, AIRFLOW.high, NODES, (share) => atSpeed(joint, share)).flatMap((node) =>
+              gains.map((gain) => ({
+                ...node,
+                shift_K: gain === 1 ? node.shift_K : node.shift_K.map((shift) => gain * shift),
+                coolant_share: 1,
+                weight: Math.exp(-(((node.size - AIRFLOW.usual) / AIRFLOW.spread) ** 2) / 2),
+              })),
+            ),
+          ),
+        directions: [atSpeed(joint, AIRFLOW.usual)],
+      }),
+    );
   }
   const leak = Math.max(joint.leak_W_per_K, LEAK_W_PER_K.least);
-  out.push({
-    cause: 'leak',
-    unit: 'W/K',
-    sized: logNormalNodes(leak, LEAK_W_PER_K.spread, coolant_share, (size) => atLeak(joint, size)),
-    directions: [atLeak(joint, leak)],
-  });
-  const offset = logNormalNodes(SENSOR_K.middle, SENSOR_K.spread, 0, (size) => scaled(ones, size));
-  out.push({
-    cause: 'sensor',
-    unit: 'K',
-    // Up or down with the same chance.
-    sized: normalised([...offset, ...offset.map(mirrored)]),
-    directions: [ones],
-  });
+  out.push(
+    whenAsked({
+      cause: 'leak',
+      unit: 'W/K',
+      sized: () => logNormalNodes(leak, LEAK_W_PER_K.spread, coolant_share, (size) => atLeak(joint, size)),
+      directions: [atLeak(joint, leak)],
+    }),
+  );
+  const offsets = () => logNormalNodes(SENSOR_K.middle, SENSOR_K.spread, 0, (size) => scaled(ones, size));
+  out.push(
+    whenAsked({
+      cause: 'sensor',
+      unit: 'K',
+      // Up or down with the same chance.
+      sized: () => normalised([...offsets(), ...offsets().map(mirrored)]),
+      directions: [ones],
+    }),
+  );
   if (limitPrior(data.cooler) !== undefined) {
     const most = largest(data.base_W);
     const beyond = (share: number, slope: number) =>
       Float64Array.from(data.base_W, (base) =>
         limitExcess({ weight: 1, limit_W: share * most, slope_K_per_W: slope * typical_K_per_W }, base),
       );
-    out.push({
-      cause: 'pipe-limit',
-      unit: 'W',
-      sized: LIMIT_SLOPES.flatMap((slope) =>
-        evenNodes(EARLY_LIMIT.low, EARLY_LIMIT.high, 25, (share) => beyond(share, slope)).map((node) => ({
-          ...node,
-          size: node.size * most,
-          weight: node.weight / LIMIT_SLOPES.length,
-        })),
-      ),
-      directions: EARLY_LIMIT.usual.map((share) => beyond(share, 1)),
-    });
+    out.push(
+      whenAsked({
+        cause: 'pipe-limit',
+        unit: 'W',
+        sized: () =>
+          LIMIT_SLOPES.flatMap((slope) =>
+            evenNodes(EARLY_LIMIT.low, EARLY_LIMIT.high, 25, (share) => beyond(share, slope)).map((node) => ({
+              ...node,
+              size: node.size * most,
+              weight: node.weight / LIMIT_SLOPES.length,
+            })),
+          ),
+        directions: EARLY_LIMIT.usual.map((share) => beyond(share, 1)),
+      }),
+    );
   }
   if (isLoop) {
-    out.push({
-      cause: 'pump',
-      unit: 'K/W',
-      sized: pumpNodes(joint),
-      // The interface's direction is the pump's too, within what a test can tell.
-      directions: [],
-    });
+    out.push(
+      whenAsked({
+        cause: 'pump',
+        unit: 'K/W',
+        sized: () => pumpNodes(joint),
+        // The interface's direction is the pump's too, within what a test can tell.
+        directions: [],
+      }),
+    );
   }
   return out;
+}
+
+/** Sizes are laid out when they are first asked for: most coolers have nothing strange. */
+function whenAsked({
+  sized,
+  ...rest
+}: Omit<CauseShifts, 'sized'> & { sized: () => readonly SizedFault[] }): CauseShifts {
+  let found: readonly SizedFault[] | undefined;
+  return {
+    ...rest,
+    get sized() {
+      found ??= sized();
+      return found;
+    },
+  };
 }
 
 /**

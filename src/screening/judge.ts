@@ -1,5 +1,5 @@
 import type { Bench, Run } from '../bench/bench.ts';
-import type { BenchPosterior } from '../posterior/bench-posterior.ts';
+import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
 import { type CoolerRuns, coolerRuns } from '../posterior/cooler-runs.ts';
 import { type CauseShifts, causeShifts, evidenceOf, logSum } from './causes.ts';
 import { type CoolantLeftOut, type CoolantRuns, coolantLeftOut, coolantRuns } from './coolant.ts';
@@ -17,6 +17,8 @@ export interface Judgement {
   readonly p: number;
   /** Deleted residual of each of its runs, K. */
   readonly residual_K: readonly number[];
+  /** Standard uncertainty of each, K. */
+  readonly u_K: readonly number[];
   /** Log odds that something is wrong, from the source's readings and the best explanation, prior included. */
   readonly evidence: number;
   /** Chances of the causes, given that something is wrong, the coolant's readings included; they add to 1. */
@@ -75,16 +77,32 @@ export function judgedCoolers(
   });
 }
 
+/** The same coolers under other scatters; what the faults would do is as before. */
+export function withScatter(coolers: readonly JudgedCooler[], posterior: BenchPosterior): JudgedCooler[] {
+  const byName = new Map(posterior.coolers.map((one) => [one.data.cooler.cooler, one]));
+  return coolers.map((cooler) => ({
+    ...cooler,
+    curves: jointRuns(posterior, byName.get(cooler.cooler) as CoolerPosterior, cooler.data).map(
+      (joint, k) => ({
+        joint,
+        shifts: cooler.curves[k].shifts,
+      }),
+    ),
+  }));
+}
+
 /**
  * Judges some runs of one cooler together, by all trusted others.
  *
  * @param trusted  runs that may judge
+ * @param isBrief  p and residuals alone, without evidence for causes
  */
 export function judge(
   clean: BenchPosterior,
   cooler: JudgedCooler,
   runs: readonly Run[],
   trusted: (run: Run) => boolean,
+  isBrief = false,
 ): Judgement {
   const block = cooler.data.runs.flatMap((run, i) => (runs.includes(run) ? [i] : []));
   const single = block.length === 1;
@@ -95,6 +113,7 @@ export function judge(
     cooler.data.runs.filter((run) => !runs.includes(run) && trusted(run)),
   );
   const residual_K = block.map(() => 0);
+  const variance = block.map(() => 0);
   const lone = block.map(() => [] as number[]);
   const views: View[] = [];
   let p = 0;
@@ -104,8 +123,10 @@ export function judge(
     const logWeight = Math.log(joint.weight);
     left.residual_K.forEach((r, b) => {
       residual_K[b] += joint.weight * r;
+      for (let k = 0; k <= b; k++) variance[b] += joint.weight * left.factor[b * block.length + k] ** 2;
     });
     p += joint.weight * pOf(clean, left, single ? [] : shifts);
+    if (isBrief) continue;
     const evidence = evidenceOf(left, shifts, coolant, pump?.isLow);
     for (const [cause, { log, withCoolant, size }] of evidence.cause) {
       const entry = total.get(cause) ?? { logs: [], withCoolant: [], sizes: [] };
@@ -118,6 +139,7 @@ export function judge(
       lone[b].push(logWeight + value);
     });
   }
+  if (isBrief) for (const values of lone) values.push(Number.NEGATIVE_INFINITY);
   const logs = new Map([...total].map(([cause, entry]) => [cause, logSum(entry.withCoolant)]));
   const all = logSum([...logs.values()]);
   const loneLogs = lone.map((values) => logSum(values));
@@ -127,6 +149,7 @@ export function judge(
     runs: block.map((i) => cooler.data.runs[i]),
     p: Math.min(1, p),
     residual_K,
+    u_K: variance.map(Math.sqrt),
     evidence: logSum([...total.values()].map((entry) => logSum(entry.logs))),
     causes: new Map([...logs].map(([cause, log]) => [cause, Math.exp(log - all)])),
     sizes: new Map(

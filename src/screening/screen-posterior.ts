@@ -4,10 +4,11 @@ import type { BenchPosterior } from '../posterior/bench-posterior.ts';
 import { sensorOffset } from '../posterior/cooler-runs.ts';
 import { READING } from '../posterior/scatter.ts';
 import type { MountVerdict, RunVerdict } from '../results.ts';
-import type { NamedCause, ScreenedCause } from '../screen-results.ts';
-import { type Judgement, judge } from './judge.ts';
+import type { NamedCause, ScreenedCause, TypingError } from '../screen-results.ts';
+import { type JudgedCooler, type Judgement, judge } from './judge.ts';
 import { type CleanBench, findSuspects, mountsOf } from './suspects.ts';
-import { deletedP, holm, verdictOf } from './verdict-of.ts';
+import { type EnteredTwice, enteredTwice, type TypingEvidence, typingEvidence } from './typing.ts';
+import { deletedP, holm, holmOfPairs, verdictOf } from './verdict-of.ts';
 
 /** The verdicts on the runs and mounts of one source. */
 export interface ScreenedSource {
@@ -51,13 +52,23 @@ export function screenSource(
     // A run that is strange by itself does not speak for its mount.
     const own = runs.filter((run) => !lone.has(run));
     const block = own.length > 0 ? own : runs;
-    judged.push(judge(clean.posterior, cooler, block, othersThan(clean, block)));
+    judged.push(judge(clean.posterior, cooler, block, othersThan(clean, block), true));
     fittings.push(block);
   }
-  const mountP = holm(judged.map((one) => one.p));
-  const mounts = judged.map((one, k): MountVerdict => {
+  const mountP = holmOfPairs(
+    judged.map((one) => one.p),
+    (i) => {
+      const { cooler } = judged[i];
+      return judged.filter((one) => one.cooler === cooler).length === 2 ? cooler : undefined;
+    },
+  );
+  const mounts = mountP.map((p, k): MountVerdict => {
     const [{ cooler, sample, mount }] = fittings[k];
-    const verdict = verdictOf(mountP[k]);
+    const verdict = verdictOf(p);
+    const own = byName.get(cooler) as JudgedCooler;
+    if (verdict !== 'ok')
+      judged[k] = judge(clean.posterior, own, fittings[k], othersThan(clean, fittings[k]));
+    const one = judged[k];
     return {
       cooler,
       sample,
@@ -71,6 +82,8 @@ export function screenSource(
       next_run: null,
     };
   });
+  const twice = new Map(enteredTwice(bench, source).map((one) => [one.run, one]));
+  const fitted = new Map(clean.posterior.coolers.map((cooler) => [cooler.data.cooler.cooler, cooler]));
   const strange = new Map<Run, number>();
   mounts.forEach(({ verdict }, k) => {
     if (verdict !== 'ok') for (const run of fittings[k]) strange.set(run, k);
@@ -80,18 +93,37 @@ export function screenSource(
     if (!cooler) return undefined;
     const k = strange.get(run);
     const mates = k === undefined ? [run] : fittings[k];
-    return judge(clean.posterior, cooler, [run], othersThan(clean, mates));
+    return judge(clean.posterior, cooler, [run], othersThan(clean, mates), true);
   });
-  const runP = holm(single.map((one) => one?.p ?? 1));
+  const runP = holmOfPairs(
+    single.map((one) => one?.p ?? 1),
+    () => undefined,
+  );
+  const inFull = (run: Run) => {
+    const cooler = byName.get(run.cooler);
+    return cooler && judge(clean.posterior, cooler, [run], othersThan(clean, [run]));
+  };
   const runs = loads.map((run, i): RunVerdict => {
-    const verdict = verdictOf(runP[i]);
+    const again = twice.get(run);
+    if (again && verdictOf(again.p) !== 'ok') return twiceVerdict(again, single[i]);
     const k = strange.get(run);
+    const cooler = fitted.get(run.cooler);
+    const slip =
+      k !== undefined || !cooler || clean.isTrusted(run)
+        ? undefined
+        : typingEvidence(clean.posterior, cooler, bench, run);
+    const p = Math.min(runP[i], slip?.p ?? 1);
+    const verdict = verdictOf(p);
     return {
       run: run.run,
       verdict,
-      p: runP[i],
-      residual_K: single[i]?.residual_K[0] ?? 0,
-      ...(verdict === 'ok' ? NO_CAUSE : k === undefined ? loneCause(single[i]) : leadingCause(judged[k])),
+      p,
+      ...residualOf(single[i]),
+      ...(verdict === 'ok'
+        ? NO_CAUSE
+        : k === undefined
+          ? loneCause(inFull(run), slip)
+          : leadingCause(judged[k])),
     };
   });
   return { runs: [...runs, ...zeroLoadRuns(bench, source, clean)], mounts, clean, judged, notes };
@@ -142,13 +174,43 @@ function pumpRemark({ pump }: Judgement): string | null {
 }
 
 /** One run says next to nothing about the pattern: a cause is named only where it is likelier than all others together. */
-function loneCause(judged: Judgement | undefined): NamedVerdict {
+function loneCause(
+  judged: Judgement | undefined,
+  slip?: TypingEvidence,
+): NamedVerdict & { typing?: TypingError } {
+  if (slip && slip.chance > 0.5) {
+    const { kind, column, typed, meant } = slip;
+    return {
+      cause: 'typing',
+      cause_probability: slip.chance,
+      likely_cause: 'typing',
+      typing: { kind, column, typed, meant },
+    };
+  }
   const leading = judged && leadingCause(judged);
   if (leading && leading.cause_probability > 0.5) return leading;
   return {
     cause: 'unexplained',
     cause_probability: 1 - (leading?.cause_probability ?? 0),
     likely_cause: 'unexplained',
+  };
+}
+
+function residualOf(judged: Judgement | undefined): Pick<RunVerdict, 'residual_K' | 'u_K'> {
+  return { residual_K: judged?.residual_K[0] ?? 0, u_K: judged?.u_K[0] ?? 0 };
+}
+
+/** A reading entered again counts twice, which nothing else shows. */
+function twiceVerdict({ run, as, p }: EnteredTwice, judged: Judgement | undefined): RunVerdict {
+  return {
+    run: run.run,
+    verdict: verdictOf(p),
+    p,
+    ...residualOf(judged),
+    cause: 'typing',
+    cause_probability: 1 - p,
+    likely_cause: 'typing',
+    typing: { kind: 'entered twice', column: 'run', typed: run.run, meant: as.run },
   };
 }
 
@@ -164,12 +226,13 @@ function zeroLoadRuns(bench: Bench, source: string, clean: CleanBench): RunVerdi
       run.session,
     );
     const rise = riseOf(run) - value_K;
-    return { rise, p: deletedP(rise / Math.hypot(u_K, reading), Number.POSITIVE_INFINITY) };
+    const u = Math.hypot(u_K, reading);
+    return { rise, u, p: deletedP(rise / u, Number.POSITIVE_INFINITY) };
   });
   const p = holm(residual.map((one) => one.p));
   return zero.map((run, i) => {
     const verdict = verdictOf(p[i]);
     const cause = verdict === 'ok' ? NO_CAUSE : SENSOR;
-    return { run: run.run, verdict, p: p[i], residual_K: residual[i].rise, ...cause };
+    return { run: run.run, verdict, p: p[i], residual_K: residual[i].rise, u_K: residual[i].u, ...cause };
   });
 }

@@ -1,11 +1,11 @@
-import type { Bench, Run } from '../bench/bench.ts';
+import type { Bench } from '../bench/bench.ts';
 import { BenchError } from '../bench/bench-error.ts';
 import { mountName } from '../bench/mounts.ts';
 import { isZeroLoad } from '../bench/run.ts';
 import { benchTime } from '../planning/bench-time.ts';
-import { posteriorOf } from '../posterior/posterior-of.ts';
 import type { Conditions, ScreenResult } from '../results.ts';
-import { type ScreenedSource, screenSource } from './screen-posterior.ts';
+import type { ScreenedSource } from './screen-posterior.ts';
+import { screenedSource } from './strange.ts';
 import { tellingRun } from './telling-run.ts';
 import { withoutRuns } from './without.ts';
 
@@ -32,9 +32,7 @@ export function screen(whole: Bench, conditions: Conditions = {}): ScreenResult 
       `no runs with heat on the source "${conditions.source ?? 'heater'}"; ${has}`,
     );
   }
-  const screened = sources.map((source) =>
-    screenSource(bench, source, (runs) => posteriorOf(keep(bench, runs), source)),
-  );
+  const screened = sources.map((source) => screenedSource(bench, source));
   const time = benchTime(bench);
   for (const { mounts, judged, clean } of screened) {
     mounts.forEach((mount, k) => {
@@ -57,12 +55,8 @@ export function screen(whole: Bench, conditions: Conditions = {}): ScreenResult 
 
 const METHOD =
   'Deleted residuals under the full scatter model (sample, mount, session, reading, shape), each suspect judged with the scatter estimated ' +
-  'without it; p adjusted for the number judged (Holm), mounts and runs each a family. Straggler: p between 1 % and 5 %, outlier: below 1 % ' +
+  'without it; p adjusted for the number judged (Holm), half of the level for the mounts and half for the runs, the two mounts of a cooler one test. Straggler: p between 1 % and 5 %, outlier: below 1 % ' +
   '(ISO 5725-2). Causes by marginal likelihood over usual sizes of each fault.';
-
-function keep(bench: Bench, runs: readonly Run[] | undefined): Bench {
-  return runs === undefined ? bench : { ...bench, runs: [...runs] };
-}
 
 function warningsOf({ mounts, judged, notes, clean }: ScreenedSource): string[] {
   const strange = mounts.filter((mount) => mount.verdict !== 'ok');

@@ -46,6 +46,32 @@ export function holm(p: readonly number[]): number[] {
   return out;
 }
 
+/** Mounts and runs are judged on one bench: each kind has half of the level, so that the bench as a whole keeps it. */
+export const KINDS_JUDGED = 2;
+
+/**
+ * Holm's adjustment where some of those judged are two sides of one test, such as the two mounts of a cooler that has no third: the lesser p
+ * of a pair counts once and is the finding; the other side has its own p, taken as often as there are tests.
+ *
+ * @param pairOf  a name that both sides of a pair have, `undefined` for who is judged alone
+ * @returns adjusted p, each kind of {@link KINDS_JUDGED} with its share of the level
+ */
+export function holmOfPairs(p: readonly number[], pairOf: (i: number) => string | undefined): number[] {
+  const least = new Map<string, number>();
+  p.forEach((value, i) => {
+    const test = pairOf(i) ?? String(i);
+    const before = least.get(test);
+    if (before === undefined || value < p[before]) least.set(test, i);
+  });
+  const heads = [...least.values()];
+  const adjusted = holm(heads.map((i) => p[i]));
+  const out = p.map((value) => value * heads.length);
+  heads.forEach((i, k) => {
+    out[i] = adjusted[k];
+  });
+  return out.map((value) => Math.min(1, KINDS_JUDGED * value));
+}
+
 /**
  * How many of a sequence of suspects stand: all up to the last whose own p is below the level.
  *

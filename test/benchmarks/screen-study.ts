@@ -155,7 +155,7 @@ function sizeOf(kind: Kind, draw: Random, paste: number, leak: number): Fault {
 }
 
 /** √(δᵀS⁻¹δ): δ what the fault did to the runs, S the covariance with which a healthy bench judges that mount. */
-function sizesOf(
+export function sizesOf(
   well: Bench,
   bench: Bench,
   place: { cooler: string; sample: string; mount: string },

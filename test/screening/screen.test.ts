@@ -119,6 +119,36 @@ describe('a lone strange run', () => {
   });
 });
 
+describe('a typing error', () => {
+  const { files } = demoBench();
+  const lines = new TextDecoder().decode(files.get('runs.csv')).trimEnd().split('\n');
+  const columns = lines[0].split(',');
+  const typed = (line: number, column: string, change: (cell: string) => string) => {
+    const cells = lines[line].split(',');
+    cells[columns.indexOf(column)] = change(cells[columns.indexOf(column)]);
+    const rows = lines.map((row, i) => (i === line ? cells.join(',') : row));
+    return readBench(new Map(files).set('runs.csv', new TextEncoder().encode(rows.join('\n'))));
+  };
+
+  it.each([
+    [20, 'source_C', (cell: string) => cell.replace('.', ''), 'decimal point moved'],
+    [31, 'source_C', (cell: string) => `${cell[1]}${cell[0]}${cell.slice(2)}`, 'digits exchanged'],
+    [36, 'power_W', (cell: string) => cell.slice(1), 'digit dropped'],
+  ] as const)('in line %i, %s, is found and named, and the answer says so', (line, column, change, kind) => {
+    const bench = typed(line, column, change);
+    const { run } = bench.runs[line - 1];
+    const { strange } = commands.predict(bench, { power_W: [120] });
+    expect(strange).toHaveLength(1);
+    expect(strange[0]).toMatchObject({ run, cause: 'typing' });
+    const verdict = screen(bench).runs.find((one) => one.run === run);
+    expect(verdict).toMatchObject({ verdict: 'outlier', cause: 'typing', typing: { kind, column } });
+  });
+
+  it('is nothing that a healthy bench is blamed for', () => {
+    expect(commands.compare(readBench(files), { power_W: [120] }).strange).toEqual([]);
+  });
+});
+
 describe('setting runs aside', () => {
   const bench = readBench(demoBench().files);
 
