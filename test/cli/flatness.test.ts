@@ -1,4 +1,4 @@
-import { mkdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { mkdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { FlatnessResult } from '../../src/flatness.ts';
@@ -20,12 +20,14 @@ function writeMap(name: string, depth_um: (x: number, y: number) => number): voi
 beforeAll(async () => {
   expect((await call('init', 'demo')).status).toBe(0);
   expect((await call('init', 'bare')).status).toBe(0);
+  for (const name of ['demo', 'bare']) rmSync(inside(name, 'flatness'), { recursive: true, force: true });
   mkdirSync(inside('demo', 'flatness'));
   writeMap('Siskin-1', (x, y) => (x * x + y * y) / 10);
   writeMap('Rowan-1', (x, y) => -(x * x + y * y) / 20);
   writeMap('Rowan-2', (x) => 0.4 * x);
   const yaml = inside('demo', 'bench.yaml');
-  writeFileSync(yaml, `${readFileSync(yaml, 'utf8')}\nchips:\n  - { chip: small, geometry: one-die }\n`);
+  const stated = readFileSync(yaml, 'utf8');
+  writeFileSync(yaml, stated.replace(/^chips:$/m, 'chips:\n  - { chip: small, geometry: one-die }'));
 });
 afterAll(folder.remove);
 

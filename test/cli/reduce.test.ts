@@ -127,6 +127,7 @@ describe('reduce', () => {
 
   it('says what is missing where a bench has no logs', async () => {
     expect((await call('init', 'demo')).status).toBe(0);
+    rmSync(inside('demo', 'logs.csv'));
     const ended = await call('reduce', 'demo');
     expect(ended.stderr).toMatch(/^logs\.csv:1:1: the bench has no logs; [^\n]*\n$/);
     expect(ended.status).toBe(2);

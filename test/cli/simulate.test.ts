@@ -117,6 +117,7 @@ describe('simulate', () => {
 
   it('says what is missing where the cooler has no log', async () => {
     expect((await call('init', 'demo')).status).toBe(0);
+    rmSync(inside('demo', 'logs.csv'));
     const ended = await call('simulate', 'demo', '--cooler', 'Siskin', '--profile', 'steps.csv');
     expect(ended.stderr).toMatch(/^logs\.csv:1:1: no log of cooler Siskin on heater; [^\n]*\n$/);
     expect(ended.status).toBe(2);

@@ -110,7 +110,7 @@ function given(file: string): Record<string, unknown> {
     files: own,
     bench,
     posterior: file.startsWith('equal-noise') ? posteriorFor(bench, 'heater') : undefined,
-    bytes: own.get('logs/heron-1.csv'),
+    bytes: own.get('logs/heron-1.csv') ?? own.get('runs.csv'),
     scanner,
     text: readFileSync(join(root, '../models/sources/heater.yaml'), 'utf8'),
     fan: law,

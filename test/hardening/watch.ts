@@ -38,13 +38,15 @@ export function runOn(target: Target, input: unknown): Ending {
 
 /** A place and a sentence on one line, without a stack and without a place of this machine. */
 function checkMessage(error: BenchError): void {
+  // A fault of an option begins with the option and has no line.
+  const isPlaced = error.file.startsWith('--')
+    ? /^--[a-z-]+: [^\n\r]{10,}$/.test(error.message)
+    : Number.isInteger(error.line) &&
+      error.line >= 1 &&
+      Number.isInteger(error.column) &&
+      error.column >= 1 &&
+      /^[^\n]+:\d+:\d+: [^\n\r]{10,}$/.test(error.message);
   const fine =
-    Number.isInteger(error.line) &&
-    error.line >= 1 &&
-    Number.isInteger(error.column) &&
-    error.column >= 1 &&
-    /^[^\n]+:\d+:\d+: [^\n\r]{10,}$/.test(error.message) &&
-    error.message.length < 6000 &&
-    !/ at [^ ]+ \(.*:\d+:\d+\)|node_modules/.test(error.message);
+    isPlaced && error.message.length < 6000 && !/ at [^ ]+ \(.*:\d+:\d+\)|node_modules/.test(error.message);
   if (!fine) throw new Error(`not a message for people: ${JSON.stringify(error.message.slice(0, 400))}`);
 }
