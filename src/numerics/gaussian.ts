@@ -59,8 +59,15 @@ export function given(
   const k = asked.length;
   const factor = submatrix(covariance, n, rows);
   if (noise) addDiagonal(factor, m, Float64Array.from(noise));
-  if (!cholesky(factor, m))
-    throw new RangeError('given: the covariance of what is known is not positive definite');
+  // Exact readings leave a covariance that is singular to rounding: a jitter of that size settles it.
+  const most = Math.max(...Array.from({ length: m }, (_, k) => factor[k * m + k]), 0);
+  const unfactored = factor.slice();
+  for (let jitter = 0; !cholesky(factor, m); jitter++) {
+    if (jitter > 5 || !(most > 0))
+      throw new RangeError('given: the covariance of what is known is not positive definite');
+    factor.set(unfactored);
+    addDiagonal(factor, m, new Float64Array(m).fill(most * 10 ** (jitter - 14)));
+  }
   const weights = submatrix(covariance, n, rows, asked);
   const after = submatrix(covariance, n, asked);
   solveLower(factor, m, weights, k);

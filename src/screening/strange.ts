@@ -12,6 +12,16 @@ export function screenedSource(bench: Bench, source: string): ScreenedSource {
   );
 }
 
+/** Runs without any scatter, as arithmetic makes them, leave nothing to judge a run by: `undefined`, and an answer stands without. */
+function screenedIfScattered(bench: Bench, source: string): ScreenedSource | undefined {
+  try {
+    return screenedSource(bench, source);
+  } catch (error) {
+    if (error instanceof RangeError) return undefined;
+    throw error;
+  }
+}
+
 /**
  * Level of a finding that stands above answers, stricter than the 1 % of `screen`.
  *
@@ -34,7 +44,9 @@ export function inHeadline({ verdict, p, cause }: Pick<RunVerdict, 'verdict' | '
  */
 export function strangeOf(bench: Bench, source = 'heater'): Strange[] {
   return [...new Set(['heater', source])].flatMap((name) => {
-    const { mounts, runs, judged } = screenedSource(bench, name);
+    const screened = screenedIfScattered(bench, name);
+    if (!screened) return [];
+    const { mounts, runs, judged } = screened;
     const inMount = new Set<string>();
     const strange = mounts.flatMap((found, k): Strange[] => {
       if (!inHeadline(found)) return [];
