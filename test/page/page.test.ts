@@ -210,7 +210,9 @@ describe.skipIf(!browserWanted)('the page in a browser', () => {
         'run_high_K',
         'fan_rpm',
       ] as const) {
-        expect(Math.abs(Number(rise[i][key]) - p[key])).toBeLessThanOrEqual(2e-9 * Math.max(1, Math.abs(p[key])));
+        expect(Math.abs(Number(rise[i][key]) - p[key])).toBeLessThanOrEqual(
+          2e-9 * Math.max(1, Math.abs(p[key])),
+        );
       }
     });
     expect(heard).toEqual([]);
