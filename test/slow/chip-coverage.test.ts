@@ -9,9 +9,12 @@ describe('predictions on a chip', () => {
       expect(t.mean).toBeGreaterThanOrEqual(93);
       expect(t.run).toBeGreaterThanOrEqual(93);
     }
-    for (const t of found.slice(1)) {
-      expect(t.meanWidth).toBeLessThan(20);
-      expect(t.runWidth).toBeLessThan(20);
+    // One cooler on the chip does not show how much the chip's term differs between coolers: its width
+    // carries the stated prior of that scatter (24.7 % here; 18.7 % while the scatter was taken as known).
+    const bounds = [30, 20, 20];
+    for (const [k, t] of found.slice(1).entries()) {
+      expect(t.meanWidth).toBeLessThan(bounds[k]);
+      expect(t.runWidth).toBeLessThan(bounds[k]);
       expect(Math.abs(t.bias_K)).toBeLessThan(1);
     }
     for (let k = 1; k < found.length; k++) {
