@@ -25,7 +25,7 @@ export interface SimulateResult extends NetworkSimulation {
   level: number;
   /** Where steady resistances come from: the fitted models of the runs, or the logs alone. */
   resistance_from: 'models' | 'logs';
-  /** What the models say of the greatest load of the profile held for ever, with its intervals. */
+  /** What the models say of the greatest load of the profile at steady state, with its intervals. */
   greatest: Prediction | null;
   warnings: string[];
 }

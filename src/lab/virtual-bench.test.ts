@@ -78,7 +78,7 @@ describe('virtual bench', () => {
     expect(new Set(runs.map((run) => run.run)).size).toBe(runs.length);
   });
 
-  it('reads the truth exactly when every error is nought', () => {
+  it('reads the truth exactly when every error is zero', () => {
     const { files, truth } = makeVirtualBench({
       seed: 2,
       scatter: { mount_K_per_W: 0, sample_K_per_W: 0, reading_K: 0 },

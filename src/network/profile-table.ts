@@ -16,7 +16,7 @@ const plan: ColumnPlan = {
  * until the next. A blank fan speed is the speed before.
  *
  * @throws BenchError at the cell that is wrong: no number, a time that does not come after the one before, a load below
- *   nought, a fan that stands still
+ *   zero, a fan that stands still
  * @example readProfile('steps.csv', new TextEncoder().encode('time_min,power_W\n0,200\n10,0\n'))[1] // { time_s: 600, power_W: 0 }
  */
 export function readProfile(file: string, bytes: Uint8Array): ProfileStep[] {

@@ -1,7 +1,7 @@
 import type { Random } from '../lab/random.ts';
 
 /**
- * A draw from a normal distribution about nought.
+ * A draw from a normal distribution about zero.
  *
  * @param factor  lower Cholesky factor of its covariance, size × size row-major
  */

@@ -3,7 +3,7 @@ import { readBench } from '../bench/read-bench.ts';
 import { compare, predict } from '../commands.ts';
 import { makeVirtualBench } from '../lab/virtual-bench.ts';
 
-it('holds no rise below nought where a bench run at one speed says next to nothing', () => {
+it('holds no rise below zero where a bench run at one speed says next to nothing', () => {
   const { files } = makeVirtualBench({ seed: 3, coolers: 3, speeds: [1], noise_speeds: [] });
   const bench = readBench(files);
   const asked = { power_W: [100], fan_percent: 9 };

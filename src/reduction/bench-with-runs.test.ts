@@ -70,7 +70,7 @@ describe('a bench of logs', () => {
       ['r1', 200],
       ['r2', 0],
     ]);
-    // Both meters read a little beside nought.
+    // Both meters read a little beside zero.
     expect([reduced.runs[1].power_W, reduced.runs[1].fan_rpm]).toEqual([0, 0]);
   });
 

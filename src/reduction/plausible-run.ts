@@ -37,7 +37,7 @@ export interface ReducedRun {
 /** Up to this a supply that is switched off may read, W. */
 export const noLoad_W = 1;
 
-/** As far below nought a fan that stands still may read, rpm. */
+/** As far below zero a fan that stands still may read, rpm. */
 const still_rpm = 20;
 
 const checked = runsPlan.numbers.map((column) => ({ name: benchName(column), column }));

@@ -71,7 +71,7 @@ ${controlsHtml(state, answers)}
 <p class="fault" id="fault" role="alert"></p>
 <table class="order">
 <caption id="order-caption">${pieces.caption}</caption>
-<thead><tr><th scope="col">cooler</th><th scope="col" class="number">rise,&nbsp;K</th><th scope="col" class="drawing"><span class="unseen">interval drawn</span><span id="order-scale">${pieces.scale}</span></th><th scope="col" class="number wide">${level}, K</th><th scope="col" class="number wide">source at,&nbsp;°C</th><th scope="col">letters</th><th scope="col" class="number wide">chance of the least rise, %</th></tr></thead>
+<thead><tr><th scope="col">cooler</th><th scope="col" class="number">rise,&nbsp;K</th><th scope="col" class="drawing"><span class="unseen">interval drawn</span><span id="order-scale">${pieces.scale}</span></th><th scope="col" class="number wide">${level}, K</th><th scope="col" class="number wide">source at,&nbsp;°C</th><th scope="col">letters</th><th scope="col" class="number wide">chance of being coolest, %</th></tr></thead>
 <tbody id="order-rows">${pieces.rows}</tbody>
 </table>
 <p class="foot${pieces.starred ? '' : ' blank'}" id="order-foot">* beyond the loads, speeds or source run on this cooler: an extrapolation</p>

@@ -269,7 +269,7 @@ const PATTERN_ERROR: Record<Cause, number> = {
   unexplained: 0.06,
 };
 
-/** The block with a pattern's own uncertainty added to its covariance, and the log of what that does to its density at nought. */
+/** The block with a pattern's own uncertainty added to its covariance, and the log of what that does to its density at zero. */
 function loosened(left: LeftOut, cause: Cause): { left: LeftOut; logScale: number } {
   const m = left.block.length;
   const factor = new Float64Array(m * m);

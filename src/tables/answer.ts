@@ -56,8 +56,8 @@ export function crossingRange(crossing: Crossing): string {
   const low = Math.round(crossing.low);
   const high = Math.round(crossing.high);
   if (crossing.low_open && crossing.high_open) return 'anywhere';
-  if (crossing.high_open) return `${low} W or more`;
-  if (crossing.low_open) return `${high} W or less`;
+  if (crossing.high_open) return `not below ${low} W`;
+  if (crossing.low_open) return `not above ${high} W`;
   return `${low} to ${high} W`;
 }
 
@@ -73,7 +73,7 @@ function tieLimit(at: LoadOrder, tied: readonly OrderEntry[]): string | undefine
   const gap = Math.max(...tied.map((e) => e.rise_K)) - Math.min(...tied.map((e) => e.rise_K));
   const apart = tied.length === 2 ? `they are ${kelvin(gap)} apart` : `they lie within ${kelvin(gap)}`;
   if (now.difference_K < gap) {
-    return `${apart} by estimates too unsure to rank them; fresh runs at this load would resolve ${kelvin(now.difference_K)} with ${mounts(now.mounts)} each`;
+    return `${apart} but the estimates are too uncertain to rank them; fresh runs at this load would resolve ${kelvin(now.difference_K)} with ${mounts(now.mounts)} each`;
   }
   const limit = `a difference under ${kelvin(now.difference_K)} cannot be told with ${mounts(now.mounts)} each`;
   const enough = at.resolvable.find((r) => r.mounts > now.mounts && r.difference_K <= gap);

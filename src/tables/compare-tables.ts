@@ -36,7 +36,7 @@ function orderTable(at: LoadOrder, level: number, width: number): string[] {
       { title: 'rise', unit: 'K', align: 'right' },
       { title: `${percent(level)} of the mean`, unit: 'K', align: 'right' },
       { title: 'letters', align: 'left' },
-      { title: 'chance of the least rise', unit: '%', align: 'right' },
+      { title: 'chance of being coolest', unit: '%', align: 'right' },
     ],
     shown.map((e, i) => [
       e.cooler,

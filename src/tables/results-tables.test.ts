@@ -62,7 +62,7 @@ describe('the answer', () => {
     at.resolvable = [{ mounts: 2, difference_K: 3 }];
     const [first] = answerAt(at, { ...exampleCompare([390]), loads: [at] });
     expect(first).toContain(
-      'lie within 40.0 K by estimates too unsure to rank them; fresh runs at this load would resolve 3.0 K with 2 mounts each',
+      'lie within 40.0 K but the estimates are too uncertain to rank them; fresh runs at this load would resolve 3.0 K with 2 mounts each',
     );
   });
 
@@ -91,7 +91,7 @@ describe('the answer', () => {
     });
     far.loads[0].resolvable = [{ mounts: 2, difference_K: 4.5 }];
     expect(answerAt(far.loads[0], far)[0]).toMatch(
-      / tie: they are 50\.0 K apart by estimates too unsure to rank them; fresh runs at this load would resolve 4\.5 K with 2 mounts each\.$/,
+      / tie: they are 50\.0 K apart but the estimates are too uncertain to rank them; fresh runs at this load would resolve 4\.5 K with 2 mounts each\.$/,
     );
   });
 

@@ -7,7 +7,7 @@ import { chance, counted } from './wording.ts';
 
 const MOST_ROWS = 30;
 
-/** A p for people: never nought. */
+/** A p for people: never zero. */
 function pText(p: number): string {
   return p < 1e-4 ? 'under 0.0001' : p.toFixed(4);
 }

@@ -55,7 +55,7 @@ function limitLines({ limit, source, ambient_C }: SimulateResult): string[] {
   if (!(held.power_W > 0)) return [profile];
   const how =
     held.seconds === null
-      ? 'could be held for ever'
+      ? 'could be held at steady state'
       : held.seconds === 0
         ? 'is above it from the start'
         : `could be held for ${timeText(held.seconds)}`;
@@ -69,7 +69,7 @@ function steadyLine({ greatest, ambient_C, level }: SimulateResult): string {
   if (greatest === null) return '';
   const { power_W, rise_K, run_low_K, run_high_K, extrapolated } = greatest;
   const beyond = extrapolated ? ', beyond what was run on this cooler' : '';
-  return `Held for ever, ${load(power_W)} settles at ${fixed(ambient_C + rise_K, 1)} °C; a fresh mount reads ${interval(ambient_C + run_low_K, ambient_C + run_high_K)} °C (${percent(level)})${beyond}.`;
+  return `At steady state ${load(power_W)} settles at ${fixed(ambient_C + rise_K, 1)} °C; a fresh mount reads ${interval(ambient_C + run_low_K, ambient_C + run_high_K)} °C (${percent(level)})${beyond}.`;
 }
 
 /**

@@ -32,7 +32,7 @@ describe('a value beside its uncertainty', () => {
     expect(roundToUncertainty(51.2345, 9.96)).toBe('51 ± 10');
   });
 
-  it('rounds tens and hundreds and never prints a negative nought', () => {
+  it('rounds tens and hundreds and never prints a negative zero', () => {
     expect(roundToUncertainty(12345, 1234)).toBe('12300 ± 1200');
     expect(fixed(-0.04, 1)).toBe('0.0');
     expect(roundToUncertainty(-0.001, 0.5)).toBe('0.00 ± 0.50');

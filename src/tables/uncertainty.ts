@@ -75,7 +75,7 @@ function bare(value: number): string {
 /**
  * Value and standard uncertainty with "±" between them.
  *
- * An uncertainty of nought gives the value alone; one that is not finite is said to be not known rather than hidden.
+ * An uncertainty of zero gives the value alone; one that is not finite is said to be not known rather than hidden.
  *
  * @param value  in any unit
  * @param uncertainty  standard uncertainty in the same unit, not negative

@@ -11,7 +11,7 @@ export function load(power_W: number): string {
   return `${plain(power_W)} W`;
 }
 
-/** A number to at most two decimals, without trailing noughts. */
+/** A number to at most two decimals, without trailing zeros. */
 export function plain(value: number): string {
   return String(Number(value.toFixed(2)));
 }

@@ -39,7 +39,7 @@ describe('D-optimal designs of the textbooks', () => {
 
   it('of the Michaelis-Menten curve are the greatest x and θ₂/(1 + 2θ₂/x)', () => {
     // Bates and Watts (1988) Nonlinear Regression Analysis, 3.13, enzyme example: θ = (205, 0.08), x up to 1.1 gives 1.1 and 0.0698
-    // (formula and numbers cited from memory; the formula follows from setting the derivative of the determinant to nought).
+    // (formula and numbers cited from memory; the formula follows from setting the derivative of the determinant to zero).
     const [first, second] = [205, 0.08];
     const points = grid(0.0001, 1.1, 10999);
     const found = dOptimal(points, (x) => [x / (second + x), (-first * x) / (second + x) ** 2], 2);

@@ -31,7 +31,7 @@ export const barsChart: Chart = {
       { name: 'high', unit: 'K', kind: 'number', decimals: 2 },
       { name: 'source', unit: 'C', kind: 'number', decimals: 1 },
       { name: 'letters', kind: 'text' },
-      { name: 'chance of the least rise', kind: 'number', decimals: 3 },
+      { name: 'chance of being coolest', kind: 'number', decimals: 3 },
       { name: 'beyond what was run', kind: 'text' },
       ...(answers.bench.coolers.some((one) => one.price !== undefined)
         ? [{ name: 'price', kind: 'number' as const, decimals: 2 }]
@@ -76,7 +76,7 @@ export const barsChart: Chart = {
         },
         hovertemplate: order.map(
           (e) =>
-            `${unmarked(e.cooler)}: ${e.rise_K.toFixed(1)} K (${e.mean_low_K.toFixed(1)} to ${e.mean_high_K.toFixed(1)} K), chance of the least rise ${chance(e.p_best)} %<extra></extra>`,
+            `${unmarked(e.cooler)}: ${e.rise_K.toFixed(1)} K (${e.mean_low_K.toFixed(1)} to ${e.mean_high_K.toFixed(1)} K), chance of being coolest ${chance(e.p_best)} %<extra></extra>`,
         ),
       },
       {
