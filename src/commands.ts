@@ -58,18 +58,29 @@ function idleConditions(conditions: Conditions): string[] {
       ];
 }
 
+/** What `predict` accepts beside the conditions. */
+export interface PredictOptions extends Conditions {
+  /** Answer also at which load the source reaches this temperature on each cooler, °C. */
+  limit_C?: number;
+}
+
 /**
- * Predicts the rise at loads that were not run.
+ * Predicts the rise at loads that were not run, and the load at which the source reaches a temperature.
  *
  * @throws BenchError on a condition that cannot be met
  * @example predict(bench, { power_W: [220] }).predictions[0].rise_K
+ * @example predict(bench, { limit_C: 90 }).limits?.[0].power_W
  */
-export function predict(whole: Bench, conditions: Conditions = {}): PredictResult & OverRuns {
+export function predict(
+  whole: Bench,
+  { limit_C, ...conditions }: PredictOptions = {},
+): PredictResult & OverRuns {
   const { bench, warnings } = askedRuns(whole, conditions);
   const posterior = posteriorFor(bench, conditions.source);
   const result = withSourceTerm(predictFrom(posterior, conditions), posterior);
   // One load asked for is answered for that load alone.
-  const limits = conditions.power_W?.length === 1 ? [] : sourceLimits(posterior, conditions);
+  const isAlone = limit_C === undefined && conditions.power_W?.length === 1;
+  const limits = isAlone ? [] : sourceLimits(posterior, conditions, limit_C);
   return {
     ...result,
     ...(limits.length > 0 && { limits }),

@@ -95,7 +95,7 @@ export interface SourceTermResult {
   notes: string[];
 }
 
-/** The load at which the source reaches its temperature limit on one cooler. */
+/** The load at which the source reaches a temperature on one cooler: its limit, or the one asked for. */
 export interface SourceLimit {
   cooler: string;
   source: string;
@@ -106,6 +106,8 @@ export interface SourceLimit {
   power_W: number | null;
   low_W: number | null;
   high_W: number | null;
+  /** Where a limit of heat pipes may be met first: the same if none is. */
+  if_pipes_hold?: { power_W: number | null; low_W: number | null; high_W: number | null };
   extrapolated: boolean;
   /** A sentence for people. */
   sentence: string;
@@ -172,7 +174,7 @@ export interface PredictResult {
   predictions: Prediction[];
   /** With a chip as the source. */
   source_term?: SourceTermResult;
-  /** Where the source has a temperature limit and more than one load was asked for: the load that reaches it. */
+  /** The load that reaches the temperature asked for; else, with more than one load, that which reaches the source's limit. */
   limits?: SourceLimit[];
   warnings: string[];
 }

@@ -119,7 +119,8 @@ export function parseNames(text: string, option = 'cooler'): string[] {
   }
 }
 
-function ranged(option: string, text: string, low: number, high: number, accepted: string): number {
+/** A number within a range. */
+export function ranged(option: string, text: string, low: number, high: number, accepted: string): number {
   const value = number(text);
   if (value === undefined) throw fault(option, `"${text}" is not a number; give ${accepted}`);
   if (value < low || value > high) throw fault(option, `${text} is out of range; give ${accepted}`);

@@ -15,75 +15,112 @@ const REACH = 3;
 /** Where following begins, as a share of the least load run. */
 const BELOW = 0.2;
 
+/** Which of a prediction's curves is followed: the whole answer, or the one if no further limit of the pipes is met. */
+type Followed = (p: Prediction) => Pick<Prediction, 'rise_K' | 'mean_low_K' | 'mean_high_K'>;
+const whole: Followed = (p) => p;
+const ifPipesHold: Followed = (p) => p.if_pipes_hold ?? p;
+
 /**
- * The load at which the source reaches its limit on each cooler, in the room asked for.
+ * The load at which the source reaches a temperature on each cooler, in the room asked for.
  *
- * The interval is that of the true mean rise, turned round: its upper curve reaches the limit first. In a room held by the bench its
+ * The interval is that of the true mean rise, turned round: its upper curve reaches the temperature first. In a room held by the bench its
  * tolerance widens the interval; a room asked for is taken as it is said. A chip throttles by what its own sensor reads, which
  * may differ from the truth by the sensor's error: that is in the interval.
  *
+ * @param limit_C  the temperature; default: the source's own limit
  * @returns nothing where no limit is known
  * @throws BenchError on a condition that cannot be met
  */
-export function sourceLimits(posterior: BenchPosterior, conditions: Conditions): SourceLimit[] {
-  const { bench, source } = posterior;
-  const limit_C = temperatureLimit(bench, source);
+export function sourceLimits(
+  posterior: BenchPosterior,
+  conditions: Conditions,
+  limit_C = temperatureLimit(posterior.bench, posterior.source),
+): SourceLimit[] {
   if (limit_C === undefined) return [];
-  const ambient_C = conditions.ambient_C ?? bench.ambient.setpoint_C;
-  const tolerance = conditions.ambient_C === undefined ? bench.ambient.tolerance_K : 0;
   const most = REACH * Math.max(...posterior.coolers.map((cooler) => cooler.data.powerHigh_W));
   const least = BELOW * Math.min(...posterior.coolers.map((cooler) => cooler.data.powerLow_W));
   const power_W = Array.from({ length: STEPS + 1 }, (_, k) => least * (most / least) ** (k / STEPS));
   const { predictions } = predictFrom(posterior, { ...conditions, power_W });
+  return limitsFrom(predictions, roomFor(posterior, conditions, limit_C), (cooler, loads) => {
+    return predictFrom(posterior, { ...conditions, coolers: [cooler], power_W: loads }).predictions;
+  });
+}
+
+/** A room, and the temperature that the source is to reach in it. */
+export interface Room {
+  readonly limit_C: number;
+  readonly ambient_C: number;
+  readonly ambient_tolerance_K: number;
+}
+
+/** The room asked for, known exactly, or that which the bench holds. */
+export function roomFor({ bench }: BenchPosterior, { ambient_C }: Conditions, limit_C: number): Room {
+  const { setpoint_C, tolerance_K } = bench.ambient;
+  return {
+    limit_C,
+    ambient_C: ambient_C ?? setpoint_C,
+    ambient_tolerance_K: ambient_C === undefined ? tolerance_K : 0,
+  };
+}
+
+/**
+ * The same from predictions that are there already, such as a page's curves: at least two loads of each cooler, rising. Between them the
+ * resistance is taken as straight, unless `predicted` gives the curve where the answers lie.
+ */
+export function limitsFrom(
+  predictions: readonly Prediction[],
+  room: Room,
+  predicted?: (cooler: string, power_W: readonly number[]) => readonly Prediction[],
+): SourceLimit[] {
+  const { limit_C, ambient_C, ambient_tolerance_K } = room;
   return [...groupedBy(predictions, (p) => p.cooler)].map(([cooler, at]): SourceLimit => {
-    const common = { cooler, source, fan_rpm: at[0].fan_rpm, limit_C, ambient_C };
-    if (!(limit_C - ambient_C - tolerance > 0)) {
+    const { source, fan_rpm } = at[0];
+    const common = { cooler, source, fan_rpm, limit_C, ambient_C };
+    if (!(limit_C - ambient_C - ambient_tolerance_K > 0)) {
       return {
         ...common,
         power_W: null,
         low_W: null,
         high_W: null,
         extrapolated: false,
-        sentence: `A room of ${ambient_C} °C is not below the limit of ${limit_C} °C.`,
+        sentence: `A room of ${ambient_C} °C is not below ${limit_C} °C.`,
       };
     }
-    const { found, followed: all } = refined(posterior, conditions, at, cooler, {
-      limit_C,
-      ambient_C,
-      ambient_tolerance_K: tolerance,
-      from_W: power_W[0],
-      to_W: power_W[STEPS],
-    });
+    const most = at[at.length - 1].power_W;
+    const question = { ...room, from_W: at[0].power_W, to_W: most };
+    const again = predicted && ((power_W: readonly number[]) => predicted(cooler, power_W));
+    const { found, followed: all } = solved(at, question, whole, again);
     const near = all.find((p) => p.power_W >= (found.value ?? most)) ?? all[all.length - 1];
+    const mayMeet = all.some((p) => p.if_pipes_hold && p.power_W <= (found.high ?? most));
+    const held = mayMeet ? solved(all, question, ifPipesHold, again).found : undefined;
     return {
       ...common,
       power_W: found.value,
       low_W: found.low,
       high_W: found.high,
+      ...(held && { if_pipes_hold: { power_W: held.value, low_W: held.low, high_W: held.high } }),
       extrapolated: near.extrapolated,
-      sentence: sentenceFor(cooler, source, limit_C, ambient_C, found, power_W[STEPS]),
+      sentence: sentenceFor(cooler, source, limit_C, ambient_C, found, most),
     };
   });
 }
 
 /** Solves on the loads followed, then again with the curve taken exactly where the answers lay. */
-function refined(
-  posterior: BenchPosterior,
-  conditions: Conditions,
+function solved(
   start: readonly Prediction[],
-  cooler: string,
   question: Omit<LimitQuestion, 'rise'>,
+  curve: Followed,
+  predicted?: (power_W: readonly number[]) => readonly Prediction[],
 ): { found: LimitLoad; followed: readonly Prediction[] } {
   let at = start;
-  let found = limitLoad({ ...question, rise: followed(at) });
-  for (let round = 0; round < ROUNDS; round++) {
+  let found = limitLoad({ ...question, rise: followed(at, curve) });
+  for (let round = 0; predicted && round < ROUNDS; round++) {
     const power_W = [found.value, found.low, found.high].filter((load) => load !== null);
     if (power_W.length === 0) break;
-    const { predictions } = predictFrom(posterior, { ...conditions, coolers: [cooler], power_W });
-    const fresh = predictions.filter((p) => at.every((old) => old.power_W !== p.power_W));
+    const fresh = predicted(power_W).filter((p) => at.every((old) => old.power_W !== p.power_W));
     at = [...at, ...fresh].sort((a, b) => a.power_W - b.power_W);
     const before = found;
-    found = limitLoad({ ...question, rise: followed(at) });
+    found = limitLoad({ ...question, rise: followed(at, curve) });
     const moved = (['value', 'low', 'high'] as const).map((end) =>
       Math.abs((found[end] ?? 0) - (before[end] ?? 0)),
     );
@@ -93,11 +130,11 @@ function refined(
 }
 
 /** Rise between the loads followed, each of the three curves held from falling. */
-function followed(at: readonly Prediction[]): (power_W: number) => RiseAt {
-  const rising = (of: (p: Prediction) => number): number[] => {
+function followed(at: readonly Prediction[], curve: Followed): (power_W: number) => RiseAt {
+  const rising = (of: (p: ReturnType<Followed>) => number): number[] => {
     let top = Number.NEGATIVE_INFINITY;
     return at.map((p) => {
-      top = Math.max(top, of(p));
+      top = Math.max(top, of(curve(p)));
       return top;
     });
   };

@@ -58,14 +58,16 @@ function groupedNotes(predictions: readonly Prediction[]): string[] {
 }
 
 /**
- * What `predict` found, for a person: one table a load, then the notes and what the two intervals mean.
+ * What `predict` found, for a person: one table a load, then the notes and what the two intervals mean; before all of it the loads that
+ * reach the temperature asked for.
  *
  * @returns text with a line end after the last line
  */
-export function predictTables(result: PredictResult, width = 80): string {
+export function predictTables(result: PredictResult, width = 80, limit_C?: number): string {
   const loads = [...new Set(result.predictions.map((p) => p.power_W))];
   const shown = spread(loads, MOST_LOADS);
-  const lines: string[] = [];
+  const isAsked = limit_C !== undefined;
+  const lines: string[] = isAsked ? limitLines(result.limits, width, true) : [];
   for (const power_W of shown) {
     const at = result.predictions.filter((p) => p.power_W === power_W);
     const sources = [...new Set(at.map((p) => p.source))].join(', ');
@@ -76,7 +78,8 @@ export function predictTables(result: PredictResult, width = 80): string {
   for (const note of notes.slice(0, MOST_NOTES)) lines.push(...wrap(note, width, 2));
   if (notes.length > MOST_NOTES) lines.push(`... and ${notes.length - MOST_NOTES} notes more`);
   if (notes.length > 0) lines.push('');
-  lines.push(...limitLines(result.limits, width), ...sourceTermLines(result.source_term, width));
+  if (!isAsked) lines.push(...limitLines(result.limits, width));
+  lines.push(...sourceTermLines(result.source_term, width));
   if (shown.length > 0) {
     lines.push(
       ...wrap(
@@ -87,8 +90,8 @@ export function predictTables(result: PredictResult, width = 80): string {
   } else {
     lines.push('No cooler answers these conditions.');
   }
-  if (result.predictions.some((p) => shown.includes(p.power_W) && p.extrapolated))
-    lines.push(BEYOND_FOOTNOTE);
+  const isBeyond = result.predictions.some((p) => shown.includes(p.power_W) && p.extrapolated);
+  if (isBeyond && !lines.includes(BEYOND_FOOTNOTE)) lines.push(BEYOND_FOOTNOTE);
   if (shown.length < loads.length) {
     lines.push(`${shown.length} of ${loads.length} loads are shown; --json gives all of them.`);
   }

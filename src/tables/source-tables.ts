@@ -2,7 +2,7 @@ import type { ClockResult, SourceLimit, SourceTermResult } from '../results.ts';
 import { table } from './table.ts';
 import { wrap } from './text-width.ts';
 import { conciseUncertainty } from './uncertainty.ts';
-import { load, plain } from './wording.ts';
+import { BEYOND_FOOTNOTE, load, marked, plain } from './wording.ts';
 
 const MOST_PAIRS = 12;
 
@@ -21,15 +21,31 @@ export function sourceTermLines(term: SourceTermResult | undefined, width: numbe
   ];
 }
 
-/** The load at which a chip reaches its limit, a row a cooler; a heater's limit is the lab's own affair and is in the JSON. */
-export function limitLines(limits: readonly SourceLimit[] | undefined, width: number): string[] {
+/**
+ * The load at which a source reaches a temperature, a row a cooler.
+ *
+ * @param isAsked  whether that temperature was asked for: a heater's own limit is the lab's affair and is in the JSON alone
+ */
+export function limitLines(
+  limits: readonly SourceLimit[] | undefined,
+  width: number,
+  isAsked = false,
+): string[] {
   if (!limits || limits.length === 0) return [];
   const [{ source, limit_C, ambient_C }] = limits;
-  if (source === 'heater') return [];
+  if (source === 'heater' && !isAsked) return [];
   const watts = (value: number | null) => (value === null ? '-' : value.toFixed(0));
+  const range = ({ low_W, high_W }: Pick<SourceLimit, 'low_W' | 'high_W'>) =>
+    `${watts(low_W)} to ${watts(high_W)}`;
+  const withPipes = limits.some((one) => one.if_pipes_hold);
+  const loads = marked(
+    limits.map((one) => watts(one.power_W)),
+    limits.map((one) => one.extrapolated && one.power_W !== null),
+  );
+  const isOpen = limits.some((one) => one.power_W === null || one.low_W === null || one.high_W === null);
   return [
     ...wrap(
-      `Load at which ${source} reaches ${plain(limit_C)} °C in a room of ${plain(ambient_C)} °C`,
+      `Load at which ${source === 'heater' ? 'the heater' : source} reaches ${plain(limit_C)} °C in a room of ${plain(ambient_C)} °C`,
       width,
     ),
     table(
@@ -37,21 +53,20 @@ export function limitLines(limits: readonly SourceLimit[] | undefined, width: nu
         { title: 'cooler', align: 'left' },
         { title: 'fan', unit: 'rpm', align: 'right' },
         { title: 'load', unit: 'W', align: 'right' },
-        { title: 'not below', unit: 'W', align: 'right' },
-        { title: 'not above', unit: 'W', align: 'right' },
+        { title: 'from, to', unit: 'W', align: 'right' },
+        ...(withPipes ? [{ title: 'if the pipes hold', unit: 'W', align: 'right' } as const] : []),
       ],
-      limits.map((one) => [
+      limits.map((one, i) => [
         one.cooler,
         one.fan_rpm.toFixed(0),
-        watts(one.power_W),
-        watts(one.low_W),
-        watts(one.high_W),
+        loads[i],
+        range(one),
+        ...(withPipes ? [range(one.if_pipes_hold ?? one)] : []),
       ]),
       { width },
     ),
-    ...(limits.some((one) => one.power_W === null || one.low_W === null || one.high_W === null)
-      ? ['  - beyond the loads looked at']
-      : []),
+    ...(isOpen ? ['  - beyond the loads looked at'] : []),
+    ...(limits.some((one) => one.extrapolated && one.power_W !== null) ? [BEYOND_FOOTNOTE] : []),
     '',
   ];
 }
