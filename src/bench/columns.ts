@@ -1,6 +1,6 @@
 import { formatInWords } from './cell-format.ts';
 import { type DateOrder, dateOrder } from './dates.ts';
-import { readHeadings, statedFor } from './headings.ts';
+import { readHeadings, type Saying, statedFor } from './headings.ts';
 import { didYouMean } from './nearest-name.ts';
 import {
   acceptedNames,
@@ -173,8 +173,8 @@ export class BoundTable {
 export interface TableOptions {
   /** `columns` of bench.yaml: heading to name. */
   readonly columns?: Readonly<Record<string, string>>;
-  /** Where a person says what a heading is; default: under columns: in bench.yaml. */
-  readonly place?: string;
+  /** How a person says what headings are; default: as a line of bench.yaml. */
+  readonly saying?: Saying;
   /** Takes what was understood of the table, in one line. */
   readonly warnings?: string[];
 }
@@ -193,7 +193,7 @@ export function bindColumns(table: Table, plan: ColumnPlan, options: TableOption
   const headings = table.header.cells;
   const { names, understood } = readHeadings(headings, plan, {
     columns: options.columns,
-    place: options.place,
+    saying: options.saying,
     numeric: (index) => holdsNumbers(table, index),
     refuse: (index, what) => fault(table, table.header, index, what),
   });

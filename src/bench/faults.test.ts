@@ -139,12 +139,12 @@ const faults: Record<string, [string, Record<string, string | Uint8Array>, strin
     [
       'missing',
       runs('coolr,power_W,fan_rpm,ambient_C\nA,1,1,1'),
-      'runs.csv:1:1: column "coolr" is nearly cooler; rename it, or say what it is under columns: in bench.yaml (nothing to carry it along unread)',
+      'runs.csv:1:1: column "coolr" is nearly cooler; rename it, or say what it is: columns: {"coolr": cooler} in bench.yaml (no name to carry it along unread)',
     ],
     [
       'a heading for people that may be two things',
       runs('cooler,Power (kW),fan_rpm,source_C,Temp (°C)\nA,1,1,1,1'),
-      'runs.csv:1:36: column "Temp (°C)" may be source_C or ambient_C; rename it, or say what it is under columns: in bench.yaml',
+      'runs.csv:1:36: column "Temp (°C)" may be source_C or ambient_C; rename it, or say what it is: columns: {"Temp (°C)": ambient_C} in bench.yaml',
     ],
     [
       'unnamed',

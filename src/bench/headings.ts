@@ -23,9 +23,19 @@ export interface HeadingOptions {
   /** Whether a column holds numbers. */
   readonly numeric: (index: number) => boolean;
   readonly refuse: (index: number, what: string) => Error;
-  /** Where a person says what a heading is. */
-  readonly place?: string;
+  /** How a person says what headings are, ready to be copied; default: as a line of bench.yaml. */
+  readonly saying?: Saying;
 }
+
+/** From headings and the names that they may be meant as to what a person writes to say so. */
+export type Saying = (meant: readonly (readonly [heading: string, name: string])[]) => string;
+
+const sayInYaml: Saying = (meant) =>
+  `columns: {${meant.map(([heading, name]) => `${JSON.stringify(heading)}: ${name || '""'}`).join(', ')}} in bench.yaml`;
+
+/** As an option of a command: `--columns "Temp=source_C,Temp 2=ambient_C"`. */
+export const sayByOption: Saying = (meant) =>
+  `--columns ${JSON.stringify(meant.map(([heading, name]) => `${heading}=${name}`).join(','))}`;
 
 /**
  * Words of the trade for what a column holds, in English, German and French, without marks on letters, units and the words of
@@ -209,7 +219,7 @@ function isUnit(text: string): boolean {
  * readHeadings(['Cooler', 'Load (W)'], runsPlan, options).names // ['cooler', 'power_W']
  */
 export function readHeadings(headings: readonly string[], plan: Headable, options: HeadingOptions): Headings {
-  const { columns, numeric, refuse, place = 'under columns: in bench.yaml' } = options;
+  const { columns, numeric, refuse, saying = sayInYaml } = options;
   const texts = new Set(plan.texts.map((text) => text.name));
   const key = (name: string): string => {
     if (texts.has(name)) return `text ${name}`;
@@ -225,7 +235,15 @@ export function readHeadings(headings: readonly string[], plan: Headable, option
   const taken = new Set(names.flatMap((name) => (name === undefined ? [] : [key(name)])));
   const mappedBy = new Map<string, string>();
   const understood: string[] = [];
-  const settle = `rename it, or say what it is ${place}`;
+  const settle = (heading: string, name: string) =>
+    `rename it, or say what it is: ${saying([[heading, name]])}`;
+  const unitless = headings.flatMap((heading, index): [number, string, Quantity[]][] => {
+    if (heading === '' || names[index] !== undefined || statedFor(heading, columns) !== undefined) return [];
+    const { names: may, without } = readingsOf(heading, plan, numeric(index));
+    const lacking = [...without].filter((quantity) => !taken.has(benchName(quantity)));
+    const exact = readName(heading, plan.numbers);
+    return may.size === 0 && lacking.length > 0 && exact.kind === 'other' ? [[index, heading, lacking]] : [];
+  });
   headings.forEach((heading, index) => {
     if (heading === '') return;
     const stated = statedFor(heading, columns) !== undefined;
@@ -237,14 +255,20 @@ export function readHeadings(headings: readonly string[], plan: Headable, option
     const { names: may, without } = readingsOf(heading, plan, numeric(index));
     const free = [...may].filter((name) => !taken.has(key(name)));
     if (free.length > 0 && may.size > 1) {
-      throw refuse(index, `column ${shown(heading)} may be ${listed([...may])}; ${settle}`);
+      throw refuse(index, `column ${shown(heading)} may be ${listed([...may])}; ${settle(heading, free[0])}`);
     }
     if (free.length === 1) {
       const [name] = free;
       const earlier = mappedBy.get(key(name));
       if (earlier !== undefined) {
-        const how = `say ${place} which one is, and nothing for the other`;
-        throw refuse(index, `columns ${shown(earlier)} and ${shown(heading)} may both be ${name}; ${how}`);
+        const how = saying([
+          [earlier, name],
+          [heading, ''],
+        ]);
+        throw refuse(
+          index,
+          `columns ${shown(earlier)} and ${shown(heading)} may both be ${name}; say which one is: ${how}`,
+        );
       }
       mappedBy.set(key(name), heading);
       names[index] = name;
@@ -255,12 +279,13 @@ export function readHeadings(headings: readonly string[], plan: Headable, option
       understood.push(`${shown(heading)} unread beside ${listed([...may])}`);
       return;
     }
-    const lacking = [...without].filter((quantity) => !taken.has(benchName(quantity)));
-    if (lacking.length > 0 && exact.kind === 'other') {
+    const lacking = unitless.find(([at]) => at === index)?.[2];
+    if (lacking) {
       const accepted = lacking.flatMap(acceptedNames);
+      const how = saying(unitless.map(([, words, [first]]) => [words, acceptedNames(first)[0]]));
       throw refuse(
         index,
-        `column ${shown(heading)} has no unit that is read; write ${listed(accepted)}, or say what it is ${place}`,
+        `column ${shown(heading)} has no unit that is read; write ${listed(accepted)}, or say what it is: ${how}`,
       );
     }
     if (exact.kind === 'other' && without.size === 0) {
@@ -268,7 +293,7 @@ export function readHeadings(headings: readonly string[], plan: Headable, option
       if (near)
         throw refuse(
           index,
-          `column ${shown(heading)} is nearly ${near}; ${settle} (nothing to carry it along unread)`,
+          `column ${shown(heading)} is nearly ${near}; ${settle(heading, near)} (no name to carry it along unread)`,
         );
     }
   });

@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import type { Run } from './bench.ts';
 import { BenchError } from './bench-error.ts';
+import { sayByOption } from './headings.ts';
 import { importTable } from './import-table.ts';
 import { readBench } from './read-bench.ts';
 
@@ -8,7 +9,7 @@ const bytes = (text: string) => new TextEncoder().encode(text);
 const imported = (text: string | Uint8Array, columns?: Record<string, string>) => {
   const made = importTable('table.csv', typeof text === 'string' ? bytes(text) : text, {
     columns,
-    place: 'with --columns "HEADING=NAME"',
+    saying: sayByOption,
   });
   return { ...made, bench: readBench(made.files) };
 };
@@ -179,7 +180,7 @@ const refused: [string, string | Uint8Array, RegExp][] = [
   [
     'one temperature that may be either',
     `Cooler,Power (W),RPM,Temp (°C),Ambient (°C)\nPlover,90,1500,41.5,21.9\n`,
-    /^table\.csv:1:22: column "Temp \(°C\)" may be source_C or ambient_C; .*--columns "HEADING=NAME"/,
+    /^table\.csv:1:22: column "Temp \(°C\)" may be source_C or ambient_C; .*--columns "Temp \(°C\)=source_C"/,
   ],
   [
     'a load without a unit',

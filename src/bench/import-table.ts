@@ -4,6 +4,7 @@ import { readBenchYaml } from './bench-yaml.ts';
 import { cellFormat, cellsOf, formatInWords } from './cell-format.ts';
 import { type BoundTable, bindColumns, type TableOptions } from './columns.ts';
 import { isClock } from './dates.ts';
+import type { Saying } from './headings.ts';
 import { readBench } from './read-bench.ts';
 import { runsOf, runsPlan } from './runs-table.ts';
 import { type Row, type Source, tableOf } from './table.ts';
@@ -27,8 +28,8 @@ export interface ImportedTable {
 export interface ImportOptions {
   /** Headings and what they are, as `columns` of bench.yaml has them. */
   columns?: Readonly<Record<string, string>>;
-  /** Where a person gives them, for messages. */
-  place?: string;
+  /** How a person says what headings are, for messages. */
+  saying?: Saying;
   /** Name of the bench; default: the file's without its ending. */
   name?: string;
 }
@@ -73,7 +74,7 @@ export function importTable(file: string, bytes: Uint8Array, options: ImportOpti
   const rows = lines.map(
     ({ text: line, ...place }): Row => ({ ...place, cells: cellsOf(line, format.separator) }),
   );
-  const asked = { columns: options.columns, place: options.place };
+  const asked = { columns: options.columns, saying: options.saying };
   const header = findHeader({ file, text, format }, rows, asked, understood);
   const kept = dataRows(header.bound, header.rows, understood);
   if (kept.length === 0)

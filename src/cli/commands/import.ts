@@ -31,9 +31,10 @@ are read as they are; what may mean two things is asked for.`,
       throw new BenchError('--output', 1, 1, 'the folder to make is missing; give it, such as -o my-bench');
     const file = place === '-' ? 'standard input' : basename(place);
     const { importInWords, importTable } = await import('../../bench/import-table.ts');
+    const { sayByOption } = await import('../../bench/headings.ts');
     const made = importTable(file, bytesOf(place), {
       columns: columnsOf(options.columns),
-      place: 'with --columns "HEADING=NAME"',
+      saying: sayByOption,
       ...(typeof options.name === 'string' && { name: options.name }),
     });
     writeFolderWhole(target, made.files, '--output');

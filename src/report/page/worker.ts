@@ -4,6 +4,7 @@
  */
 
 import { BenchError } from '../../bench/bench-error.ts';
+import type { Saying } from '../../bench/headings.ts';
 import { importInWords, importTable } from '../../bench/import-table.ts';
 import { loadUnitConverter } from '../../bench/mathjs-units.ts';
 import { registerUnitConverter } from '../../bench/quantity.ts';
@@ -33,9 +34,13 @@ addEventListener('message', (event: MessageEvent<FitRequest>) => {
   });
 });
 
+/** The page has no options: what a column is stands in its heading. */
+const sayInHeading: Saying = (meant) =>
+  meant.map(([heading, name]) => `${heading} → ${name || 'another heading'}`).join(', ');
+
 async function answer({ kind, files: given, version }: FitRequest): Promise<void> {
   reply({ kind: 'progress', words: 'reading', share: 0.02 });
-  const made = kind === 'table' ? importTable(...given[0], { place: 'in its heading' }) : undefined;
+  const made = kind === 'table' ? importTable(...given[0], { saying: sayInHeading }) : undefined;
   const list = made ? [...made.files] : given;
   const files = new Map(list.filter(([path]) => isRead(path)));
   if (unlistedUnits(files).length > 0) registerUnitConverter(await loadUnitConverter());
