@@ -165,6 +165,8 @@ export interface Prediction {
   /** Then also the rise if no further limit is met. */
   if_pipes_hold?: { rise_K: number; mean_low_K: number; mean_high_K: number };
   extrapolated: boolean;
+  /** The estimate passes the limit of the source, or the load what its supply gives; a note says which. */
+  above_limit: boolean;
   notes: string[];
 }
 
@@ -189,6 +191,11 @@ export interface OrderEntry {
   /** Probability that this cooler's true mean rise is the least. */
   p_best: number;
   extrapolated: boolean;
+  /** Whether a run here may be proposed: the supply gives the load, and three chances in four keep the source below its limit. */
+  within_reach: boolean;
+  /** The estimate passes the limit of the source, or the load what its supply gives; a note says which. */
+  above_limit: boolean;
+  notes: string[];
 }
 
 export interface LoadOrder {

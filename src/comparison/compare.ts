@@ -1,3 +1,4 @@
+import { isWithinReach, limitsPassed } from '../limits/reachable-load.ts';
 import type { BenchPosterior } from '../posterior/bench-posterior.ts';
 import { coolersAtSpeed, levelOf, loadsAsked, noteOn, roundLoads } from '../prediction/conditions.ts';
 import { limitIsPossible } from '../prediction/predict.ts';
@@ -38,12 +39,16 @@ export function compareFrom(posterior: BenchPosterior, conditions: Conditions): 
   const loads = loadsAsked(conditions, () => roundLoads(posterior, 12));
   const grid = refine(loads);
   const test = pairTest(posterior, asked.length, level);
+  const room_C = conditions.ambient_C ?? posterior.bench.ambient.setpoint_C;
+  const air_C = room_C + (conditions.inlet_rise_K ?? 0);
   const coolers = asked.map(({ cooler, at }): ComparedCooler => {
+    const limits = riseLimits(posterior, cooler, at, grid, test.critical);
     return {
       posterior: cooler,
       name: cooler.data.cooler.cooler,
       at,
-      limits: riseLimits(posterior, cooler, at, grid, test.critical),
+      limits,
+      withinReach: limits.map(({ distribution }) => isWithinReach(posterior, cooler, distribution, air_C)),
     };
   });
   const holding = coolers.map((one) => ifPipesHold(posterior, one, loads, test));
@@ -60,7 +65,7 @@ export function compareFrom(posterior: BenchPosterior, conditions: Conditions): 
     }
   }
   const orders = askedIndex.map((g, l) =>
-    orderAt(posterior, coolers, g, test, (i, j) => resolved[l][i][j] === 1),
+    orderAt(posterior, coolers, g, test, air_C, (i, j) => resolved[l][i][j] === 1),
   );
   return {
     bench: posterior.bench.name,
@@ -116,6 +121,7 @@ function orderAt(
   coolers: readonly ComparedCooler[],
   g: number,
   test: PairTest,
+  air_C: number,
   isResolved: (i: number, j: number) => boolean,
 ): LoadOrder {
   const at = coolers
@@ -129,6 +135,7 @@ function orderAt(
     power_W: limits[0].power_W,
     order: at.map(({ cooler, limits: one }, i) => {
       const interval = meanInterval(one, test.shared, test.level);
+      const notes = limitsPassed(posterior, one.power_W, air_C + one.middle_K);
       return {
         cooler: cooler.name,
         rise_K: one.middle_K,
@@ -137,6 +144,9 @@ function orderAt(
         tiers: letters[i],
         p_best: best[i],
         extrapolated: one.extrapolated,
+        within_reach: cooler.withinReach[g],
+        above_limit: notes.length > 0,
+        notes,
       };
     }),
     resolvable: MOUNT_COUNTS.map((mounts) => ({

@@ -42,6 +42,8 @@ export interface ComparedCooler {
   readonly name: string;
   readonly at: SpeedCondition;
   readonly limits: readonly RiseLimits[];
+  /** Whether a run may be proposed there, at every load looked at. */
+  readonly withinReach: readonly boolean[];
 }
 
 /** The test by which coolers are told apart at one load: all pairs together. */

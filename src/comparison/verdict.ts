@@ -76,6 +76,7 @@ function tieBreaker(
 ): string {
   const candidates = a.limits.flatMap((one, g) => {
     if (!tied.some(([from, to]) => one.power_W >= from && one.power_W <= to)) return [];
+    if (!a.withinReach[g] || !b.withinReach[g]) return [];
     const apart = Math.abs(one.middle_K - b.limits[g].middle_K);
     const loading = (one.distribution.loading_W + b.limits[g].distribution.loading_W) / 2;
     const found = {
@@ -88,6 +89,9 @@ function tieBreaker(
     };
     return [found];
   });
+  if (candidates.length === 0) {
+    return 'No run is proposed there: the supply, the limit of the source or the loads run so far do not allow one.';
+  }
   const inside = candidates.filter((c) => !c.beyond);
   const pool = inside.length > 0 ? inside : candidates;
   const easiest = pool.reduce((x, y) =>

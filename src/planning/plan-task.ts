@@ -1,6 +1,7 @@
 import type { Bench } from '../bench/bench.ts';
 import { pairwiseCritical } from '../comparison/critical-value.ts';
 import { riseLimits } from '../comparison/rise-limits.ts';
+import { reachableLoad } from '../limits/reachable-load.ts';
 import { mixtureDeviation, mixtureMean } from '../numerics/mixture.ts';
 import { coolersAtSpeed, levelOf } from '../prediction/conditions.ts';
 import { riseDistributions } from '../prediction/rise-distribution.ts';
@@ -13,7 +14,6 @@ import { type BenchTime, benchTime } from './bench-time.ts';
 import { type Ahead, ExpectedPosterior } from './expected-posterior.ts';
 import type { PlannedCoolerState, Question } from './planned-cooler.ts';
 import { type Estimate, shrunken } from './population.ts';
-import { reachableLoad } from './reachable-load.ts';
 import { runsOfVisits, type Visit, visitsOf } from './visits.ts';
 
 /** Everything that stays the same while plans are tried. */

@@ -1,6 +1,7 @@
 import type { Bench } from '../bench/bench.ts';
 import { BenchError } from '../bench/bench-error.ts';
 import { makeRandom } from '../lab/random.ts';
+import { steppedRun } from '../limits/reachable-load.ts';
 import { noteOn } from '../prediction/conditions.ts';
 import type { PlanOptions, PlanResult, PlanRun } from '../results.ts';
 import { strangeOf } from '../screening/strange.ts';
@@ -8,7 +9,6 @@ import { askedRuns } from '../sessions/asked-runs.ts';
 import { exchangeDesign } from './exchange.ts';
 import { expectedOf, type PathStep } from './expected.ts';
 import { aheadOf, type PlanTask, planTask } from './plan-task.ts';
-import { steppedRun } from './reachable-load.ts';
 import { tyingVisits } from './tying-runs.ts';
 import type { Visit } from './visits.ts';
 import { Worth } from './worth.ts';

@@ -1,4 +1,4 @@
-import { temperatureLimit } from '../bench/source.ts';
+import { limitsPassed } from '../limits/reachable-load.ts';
 import { normalQuantile, studentTQuantile } from '../numerics/distributions.ts';
 import { mixtureMean, mixtureQuantile, type NormalMixture } from '../numerics/mixture.ts';
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
@@ -53,12 +53,8 @@ function predictionOf(
   const notes = [...at.notes, ...extrapolationNotes(cooler, distribution.power_W, at)];
   if (inlet) notes.push(inlet.note);
   const ambient = conditions.ambient_C ?? posterior.bench.ambient.setpoint_C;
-  const limit = temperatureLimit(posterior.bench, posterior.source);
-  if (limit !== undefined && ambient + rise_K > limit) {
-    notes.push(
-      `above the ${posterior.source}'s limit: ${round1(ambient + rise_K)} °C against ${round1(limit)} °C`,
-    );
-  }
+  const passed = limitsPassed(posterior, distribution.power_W, ambient + rise_K);
+  notes.push(...passed);
   const tail = (1 - level) / 2;
   const least = leastRise(distribution, shared, level) + (inlet?.rise_K ?? 0);
   const high_K = mixtureQuantile(mean, 1 - tail);
@@ -78,6 +74,7 @@ function predictionOf(
     run_low_K: mixtureQuantile(run, tail),
     run_high_K: mixtureQuantile(run, 1 - tail),
     extrapolated: isExtrapolated(cooler, distribution.power_W, at),
+    above_limit: passed.length > 0,
     notes,
   };
 }

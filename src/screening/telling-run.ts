@@ -1,7 +1,10 @@
 import type { Bench, Run } from '../bench/bench.ts';
 import { isZeroLoad } from '../bench/run.ts';
+import { isWithinReach } from '../limits/reachable-load.ts';
 import type { BenchTime } from '../planning/bench-time.ts';
-import { coolerRuns } from '../posterior/cooler-runs.ts';
+import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
+import { coolerRuns, relativeSpeed } from '../posterior/cooler-runs.ts';
+import { riseDistributions } from '../prediction/rise-distribution.ts';
 import type { TellingRun } from '../results.ts';
 import { type CauseShifts, causeShifts, evidenceOf, sizeWeights } from './causes.ts';
 import { coolantLeftOut, coolantRuns } from './coolant.ts';
@@ -65,7 +68,7 @@ export function tellingRun(
       time.remount_min,
     ),
     ...(isPump ? pumpCandidates(judged, fit, read, time.settle_min(posterior.data.cooler)) : []),
-  ];
+  ].filter((one) => isAllowed(clean.posterior, posterior, judged, one));
   const planned = candidates.map(
     (one, k): Run => ({
       ...mounted,
@@ -157,6 +160,21 @@ export function tellingRun(
 const READING = 3;
 /** The formulas have no value at no load. */
 const LEAST_LOAD_W = 1;
+
+/** Whether a run may be proposed on a mount that reads as much too high as it did. */
+function isAllowed(
+  bench: BenchPosterior,
+  cooler: CoolerPosterior,
+  { runs, residual_K }: Judgement,
+  { power_W, fan_rpm, remount }: Candidate,
+): boolean {
+  if (power_W === 0) return true;
+  const speed = relativeSpeed(cooler.data.cooler, fan_rpm);
+  const [{ mean }] = riseDistributions(bench, cooler, [{ power_W, speed }]);
+  const off = remount ? 0 : power_W * Math.max(0, ...runs.map((run, i) => residual_K[i] / run.power_W));
+  const raised = { power_W, mean: { ...mean, mean: mean.mean.map((rise_K) => rise_K + off) } };
+  return isWithinReach(bench, cooler, raised, runs[0].ambient_C);
+}
 
 function candidatesFor(
   bench: Bench,

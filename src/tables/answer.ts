@@ -65,16 +65,19 @@ export function crossingRange(crossing: Crossing): string {
  * What a tie hides and what more mounts would tell. The first word is "they", for the tied coolers.
  *
  * Coolers further apart than fresh mounts resolve tie because their curves are not known well enough there: of the scatter
- * of mounts there is then nothing to say but what runs at that load would tell.
+ * of mounts there is then nothing to say but what runs at that load would tell. Where none may be proposed there, nothing is.
  */
 function tieLimit(at: LoadOrder, tied: readonly OrderEntry[]): string | undefined {
   const now = at.resolvable.find((r) => r.mounts >= 2) ?? at.resolvable[0];
   if (now === undefined) return undefined;
   const gap = Math.max(...tied.map((e) => e.rise_K)) - Math.min(...tied.map((e) => e.rise_K));
   const apart = tied.length === 2 ? `they are ${kelvin(gap)} apart` : `they lie within ${kelvin(gap)}`;
+  const isInReach = tied.every((e) => e.within_reach);
   if (now.difference_K < gap) {
+    if (!isInReach) return `${apart} but the estimates are too uncertain to rank them`;
     return `${apart} but the estimates are too uncertain to rank them; fresh runs at this load would resolve ${kelvin(now.difference_K)} with ${mounts(now.mounts)} each`;
   }
+  if (!isInReach) return apart;
   const limit = `a difference under ${kelvin(now.difference_K)} cannot be told with ${mounts(now.mounts)} each`;
   const enough = at.resolvable.find((r) => r.mounts > now.mounts && r.difference_K <= gap);
   const more = enough ?? at.resolvable.find((r) => r.mounts >= 2 * now.mounts) ?? at.resolvable.at(-1);

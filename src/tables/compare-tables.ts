@@ -5,7 +5,17 @@ import { clockLines, sourceTermLines } from './source-tables.ts';
 import { table } from './table.ts';
 import { wrap } from './text-width.ts';
 import { fixed, interval } from './uncertainty.ts';
-import { BEYOND_FOOTNOTE, chance, load, marked, percent, plain, spread } from './wording.ts';
+import {
+  BEYOND_FOOTNOTE,
+  chance,
+  LIMIT_FOOTNOTE,
+  LIMIT_MARK,
+  load,
+  marked,
+  percent,
+  plain,
+  spread,
+} from './wording.ts';
 
 const MOST_LOADS = 5;
 const MOST_COOLERS = 15;
@@ -27,8 +37,12 @@ function digestLoads(loads: readonly LoadOrder[]): LoadOrder[] {
 function orderTable(at: LoadOrder, level: number, width: number): string[] {
   const shown = at.order.slice(0, MOST_COOLERS);
   const rises = marked(
-    shown.map((e) => e.rise_K.toFixed(1)),
-    shown.map((e) => e.extrapolated),
+    marked(
+      shown.map((e) => e.rise_K.toFixed(1)),
+      shown.map((e) => e.extrapolated),
+    ),
+    shown.map((e) => e.above_limit),
+    LIMIT_MARK,
   );
   const text = table(
     [
@@ -196,6 +210,7 @@ export function compareTables(result: CompareResult, width = 80): string {
     shown.some((at) => at.order.some((e) => e.extrapolated)) ||
     result.pairs.some((pair) => pair.crossings.some((c) => c.extrapolated));
   if (beyond) lines.push(BEYOND_FOOTNOTE);
+  if (shown.some((at) => at.order.some((e) => e.above_limit))) lines.push(LIMIT_FOOTNOTE);
   const cut =
     shown.length < result.loads.length ||
     result.pairs.length > MOST_ROWS ||

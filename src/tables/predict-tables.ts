@@ -3,7 +3,17 @@ import { limitLines, sourceTermLines } from './source-tables.ts';
 import { table } from './table.ts';
 import { wrap } from './text-width.ts';
 import { decimalsFor, fixed, interval } from './uncertainty.ts';
-import { BEYOND_FOOTNOTE, listOf, load, marked, percent, plain, spread } from './wording.ts';
+import {
+  BEYOND_FOOTNOTE,
+  LIMIT_FOOTNOTE,
+  LIMIT_MARK,
+  listOf,
+  load,
+  marked,
+  percent,
+  plain,
+  spread,
+} from './wording.ts';
 
 const MOST_LOADS = 6;
 const MOST_NOTES = 12;
@@ -16,8 +26,12 @@ function riseText(p: Prediction): string {
 
 function loadTable(at: readonly Prediction[], level: number, width: number): string {
   const rises = marked(
-    at.map(riseText),
-    at.map((p) => p.extrapolated),
+    marked(
+      at.map(riseText),
+      at.map((p) => p.extrapolated),
+    ),
+    at.map((p) => p.above_limit),
+    LIMIT_MARK,
   );
   const withSound = at.some((p) => p.sound_dBA !== null);
   return table(
@@ -92,6 +106,7 @@ export function predictTables(result: PredictResult, width = 80, limit_C?: numbe
   }
   const isBeyond = result.predictions.some((p) => shown.includes(p.power_W) && p.extrapolated);
   if (isBeyond && !lines.includes(BEYOND_FOOTNOTE)) lines.push(BEYOND_FOOTNOTE);
+  if (result.predictions.some((p) => shown.includes(p.power_W) && p.above_limit)) lines.push(LIMIT_FOOTNOTE);
   if (shown.length < loads.length) {
     lines.push(`${shown.length} of ${loads.length} loads are shown; --json gives all of them.`);
   }

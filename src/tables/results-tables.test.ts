@@ -9,6 +9,8 @@ import { screenTables } from './screen-tables.ts';
 import { displayWidth } from './text-width.ts';
 import { listOf, spread } from './wording.ts';
 
+const plainRow = { extrapolated: false, within_reach: true, above_limit: false, notes: [] };
+
 const everyLineFits = (text: string, width: number): void => {
   for (const line of text.split('\n')) expect(displayWidth(line), line).toBeLessThanOrEqual(width);
 };
@@ -21,7 +23,7 @@ describe('the answer', () => {
         { cooler: 'Heron', rise_K: 20.1, tiers: ['a'] },
         { cooler: 'Reed', rise_K: 20.5, tiers: ['a', 'b'] },
         { cooler: 'Wren', rise_K: 21.5, tiers: ['b'] },
-      ].map((e) => ({ ...e, mean_low_K: 19, mean_high_K: 22, p_best: 0.3, extrapolated: false })),
+      ].map((e) => ({ ...e, mean_low_K: 19, mean_high_K: 22, p_best: 0.3, ...plainRow })),
       resolvable: [
         { mounts: 2, difference_K: 1.1 },
         { mounts: 3, difference_K: 0.9 },

@@ -6,6 +6,10 @@ export { counted } from '../bench/wording.ts';
 export const BEYOND_MARK = '*';
 export const BEYOND_FOOTNOTE = `${BEYOND_MARK} beyond the loads, speeds or source run on this cooler: an extrapolation`;
 
+/** What stands behind an estimate above the limit of the source, or at a load that its supply does not give. */
+export const LIMIT_MARK = '!';
+export const LIMIT_FOOTNOTE = `${LIMIT_MARK} above the limit of the source or what its supply gives: not to be run`;
+
 /** A load without needless decimals. @example load(150) // '150 W' */
 export function load(power_W: number): string {
   return `${plain(power_W)} W`;
@@ -50,9 +54,9 @@ export function kelvin(difference_K: number): string {
 }
 
 /** Numbers of a column with the mark where due; the others get a blank so that the digits stay in line. */
-export function marked(texts: readonly string[], marks: readonly boolean[]): string[] {
+export function marked(texts: readonly string[], marks: readonly boolean[], mark = BEYOND_MARK): string[] {
   const any = marks.some(Boolean);
-  return texts.map((text, i) => (marks[i] ? text + BEYOND_MARK : any ? `${text} ` : text));
+  return texts.map((text, i) => (marks[i] ? text + mark : any ? `${text} ` : text));
 }
 
 /**

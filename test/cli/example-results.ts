@@ -48,6 +48,7 @@ export function examplePredict(loads: readonly number[] = [150, 220]): PredictRe
         run_low_K: rise(c, P) - half(P) * 1.6,
         run_high_K: rise(c, P) + half(P) * 1.7,
         extrapolated: outside(P) > 0,
+        above_limit: false,
         notes: rise(c, P) > 68 ? ['above the heater’s limit of 90 °C in a room of 22 °C'] : [],
       })),
     ),
@@ -81,6 +82,9 @@ function orderAt(P: number): LoadOrder {
       tiers: tiers[i],
       p_best: chances[i] / total,
       extrapolated: outside(P) > 0,
+      within_reach: true,
+      above_limit: false,
+      notes: [],
     })),
     resolvable: [2, 3, 4, 6, 8].map((mounts) => ({
       mounts,

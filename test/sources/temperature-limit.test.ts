@@ -4,7 +4,7 @@ import { readBench } from '../../src/bench/read-bench.ts';
 import { temperatureLimit } from '../../src/bench/source.ts';
 import { fit as fitBench, predict } from '../../src/commands.ts';
 import { makeVirtualBench } from '../../src/lab/virtual-bench.ts';
-import { reachableLoad } from '../../src/planning/reachable-load.ts';
+import { reachableLoad } from '../../src/limits/reachable-load.ts';
 import { posteriorOf } from '../../src/posterior/posterior-of.ts';
 import { Answers } from '../../src/report/answers.ts';
 import { FIRST_VIEW, shownAt } from '../../src/report/body.ts';

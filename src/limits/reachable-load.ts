@@ -1,9 +1,9 @@
 import { sourceOf, temperatureLimit } from '../bench/source.ts';
 import { normalCdf } from '../numerics/distributions.ts';
-import { mixtureQuantile } from '../numerics/mixture.ts';
+import { mixtureCdf } from '../numerics/mixture.ts';
 import { lastWhere } from '../numerics/roots.ts';
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
-import { riseDistributions } from '../prediction/rise-distribution.ts';
+import { type RiseDistribution, riseDistributions } from '../prediction/rise-distribution.ts';
 
 /** Beyond this multiple of the greatest load run nothing is planned in one step: loads are raised in steps. */
 const BEYOND_RUN = 2;
@@ -13,11 +13,28 @@ const LIKELY = 0.75;
 const WORTH_SAYING = 0.025;
 
 /**
- * The greatest load that a cooler may be planned at: what the heater gives, what is no more than twice the greatest load run, and what more likely
- * than not by a margin (three chances in four) keeps the source below its limit.
+ * Whether a run at a load may be proposed: the supply gives it, it is no more than twice the greatest load run, and three chances in four keep
+ * the source below its limit.
  *
  * Certainty is not asked for. Beyond the loads run a limit of the heat pipes may or may not come, and only a run there tells; raised in steps the
  * source shows it long before it is hot, and the plan says where that is to be done, see {@link steppedRun}.
+ *
+ * @param ambient_C  air entering the fans
+ */
+export function isWithinReach(
+  { bench, source }: BenchPosterior,
+  cooler: CoolerPosterior,
+  { power_W, mean }: Pick<RiseDistribution, 'power_W' | 'mean'>,
+  ambient_C: number,
+): boolean {
+  const limit_C = temperatureLimit(bench, source);
+  if (power_W > (sourceOf(bench, source).power_max_W ?? Number.POSITIVE_INFINITY)) return false;
+  if (power_W > BEYOND_RUN * cooler.data.powerHigh_W) return false;
+  return limit_C === undefined || mixtureCdf(mean, limit_C - ambient_C) >= LIKELY;
+}
+
+/**
+ * The greatest load that a cooler may be planned at, see {@link isWithinReach}.
  *
  * @param speed  fan speed over the cooler's greatest
  * @param ambient_C  air entering the fans
@@ -29,18 +46,29 @@ export function reachableLoad(
   ambient_C: number,
 ): number {
   const { bench, source } = posterior;
-  const limit_C = temperatureLimit(bench, source);
   const most = Math.min(
     sourceOf(bench, source).power_max_W ?? Number.POSITIVE_INFINITY,
     BEYOND_RUN * cooler.data.powerHigh_W,
   );
-  if (limit_C === undefined) return most;
   const stays = (power_W: number): boolean => {
     const [at] = riseDistributions(posterior, cooler, [{ power_W, speed }]);
-    return ambient_C + mixtureQuantile(at.mean, LIKELY) <= limit_C;
+    return isWithinReach(posterior, cooler, at, ambient_C);
   };
   if (stays(most)) return most;
   return Math.floor(lastWhere(stays, 0, most, 1));
+}
+
+/** What an estimate passes, in words: the temperature limit of the source, what its supply gives. */
+export function limitsPassed({ bench, source }: BenchPosterior, power_W: number, source_C: number): string[] {
+  const notes: string[] = [];
+  const limit_C = temperatureLimit(bench, source);
+  const { power_max_W } = sourceOf(bench, source);
+  const round1 = (value: number) => String(Math.round(value * 10) / 10);
+  if (limit_C !== undefined && source_C > limit_C)
+    notes.push(`above the ${source}'s limit: ${round1(source_C)} °C against ${round1(limit_C)} °C`);
+  if (power_max_W !== undefined && power_W > power_max_W)
+    notes.push(`above what the ${source} gives: ${round1(power_W)} W against ${round1(power_max_W)} W`);
+  return notes;
 }
 
 /** A planned run at which the source may pass its limit. */
