@@ -95,7 +95,20 @@ export interface OverRuns {
   strange: Strange[];
 }
 
-export interface MountVerdict {
+/** A mount beside the other mounts of its cooler, free of load and speed. */
+export interface MountBeside {
+  /**
+   * Its resistance less its cooler's own, K/W: the mean of the cooler's mounts, strange ones left out where it has more than two; null where
+   * the cooler has no other mount on the source.
+   */
+  off_K_per_W: number | null;
+  /** Standard uncertainty of that from readings and curve, K/W; the scatter of mounts is not in it. */
+  u_K_per_W: number | null;
+  /** Standard deviation of the cooler's mounts as the bench has it, K/W, that of samples included where it has several. */
+  scatter_K_per_W: number;
+}
+
+export interface MountVerdict extends MountBeside {
   cooler: string;
   sample: string;
   source: string;

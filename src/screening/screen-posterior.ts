@@ -1,11 +1,13 @@
 import type { Bench, Run } from '../bench/bench.ts';
+import { groupedBy } from '../bench/grouped.ts';
 import { isZeroLoad, riseOf } from '../bench/run.ts';
 import type { BenchPosterior } from '../posterior/bench-posterior.ts';
 import { sensorOffset } from '../posterior/cooler-runs.ts';
 import { READING } from '../posterior/scatter.ts';
 import type { MountVerdict, RunVerdict } from '../results.ts';
-import type { NamedCause, ScreenedCause, TypingError } from '../screen-results.ts';
+import type { MountBeside, NamedCause, ScreenedCause, TypingError } from '../screen-results.ts';
 import { type JudgedCooler, type Judgement, judge } from './judge.ts';
+import { mountsSideBySide } from './mounts-side-by-side.ts';
 import { type CleanBench, findSuspects, mountsOf } from './suspects.ts';
 import { type EnteredTwice, enteredTwice, type TypingEvidence, typingEvidence } from './typing.ts';
 import { deletedP, holm, holmOfPairs, verdictOf } from './verdict-of.ts';
@@ -62,6 +64,14 @@ export function screenSource(
       return judged.filter((one) => one.cooler === cooler).length === 2 ? cooler : undefined;
     },
   );
+  const beside = new Array<MountBeside>(mountP.length);
+  for (const [name, own] of groupedBy(mountP.keys(), (k) => judged[k].cooler)) {
+    const rows = own.map((k) => ({ runs: fittings[k], isUsual: verdictOf(mountP[k]) === 'ok' }));
+    const found = mountsSideBySide(byName.get(name) as JudgedCooler, rows, clean.posterior.scatter.sigma);
+    own.forEach((k, i) => {
+      beside[k] = found[i];
+    });
+  }
   const mounts = mountP.map((p, k): MountVerdict => {
     const [{ cooler, sample, mount }] = fittings[k];
     const verdict = verdictOf(p);
@@ -76,6 +86,7 @@ export function screenSource(
       mount: mount ?? '',
       verdict,
       p: mountP[k],
+      ...beside[k],
       ...(verdict === 'ok' ? NO_CAUSE : leadingCause(one)),
       causes: verdict === 'ok' ? [] : causesOf(one),
       remark: verdict === 'ok' ? null : pumpRemark(one),

@@ -1,5 +1,6 @@
 import { mountName } from '../bench/mounts.ts';
 import type { MountVerdict, RunVerdict, ScreenResult } from '../results.ts';
+import { sideBySide } from './side-by-side.ts';
 import { table } from './table.ts';
 import { wrap } from './text-width.ts';
 import { fixed } from './uncertainty.ts';
@@ -60,7 +61,7 @@ function runTable(runs: readonly RunVerdict[], width: number): string {
 }
 
 /**
- * What `screen` found, for a person: the strange mounts, the strange runs, and what to run next.
+ * What `screen` found, for a person: the strange mounts, the strange runs, what to run next, and each cooler's mounts side by side.
  *
  * @returns text with a line end after the last line
  */
@@ -70,7 +71,7 @@ export function screenTables(result: ScreenResult, width = 80): string {
   const judged = `${counted(result.mounts.length, 'mount')} and ${counted(result.runs.length, 'run')} judged`;
   const lines: string[] = [];
   if (mounts.length === 0 && runs.length === 0) {
-    lines.push(`${judged}: none is strange.`);
+    lines.push(`${judged}: none is strange.`, '');
   } else {
     const strange = [
       ...(mounts.length > 0 ? [counted(mounts.length, 'mount')] : []),
@@ -89,6 +90,12 @@ export function screenTables(result: ScreenResult, width = 80): string {
     lines.push(...wrap(text, width, 2));
   }
   if (mounts.some((one) => one.next_run !== null || one.remark !== null)) lines.push('');
+  const beside = sideBySide(result.mounts, width);
+  if (beside !== '') {
+    const legend =
+      "o: a mount's resistance less its cooler's own, free of load and speed; - two standard uncertainties (±) either way; ( ) twice the scatter of mounts, by which they are judged; | zero.";
+    lines.push('Mounts side by side', beside, ...wrap(legend, width), '');
+  }
   lines.push(
     ...wrap(
       'Straggler: p between 1 % and 5 %, outlier: below 1 %, after adjustment for the number judged (ISO 5725-2). Off by: read less what all others predict.',
