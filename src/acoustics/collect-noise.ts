@@ -4,8 +4,9 @@ import type { Bench } from '../bench/bench.ts';
 export interface SoundReading {
   fan_rpm: number;
   sound_dBA: number;
-  /** The specimen metered. noise.csv names none: it is then sample 1, as in the runs. */
   sample: string;
+  /** What has the meter's calibration and place in common; '' where the file names none. */
+  session?: string;
   /** Speed of a liquid cooler's pump, where given. */
   pump_rpm?: number;
   /** Where it came from, for messages. */
@@ -50,14 +51,20 @@ export function collectNoise(bench: Bench): CollectedNoise {
       );
     }
   };
-  for (const { cooler, fan_rpm, sound_dBA, pump_rpm, line } of bench.noise) {
-    const pump = pump_rpm === undefined ? {} : { pump_rpm };
-    take(cooler, { fan_rpm, sound_dBA, sample: '1', ...pump, file: 'noise.csv', line });
-  }
-  for (const { cooler, fan_rpm, sound_dBA, sample, line, pump_rpm } of bench.runs) {
+  const rows = [
+    ...bench.noise.map((row) => ({ ...row, file: 'noise.csv' as const })),
+    ...bench.runs.map((row) => ({ ...row, file: 'runs.csv' as const })),
+  ];
+  for (const { cooler, fan_rpm, sound_dBA, sample = '1', session = '', line, pump_rpm, file } of rows) {
     if (sound_dBA === undefined) continue;
     const pump = pump_rpm === undefined ? {} : { pump_rpm };
-    take(cooler, { fan_rpm, sound_dBA, sample, ...pump, file: 'runs.csv', line });
+    take(cooler, { fan_rpm, sound_dBA, sample, session, ...pump, file, line });
+  }
+  const sessions = new Set(bench.runs.map(({ session = '' }) => session));
+  if (sessions.size > 1 && bench.noise.length > 0 && bench.noise.every(({ session }) => !session)) {
+    warnings.push(
+      'noise.csv:1:1: it names no session, so its levels are taken as metered in one; where they were not, a column session says which belong together',
+    );
   }
   for (const [cooler, list] of withPump) {
     const greatest = Math.max(...list.map((reading) => reading.pump_rpm ?? 0));

@@ -127,6 +127,15 @@ describe('fitFanSound', () => {
     expect(at.own_dBA).toBeCloseTo(-117 + 50 * Math.log10(1500) + 0.75, 0);
     expect(at.u_own_dB).toBeGreaterThan(0.4);
   });
+  it('takes a specimen’s scatter that is stated where one was metered', () => {
+    const u = (sample_dB?: number) => {
+      const options = { background_dBA: BACKGROUND, ...(sample_dB !== undefined && { sample_dB }) };
+      const fit = fitFanSound(new Map([['Heron', readingsOn(-117, 50, SPEEDS)]]), options);
+      expect(fit.warnings.join().includes('sample_dB')).toBe(sample_dB === undefined);
+      return soundAtSpeed(fit.laws.get('Heron')!, 1200).u_own_dB;
+    };
+    expect(Math.sqrt(u(0.8) ** 2 - u() ** 2)).toBeCloseTo(0.8, 1);
+  });
   it('answers for a cooler without readings with the reason', () => {
     const fit = fitFanSound(new Map([['Silent', []]]), { background_dBA: BACKGROUND });
     expect(fit.laws.size).toBe(0);
@@ -143,6 +152,67 @@ describe('fitFanSound', () => {
   it('refuses a speed that is not positive, naming its line', () => {
     const bad = readingsOn(-117, 50, [500]).map((r) => ({ ...r, fan_rpm: 0 }));
     expect(() => lawOf(bad)).toThrow(/noise\.csv:2/);
+  });
+});
+
+describe('sessions of the meter', () => {
+  /** Heron in spring, Plover in autumn, and Wren in both where it ties them; autumn's meter reads 1.5 dB high. */
+  const read = (tied: boolean, sessions = true) => {
+    const at = (level: number, session: string): SoundReading[] =>
+      readingsOn(level - 150, 50, SPEEDS, undefined, 0.1).map((r) => ({
+        ...r,
+        sound_dBA: r.sound_dBA + (session === 'autumn' ? 1.5 : 0),
+        ...(sessions && { session }),
+      }));
+    const both = [...at(34, 'spring'), ...at(34, 'autumn')];
+    return fitFanSound(
+      new Map([
+        ['Heron', at(33, 'spring')],
+        ['Plover', at(33, 'autumn')],
+        ...(tied ? ([['Wren', both]] as const) : []),
+      ]),
+      { background_dBA: BACKGROUND },
+    );
+  };
+  const speed = (fit: ReturnType<typeof read>, cooler: string) => speedAtLevel(fit.laws.get(cooler)!, 36);
+  /** ln of the speeds of Heron over Plover, and its standard deviation with what the two have in common cancelled. */
+  const ratio = (fit: ReturnType<typeof read>) => {
+    const [a, b] = [speed(fit, 'Heron'), speed(fit, 'Plover')];
+    const own = [a, b].map(
+      ({ apart, multiple }) => Math.log(apart!.high_rpm / apart!.low_rpm) / (2 * multiple),
+    );
+    const meter = Math.hypot(...a.apart!.meter_ln.map((slope, k) => slope - b.apart!.meter_ln[k]));
+    return { value: Math.log(a.fan_rpm / b.fan_rpm), u: Math.hypot(...own, meter) };
+  };
+
+  it('are learnt where a cooler ties them, taken off, and no longer told', () => {
+    const fit = read(true);
+    const { meter } = fit.laws.get('Heron')!;
+    expect(meter!.offset_dB[1] - meter!.offset_dB[0]).toBeCloseTo(1.5, 0);
+    expect(fit.scatter!.session_dB!.value).toBeGreaterThan(0.5);
+    const { value, u } = ratio(fit);
+    expect(Math.abs(value)).toBeLessThan(0.01);
+    expect(u).toBeLessThan(0.02);
+    expect(fit.warnings.join()).not.toMatch(/calibrations/);
+  });
+  it('stay as far apart as two calibrations where none does, and are told', () => {
+    const fit = read(false);
+    const { value, u } = ratio(fit);
+    expect(value / u).toBeLessThan(1.5);
+    // √2 dB at 50 dB a decade, stretched by what is not known of the scatter itself.
+    expect(u).toBeGreaterThan((Math.SQRT2 / 50) * Math.LN10);
+    expect(u).toBeLessThan((2 / 50) * Math.LN10);
+    expect(speed(fit, 'Heron').u_rpm).toBeGreaterThan(0.03 * speed(fit, 'Heron').fan_rpm);
+    expect(fit.warnings.join()).toMatch(
+      /no cooler was metered in two of these sessions: spring \| autumn; sound levels across them .* 1\.4 dB/,
+    );
+  });
+  it('are nothing to coolers of one session', () => {
+    const fit = read(true);
+    const [a, b] = [speed(fit, 'Heron'), speed(fit, 'Wren')];
+    const apart = Math.hypot(...a.apart!.meter_ln.map((slope, k) => slope - b.apart!.meter_ln[k]));
+    expect(apart).toBeLessThan(0.01);
+    expect(speed(read(true, false), 'Heron').apart).toBeUndefined();
   });
 });
 
@@ -238,6 +308,7 @@ describe('collectNoise', () => {
       fan_rpm: 1500,
       sound_dBA: 38.1,
       sample: '2',
+      session: '',
       pump_rpm: 3000,
       file: 'runs.csv',
       line: 4,
@@ -246,6 +317,17 @@ describe('collectNoise', () => {
     expect(readings.get('Plover')).toEqual([]);
     expect(warnings).toHaveLength(1);
     expect(warnings[0]).toMatch(/^noise\.csv:3: .*0 rpm/);
+  });
+  it('takes specimen and session of noise.csv, and says where that names no session', () => {
+    const sessions = bench.runs.map((one, k) => ({ ...one, session: k === 0 ? 'spring' : 'autumn' }));
+    const named = bench.noise.map((one) => ({ ...one, sample: '3', session: 'spring' }));
+    expect(collectNoise({ ...bench, noise: named, runs: sessions }).readings.get('Heron')![0]).toMatchObject({
+      sample: '3',
+      session: 'spring',
+    });
+    expect(collectNoise({ ...bench, runs: sessions }).warnings.join()).toMatch(
+      /noise\.csv:1:1: it names no session/,
+    );
   });
   it('and goes on to the laws', () => {
     const fit = fanSoundOfBench(bench);

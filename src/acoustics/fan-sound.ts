@@ -1,9 +1,16 @@
 import type { Bench } from '../bench/bench.ts';
-import { groupedBy } from '../bench/grouped.ts';
+import { connected, groupedBy } from '../bench/grouped.ts';
 import { normalCdf } from '../numerics/distributions.ts';
+import { addScaled, dot, product } from '../numerics/matrix.ts';
 import { collectNoise, type SoundReading } from './collect-noise.ts';
 import { meteredLevel } from './energy-sum.ts';
-import { likelyScatters, type ScatterOfSound, summaryOfScatter } from './likely-scatters.ts';
+import {
+  likelyScatters,
+  type ScatterOfSound,
+  summaryOfScatter,
+  summaryOfSessions,
+} from './likely-scatters.ts';
+import { type MeterErrors, MeterSessions } from './meter-sessions.ts';
 import { PIVOT_lg, type SoundGivenScatter, type SoundScatter } from './sound-given-scatter.ts';
 import { groupBySpeed, type SpeedGroup } from './sound-levels-by-speed.ts';
 
@@ -30,7 +37,7 @@ export interface FanSoundLaw {
   residualStandardDeviation_dB: number;
   degreesOfFreedom: number;
   background_dBA?: number;
-  /** The meter's own standard uncertainty, shared by every reading of every cooler: never part of a comparison. */
+  /** The meter's own standard uncertainty, shared by every reading of a session: no part of a comparison within one. */
   systematic_dB: number;
   lowestSpeed_rpm: number;
   greatestSpeed_rpm: number;
@@ -39,22 +46,31 @@ export interface FanSoundLaw {
   notes: string[];
   /** The answer for each set of scatters that the bench leaves likely, with its weight (they add to 1). */
   mixture: { weight: number; given: SoundGivenScatter }[];
+  /** What the meter of each session reads too high, where there are several: taken off the readings. */
+  meter?: MeterErrors;
 }
 
 export interface FanSoundFit {
   laws: Map<string, FanSoundLaw>;
   /** Coolers without a law, and why. */
   unheard: Map<string, string>;
-  /** Pooled over the bench's coolers; `sample_dB` only where one cooler was metered on two samples or more. */
-  scatter?: { bump_dB: ScatterOfSound; reading_dB: ScatterOfSound; sample_dB?: ScatterOfSound };
+  /** Pooled over the bench's coolers; `sample_dB` only where one cooler was metered on two samples or more, `session_dB` with several sessions. */
+  scatter?: {
+    bump_dB: ScatterOfSound;
+    reading_dB: ScatterOfSound;
+    sample_dB?: ScatterOfSound;
+    session_dB?: ScatterOfSound;
+  };
   warnings: string[];
 }
 
 export interface FanSoundOptions {
   /** Metered level with every fan off, at the same place. */
   background_dBA?: number;
-  /** Standard uncertainty of the meter, shared by all readings. Default 1 dB. */
+  /** Standard uncertainty of the meter, shared by all readings of a session. Default 1 dB. */
   systematic_dB?: number;
+  /** How much specimens of one cooler scatter, dB, where no cooler was metered on two. */
+  sample_dB?: number;
 }
 
 /**
@@ -64,7 +80,8 @@ export interface FanSoundOptions {
  * 50 dB a decade: that is the prior on b, and a cooler with one reading leans on it. Real fans depart from the line:
  * tones and resonances lift the level over some span of speeds by a decibel or two. Repeating a reading there does not
  * average such a bump away, since all readings at one speed share it. So three scatters are kept apart: bumps, as a
- * Gaussian process along lg(n); specimens, as a shift of the whole line; and the repeatability of a reading. Their sizes
+ * Gaussian process along lg(n); specimens, as a shift of the whole line; and the repeatability of a reading. Readings of
+ * several sessions have the errors of the meter in each besides, the same for all coolers metered then. Their sizes
  * are pooled over the coolers, and what remains unknown of them is carried along: the answer is a mixture over the
  * sizes that the readings leave likely, so few readings give long tails and no false precision.
  *
@@ -78,6 +95,7 @@ export function fitFanSound(
   options: FanSoundOptions = {},
 ): FanSoundFit {
   const { background_dBA, systematic_dB = 1 } = options;
+  const names = [...new Set([...readings.values()].flat().map(({ session = '' }) => session))];
   const unheard = new Map<string, string>();
   const warnings: string[] = [];
   const heard: { cooler: string; readings: readonly SoundReading[]; groups: SpeedGroup[] }[] = [];
@@ -94,7 +112,7 @@ export function fitFanSound(
         cooler,
         `${cooler} has no sound reading: neither a row of noise.csv nor a run with sound_dBA`,
       );
-    } else heard.push({ cooler, readings: list, groups: groupBySpeed(list, background_dBA) });
+    } else heard.push({ cooler, readings: list, groups: groupBySpeed(list, background_dBA, names) });
   }
   const laws = new Map<string, FanSoundLaw>();
   if (heard.length === 0) return { laws, unheard, warnings };
@@ -107,21 +125,29 @@ export function fitFanSound(
   for (const { cooler, readings: list } of heard)
     warnings.push(...contradictions(cooler, list, background_dBA));
   const severalSamples = heard.some(({ groups }) => groups.some((g) => g.sample > 0));
-  if (!severalSamples) {
+  if (!severalSamples && options.sample_dB === undefined) {
     warnings.push(
-      'sound was metered on one sample of each cooler: how much another specimen differs is not known',
+      'sound was metered on one sample of each cooler: how much another specimen differs is not known; meter a second, or state it as sample_dB under instruments: sound_level: in bench.yaml',
     );
   }
-  const nodes = likelyScatters(
+  const sessions =
+    names.length > 1 && systematic_dB > 0 ? new MeterSessions(names, systematic_dB) : undefined;
+  if (sessions) {
+    const islands = connected(heard.map(({ groups }) => groups.map(({ session }) => session)));
+    if (islands.length > 1) warnings.push(untied(islands, names, systematic_dB));
+  }
+  const { nodes, meter } = likelyScatters(
     heard.map((h) => h.groups),
     background_dBA,
-    severalSamples,
+    severalSamples ? 'unknown' : (options.sample_dB ?? 0),
+    sessions,
   );
   const summary = (of: (s: SoundScatter) => number): ScatterOfSound => summaryOfScatter(nodes, of);
   const scatter = {
     bump_dB: summary((s) => s.bump_dB),
     reading_dB: summary((s) => s.reading_dB),
     ...(severalSamples && { sample_dB: summary((s) => s.sample_dB) }),
+    ...(sessions && { session_dB: summaryOfSessions(nodes) }),
   };
   const residual = (s: SoundScatter): number => s.bump_dB ** 2 + s.reading_dB ** 2;
   const meanVariance = nodes.reduce((sum, node) => sum + node.weight * residual(node.scatter), 0);
@@ -173,6 +199,7 @@ export function fitFanSound(
       samples: new Set(list.map((r) => r.sample)).size,
       notes,
       mixture,
+      ...(meter && { meter }),
     });
   });
   return { laws, unheard, scatter, warnings };
@@ -181,9 +208,10 @@ export function fitFanSound(
 /** `fitFanSound` on all that a bench holds: noise.csv, the runs that carry `sound_dBA`, and its meter. */
 export function fanSoundOfBench(bench: Bench): FanSoundFit {
   const { readings, warnings } = collectNoise(bench);
-  const { systematic_dB, background_dBA } = bench.instruments.sound_level;
+  const { systematic_dB, sample_dB, background_dBA } = bench.instruments.sound_level;
   const fit = fitFanSound(readings, {
     systematic_dB,
+    ...(sample_dB !== undefined && { sample_dB }),
     ...(background_dBA !== undefined && { background_dBA }),
   });
   return { ...fit, warnings: [...warnings, ...fit.warnings] };
@@ -223,6 +251,24 @@ export function soundMixtureAt(law: FanSoundLaw, fan_rpm: number): SoundMixture 
   return { weight, mean_dBA, deviation_dB };
 }
 
+/** What each independent part of the meter's errors does to a cooler's own level at a speed, dB a standard deviation. */
+export function meterSlopes(law: FanSoundLaw, fan_rpm: number): Float64Array {
+  if (!law.meter) return new Float64Array(0);
+  const { root, sessions } = law.meter;
+  const slopes = new Float64Array(sessions.length);
+  for (const { weight, given } of law.mixture) {
+    addScaled(slopes, given.bySession(Math.log10(fan_rpm), sessions.length), weight);
+  }
+  return product(slopes, root, 1, sessions.length, sessions.length - 1);
+}
+
+/** The mixture with what is not known of the meter's errors in it. */
+export function withMeterErrors(mixture: SoundMixture, slopes: Float64Array): SoundMixture {
+  if (slopes.length === 0) return mixture;
+  const extra = dot(slopes, slopes);
+  return { ...mixture, deviation_dB: mixture.deviation_dB.map((d) => Math.sqrt(d * d + extra)) };
+}
+
 export function meanOfMixture({ weight, mean_dBA }: SoundMixture): number {
   let sum = 0;
   for (let k = 0; k < weight.length; k++) sum += weight[k] * mean_dBA[k];
@@ -246,7 +292,7 @@ export function probabilityLouder({ weight, mean_dBA, deviation_dB }: SoundMixtu
  * @throws RangeError if the speed is not positive
  */
 export function soundAtSpeed(law: FanSoundLaw, fan_rpm: number): SoundAtSpeed {
-  const mixture = soundMixtureAt(law, fan_rpm);
+  const mixture = withMeterErrors(soundMixtureAt(law, fan_rpm), meterSlopes(law, fan_rpm));
   const own_dBA = meanOfMixture(mixture);
   let variance = 0;
   for (let k = 0; k < mixture.weight.length; k++) {
@@ -257,6 +303,15 @@ export function soundAtSpeed(law: FanSoundLaw, fan_rpm: number): SoundAtSpeed {
     u_own_dB: Math.sqrt(variance),
     metered_dBA: meteredLevel(own_dBA, law.background_dBA),
   };
+}
+
+/** Sessions that no cooler ties to each other, as a warning. */
+function untied(islands: readonly number[][], names: readonly string[], systematic_dB: number): string {
+  const list = islands
+    .map((island) => island.map((k) => names[k] || 'without a name').join(', '))
+    .join(' | ');
+  const apart_dB = Number((Math.SQRT2 * systematic_dB).toPrecision(2));
+  return `no cooler was metered in two of these sessions: ${list}; sound levels across them are only known to as much as two calibrations of the meter may differ by, ${apart_dB} dB (standard uncertainty); meter one cooler in all of them`;
 }
 
 /** Further below the background, or apart at one speed, a reading is no scatter of the meter. */

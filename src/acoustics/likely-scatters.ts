@@ -1,3 +1,4 @@
+import type { MeterErrors, MeterGiven, MeterSessions } from './meter-sessions.ts';
 import {
   type SoundGivenScatter,
   type SoundScatter,
@@ -29,6 +30,8 @@ export interface ScatterNode {
   scatter: SoundScatter;
   weight: number;
   given: SoundGivenScatter[];
+  /** What it leaves likely of the meter's errors, where there are several sessions. */
+  meter?: MeterGiven;
 }
 
 /**
@@ -38,15 +41,24 @@ export interface ScatterNode {
  * has the right tails. The grid over the logarithms closes in twice on where the probability lies; sets below 1/500 of
  * the best are dropped. Reading scatter, bumps and samples are taken to be of one size over the coolers of a bench.
  *
- * @param coolers         readings by speed of each cooler, as `groupBySpeed` gives them
+ * @param readings        by speed of each cooler, as `groupBySpeed` gives them
  * @param background_dBA  level with every fan off, if known
- * @param severalSamples  whether the scatter of specimens is asked about
+ * With several sessions what is not known of the meter's errors in them is integrated in closed form about their best values, and
+ * the answers are those with these values taken off the readings.
+ *
+ * @param sample_dB  scatter of specimens where it is stated; 'unknown': it is looked for; 0: not considered
+ * @param sessions   of the meter, where there are several
  */
 export function likelyScatters(
-  coolers: readonly SpeedGroup[][],
+  readings: readonly SpeedGroup[][],
   background_dBA: number | undefined,
-  severalSamples: boolean,
-): ScatterNode[] {
+  sample_dB: number | 'unknown',
+  sessions?: MeterSessions,
+): { nodes: ScatterNode[]; meter?: MeterErrors } {
+  const severalSamples = sample_dB === 'unknown';
+  const background_dB = sessions?.stated_dB ?? 0;
+  const offset_dB = sessions ? roughOffsets(readings, background_dBA, sessions) : new Float64Array(0);
+  const coolers = sessions ? readings.map((groups) => withOffsets(groups, offset_dB)) : readings;
   let ranges = {
     bump: [0.03, 5] as [number, number],
     reading: [0.03, 3] as [number, number],
@@ -56,26 +68,29 @@ export function likelyScatters(
   for (let closing = 0; ; closing++) {
     const last = closing === 2;
     const bumps = spaced(ranges.bump, last ? 8 : 6);
-    const readings = spaced(ranges.reading, last ? 6 : 5);
-    const samples = severalSamples ? spaced(ranges.sample, last ? 5 : 4) : [0];
+    const repeats = spaced(ranges.reading, last ? 6 : 5);
+    const samples = severalSamples ? spaced(ranges.sample, last ? 5 : 4) : [sample_dB];
     const reaches = BUMP_REACHES_decades.filter((_, index) => last || index % 2 === 1);
     let greatest = -Infinity;
     const nodes: (ScatterNode & { log: number })[] = [];
-    for (const reading_dB of readings) {
-      for (const sample_dB of samples) {
+    for (const reading_dB of repeats) {
+      for (const sample of samples) {
         for (const bump_dB of bumps) {
           for (const bumpReach_decades of reaches) {
-            const scatter = { bump_dB, bumpReach_decades, reading_dB, sample_dB };
-            let log = logPrior(scatter);
+            const scatter = { bump_dB, bumpReach_decades, reading_dB, sample_dB: sample, background_dB };
+            let log = logPrior(scatter, severalSamples);
             const logs = coolers.map((groups, c) =>
               solveSound(groups, scatter, background_dBA, works[c], last ? undefined : ROUGHLY_SETTLED_dB),
             );
             for (const one of logs) log += one;
+            const meter = sessions?.given(coolers, works, offset_dB);
+            log += meter?.log ?? 0;
             if (log > greatest - LEAST_LIKELY) {
-              const given = last
-                ? coolers.map((groups, c) => soundAnswer(groups, scatter, logs[c], copyOf(works[c])))
-                : [];
-              nodes.push({ scatter, log, given, weight: 0 });
+              const given =
+                last && !meter
+                  ? coolers.map((groups, c) => soundAnswer(groups, scatter, logs[c], copyOf(works[c])))
+                  : [];
+              nodes.push({ scatter, log, given, weight: 0, ...(meter && { meter }) });
             }
             greatest = Math.max(greatest, log);
           }
@@ -85,7 +100,8 @@ export function likelyScatters(
     const kept = nodes.filter((node) => node.log > greatest - LEAST_LIKELY);
     const total = kept.reduce((sum, node) => sum + Math.exp(node.log - greatest), 0);
     for (const node of kept) node.weight = Math.exp(node.log - greatest) / total;
-    if (last) return kept;
+    if (last)
+      return sessions ? withMeter(readings, background_dBA, kept, sessions, offset_dB) : { nodes: kept };
     const around = (axis: number[], of: (s: SoundScatter) => number): [number, number] => {
       const likely = axis.map(
         (value) =>
@@ -97,17 +113,67 @@ export function likelyScatters(
     };
     ranges = {
       bump: around(bumps, (s) => s.bump_dB),
-      reading: around(readings, (s) => s.reading_dB),
+      reading: around(repeats, (s) => s.reading_dB),
       sample: severalSamples ? around(samples, (s) => s.sample_dB) : ranges.sample,
     };
   }
+}
+
+/** The answers with the meter's errors at their best values, and these. */
+function withMeter(
+  readings: readonly SpeedGroup[][],
+  background_dBA: number | undefined,
+  kept: readonly ScatterNode[],
+  sessions: MeterSessions,
+  offset_dB: Float64Array,
+): { nodes: ScatterNode[]; meter: MeterErrors } {
+  const meter = sessions.over(kept as readonly Required<ScatterNode>[], offset_dB);
+  const coolers = readings.map((groups) => withOffsets(groups, meter.offset_dB));
+  const works = coolers.map((groups) => soundWork(groups, background_dBA));
+  const nodes = kept.map((node) => ({
+    ...node,
+    given: coolers.map((groups, c) => {
+      const log = solveSound(groups, node.scatter, background_dBA, works[c]);
+      return soundAnswer(groups, node.scatter, log, copyOf(works[c]));
+    }),
+  }));
+  return { nodes, meter };
+}
+
+/** The meter's errors at usual scatters, about which the others are looked for: near the background readings are no straight line. */
+function roughOffsets(
+  readings: readonly SpeedGroup[][],
+  background_dBA: number | undefined,
+  sessions: MeterSessions,
+): Float64Array {
+  const usual = {
+    bump_dB: 0.5,
+    bumpReach_decades: 0.1,
+    reading_dB: READING_PRIOR.median_dB,
+    sample_dB: SAMPLE_PRIOR.median_dB,
+    background_dB: sessions.stated_dB,
+  };
+  let offset: Float64Array = new Float64Array(sessions.sessions.length);
+  for (let round = 0; round < 3; round++) {
+    const coolers = readings.map((groups) => withOffsets(groups, offset));
+    const works = coolers.map((groups) => soundWork(groups, background_dBA));
+    for (const [c, groups] of coolers.entries()) solveSound(groups, usual, background_dBA, works[c]);
+    const meter = sessions.given(coolers, works, offset);
+    offset = sessions.over([{ weight: 1, meter }], offset).offset_dB;
+  }
+  return offset;
+}
+
+/** Readings with what the meter of their session is thought to read too high. */
+function withOffsets(groups: readonly SpeedGroup[], offset_dB: Float64Array): SpeedGroup[] {
+  return groups.map((group) => ({ ...group, offset_dB: offset_dB[group.session] }));
 }
 
 /**
  * Density of the scatters by their logarithms: log-normal for readings and samples; for bumps half-normal, with a share
  * for fans that hardly show any, without which a smooth fan would never be credited with being one.
  */
-function logPrior({ bump_dB, reading_dB, sample_dB }: SoundScatter): number {
+function logPrior({ bump_dB, reading_dB, sample_dB }: SoundScatter, severalSamples: boolean): number {
   const logNormal = (value: number, prior: { median_dB: number; logStandardDeviation: number }): number =>
     -0.5 * (Math.log(value / prior.median_dB) / prior.logStandardDeviation) ** 2;
   const { scale_dB, smooth_share, smooth_dB } = BUMP_PRIOR;
@@ -116,7 +182,7 @@ function logPrior({ bump_dB, reading_dB, sample_dB }: SoundScatter): number {
   return (
     Math.log((1 - smooth_share) * bumpy + smooth_share * smooth) +
     logNormal(reading_dB, READING_PRIOR) +
-    (sample_dB > 0 ? logNormal(sample_dB, SAMPLE_PRIOR) : 0)
+    (severalSamples ? logNormal(sample_dB, SAMPLE_PRIOR) : 0)
   );
 }
 
@@ -133,15 +199,27 @@ function spaced([low, high]: [number, number], count: number): number[] {
   return Array.from({ length: count }, (_, i) => low * (high / low) ** (i / (count - 1)));
 }
 
-/** Median and 95 % interval of one scatter over the grid, the cumulated weight read with half of each node's own. */
+/** Median and 95 % interval of one scatter over the grid. */
 export function summaryOfScatter(
   nodes: readonly ScatterNode[],
   of: (s: SoundScatter) => number,
 ): ScatterOfSound {
+  return summaryOf(nodes.map(({ scatter, weight }) => ({ value: of(scatter), weight })));
+}
+
+/** The same of the scatter between sessions. */
+export function summaryOfSessions(nodes: readonly ScatterNode[]): ScatterOfSound {
+  return summaryOf(
+    nodes.flatMap(({ weight, meter }) =>
+      (meter?.scatters ?? []).map((one) => ({ value: one.session_dB, weight: weight * one.weight })),
+    ),
+  );
+}
+
+/** The cumulated weight read with half of each value's own. */
+function summaryOf(parts: readonly { value: number; weight: number }[]): ScatterOfSound {
   const byValue = new Map<number, number>();
-  for (const { scatter, weight } of nodes) {
-    byValue.set(of(scatter), (byValue.get(of(scatter)) ?? 0) + weight);
-  }
+  for (const { value, weight } of parts) byValue.set(value, (byValue.get(value) ?? 0) + weight);
   const values = [...byValue].sort((p, q) => p[0] - q[0]);
   let below = 0;
   const points = values.map(([value, weight]) => {

@@ -1,5 +1,5 @@
-import { cholesky, logDeterminant, solveLower, solveUpperT } from '../numerics/matrix.ts';
-import { roughOwnLevel, type SpeedGroup } from './sound-levels-by-speed.ts';
+import { cholesky, logDeterminant, solveFactored, solveLower, solveUpperT } from '../numerics/matrix.ts';
+import { roughOwnLevel, type SpeedGroup, sessionDesign } from './sound-levels-by-speed.ts';
 
 /** The scatters of fan sound, dB, and how far along speed a bump reaches. */
 export interface SoundScatter {
@@ -11,6 +11,8 @@ export interface SoundScatter {
   reading_dB: number;
   /** Specimen to specimen, at all speeds alike. 0: not considered. */
   sample_dB: number;
+  /** How far the background of one of several sessions is from what is stated. */
+  background_dB?: number;
 }
 
 /** The law's prior. Speeds are taken relative to 1000 rpm: there the levels of coolers lie, and a and b part. */
@@ -111,6 +113,8 @@ export interface SoundGivenScatter {
   own_dBA: Float64Array;
   /** The true own level at lg speed x: mean and variance, bumps included, sample's part not. */
   at(lgSpeed: number): { mean_dBA: number; variance_dB2: number };
+  /** What a meter that reads 1 dB more in each session does to that mean, dB. */
+  bySession(lgSpeed: number, sessions: number): Float64Array;
 }
 
 /** Matérn 5/2: smooth, as a level that a resonance lifts is, without the certainty between speeds of a Gaussian. */
@@ -160,7 +164,7 @@ export function solveSound(
 ): number {
   const known = prepare(groups);
   const { n, prior, line, same } = known;
-  const { bump_dB, bumpReach_decades, reading_dB, sample_dB } = scatter;
+  const { bump_dB, bumpReach_decades, reading_dB, sample_dB, background_dB = 0 } = scatter;
   const { own_dBA: own, factor: a, share, weighted } = work;
   if (k.length < n * n) k = new Float64Array(n * n);
   if (v.length !== n) [residual, v] = [new Float64Array(n), new Float64Array(n)];
@@ -173,19 +177,23 @@ export function solveSound(
   }
   for (let iteration = 0; iteration < 50; iteration++) {
     for (let i = 0; i < n; i++) {
-      let metered = own[i];
+      let metered = own[i] + (groups[i].offset_dB ?? 0);
       share[i] = 1;
       if (background_dBA !== undefined) {
         // The energy sum and its slope by one exponential: see `meteredLevel` and `energyShare`.
-        const over = 1 + Math.exp((background_dBA - own[i]) / DECIBELS_PER_NEPER);
+        const over = 1 + Math.exp((background_dBA - metered) / DECIBELS_PER_NEPER);
         share[i] = 1 / over;
         metered += DECIBELS_PER_NEPER * Math.log(over);
       }
       residual[i] = groups[i].sound_dBA - metered + share[i] * (own[i] - prior[i]);
     }
     for (let i = 0; i < n; i++) {
-      for (let j = 0; j < i; j++) a[i * n + j] = share[i] * k[i * n + j] * share[j];
-      a[i * n + i] = share[i] * k[i * n + i] * share[i] + reading2 / groups[i].count;
+      for (let j = 0; j <= i; j++) a[i * n + j] = share[i] * k[i * n + j] * share[j];
+      a[i * n + i] += reading2 / groups[i].count;
+      for (let j = 0; background_dB > 0 && j <= i; j++) {
+        if (groups[i].session !== groups[j].session) continue;
+        a[i * n + j] += background_dB ** 2 * (1 - share[i]) * (1 - share[j]);
+      }
     }
     if (!cholesky(a, n)) throw new Error('solveSound: the covariance of the readings is not positive');
     v.set(residual);
@@ -232,6 +240,8 @@ export function soundAnswer(
   const slopeVariance0 = SLOPE_PRIOR.standardDeviation_dB ** 2;
   const inverseDiagonal = Float64Array.from({ length: n }, (_, i) => 1 / a[i * n + i]);
   const row = new Float64Array(n);
+  /** A⁻¹·F, n × sessions, once it is asked for. */
+  let pull: Float64Array | undefined;
   return {
     logEvidence,
     law() {
@@ -272,6 +282,19 @@ export function soundAnswer(
         variance_dB2 -= entry * entry;
       }
       return { mean_dBA, variance_dB2: Math.max(variance_dB2, 0) };
+    },
+    bySession(lgSpeed, sessions) {
+      if (!pull) {
+        pull = solveFactored(a, n, sessionDesign(groups, share, sessions), sessions);
+      }
+      const xs = lgSpeed - PIVOT_lg;
+      const correlation = correlationsTowards(known, lgSpeed, bumpReach_decades);
+      const out = new Float64Array(sessions);
+      for (let i = 0; i < n; i++) {
+        const k_i = levelVariance0 + slopeVariance0 * xs * x[i] + bump_dB * bump_dB * correlation[i];
+        for (let s = 0; s < sessions; s++) out[s] -= k_i * share[i] * pull[i * sessions + s];
+      }
+      return out;
     },
   };
 }

@@ -1,7 +1,7 @@
 import type { SoundReading } from './collect-noise.ts';
 import { energyShare } from './energy-sum.ts';
 
-/** Readings of one sample at (nearly) one speed, taken together. */
+/** Readings of one sample in one session at (nearly) one speed, taken together. */
 export interface SpeedGroup {
   /** Mean of lg(fan_rpm). */
   lgSpeed: number;
@@ -10,8 +10,11 @@ export interface SpeedGroup {
   count: number;
   /** Sum of squares of the readings about the group, the law's slope within it taken out, dB². */
   scatter_dB2: number;
-  /** Index of the sample. */
+  /** Index of the sample among the cooler's, and of the session among the bench's. */
   sample: number;
+  session: number;
+  /** What the meter of its session is thought to read too high of the cooler, dB. */
+  offset_dB?: number;
 }
 
 /** Speeds closer than this are one speed: a fan under fixed duty wanders by some tenths of a percent. */
@@ -20,7 +23,7 @@ const GREATEST_NUMBER_OF_GROUPS = 30;
 const TYPICAL_SLOPE_dB = 50;
 
 /**
- * Repeated readings put together by sample and speed.
+ * Repeated readings put together by sample, session and speed.
  *
  * The mean of the repeats keeps what they say about the law, and their spread about it what they say about the
  * meter's repeatability: for normal scatter nothing is lost. Speeds within 0.5 % are one speed; where that leaves more
@@ -29,20 +32,28 @@ const TYPICAL_SLOPE_dB = 50;
  *
  * @param readings        readings of one cooler, speeds positive
  * @param background_dBA  level with the fan off, if known
+ * @param sessions        of the whole bench
  */
 export function groupBySpeed(
   readings: readonly SoundReading[],
   background_dBA: number | undefined,
+  sessions: readonly string[] = [''],
 ): SpeedGroup[] {
   const samples = [...new Set(readings.map((r) => r.sample))];
   const sorted = readings
-    .map((r) => ({ x: Math.log10(r.fan_rpm), y: r.sound_dBA, sample: samples.indexOf(r.sample) }))
-    .sort((p, q) => p.sample - q.sample || p.x - q.x);
+    .map((r) => ({
+      x: Math.log10(r.fan_rpm),
+      y: r.sound_dBA,
+      sample: samples.indexOf(r.sample),
+      session: Math.max(sessions.indexOf(r.session ?? ''), 0),
+    }))
+    .sort((p, q) => p.sample - q.sample || p.session - q.session || p.x - q.x);
   for (let tolerance = SAME_SPEED_decades; ; tolerance *= 2) {
     const groups: (typeof sorted)[] = [];
     for (const reading of sorted) {
       const last = groups[groups.length - 1];
-      if (last && last[0].sample === reading.sample && reading.x - last[0].x <= tolerance) last.push(reading);
+      const isOfLast = last && last[0].sample === reading.sample && last[0].session === reading.session;
+      if (isOfLast && reading.x - last[0].x <= tolerance) last.push(reading);
       else groups.push([reading]);
     }
     if (groups.length > GREATEST_NUMBER_OF_GROUPS && tolerance < 1) continue;
@@ -52,7 +63,8 @@ export function groupBySpeed(
       const sound_dBA = group.reduce((sum, r) => sum + r.y, 0) / count;
       const slope = TYPICAL_SLOPE_dB * shareOfMetered(sound_dBA, background_dBA);
       const scatter_dB2 = group.reduce((sum, r) => sum + (r.y - sound_dBA - slope * (r.x - lgSpeed)) ** 2, 0);
-      return { lgSpeed, sound_dBA, count, scatter_dB2, sample: group[0].sample };
+      const { sample, session } = group[0];
+      return { lgSpeed, sound_dBA, count, scatter_dB2, sample, session };
     });
   }
 }
@@ -67,4 +79,17 @@ export function roughOwnLevel(metered_dBA: number, background_dBA: number | unde
 
 function shareOfMetered(metered_dBA: number, background_dBA: number | undefined): number {
   return energyShare(roughOwnLevel(metered_dBA, background_dBA), background_dBA);
+}
+
+/** What a dB of each session's meter error adds to each group's metered level: the share of the cooler itself in it, n × S. */
+export function sessionDesign(
+  groups: readonly SpeedGroup[],
+  share: Float64Array,
+  sessions: number,
+): Float64Array {
+  const design = new Float64Array(groups.length * sessions);
+  groups.forEach(({ session }, i) => {
+    design[i * sessions + session] = share[i];
+  });
+  return design;
 }

@@ -5,10 +5,12 @@ import { CORRECTION_VALID_FROM_dB } from './energy-sum.ts';
 import {
   type FanSoundLaw,
   meanOfMixture,
+  meterSlopes,
   probabilityLouder,
   type SoundMixture,
   soundAtSpeed,
   soundMixtureAt,
+  withMeterErrors,
 } from './fan-sound.ts';
 
 /** Where the fan of a cooler stands at a target level. */
@@ -26,6 +28,11 @@ export interface SpeedAtLevel {
   limitedBy: 'none' | 'least-stable-speed' | 'greatest-speed';
   /** Speed and interval before the ends of the fan's speeds hold them, rpm. */
   unlimited: { fan_rpm: number; low_rpm: number; high_rpm: number };
+  /**
+   * With several sessions of the meter: the interval without its errors in them, and what each independent part of these does to the
+   * logarithm of the speed, a standard deviation. They are one error of all coolers metered in a session.
+   */
+  apart?: { low_rpm: number; high_rpm: number; meter_ln: Float64Array };
   /** Standard normal multiple that the interval's level stands for (1.96 at 95 %). */
   multiple: number;
   /** Change of speed for one more dB of the target: shared by all coolers on one meter, so kept apart. */
@@ -102,16 +109,21 @@ export function speedAtLevel(
   };
   const tail = (1 - level) / 2;
   const meanAbove = (n: number): number => meanOfMixture(mixtureAt(n)) - own_dBA;
-  const louder = (n: number): number => probabilityLouder(mixtureAt(n), own_dBA);
   const free = lastCrossing(meanAbove, speeds);
-  const freeLow = Math.min(
-    firstCrossing((n) => louder(n) - tail, speeds),
-    free,
-  );
-  const freeHigh = Math.max(
-    lastCrossing((n) => louder(n) - (1 - tail), speeds),
-    free,
-  );
+  const limits = (louder: (n: number) => number): [number, number] => [
+    Math.min(
+      firstCrossing((n) => louder(n) - tail, speeds),
+      free,
+    ),
+    Math.max(
+      lastCrossing((n) => louder(n) - (1 - tail), speeds),
+      free,
+    ),
+  ];
+  const apart = limits((n) => probabilityLouder(mixtureAt(n), own_dBA));
+  const [freeLow, freeHigh] = law.meter
+    ? limits((n) => probabilityLouder(withMeterErrors(mixtureAt(n), meterSlopes(law, n)), own_dBA))
+    : apart;
 
   const least = fan_min_rpm ?? 0;
   const greatest = fan_max_rpm ?? Infinity;
@@ -152,6 +164,15 @@ export function speedAtLevel(
     own_dBA: at.own_dBA,
     limitedBy,
     unlimited: { fan_rpm: free, low_rpm: freeLow, high_rpm: freeHigh },
+    ...(law.meter && {
+      apart: {
+        low_rpm: apart[0],
+        high_rpm: apart[1],
+        meter_ln: meterSlopes(law, free).map(
+          (dB) => -dB / Math.max(slope_dB_per_rpm * fan_rpm, LEAST_SLOPE_dB),
+        ),
+      },
+    }),
     rpm_per_dB: limitedBy === 'none' ? metered_to_own / Math.max(slope_dB_per_rpm, 1e-9) : 0,
     systematic_dB: law.systematic_dB,
     notes,
@@ -174,6 +195,9 @@ function ownTarget(sound_dBA: number, background_dBA: number): number {
   }
   return sound_dBA + 10 * Math.log10(1 - 10 ** ((background_dBA - sound_dBA) / 10));
 }
+
+/** A level that rises by less over a factor e of speed is a bump's, and no measure of what the speed answers, dB. */
+const LEAST_SLOPE_dB = 5;
 
 /** Speeds to look at: coarse far out, fine where the cooler was metered, so that no bump is stepped over. */
 function lookedAt(bottom: number, top: number, law: FanSoundLaw): number[] {

@@ -52,6 +52,7 @@ const layout: Section = {
         sound_level: {
           quantities: [
             { quantity: 'systematic', dimension: 'levelDifference' },
+            { quantity: 'sample', dimension: 'levelDifference' },
             { quantity: 'background', dimension: 'level' },
             { quantity: 'distance', dimension: 'length' },
           ],
@@ -197,6 +198,7 @@ const schema = v.object({
       sound_level: v.optional(
         v.object({
           systematic_dB: v.optional(notNegative, 1),
+          sample_dB: v.optional(notNegative),
           background_dBA: v.optional(
             v.pipe(number, v.minValue(0, 'must not be negative'), v.maxValue(194, 'must be at most 194')),
           ),

@@ -14,7 +14,13 @@ export interface Instruments {
   source_temperature: TemperatureInstrument;
   ambient_temperature: TemperatureInstrument;
   power: { systematic_percent: number };
-  sound_level: { systematic_dB: number; background_dBA?: number; distance_mm?: number };
+  /** `sample_dB`: how much specimens of one cooler scatter, where it is stated. */
+  sound_level: {
+    systematic_dB: number;
+    sample_dB?: number;
+    background_dBA?: number;
+    distance_mm?: number;
+  };
 }
 
 /** The dummy heater. `leak_W_per_K` is what its insulation loses per kelvin above ambient. */
@@ -99,6 +105,10 @@ export interface NoiseReading {
   sound_dBA: number;
   /** Pump speed at the reading: at two or more of them the pump of a liquid cooler can be told from its fan. */
   pump_rpm?: number;
+  /** The specimen metered; without one it is sample 1, as in the runs. */
+  sample?: string;
+  /** Levels of one session share the meter's calibration and its place. */
+  session?: string;
   line: number;
 }
 

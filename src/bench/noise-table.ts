@@ -5,7 +5,7 @@ import { readTable } from './table.ts';
 import { listed, shown } from './wording.ts';
 
 export const noisePlan: ColumnPlan = {
-  texts: [{ name: 'cooler', required: true }],
+  texts: [{ name: 'cooler', required: true }, { name: 'sample' }, { name: 'session' }],
   numbers: [
     { quantity: 'fan', dimension: 'speed', required: true, low: 0, high: 1e6 },
     { quantity: 'sound', dimension: 'level', required: true, low: 0, high: 194 },
@@ -43,11 +43,15 @@ export function readNoise(
         `no fan turns at ${fan_rpm} rpm; 0 or at least ${LEAST_RPM} rpm is accepted`,
       );
     }
+    const sample = bound.numberedName(row, 'sample');
+    const session = bound.name(row, 'session');
     return {
       cooler,
       fan_rpm,
       sound_dBA: bound.requiredNumber(row, 'sound_dBA'),
       ...(pump_rpm !== undefined && { pump_rpm }),
+      ...(sample !== undefined && { sample }),
+      ...(session !== undefined && { session }),
       line: row.line,
     };
   });

@@ -1,6 +1,13 @@
 import { isWithinReach, limitsPassed } from '../limits/reachable-load.ts';
 import type { BenchPosterior } from '../posterior/bench-posterior.ts';
-import { coolersAtSpeed, levelOf, loadsAsked, noteOn, roundLoads } from '../prediction/conditions.ts';
+import {
+  coolersAtSpeed,
+  levelOf,
+  loadsAsked,
+  meterErrorsOf,
+  noteOn,
+  roundLoads,
+} from '../prediction/conditions.ts';
 import { limitIsPossible } from '../prediction/predict.ts';
 import type { CompareResult, Conditions, LoadOrder, Pair } from '../results.ts';
 import { bestProbabilities } from './best-probability.ts';
@@ -38,7 +45,7 @@ export function compareFrom(posterior: BenchPosterior, conditions: Conditions): 
   const { coolers: asked, warnings } = coolersAtSpeed(posterior, conditions);
   const loads = loadsAsked(conditions, () => roundLoads(posterior, 12));
   const grid = refine(loads);
-  const test = pairTest(posterior, asked.length, level);
+  const test = pairTest(posterior, asked.length, level, meterErrorsOf(asked));
   const room_C = conditions.ambient_C ?? posterior.bench.ambient.setpoint_C;
   const air_C = room_C + (conditions.inlet_rise_K ?? 0);
   const coolers = asked.map(({ cooler, at }): ComparedCooler => {

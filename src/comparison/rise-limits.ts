@@ -59,11 +59,16 @@ export interface PairTest {
   readonly space: MixtureSpace;
 }
 
-/** The test of all pairs of some coolers at a level. */
-export function pairTest(posterior: BenchPosterior, coolers: number, level: number): PairTest {
+/** The test of all pairs of some coolers at a level; `meterErrors` as in `sharedUncertainties`. */
+export function pairTest(
+  posterior: BenchPosterior,
+  coolers: number,
+  level: number,
+  meterErrors = 0,
+): PairTest {
   const critical = pairwiseCritical(coolers, level);
   const multiple = critical(Number.POSITIVE_INFINITY);
-  const shared = sharedUncertainties(posterior);
+  const shared = sharedUncertainties(posterior, meterErrors);
   return { level, critical, multiple, tail: normalCdf(-multiple), shared, space: [] };
 }
 
@@ -137,7 +142,7 @@ export interface Difference {
 function commonVariance(a: RiseLimits, b: RiseLimits, shared: Float64Array): number {
   let sum = 0;
   for (let k = 0; k < shared.length; k++) {
-    const apart = (a.sensitivity[k] - b.sensitivity[k]) * shared[k];
+    const apart = ((a.sensitivity[k] ?? 0) - (b.sensitivity[k] ?? 0)) * shared[k];
     sum += apart * apart;
   }
   return sum;
@@ -221,7 +226,9 @@ export function ownAndApart(
 ): NormalMixture[] {
   const count = limits.length;
   if (count < 2) return limits.map(({ own }) => own);
-  const average = shared.map((_, k) => limits.reduce((sum, one) => sum + one.sensitivity[k], 0) / count);
+  const average = shared.map(
+    (_, k) => limits.reduce((sum, one) => sum + (one.sensitivity[k] ?? 0), 0) / count,
+  );
   return limits.map(({ own, sensitivity }) => {
     const apart = sharedVariance(
       sensitivity.map((s, k) => s - average[k]),

@@ -149,6 +149,49 @@ describe('soundTradeOff', () => {
   });
 });
 
+describe('sound metered in several sessions', () => {
+  const few = readBench(
+    makeVirtualBench({
+      seed: 4,
+      coolers,
+      samples: 4,
+      mounts: 2,
+      loads_W: [200],
+      speeds: [0.3, 0.55, 1],
+      scatter: { mount_K_per_W: 0.001, sample_K_per_W: 0.0005, reading_K: 0.05 },
+    }).files,
+  );
+  /** The bench with Godwit metered in another session than the others, by a meter known to 3 dB. */
+  const inSessions = (named: boolean): Bench => ({
+    ...few,
+    instruments: { ...few.instruments, sound_level: { ...few.instruments.sound_level, systematic_dB: 3 } },
+    noise: few.noise.map((row) => ({
+      ...row,
+      ...(named && { session: row.cooler === 'Godwit' ? 'autumn' : 'spring' }),
+    })),
+  });
+  const asked = { power_W: [200], sound_dBA: 36 };
+  const widthOf = (at: Bench, first: string, second: string): number => {
+    const pair = compare(at, asked).pairs.find(
+      ({ a, b }) => [first, second].includes(a) && [first, second].includes(b),
+    );
+    return pair!.difference[0].high_K - pair!.difference[0].low_K;
+  };
+  it('holds what its meter may differ by between coolers of two sessions, and nothing of it within one', () => {
+    const [one, two] = [inSessions(false), inSessions(true)];
+    expect(widthOf(two, 'Heron', 'Plover') / widthOf(one, 'Heron', 'Plover')).toBeLessThan(1.05);
+    expect(widthOf(two, 'Godwit', 'Plover') / widthOf(one, 'Godwit', 'Plover')).toBeGreaterThan(1.5);
+    const mean = (at: Bench) => predict(at, asked).predictions[2];
+    expect(mean(two).cooler).toBe('Godwit');
+    const width = (at: Bench) => mean(at).mean_high_K - mean(at).mean_low_K;
+    expect(width(two)).toBeGreaterThan(width(one));
+    expect(tradeOffOf(two, asked).coolers[2].high_rpm).toBeGreaterThan(
+      tradeOffOf(one, asked).coolers[2].high_rpm,
+    );
+    expect(compare(two, asked).warnings.join()).toMatch(/no cooler was metered in two of these sessions/);
+  });
+});
+
 describe('least stable speed that is not stated', () => {
   const unstated = (): Bench => {
     const copy = readBench(made.files);

@@ -46,7 +46,8 @@ export function soundTradeOff(posterior: BenchPosterior, conditions: Conditions)
   const background = posterior.bench.instruments.sound_level.background_dBA;
   const sound_dBA = conditions.sound_dBA ?? levelForAll(heard, background);
   const density = roomShare(posterior.bench, conditions).share;
-  const test = { ...pairTest(posterior, heard.length, level), density };
+  const meterErrors = heard[0].law.meter?.sessions.length ?? 1;
+  const test = { ...pairTest(posterior, heard.length, level, meterErrors - 1), density };
 
   const full = atFullSpeed(posterior, heard, power_W, test);
   const target = coolersAtLevel(posterior, heard, sound_dBA, power_W, test);

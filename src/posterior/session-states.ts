@@ -1,4 +1,5 @@
 import type { Bench } from '../bench/bench.ts';
+import { connected } from '../bench/grouped.ts';
 import { sourceOf } from '../bench/source.ts';
 import { addGram, cholesky } from '../numerics/matrix.ts';
 import type { SharedEffects } from '../numerics/reml.ts';
@@ -85,17 +86,11 @@ export class SessionStates {
   /** What a reader of any difference across sessions has to know: sessions that nothing ties, and sessions that stand apart. */
   warnings(sessions: readonly (string | undefined)[]): string[] {
     const name = (k: number) => sessions[k] || 'without a name';
-    let groups: Set<number>[] = [];
-    for (const met of this.sessionOf.values()) {
-      const joined = new Set(met);
-      for (const group of groups) if (met.some((k) => group.has(k))) for (const k of group) joined.add(k);
-      groups = [...groups.filter((group) => ![...group].some((k) => joined.has(k))), joined];
-    }
-    const sorted = groups.map((group) => [...group].sort((a, b) => a - b)).sort(([a], [b]) => a - b);
+    const groups = connected(this.sessionOf.values());
     const untied =
       groups.length > 1
         ? [
-            `no cooler ties these sessions to each other: ${sorted.map((group) => group.map(name).join(', ')).join(' | ')}; differences across them rest on the calibration of the sensors and the usual scatter of paste`,
+            `no cooler ties these sessions to each other: ${groups.map((group) => group.map(name).join(', ')).join(' | ')}; differences across them rest on the calibration of the sensors and the usual scatter of paste`,
           ]
         : [];
     const apart = (this.effects.apart ?? []).map(

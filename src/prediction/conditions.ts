@@ -166,6 +166,11 @@ export function coolersAtSpeed(
   };
 }
 
+/** Independent parts of the sound level meter's errors that these conditions rest on. */
+export function meterErrorsOf(coolers: readonly { readonly at: SpeedCondition }[]): number {
+  return Math.max(...coolers.map(({ at }) => at.spread?.meter_ln?.length ?? 0));
+}
+
 /** Pump speeds that differ by less than this share count as one. */
 const SAME_PUMP = 0.03;
 
@@ -329,7 +334,11 @@ function findSpeedForSound(
   const { fan_max_rpm } = cooler.data.cooler;
   const least = leastSpeedOf(cooler, law);
   const found = speedAtLevel(law, sound_dBA, { fan_max_rpm, fan_min_rpm: least.fan_rpm, level });
-  const { fan_rpm, low_rpm, high_rpm } = found.unlimited;
+  const { fan_rpm } = found.unlimited;
+  // Held by an end of its speeds a cooler answers to the meter on one side only: what it answers then counts as its own.
+  const isHeld = found.limitedBy !== 'none';
+  const { low_rpm, high_rpm } = isHeld ? found.unlimited : (found.apart ?? found.unlimited);
+  const meter_ln = found.apart?.meter_ln.map((slope) => (isHeld ? 0 : slope));
   return {
     fan_rpm: found.fan_rpm,
     speed: found.fan_rpm / fan_max_rpm,
@@ -340,6 +349,7 @@ function findSpeedForSound(
       logUp: Math.log(high_rpm / fan_rpm) / found.multiple,
       least: least.fan_rpm / fan_max_rpm,
       greatest: 1,
+      ...(meter_ln && { meter_ln }),
     },
     sound_dBA: found.sound_dBA,
     notes:

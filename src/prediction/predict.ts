@@ -5,7 +5,14 @@ import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posteri
 import { speedIsOutside } from '../posterior/cooler-runs.ts';
 import { limitChance } from '../posterior/pipe-limit.ts';
 import type { Conditions, Prediction, PredictResult } from '../results.ts';
-import { coolersAtSpeed, levelOf, loadsAsked, roundLoads, type SpeedCondition } from './conditions.ts';
+import {
+  coolersAtSpeed,
+  levelOf,
+  loadsAsked,
+  meterErrorsOf,
+  roundLoads,
+  type SpeedCondition,
+} from './conditions.ts';
 import { checkInlet, type InletAir, inletAir } from './inlet-air.ts';
 import { sharedUncertainties, sharedVariance } from './shared-errors.ts';
 import { type DistributionAtSpeed, distributionsAt, withSpeedShifts } from './speed-spread.ts';
@@ -24,12 +31,12 @@ export function predictFrom(posterior: BenchPosterior, conditions: Conditions): 
   checkInlet(conditions);
   const { coolers, warnings } = coolersAtSpeed(posterior, conditions);
   const loads = loadsAsked(conditions, () => roundLoads(posterior, 7));
-  const shared = sharedUncertainties(posterior);
+  const shared = sharedUncertainties(posterior, meterErrorsOf(coolers));
   const predictions: Prediction[] = [];
   for (const { cooler, at } of coolers) {
     for (const distribution of distributionsAt(posterior, cooler, loads, at)) {
       const prediction = predictionOf(posterior, cooler, at, distribution, shared, level, conditions);
-      const parts = ifPipesHold(posterior, cooler, at, distribution, level, conditions);
+      const parts = ifPipesHold(posterior, cooler, at, distribution, shared, level, conditions);
       predictions.push({ ...prediction, ...parts, notes: [...prediction.notes, ...pipesNotes(parts)] });
     }
   }
@@ -108,13 +115,13 @@ function ifPipesHold(
   cooler: CoolerPosterior,
   at: SpeedCondition,
   distribution: DistributionAtSpeed,
+  shared: Float64Array,
   level: number,
   conditions: Conditions,
 ): Pick<Prediction, 'limit_chance' | 'if_pipes_hold'> {
   if (!limitIsPossible(cooler, distribution)) return {};
   const { power_W } = distribution;
   const [holding] = distributionsAt(posterior, { ...cooler, limits: [] }, [power_W], at);
-  const shared = sharedUncertainties(posterior);
   const inlet = inletAir(cooler, conditions, power_W, at.speed);
   const mean = aboveRoom(meanMixture(holding, shared, level), inlet);
   const tail = (1 - level) / 2;

@@ -13,8 +13,14 @@ export { FIRST_OFFSET, LEAK, PASTE, POWER_SCALE } from '../posterior/shared-erro
  * They are not scatter: no number of runs averages them away, and a comparison of two coolers holds them only in so far
  * as the coolers answer to them differently. Each is carried as a sensitivity (what a unit of the error does to a
  * predicted rise, through the fit and directly) times its standard uncertainty, as JCGM 100:2008 5.1 has it.
+ *
+ * @param meterErrors  independent parts of the sound level meter's errors, of unit size, where a level is the condition
  */
-export function sharedUncertainties(posterior: BenchPosterior): Float64Array {
+export function sharedUncertainties(posterior: BenchPosterior, meterErrors = 0): Float64Array {
+  return Float64Array.of(...benchUncertainties(posterior), ...new Float64Array(meterErrors).fill(1));
+}
+
+function benchUncertainties(posterior: BenchPosterior): Float64Array {
   // On a chip all is written in independent errors of unit size.
   if (posterior.term) return new Float64Array(errorCount(posterior.term)).fill(1);
   const { bench, source, sessions } = posterior;

@@ -12,6 +12,8 @@ export interface SpeedSpread {
   /** Least stable and greatest relative speed. */
   readonly least: number;
   readonly greatest: number;
+  /** What each independent part of the meter's errors does to the logarithm of the speed: shared by all coolers. */
+  readonly meter_ln?: Float64Array;
 }
 
 /**
@@ -78,14 +80,45 @@ export function distributionsAt(
     return load > powerHigh_W ? { ...alone[l], atGreatest: alone[power_W.length] } : alone[l];
   });
   const { spread } = at;
-  if (!spread) return middle;
+  return spread
+    ? spreadOut(posterior, cooler, power_W, at, spread, withMeter(middle, at.speed, spread))
+    : middle;
+}
+
+/** With the meter's errors after the other shared errors: what they do to the rise by way of the speed. */
+function withMeter(
+  middle: readonly DistributionAtSpeed[],
+  speed: number,
+  { meter_ln }: SpeedSpread,
+): readonly DistributionAtSpeed[] {
+  if (!meter_ln) return middle;
+  return middle.map((distribution) => {
+    const more = meter_ln.map((slope) => distribution.speedSlope_K * speed * slope);
+    const longer = (sensitivity: Float64Array) => Float64Array.of(...sensitivity, ...more);
+    const { meanSensitivity, runSensitivity } = distribution;
+    return {
+      ...distribution,
+      meanSensitivity: longer(meanSensitivity),
+      runSensitivity: longer(runSensitivity),
+    };
+  });
+}
+
+function spreadOut(
+  posterior: BenchPosterior,
+  cooler: CoolerPosterior,
+  power_W: readonly number[],
+  at: SpeedAndInputs,
+  spread: SpeedSpread,
+  middle: readonly DistributionAtSpeed[],
+): DistributionAtSpeed[] {
   const logOf = (z: number): number => {
     const free = Math.log(spread.middle) + z * (z < 0 ? spread.logDown : spread.logUp);
     const held = Math.min(Math.max(free, Math.log(spread.least)), Math.log(spread.greatest));
     return held - Math.log(at.speed);
   };
   const [logLow, logHigh] = [logOf(-REACH), logOf(REACH)];
-  if (logLow === 0 && logHigh === 0) return middle;
+  if (logLow === 0 && logHigh === 0) return [...middle];
   const low = side(posterior, cooler, power_W, at, logLow);
   const high = side(posterior, cooler, power_W, at, logHigh);
   return middle.map((distribution, l) => {

@@ -6,7 +6,12 @@
  * 97 %, no pair resolved the wrong way beyond the level.
  */
 import type { VirtualBenchOptions } from '../../src/lab/bench-options.ts';
-import { type EqualNoiseTally, equalNoiseStudy, type Share } from './equal-noise-study.ts';
+import {
+  type EqualNoiseTally,
+  equalNoiseStudy,
+  type MeterOfSessions,
+  type Share,
+} from './equal-noise-study.ts';
 
 const plain = (seed: number): VirtualBenchOptions => ({
   seed,
@@ -24,6 +29,14 @@ const SETTINGS: Record<string, (seed: number) => VirtualBenchOptions> = {
   'runs at two speeds': (seed) => ({ ...plain(seed), speeds: [0.5, 1] }),
   'meter without error': (seed) => ({ ...plain(seed), instruments: { sound_systematic_dB: 0 } }),
 };
+
+/** Settings in which the coolers are metered in two sessions between which the meter differs. */
+const METERS: Record<string, MeterOfSessions> = {
+  'meter in two sessions': { deviation_dB: 1, isTied: false, isTold: true },
+  'meter in two sessions, tied': { deviation_dB: 1, isTied: true, isTold: true },
+  'meter in two sessions, not told': { deviation_dB: 1, isTied: false, isTold: false },
+};
+for (const name of Object.keys(METERS)) SETTINGS[name] = SETTINGS['meter without error'];
 
 const shown = ({ held, count, perBench }: Share): string => {
   const average = perBench.reduce((a, b) => a + b, 0) / perBench.length;
@@ -46,7 +59,7 @@ function linesOf(name: string, tally: EqualNoiseTally): string[] {
 const [benches = '30', first = '1', ...settings] = process.argv.slice(2);
 for (const setting of settings.length > 0 ? settings : Object.keys(SETTINGS)) {
   const begin = performance.now();
-  const tally = equalNoiseStudy(SETTINGS[setting], Number(benches), Number(first));
+  const tally = equalNoiseStudy(SETTINGS[setting], Number(benches), Number(first), METERS[setting]);
   for (const line of linesOf(setting, tally)) console.log(line);
   console.log(`  ${((performance.now() - begin) / Number(benches) / 1000).toFixed(1)} s a bench`);
 }

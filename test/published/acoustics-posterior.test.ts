@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import { MeterSessions } from '../../src/acoustics/meter-sessions.ts';
 import {
   type SoundScatter,
   solveSound,
@@ -6,6 +7,7 @@ import {
   soundWork,
 } from '../../src/acoustics/sound-given-scatter.ts';
 import type { SpeedGroup } from '../../src/acoustics/sound-levels-by-speed.ts';
+import { dot, product } from '../../src/numerics/matrix.ts';
 
 const soundGivenScatter = (
   groups: readonly SpeedGroup[],
@@ -28,6 +30,7 @@ const groupsOf = (counts: readonly number[]) =>
     count: counts[i],
     scatter_dB2: 0,
     sample: 0,
+    session: 0,
   }));
 const scatter = { bump_dB: 0.8, bumpReach_decades: 0.1, reading_dB: 0.3, sample_dB: 0 };
 
@@ -57,5 +60,60 @@ describe('own level given the scatters, against scipy', () => {
       soundGivenScatter(single, scatter, undefined).logEvidence -
       soundGivenScatter(single, other, undefined).logEvidence;
     expect(difference).toBeCloseTo(-20.544163320779766 - -24.819610883223927, 6);
+  });
+});
+
+// Printed by scripts/meter-sessions.py beside this file (numpy and scipy 1.17): the joint normal of all readings and of the meter's
+// errors, written out densely and conditioned.
+describe('the meter’s errors in three sessions, against a dense joint normal', () => {
+  const scatter = { bump_dB: 0.6, bumpReach_decades: 0.1, reading_dB: 0.3, sample_dB: 0 };
+  const group = (lgSpeed: number, sound_dBA: number, count: number, session: number): SpeedGroup => {
+    return { lgSpeed, sound_dBA, count, scatter_dB2: 0, sample: 0, session };
+  };
+  const coolers = [
+    [group(2.8, 24, 1, 0), group(3, 33.1, 2, 0), group(3.2, 42.9, 1, 0)],
+    [group(2.9, 27, 1, 0), group(3.1, 36.6, 1, 0), group(2.9, 28.6, 1, 1), group(3.1, 38.4, 2, 1)],
+    [group(3, 31, 1, 1), group(3.2, 41.2, 1, 1), group(3.1, 35.1, 1, 2)],
+  ];
+  const sessions = new MeterSessions(['a', 'b', 'c'], 1);
+  const solved = (groups: readonly SpeedGroup[]) => {
+    const work = soundWork(groups, undefined);
+    solveSound(groups, scatter, undefined, work);
+    return work;
+  };
+  /** What has been taken off the readings before is no matter of the answer. */
+  const toldAbout = (off: Float64Array) => {
+    const less = coolers.map((groups) => groups.map((one) => ({ ...one, offset_dB: off[one.session] })));
+    const meter = sessions.given(less, less.map(solved), off);
+    return { meter, errors: sessions.over([{ weight: 1, meter }], off) };
+  };
+  it.each([[[0, 0, 0]], [[-0.8, 1, -0.2]]])('with %j taken off before', (off) => {
+    const { meter, errors } = toldAbout(Float64Array.from(off));
+    const weights = [0.008822583096, 0.241798463402, 0.530485300762, 0.1989770159, 0.01991663684];
+    for (const [k, { weight }] of meter.scatters.entries()) expect(weight).toBeCloseTo(weights[k], 8);
+    for (const [k, offset] of [-0.7694844958, 0.8653811928, -0.095896697].entries())
+      expect(errors.offset_dB[k]).toBeCloseTo(offset, 8);
+    const row = (k: number) => errors.root.subarray(2 * k, 2 * k + 2);
+    for (const [k, u] of [0.2416246135, 0.1977587531, 0.34561386].entries())
+      expect(Math.hypot(...row(k))).toBeCloseTo(u, 8);
+    expect(dot(row(0), row(1))).toBeCloseTo(0.010978981, 8);
+    const own = [0, 1].map((c) => {
+      const groups = coolers[c].map((one) => {
+        return { ...one, offset_dB: errors.offset_dB[one.session] };
+      });
+      const answer = soundAnswer(groups, scatter, 0, solved(groups));
+      const slopes = product(answer.bySession(3.05, 3), errors.root, 1, 3, 2);
+      return { ...answer.at(3.05), slopes };
+    });
+    expect(own[0].mean_dBA).toBeCloseTo(36.3176650976, 7);
+    expect(own[1].mean_dBA).toBeCloseTo(35.0427168906, 7);
+    const u = ({ variance_dB2, slopes }: (typeof own)[0]) => Math.sqrt(variance_dB2 + dot(slopes, slopes));
+    expect(u(own[0])).toBeCloseTo(0.4404764687, 7);
+    expect(u(own[1])).toBeCloseTo(0.3912304516, 7);
+    const apart = own[0].slopes.map((one, k) => one - own[1].slopes[k]);
+    expect(Math.sqrt(own[0].variance_dB2 + own[1].variance_dB2 + dot(apart, apart))).toBeCloseTo(
+      0.5383844443,
+      7,
+    );
   });
 });
