@@ -9,8 +9,9 @@ import { fitResultOf } from './prediction/fit-result.ts';
 import { predictFrom } from './prediction/predict.ts';
 import type { CompareResult, Conditions, FitResult, OverRuns, PredictResult } from './results.ts';
 import { strangeOf } from './screening/strange.ts';
-import { askedRuns } from './sessions/asked-runs.ts';
+import { askedRuns, runsAsked } from './sessions/asked-runs.ts';
 import { requireBridges } from './sessions/method-bridge.ts';
+import { sessionDoubt } from './sessions/session-doubt.ts';
 import { posteriorFor } from './sources/posterior-for.ts';
 import { withSourceTerm } from './sources/source-term-result.ts';
 
@@ -104,8 +105,10 @@ export function compare(whole: Bench, conditions: Conditions = {}): CompareResul
   const result = withSourceTerm(aboveInlet(compareFrom(posterior, conditions), conditions), posterior);
   const sound = conditions.sound_dBA === undefined ? undefined : soundTradeOff(posterior, conditions);
   const clock = pairClock(bench, result);
+  const doubt = sessionDoubt(runsAsked(whole, conditions), posterior, result.pairs);
   return {
     ...result,
+    ...(doubt && { session_doubt: doubt }),
     ...(clock && { clock }),
     ...(sound && { sound }),
     strange: strangeOf(bench, conditions.source),

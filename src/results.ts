@@ -1,3 +1,4 @@
+import type { SessionDoubt } from './session-results.ts';
 /**
  * The shapes that the library functions return and the command line prints with `--json`.
  *
@@ -256,5 +257,7 @@ export interface CompareResult {
   source_term?: SourceTermResult;
   /** With a chip as the source for which the lab noted pairs of temperature and clock. */
   clock?: ClockResult;
+  /** Differences that rest on a session out of control or on sessions that nothing ties; there where any does. */
+  session_doubt?: SessionDoubt;
   warnings: string[];
 }

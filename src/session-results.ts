@@ -151,6 +151,17 @@ export interface SessionSummary {
   started: string | null;
 }
 
+/** Differences that rest on sessions whose readings are in doubt. */
+export interface SessionDoubt {
+  /** Sessions in which the reference cooler's control chart is out of control and that a difference rests on. */
+  out_of_control: string[];
+  /** Sessions in groups that no cooler ties to each other, where a difference rests on that; else empty. */
+  untied: string[][];
+  /** The pairs concerned: by which sessions out of control, whether across untied ones, and whether the test tells them apart at any load. */
+  pairs: { a: string; b: string; out_of_control: string[]; untied: boolean; resolved: boolean }[];
+  verdict: string;
+}
+
 /** Everything that bears on whether old and new results are comparable. */
 export interface SessionsResult {
   bench: string;

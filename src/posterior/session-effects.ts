@@ -70,8 +70,9 @@ export function priorSessionEffects(covariance: Float64Array): SessionEffects {
  *
  * A shift beyond what sessions do may be the session's or that of one fitting of a cooler that ties it, and its runs alone cannot
  * say which. So the estimate is the mean over hypotheses, each weighed by how well it foresees the runs: nothing is wrong, with the
- * scatter between sessions that the runs give or with the usual one; one session is off by far; one fitting is. What they differ
- * by stays as uncertainty.
+ * scatter between sessions that the runs give or with the usual one; one session is off by far; one fitting is. A session that is off
+ * counts by the share of that which the runs can tell: where none ties it to another it is as far from them as it would be without the
+ * runs. What the hypotheses differ by stays as uncertainty.
  *
  * @param before  covariance of the effects before any run; see {@link priorSessionEffects}
  * @param usual  the same with no more than the usual scatter of paste between sessions
@@ -142,7 +143,14 @@ export function estimateSessionEffects(
     if (!cholesky(root, size) || !invertSpd(covariance, size)) return [];
     const mean = product(covariance, toward, size, size);
     log += (dot(toward, mean) - logDeterminant(root, size)) / 2;
-    return [{ log, mean, covariance, session, ofSession: at === undefined && session !== undefined }];
+    const ofSession = at === undefined && session !== undefined;
+    if (ofSession) {
+      // Runs that say nothing of a session leave it as sessions are that nothing ties.
+      const place = (sessions + session) * (size + 1);
+      const wide = prior[place] + FAULT_K_PER_W ** 2;
+      log += Math.log(Math.max(1 - covariance[place] / wide, Number.MIN_VALUE));
+    }
+    return [{ log, mean, covariance, session, ofSession }];
   };
   const all = Array.from({ length: sessions }, (_, k) => k);
   const hypotheses = [

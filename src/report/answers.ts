@@ -15,6 +15,7 @@ import { predictFrom } from '../prediction/predict.ts';
 import { riseDistributions } from '../prediction/rise-distribution.ts';
 import { pointOfRun } from '../prediction/rise-point.ts';
 import type { CompareResult, Conditions, FitResult, Prediction } from '../results.ts';
+import { sessionDoubt } from '../sessions/session-doubt.ts';
 import { chipPosterior } from '../sources/chip-posterior.ts';
 import { unpackBench } from './bench-pack.ts';
 import { curveLoads, type LoadSpan, loadSpan } from './loads.ts';
@@ -127,7 +128,10 @@ export class Answers {
   }
 
   private compare(conditions: Conditions): CompareResult {
-    return aboveInlet(compareFrom(this.posterior(conditions.source), conditions), conditions);
+    const posterior = this.posterior(conditions.source);
+    const result = aboveInlet(compareFrom(posterior, conditions), conditions);
+    const doubt = sessionDoubt(this.bench, posterior, result.pairs);
+    return doubt ? { ...result, session_doubt: doubt } : result;
   }
 
   /** Rise against load of every cooler. */

@@ -5,9 +5,14 @@ import { withoutRuns } from '../screening/without.ts';
 import { type OneMethod, onOneMethod } from './one-method.ts';
 
 /** The runs that answers stand on: without those set aside, of one orientation, carried over to one method. */
-export function askedRuns(
+export function askedRuns(bench: Bench, conditions: Pick<Conditions, 'without' | 'orientation'>): OneMethod {
+  return onOneMethod(runsAsked(bench, conditions));
+}
+
+/** The same before they are carried over. */
+export function runsAsked(
   bench: Bench,
   { without, orientation }: Pick<Conditions, 'without' | 'orientation'>,
-): OneMethod {
-  return onOneMethod(inOrientation(withoutRuns(bench, without), orientation));
+): Bench {
+  return inOrientation(withoutRuns(bench, without), orientation);
 }

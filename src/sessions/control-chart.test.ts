@@ -7,12 +7,19 @@ import { controlChart } from './control-chart.ts';
 const scatter = { mount_K_per_W: 0.005, reading_K: 0.1, session_K_per_W: 0.003, sensor_K: 0.1 };
 
 /** Sessions of one fitting of the reference at three loads, with the scatters above and a shift from one session on. */
-function bench(seed: number, sessions: number, shift_K: number, from: number, mounts = 1): Bench {
+function bench(
+  seed: number,
+  sessions: number,
+  shift_K: number,
+  from: number,
+  mounts = 1,
+  { until = sessions, sensor_K = scatter.sensor_K } = {},
+): Bench {
   const random = makeRandom(seed);
   const rows = ['cooler,mount,session,power_W,fan_rpm,source_C,ambient_C'];
   for (let s = 0; s < sessions; s++) {
     const paste = random.normal(0, scatter.session_K_per_W);
-    const sensor = random.normal(0, scatter.sensor_K) + (s >= from ? shift_K : 0);
+    const sensor = random.normal(0, sensor_K) + (s >= from && s < until ? shift_K : 0);
     for (let m = 0; m < mounts; m++) {
       const mount = random.normal(0, scatter.mount_K_per_W);
       for (const load of [60, 120, 180]) {
@@ -57,6 +64,43 @@ describe('the control chart of the reference cooler', () => {
       sessions += Math.min(first, 10);
     }
     expect(alarms / sessions).toBeLessThanOrEqual(0.01);
+  });
+
+  it('flags a bad session, and the healthy ones after it no more than any', () => {
+    let found = 0;
+    let healthy = 0;
+    let flagged = 0;
+    for (let seed = 1; seed <= 40; seed++) {
+      const { series } = controlChart(bench(seed, 10, 1.5, 5, 1, { until: 6 }), { scatter });
+      const out = Array.from({ length: 10 }, (_, k) =>
+        series.some(({ points }) => points[k].state === 'out of control'),
+      );
+      if (out[5]) found++;
+      healthy += 4;
+      flagged += out.slice(6).filter(Boolean).length;
+    }
+    expect(found).toBe(40);
+    expect(flagged / healthy).toBeLessThanOrEqual(0.01);
+  });
+
+  it('learns from the history how well the sensors settle', () => {
+    const { mount_K_per_W, reading_K } = scatter;
+    let stable = 0;
+    let settled = 0;
+    for (let seed = 1; seed <= 40; seed++) {
+      const chart = controlChart(bench(seed, 12, 0, 0, 1, { sensor_K: 0.3 }), {
+        scatter: { mount_K_per_W, reading_K },
+      });
+      if (chart.in_control) stable++;
+      settled += chart.scatter.sensor_K / 40;
+    }
+    expect(stable).toBeGreaterThanOrEqual(36);
+    expect(settled).toBeGreaterThan(0.2);
+    expect(settled).toBeLessThan(0.4);
+    const calm = controlChart(bench(1, 12, 0, 0, 1, { sensor_K: 0.03 }), {
+      scatter: { mount_K_per_W, reading_K },
+    });
+    expect(calm.scatter.sensor_K).toBeLessThan(0.1);
   });
 
   it('tells the sensors from the paste', () => {

@@ -7,8 +7,9 @@ import { benchWithRuns } from '../reduction/bench-with-runs.ts';
 import type { ControlChartResult, ControlPoint, ControlSeries } from '../session-results.ts';
 import { averageRunLength, type EwmaDesign, ewmaDeviation, limitForRunLength } from './ewma.ts';
 import { readingScatter } from './reading-scatter.ts';
+import { ReferenceHistory, type ScatterBelief, type WeighedShift } from './reference-history.ts';
 import { type ReferenceRuns, type ReferenceSession, referenceRuns } from './reference-runs.ts';
-import { type Estimate, type InControlScatter, ReferenceState } from './session-shift.ts';
+import type { Estimate, InControlScatter } from './session-shift.ts';
 
 export interface ControlChartOptions {
   /** Default: the bench's `reference_cooler`. */
@@ -19,15 +20,15 @@ export interface ControlChartOptions {
   weight?: number;
   /** Mean number of sessions between false alarms of one series; default 370.4, that of limits at 3 σ. */
   false_alarm_every?: number;
-  /** Scatters that are there while nothing drifts; default: the bench's own, and common practice between sessions. */
+  /** Scatters that are there while nothing drifts; default: the bench's own, those between sessions from the reference's history. */
   scatter?: Partial<InControlScatter>;
 }
 
 /** Three standard deviations either side: one false alarm in 370.4 sessions (ISO 7870-2). */
 const THREE_SIGMA = 370.4;
 
-/** Between sessions the sensors' reading settles no better than this, K: common practice, no source. */
-const SENSOR_K = 0.1;
+/** How well the sensors' reading settles between sessions, K, before there are any: common practice, no source. */
+const SENSOR = { median: 0.1, logDeviation: 0.8 };
 
 /** Fewest degrees of freedom of an estimated scatter: what is assumed rather than measured counts as eight. */
 const LEAST_FREEDOM = 8;
@@ -38,8 +39,10 @@ const LEAST_FREEDOM = 8;
  * Each session's readings of the reference are compared with those of the earlier sessions that were in control, under the
  * same conditions. Two series are followed: the rise at the mean load, which is what reaches a chart, and the part of the
  * shift that is the same at every load, which is the sensors' and is told far more sharply because fittings do not enter
- * it. Limits come from the bench's scatter of fittings and readings, from common practice between paste batches, and
- * from how few sessions set the target so far; an estimated scatter is answered for by Student's t.
+ * it. Limits come from the bench's scatter of fittings and readings, from how much its sessions in control have differed so
+ * far (before there are any: common practice), and from how few of them set the target; an estimated scatter is answered for by
+ * Student's t. A session out of control is looked into and left out: neither target, scatter nor average learn from it, so that the
+ * sessions after it are judged as if it had not been.
  *
  * Forms: EWMA with the limits of ISO 7870-6, or Shewhart's (ISO 7870-2).
  *
@@ -66,12 +69,12 @@ export function controlChart(whole: Bench, options: ControlChartOptions = {}): C
       `the reference cooler "${cooler}" has no runs with heat on the heater; run it in every session`,
     );
   }
-  const { scatter, freedom } = inControlScatter(bench, options.scatter);
+  const { history, freedom } = inControlHistory(bench, reference, options.scatter);
   const form = options.form ?? 'EWMA';
   const weight = form === 'Shewhart' ? 1 : (options.weight ?? 0.4);
   const every = options.false_alarm_every ?? THREE_SIGMA;
   const design = { weight, limit: limitForRunLength(weight, every) };
-  const series = chartSeries(cooler, reference, scatter, freedom, design);
+  const series = chartSeries(cooler, reference, history, freedom, design);
   // Session by session, each in both series: the sessions are told in their own order.
   const out = series[0].points
     .flatMap((_, k) => series.map(({ points }) => points[k]))
@@ -87,7 +90,7 @@ export function controlChart(whole: Bench, options: ControlChartOptions = {}): C
     weight,
     limit: design.limit,
     false_alarm_every: every,
-    scatter,
+    scatter: history.scatter(),
     series,
     in_control: out.length === 0,
     verdict: summary(cooler, out, judged),
@@ -95,10 +98,11 @@ export function controlChart(whole: Bench, options: ControlChartOptions = {}): C
   };
 }
 
-function inControlScatter(
+function inControlHistory(
   bench: Bench,
+  reference: ReferenceRuns,
   given: Partial<InControlScatter> = {},
-): { scatter: InControlScatter; freedom: { mount: number; reading: number } } {
+): { history: ReferenceHistory; freedom: { mount: number; reading: number } } {
   const freedom = { mount: Number.POSITIVE_INFINITY, reading: Number.POSITIVE_INFINITY };
   let mount = given.mount_K_per_W;
   if (mount === undefined) {
@@ -114,15 +118,16 @@ function inControlScatter(
   }
   const { source_temperature, ambient_temperature } = bench.instruments;
   const resolution = Math.hypot(source_temperature.resolution_K, ambient_temperature.resolution_K);
-  return {
-    scatter: {
-      mount_K_per_W: mount,
-      reading_K: Math.max(reading, resolution / Math.sqrt(12)),
-      session_K_per_W: given.session_K_per_W ?? Math.exp(ASSUMED[SESSION].mean),
-      sensor_K: given.sensor_K ?? SENSOR_K,
-    },
-    freedom,
+  const within = { mount_K_per_W: mount, reading_K: Math.max(reading, resolution / Math.sqrt(12)) };
+  const known = (median: number | undefined, belief: ScatterBelief) =>
+    median === undefined ? belief : { median, logDeviation: 0 };
+  const { mean, standardDeviation } = ASSUMED[SESSION];
+  const paste = { median: Math.exp(mean), logDeviation: standardDeviation };
+  const between = {
+    sensor_K: known(given.sensor_K, SENSOR),
+    session_K_per_W: known(given.session_K_per_W, paste),
   };
+  return { history: new ReferenceHistory(reference, within, between), freedom };
 }
 
 /** One series as it is filled. */
@@ -137,25 +142,25 @@ interface Track {
 function chartSeries(
   cooler: string,
   reference: ReferenceRuns,
-  scatter: InControlScatter,
+  history: ReferenceHistory,
   freedom: { mount: number; reading: number },
   design: EwmaDesign,
 ): ControlSeries[] {
-  const state = new ReferenceState(reference, scatter);
   const tracks: Track[] = [
     { quantity: 'rise', freedom: freedom.mount, points: [], average: 0, count: 0 },
     { quantity: 'offset', freedom: freedom.reading, points: [], average: 0, count: 0 },
   ];
   for (const session of reference.sessions) {
-    const shift = state.shiftOf(session);
+    const shifts = history.shiftOf(session);
+    const before = tracks.map(({ average, count }) => ({ average, count }));
     const points = tracks.map((track) =>
-      nextPoint(cooler, reference.load_W, session, track, shift?.[track.quantity], design),
+      nextPoint(cooler, reference.load_W, session, track, shiftIn(shifts, track), design),
     );
     points.forEach((point, k) => {
       tracks[k].points.push(point);
     });
-    // A session that drifts would drag the target along with it.
-    if (points.every((point) => point.state !== 'out of control')) state.learn(session);
+    if (points.every((point) => point.state !== 'out of control')) history.learn(session);
+    else for (const [k, track] of tracks.entries()) Object.assign(track, before[k]);
   }
   return tracks
     .filter((track) => track.quantity === 'rise' || track.points.some(({ value_K }) => value_K !== null))
@@ -169,12 +174,37 @@ function chartSeries(
     });
 }
 
+/** A shift in one series over the scatters that are likely: estimate, standard deviation, and the normal value with the same tail. */
+interface JudgedShift extends Estimate {
+  readonly score: number;
+}
+
+function shiftIn(
+  shifts: readonly WeighedShift[],
+  { quantity, freedom }: Pick<Track, 'quantity' | 'freedom'>,
+): JudgedShift | undefined {
+  const parts = shifts.flatMap(({ weight, shift }) => {
+    const estimate = shift[quantity];
+    return estimate ? [{ weight, ...estimate }] : [];
+  });
+  if (parts.length === 0) return undefined;
+  const value = parts.reduce((sum, part) => sum + part.weight * part.value, 0);
+  const variance = parts.reduce((sum, part) => sum + part.weight * part.deviation ** 2, 0);
+  const side = value < 0 ? -1 : 1;
+  const tail = parts.reduce(
+    (sum, part) => sum + part.weight * studentTCdf((-side * part.value) / part.deviation, freedom),
+    0,
+  );
+  const score = tail > 1e-15 ? -normalQuantile(tail) : 8;
+  return { value, deviation: Math.sqrt(variance), score: side * score };
+}
+
 function nextPoint(
   cooler: string,
   load_W: number,
   session: ReferenceSession,
   track: Track,
-  shift: Estimate | undefined,
+  shift: JudgedShift | undefined,
   design: EwmaDesign,
 ): ControlPoint {
   const common = { session: session.session, runs: session.runs.length, mounts: session.mounts };
@@ -190,8 +220,7 @@ function nextPoint(
       verdict: `${name} sets the target: no earlier session ran ${cooler} under these conditions.`,
     };
   }
-  const score = normalScore(shift.value / shift.deviation, track.freedom);
-  track.average = design.weight * score + (1 - design.weight) * track.average;
+  track.average = design.weight * shift.score + (1 - design.weight) * track.average;
   track.count++;
   const limit = design.limit * ewmaDeviation(design.weight, track.count);
   const isOut = Math.abs(track.average) > limit;
@@ -216,13 +245,6 @@ function causes(quantity: Track['quantity']): string {
   return quantity === 'offset'
     ? ' Look at the sensors and where the ambient probe sits before this session is put on a chart.'
     : ' Look at the paste, the fitting and the sensors before this session is put on a chart.';
-}
-
-/** A Student's t value as the normal value with the same share beyond it. */
-function normalScore(t: number, freedom: number): number {
-  const tail = studentTCdf(-Math.abs(t), freedom);
-  const score = tail > 1e-15 ? -normalQuantile(tail) : 8;
-  return t < 0 ? -score : score;
 }
 
 function summary(cooler: string, out: readonly ControlPoint[], judged: number): string {

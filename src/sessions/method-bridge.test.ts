@@ -204,9 +204,7 @@ describe('what a bridge leaves open', () => {
     );
     const { u_K } = shiftAt(bridges[0], 150 * 0.21);
     const paste_K = 150 * posteriorOf(carried, 'Merle').scatter.sigma[SESSION];
-    // Once runs tie the two sides, one session or one fitting may stand apart, which nothing but a second fitting would exclude: two
-    // to three times what the bridge and the paste leave open.
-    expect(apart_K(carried, 'Merle', 150)).toBeLessThan(3.5 * Math.hypot(u_K, Math.SQRT2 * paste_K));
+    expect(apart_K(carried, 'Merle', 150)).toBeLessThan(1.1 * Math.hypot(u_K, Math.SQRT2 * paste_K));
   });
 });
 

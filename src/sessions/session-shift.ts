@@ -6,7 +6,10 @@ import {
   congruence,
   diagonalMatrix,
   dot,
+  inverseForm,
+  invertFactored,
   invertSpd,
+  logDeterminant,
   product,
   quadraticForm,
   solveFactored,
@@ -95,8 +98,8 @@ export class ReferenceState {
     };
   }
 
-  /** Takes a session into the target. */
-  learn(session: ReferenceSession): void {
+  /** Takes a session into the target; ln of the density that its readings were expected with, a constant apart. */
+  learn(session: ReferenceSession): number {
     const { cells, mean, covariance } = this;
     session.cell.forEach((c, i) => {
       if (this.seen[c] === 0) mean[c] = session.rise_K[i];
@@ -104,7 +107,9 @@ export class ReferenceState {
     });
     const { innovation, covariance: inverse } = this.innovationOf(session);
     const n = innovation.length;
-    if (!invertSpd(inverse, n)) return;
+    if (!cholesky(inverse, n)) return Number.NEGATIVE_INFINITY;
+    const log = -(logDeterminant(inverse, n) + inverseForm(inverse, innovation)) / 2;
+    invertFactored(inverse, n);
     const noise = this.noiseOf(session);
     // Gain = M·Hᵀ·S⁻¹ with H the choice of each reading's condition.
     const rows = submatrix(covariance, cells, Array.from(mean.keys()), session.cell);
@@ -117,6 +122,7 @@ export class ReferenceState {
         keep[c * cells + d] -= gain[c * n + i];
       });
     covariance.set(addScaled(congruence(keep, covariance, cells, cells), congruence(gain, noise, cells, n)));
+    return log;
   }
 
   /** Readings less what is expected of them, and the covariance of that. */

@@ -130,6 +130,15 @@ function below(at: LoadOrder, result: CompareResult, first: OrderEntry, next: Or
  * @returns one or two sentences
  */
 export function answerAt(at: LoadOrder, result: CompareResult): string[] {
+  return withDoubt(orderAt(at, result), result);
+}
+
+/** What the sentences rest on, right behind the first of them. */
+function withDoubt([first, ...rest]: string[], { session_doubt: doubt }: CompareResult): string[] {
+  return doubt ? [first, doubt.verdict, ...rest] : [first, ...rest];
+}
+
+function orderAt(at: LoadOrder, result: CompareResult): string[] {
   if (at.order.length === 0) return ['No cooler has runs that answer this.'];
   const tied = leadersAt(at);
   const first = at.order[0];
@@ -238,5 +247,5 @@ export function answer(result: CompareResult): string[] {
   const pair = opening === closing ? undefined : pairOf(result.pairs, opening, closing);
   for (const crossing of pair?.crossings ?? []) sentences.push(crossingSentence(crossing, result.level));
   sentences.push(...beyondSentence(result.loads));
-  return sentences;
+  return withDoubt(sentences, result);
 }

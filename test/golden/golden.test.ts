@@ -55,5 +55,5 @@ describe.each(BENCHES)('the bench of %s', (bench) => {
     const kept = JSON.parse(readFileSync(fileOf(bench), 'utf8')) as Json;
     const found = [...differences(kept, answers, bench)];
     expect(found.slice(0, SHOWN), `${found.length} differences, the first of them`).toEqual([]);
-  });
+  }, 300_000);
 });

@@ -1,0 +1,77 @@
+import type { ReferenceRuns, ReferenceSession } from './reference-runs.ts';
+import { type InControlScatter, ReferenceState, type SessionShift } from './session-shift.ts';
+
+/** What is thought of a scatter between sessions before any: its median, and the standard deviation of its logarithm. */
+export interface ScatterBelief {
+  readonly median: number;
+  readonly logDeviation: number;
+}
+
+/** A shift as one set of scatters has it, with the chance of that set. */
+export interface WeighedShift {
+  readonly weight: number;
+  readonly shift: SessionShift;
+}
+
+/** Standard deviations of the logarithm at which a scatter is looked at. */
+const STEPS = { sensor_K: [-1.5, -1, -0.5, 0, 0.5, 1, 1.5, 2, 2.5], session_K_per_W: [-1.5, 0, 1.5] };
+
+/**
+ * The reference cooler's history while nothing drifts: what it reads, and how much sessions differ on this bench.
+ *
+ * How well the sensors settle and how alike paste batches are is first what common practice has, and then what the sessions show: each
+ * set of the two scatters follows the history on its own and counts by how well it foresaw it (prequential weighing: Dawid
+ * 1984, J. R. Statist. Soc. A 147, 278). So a new session is judged by the bench's own history, and widely while there is little of it.
+ */
+export class ReferenceHistory {
+  private readonly nodes: { scatter: InControlScatter; state: ReferenceState; log: number }[];
+
+  /** @param sensor_K, session_K_per_W  beliefs; without spread the scatter is known */
+  constructor(
+    reference: ReferenceRuns,
+    within: Pick<InControlScatter, 'mount_K_per_W' | 'reading_K'>,
+    between: { sensor_K: ScatterBelief; session_K_per_W: ScatterBelief },
+  ) {
+    const steps = (key: keyof typeof between) => {
+      const { median, logDeviation } = between[key];
+      return (logDeviation > 0 ? STEPS[key] : [0]).map((z) => ({
+        value: median * Math.exp(logDeviation * z),
+        log: -0.5 * z * z,
+      }));
+    };
+    this.nodes = steps('sensor_K').flatMap((sensor) =>
+      steps('session_K_per_W').map((paste) => {
+        const scatter = { ...within, sensor_K: sensor.value, session_K_per_W: paste.value };
+        return { scatter, state: new ReferenceState(reference, scatter), log: sensor.log + paste.log };
+      }),
+    );
+  }
+
+  /** Shift of a session under every set of scatters; none where no earlier session ran a condition with heat. */
+  shiftOf(session: ReferenceSession): WeighedShift[] {
+    const weights = this.weights();
+    return this.nodes.flatMap(({ state }, k) => {
+      const shift = state.shiftOf(session);
+      return shift ? [{ weight: weights[k], shift }] : [];
+    });
+  }
+
+  /** Takes a session that is in control into the history. */
+  learn(session: ReferenceSession): void {
+    for (const node of this.nodes) node.log += node.state.learn(session);
+  }
+
+  /** The scatters as the history leaves them: geometric means. */
+  scatter(): InControlScatter {
+    const weights = this.weights();
+    const mean = (key: 'sensor_K' | 'session_K_per_W') =>
+      Math.exp(this.nodes.reduce((sum, { scatter }, k) => sum + weights[k] * Math.log(scatter[key]), 0));
+    return { ...this.nodes[0].scatter, sensor_K: mean('sensor_K'), session_K_per_W: mean('session_K_per_W') };
+  }
+
+  private weights(): number[] {
+    const top = Math.max(...this.nodes.map(({ log }) => log));
+    const total = this.nodes.reduce((sum, { log }) => sum + Math.exp(log - top), 0);
+    return this.nodes.map(({ log }) => Math.exp(log - top) / total);
+  }
+}
