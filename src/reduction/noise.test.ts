@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { normalFrom, seeded } from '../../test/reduction/make-logs.ts';
-import { varianceOfMean, Whitening } from './noise.ts';
+import { filtered, varianceOfMean, Whitening } from './noise.ts';
 
 describe('noise with memory', () => {
   it('has means that scatter as the integral of its autocorrelation says', () => {
@@ -59,5 +59,53 @@ describe('noise with memory', () => {
     for (let i = 0; i < n; i++)
       for (let j = 0; j <= i; j++)
         expect(Math.abs(products[i * n + j] - (i === j ? 1 : 0))).toBeLessThan(i === j ? 0.12 : 0.08);
+  });
+
+  it('is as smooth behind a sensor with a lag as the lag makes it, in the mean and whitened', () => {
+    const noise = filtered(0, 2, 40, 15, 0.5);
+    // Autocovariance by the convolution of the lag with exp(−|t|/m), integrated numerically, and that of the noise ahead of it.
+    const h = 0.5;
+    const half = 800;
+    const kernel = Array.from({ length: half }, (_, i) => (Math.exp((-(i + 0.5) * h) / 15) * h) / 15);
+    const driven = (t: number) => {
+      let sum = 0;
+      for (let i = 0; i < half; i += 4)
+        for (let j = 0; j < half; j += 4)
+          sum += 16 * kernel[i] * kernel[j] * Math.exp(-Math.abs(t + (i - j) * h) / 40);
+      return sum;
+    };
+    const unit = driven(0);
+    const covariance = (t: number) => (2 * driven(t)) / unit + 0.5 * Math.exp(-t / 15);
+    const span = 60;
+    const n = 60;
+    let mean = 0;
+    for (let k = -n; k <= n; k++) mean += (n + 1 - Math.abs(k)) * covariance((Math.abs(k) * span) / (n + 1));
+    expect(varianceOfMean(noise, span) / (mean / (n + 1) ** 2)).toBeCloseTo(1, 2);
+
+    // Short blocks read the noise itself: their covariance after whitening is the unit matrix.
+    const count = 8;
+    const every = 6;
+    const blocks = {
+      count,
+      time_s: Float64Array.from({ length: count }, (_, k) => k * every),
+      length_s: new Float64Array(count).fill(0.01),
+    };
+    const white = new Whitening(blocks, noise);
+    const rows = Array.from({ length: count }, (_, k) => {
+      const out = new Float64Array(count);
+      white.apply(
+        Float64Array.from({ length: count }, (_, i) => (i === k ? 1 : 0)),
+        out,
+      );
+      return out;
+    });
+    const at = Array.from({ length: count }, (_, k) => covariance(k * every));
+    for (let i = 0; i < count; i++)
+      for (let j = 0; j <= i; j++) {
+        let sum = 0;
+        for (let k = 0; k < count; k++)
+          for (let l = 0; l < count; l++) sum += rows[k][i] * rows[l][j] * at[Math.abs(k - l)];
+        expect(Math.abs(sum - (i === j ? 1 : 0))).toBeLessThan(0.02);
+      }
   });
 });

@@ -9,20 +9,55 @@ export interface Noise {
   readonly white: number;
   /** At most two parts with memory: variance, K², and the time in which each forgets, s. */
   readonly parts: readonly { readonly variance: number; readonly memory_s: number }[];
+  /** Covariance of the two parts, K²: not zero where both are driven by one white noise, as in {@link filtered}. */
+  readonly covariance?: number;
+}
+
+/**
+ * A part that forgets in `memory_s`, read through a sensor with a lag of `filter_s`: smooth over times shorter than the lag.
+ *
+ * 1/((1 + s m)(1 + s f)) = [m/(1 + s m) − f/(1 + s f)]/(m − f): two parts driven by one white noise, with opposite signs.
+ *
+ * @param variance  of what is read of it, K²
+ * @param filter_s  shorter than `memory_s`
+ * @param ahead  variance of what is read of white noise ahead of the sensor, K²: it forgets in the sensor's lag
+ */
+export function filtered(
+  white: number,
+  variance: number,
+  memory_s: number,
+  filter_s: number,
+  ahead: number,
+): Noise {
+  const unit = variance / (memory_s - filter_s) ** 2;
+  return {
+    white,
+    parts: [
+      { variance: unit * memory_s * (memory_s + filter_s), memory_s },
+      { variance: unit * filter_s * (memory_s + filter_s) + ahead, memory_s: filter_s },
+    ],
+    covariance: -2 * unit * memory_s * filter_s,
+  };
 }
 
 /** The same noise at `factor` times the variance. */
-export const scaled = ({ white, parts }: Noise, factor: number): Noise => ({
+export const scaled = ({ white, parts, covariance }: Noise, factor: number): Noise => ({
   white: white * factor,
   parts: parts.map(({ variance, memory_s }) => ({ variance: variance * factor, memory_s })),
+  ...(covariance !== undefined && { covariance: covariance * factor }),
 });
 
+/** Variance of the sum of the parts with memory, K². */
+export const varianceOfParts = ({ parts, covariance = 0 }: Noise): number =>
+  parts.reduce((sum, { variance }) => sum + variance, 2 * covariance);
+
 /** Variance of the mean over so many seconds, K². */
-export function varianceOfMean({ white, parts }: Noise, seconds: number): number {
+export function varianceOfMean({ white, parts, covariance = 0 }: Noise, seconds: number): number {
   let sum = white / seconds;
+  // The autocovariance of the sum of both holds their covariance once with each memory.
   for (const { variance, memory_s } of parts) {
     const x = seconds / memory_s;
-    sum += variance * (x < 1e-4 ? 1 - x / 3 : (2 / x) * (1 + Math.expm1(-x) / x));
+    sum += (variance + covariance) * (x < 1e-4 ? 1 - x / 3 : (2 / x) * (1 + Math.expm1(-x) / x));
   }
   return sum;
 }
@@ -60,11 +95,13 @@ export class Whitening {
     this.gain2 = column(5);
     this.scale = column(6);
     const [a = nothing, b = nothing] = noise.parts;
+    const c = noise.covariance ?? 0;
     const one = new Passing();
     const two = new Passing();
+    const shared = new PassingTogether();
     let p11 = a.variance;
     let p22 = b.variance;
-    let p12 = 0;
+    let p12 = c;
     let lastGap = -1;
     let lastLength = -1;
     let logDeterminant = 0;
@@ -77,14 +114,19 @@ export class Whitening {
         lastGap = gap;
         one.over(length, gap, a.memory_s);
         two.over(length, gap, b.memory_s);
+        if (c !== 0) shared.over(length, gap, a.memory_s, b.memory_s);
       }
       const c1 = p11 * one.see + p12 * two.see;
       const c2 = p12 * one.see + p22 * two.see;
       const own =
-        a.variance * one.rest + b.variance * two.rest + noise.white / length + (extra ? extra[k] : 0);
+        a.variance * one.rest +
+        b.variance * two.rest +
+        2 * c * shared.rest +
+        noise.white / length +
+        (extra ? extra[k] : 0);
       const s = c1 * one.see + c2 * two.see + own + 1e-14;
-      const g1 = (one.keep * c1 + a.variance * one.both) / s;
-      const g2 = (two.keep * c2 + b.variance * two.both) / s;
+      const g1 = (one.keep * c1 + a.variance * one.both + c * shared.both1) / s;
+      const g2 = (two.keep * c2 + b.variance * two.both + c * shared.both2) / s;
       logDeterminant += Math.log(s);
       this.see1[k] = one.see;
       this.see2[k] = two.see;
@@ -95,7 +137,7 @@ export class Whitening {
       this.scale[k] = 1 / Math.sqrt(s);
       p11 = one.keep * one.keep * (p11 - a.variance) + a.variance - g1 * g1 * s;
       p22 = two.keep * two.keep * (p22 - b.variance) + b.variance - g2 * g2 * s;
-      p12 = one.keep * two.keep * p12 - g1 * g2 * s;
+      p12 = one.keep * two.keep * (p12 - c) + c - g1 * g2 * s;
     }
     this.logDeterminant = logDeterminant;
   }
@@ -134,5 +176,25 @@ class Passing {
     this.rest = x < 1e-3 ? (2 / 3) * x : Math.max(0, ofMean - this.see * this.see);
     this.keep = Math.exp(-x) * left;
     this.both = -this.see * Math.expm1(-x) * left;
+  }
+}
+
+/** The same for two parts driven by one noise, of unit covariance. */
+class PassingTogether {
+  /** Covariance of the two means that the beginning does not tell. */
+  rest = 0;
+  /** Covariance of the first part at the next block with the second's mean, and of the second with the first's. */
+  both1 = 0;
+  both2 = 0;
+
+  over(length: number, gap: number, memory1_s: number, memory2_s: number): void {
+    const a = 1 / memory1_s;
+    const b = 1 / memory2_s;
+    // ∫₀ᴸ e^{−r t} dt
+    const integral = (rate: number) => -Math.expm1(-rate * length) / rate;
+    const [ia, ib, iab] = [integral(a), integral(b), integral(a + b)];
+    this.rest = ((a + b) / (a * b * length ** 2)) * (length - ia - ib + iab);
+    this.both1 = ((a + b) / (b * length)) * (ia - iab) * Math.exp(-gap * a);
+    this.both2 = ((a + b) / (a * length)) * (ib - iab) * Math.exp(-gap * b);
   }
 }

@@ -1,7 +1,7 @@
 import { cholesky, logDeterminant } from '../numerics/matrix.ts';
 import { type AirLaw, AirSeen, airLaws, type Network } from './air-laws.ts';
 import { dot, ExponentialFit, type ExponentialMode, exponentialMeans } from './exponential-fit.ts';
-import { type Noise, scaled, varianceOfMean, Whitening } from './noise.ts';
+import { filtered, type Noise, scaled, varianceOfMean, varianceOfParts, Whitening } from './noise.ts';
 import { type Joined, joined, lengthOf, meansOver, type Response } from './response.ts';
 
 /**
@@ -30,6 +30,11 @@ const mostSteps = 20;
 const memories_s = [20, 50, 120, 300, 800, 2500];
 const sizes = [0.03, 0.1, 0.3, 1, 3, 10, 30, 100];
 const withoutMemory = 0.1;
+/** A sensor with a lag leaves little that is white: sizes beside it, lags, and the belief in such a sensor. */
+const filteredSizes = [30, 300, 3000];
+const filters_s = [8, 25, 70];
+const filteredMemories_s = memories_s.filter((memory_s) => memory_s > 100);
+const withFilter = 0.2;
 
 interface Shape {
   readonly noise: Noise;
@@ -41,32 +46,61 @@ const remembering = (...parts: (readonly [size: number, memory_s: number])[]): N
   parts: parts.map(([size, memory_s]) => ({ variance: size / 20, memory_s })),
 });
 
+/** Noise read through a lag: of `size` in a mean over 20 s, with a share on top that is white ahead of the sensor. */
+const smooth = (size: number, memory_s: number, filter_s: number, ahead: number): Noise =>
+  filtered(1, size / 20, memory_s, filter_s, (ahead * size) / 20);
+
+const evenly = (noises: readonly Noise[], prior: number): Shape[] =>
+  noises.map((noise) => ({ noise, prior: prior / noises.length }));
+
 /** Noise of unit white part: white alone, or with one part that forgets. */
-const shapes: readonly Shape[] = [
-  { noise: remembering(), prior: withoutMemory },
-  ...memories_s.flatMap((memory_s) =>
-    sizes.map((size) => ({
-      noise: remembering([size, memory_s]),
-      prior: (1 - withoutMemory) / (memories_s.length * sizes.length),
-    })),
+const plainShapes = (memories: readonly number[], prior: number): Shape[] => [
+  { noise: remembering(), prior: prior * withoutMemory },
+  ...evenly(
+    memories.flatMap((memory_s) => sizes.map((size) => remembering([size, memory_s]))),
+    prior * (1 - withoutMemory),
+  ),
+];
+
+const shapes = plainShapes(memories_s, 1);
+
+/** What it takes several logs to tell as well: a memory as short as a block, and a sensor with a lag. */
+const shapesOfSeveral: readonly Shape[] = [
+  ...plainShapes([8, ...memories_s], 1 - withFilter),
+  ...evenly(
+    filteredMemories_s.flatMap((memory_s) =>
+      filters_s.flatMap((filter_s) =>
+        filteredSizes.flatMap((size) => [0, 0.2].map((ahead) => smooth(size, memory_s, filter_s, ahead))),
+      ),
+    ),
+    withFilter,
   ),
 ];
 
 /** Shapes between and beside those about one of them: finer, and with a second part that forgets in another time. */
-function shapesAbout({ parts: [part] }: Noise): Shape[] {
+function shapesAbout(noise: Noise): Shape[] {
+  const [part, lag] = noise.parts;
   if (!part) return [];
-  const size = 20 * part.variance;
+  const size = 20 * varianceOfParts(noise);
   const { memory_s } = part;
+  if (noise.covariance !== undefined) {
+    const filter_s = lag.memory_s;
+    const about = [0.5, 0.7, 1, 1.4, 2].flatMap((m) =>
+      [0.35, 1, 2.8].flatMap((f) =>
+        [0.6, 1, 1.7]
+          .filter((l) => l * filter_s < 0.9 * m * memory_s)
+          .flatMap((l) => [0, 0.1, 0.4].map((ahead) => smooth(size * f, m * memory_s, l * filter_s, ahead))),
+      ),
+    );
+    return evenly(about, 1);
+  }
   const finer = [0.5, 0.7, 1, 1.4, 2].flatMap((m) =>
     [0.35, 0.6, 1, 1.7, 2.8].map((f) => remembering([size * f, memory_s * m])),
   );
   const second = memories_s
     .filter((other) => other > 2.9 * memory_s || memory_s > 2.9 * other)
     .flatMap((other) => [0.1, 0.4, 1.5].map((f) => remembering([0.8 * size, memory_s], [size * f, other])));
-  return [
-    ...finer.map((noise) => ({ noise, prior: 0.7 / finer.length })),
-    ...second.map((noise) => ({ noise, prior: 0.3 / second.length })),
-  ];
+  return [...evenly(finer, 0.7), ...evenly(second, 0.3)];
 }
 
 /** How much the sizes of the noise of single logs scatter: degrees of freedom of that scatter. */
@@ -97,6 +131,7 @@ export function learnReadings(responses: readonly Response[]): Readings {
     .filter(({ count }) => count >= 12)
     .sort((a, b) => lengthOf(b) - lengthOf(a))
     .slice(0, mostSteps);
+  const longest_s = long.length > 0 ? lengthOf(long[0]) : 0;
   let laws: readonly { law: AirLaw; weight: number }[] = airLaws.map(({ law, prior }) => ({
     law,
     weight: prior,
@@ -118,14 +153,14 @@ export function learnReadings(responses: readonly Response[]): Readings {
       for (const one of looks) one.use(laws[0].law);
     };
     look();
-    let found = tell(shapes);
+    const areSeveral = long.length > 3;
+    let found = tell(areSeveral ? shapesOfSeveral : shapes);
     noise = found.noises[0].noise;
     look();
     const unit = scaled(noise, 1 / noise.white);
-    found = tell(long.length > 3 && unit.parts.length > 0 ? shapesAbout(unit) : shapes);
+    found = tell(areSeveral && unit.parts.length > 0 ? shapesAbout(unit) : shapes);
     ({ noises, freedom } = found);
   }
-  const longest_s = long.length > 0 ? lengthOf(long[0]) : 0;
   return {
     noises,
     freedom,
@@ -417,7 +452,7 @@ export function readingsInWords(readings: Readings): ReadingsSummary {
       measured: readings.noiseIsMeasured,
       minute_K: Math.sqrt(varianceOfMean(noise, 60)),
       ten_minutes_K: Math.sqrt(varianceOfMean(noise, 600)),
-      slow_K: Math.sqrt(noise.parts.reduce((sum, { variance }) => sum + variance, 0)),
+      slow_K: Math.sqrt(varianceOfParts(noise)),
       memory_s: noise.parts[0]?.memory_s ?? null,
     },
     air: {
