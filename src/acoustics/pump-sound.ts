@@ -1,3 +1,4 @@
+import { largest, smallest } from '../numerics/extremes.ts';
 import { solveLeastSquares } from '../numerics/least-squares/least-squares.ts';
 import { energySum } from './energy-sum.ts';
 import type { NoisyPart } from './pump-and-fan.ts';
@@ -60,7 +61,7 @@ export function fitPumpSound(
 ): PumpAndFanSound | string {
   const pumps = readings.map((r) => r.pump_rpm).filter((rpm) => rpm > 0);
   if (pumps.length === 0) return 'no sound reading gives a pump_rpm';
-  if (Math.max(...pumps) < (1 + SAME_SPEED) * Math.min(...pumps)) {
+  if (largest(pumps) < (1 + SAME_SPEED) * smallest(pumps)) {
     return 'its sound was metered at one pump speed only; meter it at a second';
   }
   if (readings.length < 4)

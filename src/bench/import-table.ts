@@ -1,3 +1,4 @@
+import { largest } from '../numerics/extremes.ts';
 import type { Run } from './bench.ts';
 import { BenchError } from './bench-error.ts';
 import { readBenchYaml } from './bench-yaml.ts';
@@ -170,7 +171,7 @@ function findHeader(
   options: TableOptions,
   understood: string[],
 ): { bound: BoundTable; rows: readonly Row[] } {
-  const width = Math.max(...rows.map((row) => row.cells.length), 1);
+  const width = Math.max(largest(rows.map((row) => row.cells.length)), 1);
   const padded = rows.map((row) => ({
     ...row,
     cells: [...row.cells, ...Array<string>(width - row.cells.length).fill('')],
@@ -264,7 +265,7 @@ function dataRows(bound: BoundTable, rows: readonly Row[], understood: string[])
 function benchYaml(name: string, runs: readonly Run[]): string {
   const room = runs.map((run) => run.ambient_C).sort((a, b) => a - b)[runs.length >> 1];
   const chips = [...new Set(runs.map((run) => run.source))].filter((source) => source !== 'heater');
-  const most = Math.max(...runs.map((run) => run.power_W));
+  const most = largest(runs.map((run) => run.power_W));
   return `# What the bench is worth. Every key is optional: what is left out has the default shown here.
 # All uncertainties are standard uncertainties (one sigma) of what every run of a session has in common;
 # what differs from run to run is found from the runs themselves.

@@ -84,7 +84,8 @@ export function readBench(files: Map<string, Uint8Array>): Bench {
   const coolers = gatherCoolers(names, coolerRows, runs, noise, warnings);
   if (coolersFile) warnOfUnlistedCoolers(coolerRows, runs, logs, warnings);
   const stated = new Set(coolerRows.map((row) => row.cooler));
-  warnings.push(...twinNames('runs.csv', runs, stated), ...twinNames('logs.csv', logs, stated));
+  for (const twin of twinNames('runs.csv', runs, stated)) warnings.push(twin);
+  for (const twin of twinNames('logs.csv', logs, stated)) warnings.push(twin);
   if (settings.reference_cooler !== undefined && !names.has(settings.reference_cooler)) {
     const hint =
       didYouMean(settings.reference_cooler, names) || `; accepted are ${listed([...names].slice(0, 20))}`;

@@ -119,7 +119,7 @@ export function runsOf(bound: BoundTable, bench: SourceFigures, warnings: string
   nameRuns(runs, ids);
   warnOfUnknownMounts(bound, runs, warnings);
   const names = { power: called(bound, 'power_W'), source: called(bound, 'source_C') };
-  warnings.push(...implausibleRuns(file, runs, names));
+  for (const warning of implausibleRuns(file, runs, names)) warnings.push(warning);
   return runs;
 }
 

@@ -3,6 +3,7 @@ import { meteredLevel } from '../acoustics/energy-sum.ts';
 import { coolestPair, type NoisyPart } from '../acoustics/pump-and-fan.ts';
 import { fitPumpSound, lawsOf, type PumpAndFanSound } from '../acoustics/pump-sound.ts';
 import { normalQuantile } from '../numerics/distributions.ts';
+import { largest, smallest } from '../numerics/extremes.ts';
 import { cholesky } from '../numerics/matrix.ts';
 import { mixtureDeviation, mixtureMean } from '../numerics/mixture.ts';
 import type { BenchPosterior } from '../posterior/bench-posterior.ts';
@@ -39,8 +40,8 @@ export function pumpFanPair(
   const { cooler: name, fan_max_rpm } = cooler.data.cooler;
   const refuse = (reason: string) => ({ cooler: name, reason });
   const pumps = cooler.data.runs.map((run) => run.pump_rpm ?? 0).filter((rpm) => rpm > 0);
-  const greatest_rpm = Math.max(...pumps);
-  const least_rpm = Math.min(...pumps);
+  const greatest_rpm = largest(pumps);
+  const least_rpm = smallest(pumps);
   if (pumps.length === 0) return refuse('no run gives its pump_rpm');
   const background = posterior.bench.instruments.sound_level.background_dBA;
   const readings = (collectNoise(posterior.bench).withPump.get(name) ?? []).map((reading) => ({

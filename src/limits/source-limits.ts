@@ -1,5 +1,6 @@
 import { groupedBy } from '../bench/grouped.ts';
 import { temperatureLimit } from '../bench/source.ts';
+import { largest, smallest } from '../numerics/extremes.ts';
 import type { BenchPosterior } from '../posterior/bench-posterior.ts';
 import { predictFrom } from '../prediction/predict.ts';
 import type { Conditions, Prediction, SourceLimit } from '../results.ts';
@@ -37,8 +38,8 @@ export function sourceLimits(
   limit_C = temperatureLimit(posterior.bench, posterior.source),
 ): SourceLimit[] {
   if (limit_C === undefined) return [];
-  const most = REACH * Math.max(...posterior.coolers.map((cooler) => cooler.data.powerHigh_W));
-  const least = BELOW * Math.min(...posterior.coolers.map((cooler) => cooler.data.powerLow_W));
+  const most = REACH * largest(posterior.coolers.map((cooler) => cooler.data.powerHigh_W));
+  const least = BELOW * smallest(posterior.coolers.map((cooler) => cooler.data.powerLow_W));
   const power_W = Array.from({ length: STEPS + 1 }, (_, k) => least * (most / least) ** (k / STEPS));
   const { predictions } = predictFrom(posterior, { ...conditions, power_W });
   return limitsFrom(predictions, roomFor(posterior, conditions, limit_C), (cooler, loads) => {

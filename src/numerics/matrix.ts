@@ -221,6 +221,29 @@ export function cholesky(a: Float64Array, n: number): boolean {
 }
 
 /**
+ * Lower triangle L with L·Lᵀ = A of a symmetric matrix that may be singular: a pivot that is lost in the rounding of its row counts as zero,
+ * and so does its column.
+ *
+ * @param a  n × n, positive semidefinite; left as it is
+ * @example rootOf(Float64Array.of(4, 2, 2, 1), 2) // [2, 0, 1, 0]
+ */
+export function rootOf(a: Float64Array, n: number): Float64Array {
+  const l = new Float64Array(n * n);
+  for (let j = 0; j < n; j++) {
+    let pivot = a[j * n + j];
+    for (let k = 0; k < j; k++) pivot -= l[j * n + k] ** 2;
+    if (!(pivot > n * Number.EPSILON * a[j * n + j])) continue;
+    const root = Math.sqrt(pivot);
+    for (let i = j; i < n; i++) {
+      let sum = a[i * n + j];
+      for (let k = 0; k < j; k++) sum -= l[i * n + k] * l[j * n + k];
+      l[i * n + j] = sum / root;
+    }
+  }
+  return l;
+}
+
+/**
  * Solves L·X = B in place.
  *
  * @param l  n × n lower triangle (what is above the diagonal is not read)

@@ -1,9 +1,11 @@
 import { describe, expect, it } from 'vitest';
 import { makeRandom } from '../lab/random.ts';
-import { type Block, type ComponentFactor, remlFit, type SharedEffects } from './reml.ts';
+import { cholesky, submatrix } from './matrix.ts';
+import { type Block, remlFit, type SharedEffects } from './reml.ts';
+import type { Columns } from './split-covariance.ts';
 
 /** Columns of some groups, row r holding `weight[r]` in the column of its group. */
-function grouping(group: readonly number[], weight: readonly number[]): ComponentFactor {
+function grouping(group: readonly number[], weight: readonly number[]): Columns {
   const columns = Math.max(...group) + 1;
   const z = new Float64Array(group.length * columns);
   group.forEach((g, i) => {
@@ -89,8 +91,8 @@ describe('effects that blocks share', () => {
         priorPrecision[(2 * c + Math.floor(j / 2)) * p + 2 * c + (j % 2)] = block.priorPrecision?.[j] ?? 0;
       }
     });
-    const stacked = (k: number): ComponentFactor => {
-      const factors = blocks.map((block) => block.components[k] as ComponentFactor);
+    const stacked = (k: number): Columns => {
+      const factors = blocks.map((block) => block.components[k] as Columns);
       const columns = factors.reduce((sum, factor) => sum + factor.columns, 0);
       const z = new Float64Array(n * columns);
       let first = 0;
@@ -104,14 +106,15 @@ describe('effects that blocks share', () => {
       });
       return { z, columns };
     };
-    const states = new Float64Array(n * n);
+    const states = new Float64Array(n * sessions);
     const common = new Float64Array(n * sessions);
+    const root = submatrix(known, q, [0, 1, 2]);
+    cholesky(root, sessions);
     for (let i = 0; i < n; i++) {
-      for (let s = 0; s < sessions; s++) common[i * sessions + s] = all[i * q + sessions + s];
-      for (let j = 0; j < n; j++) {
-        for (let a = 0; a < q; a++) {
-          for (let b = 0; b < q; b++) states[i * n + j] += all[i * q + a] * known[a * q + b] * all[j * q + b];
-        }
+      for (let s = 0; s < sessions; s++) {
+        common[i * sessions + s] = all[i * q + sessions + s];
+        for (let a = 0; a < sessions; a++)
+          states[i * sessions + s] += all[i * q + a] * root[a * sessions + s];
       }
     }
     return {
@@ -120,7 +123,7 @@ describe('effects that blocks share', () => {
       columns: p,
       priorPrecision,
       components: [stacked(0), stacked(1), { z: common, columns: sessions }],
-      known: states,
+      known: { z: states, columns: sessions },
     };
   }
 

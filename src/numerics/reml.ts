@@ -1,6 +1,6 @@
+import { crossedTrace, type Part, partOf, squareOf, through, traceOf } from './covariance-parts.ts';
 import {
   addDiagonal,
-  addGram,
   addProduct,
   addScaled,
   addTransposeProduct,
@@ -13,27 +13,26 @@ import {
   logDeterminant,
   product,
   quadraticForm,
-  solveLower,
   submatrix,
   trace,
   traceOfProduct,
-  transpose,
   transposeProduct,
 } from './matrix.ts';
+import {
+  type Columns,
+  type ComponentFactor,
+  type Components,
+  CovarianceLayout,
+  type SplitCovariance,
+} from './split-covariance.ts';
 
-/**
- * A covariance Z·Zᵀ by its factor Z, n × `columns` row-major. A grouping factor has one column a group, independent noise
- * is the identity; that V is never formed keeps the work in proportion to the few columns.
- */
-export interface ComponentFactor {
-  readonly z: Float64Array;
-  readonly columns: number;
-}
+export type { ComponentFactor };
 
 /**
  * One block of observations that is independent of all others given the variances.
  *
- * The block's model is y = X·β + noise with covariance Σ_k σ_k²·V_k; β belongs to the block alone.
+ * The block's model is y = X·β + noise with covariance Σ_k σ_k²·V_k; β belongs to the block alone. At least one component, or `noise`, has to give
+ * every row a variance of its own.
  */
 export interface Block {
   /** Observations, or residuals about a linearisation point, length n. */
@@ -41,10 +40,12 @@ export interface Block {
   /** Design, n × p row-major; p may be 0. */
   readonly design: Float64Array;
   readonly columns: number;
-  /** One V_k = Z_k·Z_kᵀ per variance component; `undefined` where it is absent from the block. */
-  readonly components: readonly (ComponentFactor | undefined)[];
-  /** Covariance known beforehand and added to the components', n × n. */
-  readonly known?: Float64Array;
+  /** V_k = Z_k·Z_kᵀ of each variance component, a sum of such where there are several; `undefined` where it is absent from the block. */
+  readonly components: Components;
+  /** Variance of each row that is known beforehand, n. */
+  readonly noise?: Float64Array;
+  /** Covariance known beforehand, by its factor. */
+  readonly known?: Columns;
   /** Precision of a Gaussian prior of β about zero, p × p; absent: flat, which is classical REML. */
   readonly priorPrecision?: Float64Array;
 }
@@ -106,6 +107,9 @@ interface Evaluation {
  * unbiased in the balanced case. Maximised over log σ² by Fisher scoring with step halving: the score is
  * −½·[tr(P·V_k) − yᵀ·P·V_k·P·y] and the information ½·tr(P·V_k·P·V_l), P = V⁻¹ − V⁻¹X(XᵀV⁻¹X + Λ)⁻¹XᵀV⁻¹.
  *
+ * No matrix of the rows is formed: the curve and all components but the noise and the finest grouping are few columns, and every trace is one
+ * over those columns and over groups (see {@link SplitCovariance}).
+ *
  * Effects that blocks share are integrated out after the blocks' own curves: with P_c of each block alone, Ω = Σ F_cᵀ·P_c·F_c and
  * M = (D⁻¹ + Ω)⁻¹, the P of all is that of the blocks less P_c·F_c·M·F_dᵀ·P_d (Woodbury), and no matrix of all runs is formed.
  *
@@ -116,7 +120,8 @@ interface Evaluation {
  * @throws RangeError when a covariance is not positive definite at the start
  * For the rails of R's nlme `remlFit([rails], { start: [10, 10] }).sigma` is 24.805 and 4.0208.
  */
-export function remlFit(blocks: readonly Block[], options: RemlOptions): RemlResult {
+export function remlFit(given: readonly Block[], options: RemlOptions): RemlResult {
+  const blocks = given.map(laidOut);
   const count = options.start.length;
   const priors = options.priors ?? [];
   const maxIterations = options.maxIterations ?? 100;
@@ -179,7 +184,7 @@ export function remlInformation(blocks: readonly Block[], sigma: readonly number
   };
   const variances = Float64Array.from(sigma, (s) => s * s);
   for (const block of blocks) {
-    if (!addBlock(block, variances, result)) {
+    if (!addBlock(laidOut(block), variances, result)) {
       throw new RangeError('remlInformation: the covariance is not positive definite');
     }
   }
@@ -188,7 +193,7 @@ export function remlInformation(blocks: readonly Block[], sigma: readonly number
 
 /** The first point along the direction, halving, that is no worse than where it starts. */
 function climb(
-  blocks: readonly Block[],
+  blocks: readonly LaidOut[],
   priors: readonly (LogScalePrior | undefined)[],
   shared: SharedEffects | undefined,
   theta: Float64Array,
@@ -229,7 +234,7 @@ function scoringStep(at: Evaluation, theta: Float64Array, floor: Float64Array): 
 }
 
 function evaluate(
-  blocks: readonly Block[],
+  blocks: readonly LaidOut[],
   theta: Float64Array,
   priors: readonly (LogScalePrior | undefined)[],
   shared: SharedEffects | undefined,
@@ -263,10 +268,10 @@ interface SharedSums {
   /** Ω = Σ FᵀPF and Σ FᵀPy. */
   readonly omega: Float64Array;
   readonly pull: Float64Array;
-  /** By component: Σ FᵀPV_kPF and Σ FᵀPV_kPy for σ_k = 1. */
+  /** By component: Σ σ_k²·FᵀPV_kPF and Σ σ_k²·FᵀPV_kPy. */
   readonly swept: readonly Float64Array[];
   readonly sweptPull: readonly Float64Array[];
-  /** By pair of components, l ≤ k: Σ FᵀPV_kPV_lPF for σ = 1. */
+  /** By pair of components, l ≤ k: Σ σ_k²σ_l²·FᵀPV_kPV_lPF. */
   readonly crossed: readonly Float64Array[];
 }
 
@@ -308,13 +313,10 @@ function addShared(
   const weighted = swept.map((one) => product(m, one, q, q, q));
   for (let k = 0; k < count; k++) {
     const form = -2 * dot(sweptPull[k], effect) + quadraticForm(effect, swept[k]);
-    into.gradient[k] += (variances[k] * (form + trace(weighted[k], q))) / 2;
+    into.gradient[k] += (form + trace(weighted[k], q)) / 2;
     for (let l = 0; l <= k; l++) {
       const value =
-        (variances[k] *
-          variances[l] *
-          (traceOfProduct(weighted[k], weighted[l], q) - 2 * traceOfProduct(m, crossed[k * count + l], q))) /
-        2;
+        traceOfProduct(weighted[k], weighted[l], q) / 2 - traceOfProduct(m, crossed[k * count + l], q);
       into.information[k * count + l] += value;
       if (l !== k) into.information[l * count + k] += value;
     }
@@ -326,85 +328,98 @@ function addShared(
   into.information[own * count + own] += (variances[own] ** 2 * dot(ofScaled, ofScaled)) / 2;
   for (let k = 0; k < count; k++) {
     const between = submatrix(congruence(keep, swept[k], q, q), q, scaled);
-    const value = (variances[own] * variances[k] * trace(between, s)) / 2;
+    const value = (variances[own] * trace(between, s)) / 2;
     into.information[own * count + k] += value;
     into.information[k * count + own] += value;
   }
   return true;
 }
 
+/** A block as it stands throughout a fit. */
+interface LaidOut extends Block {
+  readonly layout: CovarianceLayout;
+  /** E of all columns: 1 each for the components', the prior's for the design's. */
+  readonly precision: Float64Array;
+}
+
+function laidOut(block: Block): LaidOut {
+  const { y, design, columns: p, components, noise, known, priorPrecision } = block;
+  const layout = new CovarianceLayout(y.length, components, {
+    noise,
+    known,
+    design: { z: design, columns: p },
+  });
+  const size = layout.columns;
+  const first = size - p;
+  const precision = new Float64Array(size * size);
+  for (let c = 0; c < first; c++) precision[c * size + c] = 1;
+  for (let j = 0; j < p; j++) {
+    for (let k = 0; k < p; k++) precision[(first + j) * size + first + k] = priorPrecision?.[j * p + k] ?? 0;
+  }
+  return { ...block, layout, precision };
+}
+
+/**
+ * A block's part of the value, the score and the information.
+ *
+ * With Y = B⁻¹U and N as in {@link SplitCovariance}, P = B⁻¹ − Y·N⁻¹·Yᵀ. Between columns of components σ_kσ_l·Z_kᵀPZ_l is I − N⁻¹, and PU is Q = Y·N⁻¹;
+ * what the nest's b_j (the columns of its Z) and the rows' own variances bring beside are sums over groups and over rows.
+ */
 function addBlock(
-  block: Block,
+  { layout, precision, y }: LaidOut,
   variances: Float64Array,
   into: Evaluation,
   sums?: SharedSums,
   design?: Float64Array,
 ): boolean {
-  const n = block.y.length;
-  const p = block.columns;
+  const v = layout.at(variances, precision);
+  if (!v) return false;
   const count = variances.length;
-  const covariance = block.known ? block.known.slice() : new Float64Array(n * n);
-  for (let k = 0; k < count; k++) {
-    const component = block.components[k];
-    if (component) addGram(covariance, component.z, n, component.columns, variances[k]);
-  }
-  const projector = covariance;
-  if (!cholesky(projector, n)) return false;
-  let logDet = logDeterminant(projector, n);
-  invertFactored(projector, n);
-  if (p > 0) {
-    const weighted = product(projector, block.design, n, n, p);
-    const normal = transposeProduct(block.design, weighted, n, p, p);
-    if (block.priorPrecision) addScaled(normal, block.priorPrecision);
-    if (!cholesky(normal, p)) return false;
-    logDet += logDeterminant(normal, p);
-    // P = V⁻¹ − UᵀU with U = L⁻¹·(V⁻¹X)ᵀ.
-    const u = transpose(weighted, n, p);
-    solveLower(normal, p, u, n);
-    addTransposeProduct(projector, u, u, p, n, n, -1);
-  }
-  const projected = product(projector, block.y, n, n);
-  into.value -= (logDet + dot(block.y, projected)) / 2;
-
-  const swept = block.components.map(
-    (component) => component && product(projector, component.z, n, n, component.columns),
-  );
-  const q = sums ? sums.pull.length : 0;
-  // Z_kᵀ·P·F.
-  const onShared = swept.map((left, k) =>
-    left && design ? transposeProduct(left, design, n, block.components[k]?.columns ?? 0, q) : undefined,
-  );
-  if (sums && design) {
-    const seen = product(projector, design, n, n, q);
-    addTransposeProduct(sums.omega, design, seen, n, q, q);
-    addTransposeProduct(sums.pull, design, projected, n, q);
-  }
-  for (let k = 0; k < count; k++) {
-    const component = block.components[k];
-    const left = swept[k];
-    if (!component || !left) continue;
-    const m = component.columns;
-    const onY = transposeProduct(component.z, projected, n, m);
-    into.gradient[k] += (variances[k] * (dot(onY, onY) - dot(component.z, left))) / 2;
-    const mine = onShared[k];
-    if (sums && mine) {
-      addTransposeProduct(sums.swept[k], mine, mine, m, q, q);
-      addTransposeProduct(sums.sweptPull[k], mine, onY, m, q);
-    }
-    for (let l = 0; l <= k; l++) {
-      const other = block.components[l];
-      if (!other) continue;
-      // tr(P·V_k·P·V_l) = ‖Z_lᵀ·P·Z_k‖².
-      const crossed = transposeProduct(other.z, left, n, other.columns, m);
-      const theirs = onShared[l];
-      if (sums && mine && theirs) {
-        const through = transposeProduct(theirs, crossed, other.columns, q, m);
-        addProduct(sums.crossed[k * count + l], through, mine, q, m, q);
-      }
-      const value = (variances[k] * variances[l] * dot(crossed, crossed)) / 2;
+  const q = product(v.weighted, v.inverse(), v.n, v.columns, v.columns);
+  const parts = layout.roles.map((role) => partOf(role, v, variances));
+  const projected = v.solve(y);
+  const effects = v.coefficients(y);
+  into.value -= (v.logDeterminant + v.form(y)) / 2;
+  parts.forEach((one, a) => {
+    const k = one.component;
+    into.gradient[k] += (squareOf(one, v, projected, effects) - traceOf(one, v, q)) / 2;
+    for (let b = 0; b <= a; b++) {
+      const l = parts[b].component;
+      const value = crossedTrace(one, parts[b], v, q) / 2;
       into.information[k * count + l] += value;
-      if (l !== k) into.information[l * count + k] += value;
+      if (b !== a) into.information[l * count + k] += value;
+    }
+  });
+  if (sums && design) addToShared(sums, v, parts, design, projected, count);
+  return true;
+}
+
+/** What a block holds of the effects that it shares. @param design  F, n × q; projected: P·y */
+function addToShared(
+  sums: SharedSums,
+  v: SplitCovariance,
+  parts: readonly Part[],
+  design: Float64Array,
+  projected: Float64Array,
+  count: number,
+): void {
+  const { n } = v;
+  const q = sums.pull.length;
+  const seen = v.solve(design, q);
+  addTransposeProduct(sums.omega, design, seen, n, q, q);
+  addTransposeProduct(sums.pull, design, projected, n, q);
+  const moved = new Map<number, Float64Array>();
+  for (const part of parts) {
+    const one = through(part, v, seen, q);
+    const before = moved.get(part.component);
+    moved.set(part.component, before ? addScaled(before, one) : one);
+  }
+  for (const [k, left] of moved) {
+    addTransposeProduct(sums.swept[k], seen, left, n, q, q);
+    addTransposeProduct(sums.sweptPull[k], left, projected, n, q);
+    const back = v.solve(left, q);
+    for (const [l, right] of moved) {
+      if (l <= k) addTransposeProduct(sums.crossed[k * count + l], right, back, n, q, q);
     }
   }
-  return true;
 }

@@ -4,7 +4,7 @@ import { sourceOf } from '../bench/source.ts';
 import type { Model } from '../model/model.ts';
 import { normalCdf } from '../numerics/distributions.ts';
 import { largest } from '../numerics/extremes.ts';
-import type { ComponentFactor } from '../numerics/reml.ts';
+import type { Components, SplitCovariance } from '../numerics/split-covariance.ts';
 import { borrowedShifts } from './borrowed-shifts.ts';
 import { type CoolerRuns, coolerRuns } from './cooler-runs.ts';
 import {
@@ -32,9 +32,9 @@ export interface CoolerPosterior {
   /** How many times the bench's own departure from formulas this cooler's is. */
   readonly shapeScale: number;
   /** One per component; see `componentFactors`. */
-  readonly factors: readonly ComponentFactor[];
-  /** V⁻¹, n × n. */
-  readonly inverse: Float64Array;
+  readonly factors: Components;
+  /** V. */
+  readonly covariance: SplitCovariance;
   readonly curves: readonly CurvePosterior[];
   /** For each curve, what the shared errors do to its parameters by way of the other coolers, p × shared errors. */
   readonly borrowedShift: readonly Float64Array[];
@@ -110,7 +110,9 @@ export function benchPosterior(
         const prior = ownPrior(heavyTailed(priorsOf[c][m], before), curve, work.data.cooler);
         // A model that plays no part keeps its first fit; only its spread is renewed at the end.
         if (before && work.weights[at] < IDLE_WEIGHT) return [before];
-        return [fitCurve(curve, work.data, leak, work.factor, prior, startsFor(curve, prior, work, before))];
+        return [
+          fitCurve(curve, work.data, leak, work.covariance, prior, startsFor(curve, prior, work, before)),
+        ];
       });
       onProgress?.(round * works.length + c + 1, ROUNDS * works.length);
     });
@@ -125,7 +127,7 @@ export function benchPosterior(
   for (const work of works) {
     useScatter(work, scatter, active);
     work.curves = work.curves.map((old) =>
-      posteriorAt(old.curve, work.data, leak, work.factor, old.prior, old.eta, old),
+      posteriorAt(old.curve, work.data, leak, work.covariance, old.prior, old.eta, old),
     );
   }
   judge(works, curves);
@@ -223,7 +225,7 @@ function finish(work: Work, borrowedShift: readonly Float64Array[]): CoolerPoste
     typical_K_per_W: work.typical,
     shapeScale: work.shapeScale,
     factors: work.factors,
-    inverse: work.inverse,
+    covariance: work.covariance,
     curves: work.curves,
     borrowedShift,
     weights: work.weights,

@@ -2,10 +2,9 @@ import type { Bench } from '../bench/bench.ts';
 import { sourceOf } from '../bench/source.ts';
 import type { Model } from '../model/model.ts';
 import { shippedModel } from '../model/shipped-models.ts';
-import { invertSpd } from '../numerics/matrix.ts';
 import type { BenchPosterior, CoolerPosterior } from './bench-posterior.ts';
 import { type CoolerRuns, coolerRuns } from './cooler-runs.ts';
-import { type CurvePosterior, factorOf, posteriorAt } from './curve-posterior.ts';
+import { type CurvePosterior, posteriorAt } from './curve-posterior.ts';
 import { RiseCurve } from './rise-curve.ts';
 import { componentFactors, runCovariance } from './scatter.ts';
 import { takeOff } from './session-effects.ts';
@@ -199,11 +198,8 @@ function restoreCooler(
   const data = described && coolerRuns(bench, described, source, own);
   if (!data) throw new Error(`restorePosterior: the bench has no runs of "${compact.cooler}" on ${source}`);
   correct(data);
-  const n = data.runs.length;
   const factors = componentFactors(data, compact.typical_K_per_W, compact.shapeScale);
-  const inverse = runCovariance(data, factors, sigma);
-  const factor = factorOf(inverse, n);
-  invertSpd(inverse, n);
+  const covariance = runCovariance(data, factors, sigma);
   const leak = sourceOf(bench, source).leak_W_per_K.value;
   const limits = unpackNumbers(compact.limits);
   return {
@@ -211,14 +207,14 @@ function restoreCooler(
     typical_K_per_W: compact.typical_K_per_W,
     shapeScale: compact.shapeScale,
     factors,
-    inverse,
+    covariance,
     curves: compact.curves.map((one): CurvePosterior => {
       const prior = {
         mean: unpackNumbers(one.priorMean),
         deviation: unpackNumbers(one.priorDeviation),
         ...(one.pooled ? { pooled: one.pooled } : {}),
       };
-      return posteriorAt(curves[one.model], data, leak, factor, prior, unpackNumbers(one.eta), one);
+      return posteriorAt(curves[one.model], data, leak, covariance, prior, unpackNumbers(one.eta), one);
     }),
     borrowedShift: compact.curves.map((one) => unpackNumbers(one.borrowedShift)),
     weights: [...unpackNumbers(compact.weights)],

@@ -1,5 +1,6 @@
 import { solveLeastSquares } from '../numerics/least-squares/least-squares.ts';
-import { cholesky, invertSpd, solveLower, solveUpperT } from '../numerics/matrix.ts';
+import { invertSpd } from '../numerics/matrix.ts';
+import type { SplitCovariance } from '../numerics/split-covariance.ts';
 import type { CoolerRuns } from './cooler-runs.ts';
 import { type CurveValues, curveValues, type RiseCurve } from './rise-curve.ts';
 
@@ -48,33 +49,32 @@ export interface CurvePosterior {
 /**
  * Penalised generalised least squares: minimises (y − f)ᵀV⁻¹(y − f) + Σ((η − μ)/τ)².
  *
- * @param factor  Cholesky factor of V, n × n
+ * @param covariance  V
  * @param starts  where to begin, on the fitting scale; the best end counts
  */
 export function fitCurve(
   curve: RiseCurve,
   data: CoolerRuns,
   leak_W_per_K: number,
-  factor: Float64Array,
+  covariance: SplitCovariance,
   prior: CurvePrior,
   starts: readonly ArrayLike<number>[],
 ): CurvePosterior {
   const n = data.runs.length;
   const p = curve.parameterCount;
   const values = curveValues(n, p);
+  const off = new Float64Array(n);
   const [start, ...moreStarts] = starts.map((eta) =>
     Array.from(eta, (value, j) => clamp(value, curve.scales[j].low, curve.scales[j].high)),
   );
   const fit = solveLeastSquares({
-    residualCount: n,
+    residualCount: n + covariance.columns,
     names: curve.model.parameters.map((parameter) => parameter.name),
     residual: (eta, residuals, jacobian) => {
       curve.evaluate(eta, data, leak_W_per_K, values);
-      for (let i = 0; i < n; i++) residuals[i] = values.rise_K[i] - data.rise_K[i];
-      solveLower(factor, n, residuals);
-      if (!jacobian) return;
-      jacobian.set(values.jacobian);
-      solveLower(factor, n, jacobian, p);
+      for (let i = 0; i < n; i++) off[i] = values.rise_K[i] - data.rise_K[i];
+      covariance.whiten(off, 1, residuals);
+      if (jacobian) covariance.whiten(values.jacobian, p, jacobian);
     },
     start,
     moreStarts,
@@ -82,7 +82,7 @@ export function fitCurve(
     high: curve.scales.map((scale) => scale.high),
     priors: Array.from(prior.mean, (mean, j) => ({ mean, standardDeviation: prior.deviation[j] })),
   });
-  return posteriorAt(curve, data, leak_W_per_K, factor, prior, fit.parameters, fit);
+  return posteriorAt(curve, data, leak_W_per_K, covariance, prior, fit.parameters, fit);
 }
 
 /** Distance on the fitting scale within which a parameter is on its bound. */
@@ -93,7 +93,7 @@ export function posteriorAt(
   curve: RiseCurve,
   data: CoolerRuns,
   leak_W_per_K: number,
-  factor: Float64Array,
+  ofRuns: SplitCovariance,
   prior: CurvePrior,
   eta: Float64Array,
   told: { converged: boolean; reason: string; warnings: readonly string[] },
@@ -106,12 +106,8 @@ export function posteriorAt(
   const held = curve.scales.map(({ low, high }, j) => eta[j] <= low + ON_BOUND || eta[j] >= high - ON_BOUND);
   for (let i = 0; i < n; i++) for (let j = 0; j < p; j++) if (held[j]) at.jacobian[i * p + j] = 0;
   const residual_K = Float64Array.from(at.rise_K, (rise, i) => data.rise_K[i] - rise);
-  const weightedResidual = residual_K.slice();
-  solveLower(factor, n, weightedResidual);
-  solveUpperT(factor, n, weightedResidual);
-  const weightedJacobian = at.jacobian.slice();
-  solveLower(factor, n, weightedJacobian, p);
-  solveUpperT(factor, n, weightedJacobian, p);
+  const weightedResidual = ofRuns.solve(residual_K);
+  const weightedJacobian = ofRuns.solve(at.jacobian, p);
   const information = new Float64Array(p * p);
   for (let i = 0; i < n; i++) {
     for (let j = 0; j < p; j++) {
@@ -150,42 +146,20 @@ export function departureFromPrior({ residual_K, at, eta, prior }: CurvePosterio
 }
 
 /**
- * Precision of the runs with the curve's prior integrated out, Ω = (V + J·T·Jᵀ)⁻¹ = V⁻¹ − V⁻¹J·C·JᵀV⁻¹, n × n.
+ * Covariance of the runs with the curve's prior integrated out, V + J·T·Jᵀ.
  *
- * @param inverse  V⁻¹, left as it is
+ * @param covariance  V
+ * @throws RangeError where it is not positive definite
  */
-export function marginalPrecision(
-  { covariance, weightedJacobian, eta, residual_K }: CurvePosterior,
-  inverse: Float64Array,
-): Float64Array {
-  const n = residual_K.length;
+export function marginalCovariance(
+  { at, eta, prior }: CurvePosterior,
+  covariance: SplitCovariance,
+): SplitCovariance {
   const p = eta.length;
-  const omega = inverse.slice();
-  const half = new Float64Array(n * p);
-  for (let i = 0; i < n; i++) {
-    for (let j = 0; j < p; j++) {
-      const w = weightedJacobian[i * p + j];
-      for (let k = 0; k < p; k++) half[i * p + k] += w * covariance[j * p + k];
-    }
-  }
-  for (let i = 0; i < n; i++) {
-    for (let j = 0; j < n; j++) {
-      let sum = 0;
-      for (let k = 0; k < p; k++) sum += half[i * p + k] * weightedJacobian[j * p + k];
-      omega[i * n + j] -= sum;
-    }
-  }
-  return omega;
-}
-
-/** Cholesky factor of a covariance, with a jitter of rounding size if it needs one. */
-export function factorOf(covariance: Float64Array, n: number): Float64Array {
-  for (let jitter = 0; jitter < 12; jitter++) {
-    const factor = covariance.slice();
-    if (jitter > 0) for (let i = 0; i < n; i++) factor[i * n + i] *= 1 + 10 ** (jitter - 14);
-    if (cholesky(factor, n)) return factor;
-  }
-  throw new RangeError('the covariance of the runs is not positive definite');
+  const z = at.jacobian.map((slope, k) => slope * prior.deviation[k % p]);
+  const out = covariance.with({ z, columns: p });
+  if (!out) throw new RangeError('the covariance of the runs is not positive definite');
+  return out;
 }
 
 function clamp(value: number, low: number, high: number): number {

@@ -8,7 +8,7 @@ export function judge(works: readonly Work[], curves: readonly RiseCurve[]): voi
     const judged = work.curves.map((posterior) => {
       if (!posterior.covariance.every(Number.isFinite))
         return { leftOut: Number.NEGATIVE_INFINITY, together: Number.NEGATIVE_INFINITY };
-      const { leftOut, speedLeftOut, together } = leaveOneOut(work.data, posterior, work.inverse);
+      const { leftOut, speedLeftOut, together } = leaveOneOut(work.data, posterior, work.covariance);
       const partitions = [leftOut, speedLeftOut].filter((densities) => densities.length > 1);
       if (partitions.length === 0) return { leftOut: aiccSkill(posterior), together };
       // Each partition holds every run once: their mean weighs as much as either.

@@ -1,10 +1,10 @@
 import { describe, expect, it } from 'vitest';
+import { denseCovariance, denseLogDensity } from '../../test/dense-covariance.ts';
 import { readBench } from '../bench/read-bench.ts';
 import { makeVirtualBench } from '../lab/virtual-bench.ts';
 import { shippedModel } from '../model/shipped-models.ts';
-import { invertSpd } from '../numerics/matrix.ts';
 import { coolerRuns } from './cooler-runs.ts';
-import { factorOf, fitCurve, statedPrior } from './curve-posterior.ts';
+import { fitCurve, statedPrior } from './curve-posterior.ts';
 import { leaveOneOut, modelWeights } from './model-weights.ts';
 import { RiseCurve } from './rise-curve.ts';
 import { assumedScatter, componentFactors, runCovariance } from './scatter.ts';
@@ -17,16 +17,13 @@ describe('models weighed by the loads left out', () => {
     const n = data.runs.length;
     const curve = new RiseCurve(shippedModel('fan_power_law')!);
     const covariance = runCovariance(data, componentFactors(data, 0.2, 1), assumedScatter().sigma);
-    const factor = factorOf(covariance, n);
     const prior = statedPrior(curve);
-    const fitted = fitCurve(curve, data, 0, factor, prior, [prior.mean]);
-    const inverse = covariance.slice();
-    invertSpd(inverse, n);
-    const { leftOut, together } = leaveOneOut(data, fitted, inverse);
+    const fitted = fitCurve(curve, data, 0, covariance, prior, [prior.mean]);
+    const { leftOut, together } = leaveOneOut(data, fitted, covariance);
 
     // Joint covariance M = V + J·T·Jᵀ about the prior mean, conditioned by brute force.
     const p = fitted.eta.length;
-    const joint = covariance.slice();
+    const joint = denseCovariance(covariance);
     const departure = fitted.residual_K.slice();
     for (let i = 0; i < n; i++) {
       for (let j = 0; j < p; j++) {
@@ -37,11 +34,11 @@ describe('models weighed by the loads left out', () => {
         }
       }
     }
-    expect(together).toBeCloseTo(logDensity(joint, departure, Array.from(departure.keys()), n), 6);
+    expect(together).toBeCloseTo(denseLogDensity(joint, departure), 6);
     for (let group = 0; group < data.loadGroups; group++) {
       const rest = Array.from(departure.keys()).filter((i) => data.loadGroup[i] !== group);
       // p(block | rest) = p(all) / p(rest).
-      const given = together - logDensity(joint, departure, rest, n);
+      const given = together - denseLogDensity(joint, departure, rest);
       expect(leftOut[group]).toBeCloseTo(given, 6);
     }
   });
@@ -56,27 +53,3 @@ describe('models weighed by the loads left out', () => {
     expect(modelWeights([[0, Number.NEGATIVE_INFINITY]])[0]).toEqual([1, 0]);
   });
 });
-
-function logDensity(
-  joint: Float64Array,
-  departure: Float64Array,
-  rows: readonly number[],
-  n: number,
-): number {
-  const m = rows.length;
-  const block = new Float64Array(m * m);
-  rows.forEach((i, a) => {
-    rows.forEach((j, b) => {
-      block[a * m + b] = joint[i * n + j];
-    });
-  });
-  const factor = factorOf(block, m);
-  let log = 0;
-  const z = Float64Array.from(rows, (i) => departure[i]);
-  for (let a = 0; a < m; a++) {
-    for (let b = 0; b < a; b++) z[a] -= factor[a * m + b] * z[b];
-    z[a] /= factor[a * m + a];
-    log -= Math.log(factor[a * m + a]) + (z[a] * z[a]) / 2 + Math.log(2 * Math.PI) / 2;
-  }
-  return log;
-}

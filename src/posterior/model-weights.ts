@@ -1,6 +1,6 @@
-import { cholesky, dot, logDeterminant, solveLower, submatrix } from '../numerics/matrix.ts';
+import type { SplitCovariance } from '../numerics/split-covariance.ts';
 import type { CoolerRuns } from './cooler-runs.ts';
-import { type CurvePosterior, departureFromPrior, marginalPrecision } from './curve-posterior.ts';
+import { type CurvePosterior, departureFromPrior, marginalCovariance } from './curve-posterior.ts';
 
 /** How well one fitted curve foretells the runs of its cooler. */
 export interface Skill {
@@ -21,43 +21,24 @@ export interface Skill {
  *
  * Source: Rasmussen and Williams (2006), Gaussian Processes for Machine Learning, 5.4.2; Sundararajan and Keerthi (2001).
  *
- * @param inverse  V⁻¹, n × n
+ * @param covariance  V
  */
-export function leaveOneOut(data: CoolerRuns, posterior: CurvePosterior, inverse: Float64Array): Skill {
-  const n = data.runs.length;
-  const omega = marginalPrecision(posterior, inverse);
+export function leaveOneOut(data: CoolerRuns, posterior: CurvePosterior, covariance: SplitCovariance): Skill {
+  const marginal = marginalCovariance(posterior, covariance);
   const departure = departureFromPrior(posterior);
-  const pulled = new Float64Array(n);
-  for (let i = 0; i < n; i++) {
-    for (let j = 0; j < n; j++) pulled[i] += omega[i * n + j] * departure[j];
-  }
-  const whole = omega.slice();
-  let together = Number.NEGATIVE_INFINITY;
-  if (cholesky(whole, n)) {
-    let quadratic = 0;
-    for (let i = 0; i < n; i++) quadratic += departure[i] * pulled[i];
-    together = (logDeterminant(whole, n) - quadratic - n * Math.log(2 * Math.PI)) / 2;
-  }
-  const groups = (group: Int32Array, count: number): Float64Array =>
-    Float64Array.from({ length: count }, (_, g) => {
-      const rows = [...group.keys()].filter((i) => group[i] === g);
-      return logDensityGivenRest(omega, pulled, rows);
+  const pulled = marginal.solve(departure);
+  const groups = (group: Int32Array, count: number): Float64Array => {
+    const rows = Array.from({ length: count }, (): number[] => []);
+    group.forEach((g, i) => {
+      rows[g].push(i);
     });
+    return Float64Array.from(rows, (own) => marginal.logDensityGivenRest(own, pulled));
+  };
   return {
     leftOut: groups(data.loadGroup, data.loadGroups),
     speedLeftOut: data.speedGroups > 1 ? groups(data.speedGroup, data.speedGroups) : new Float64Array(0),
-    together,
+    together: marginal.logDensity(departure),
   };
-}
-
-/** Log density of some rows given all others, from the precision Ω of all and Ω·d. */
-function logDensityGivenRest(omega: Float64Array, pulled: Float64Array, rows: readonly number[]): number {
-  const m = rows.length;
-  const block = submatrix(omega, pulled.length, rows);
-  if (!cholesky(block, m)) return Number.NEGATIVE_INFINITY;
-  const scaled = Float64Array.from(rows, (i) => pulled[i]);
-  solveLower(block, m, scaled);
-  return (logDeterminant(block, m) - dot(scaled, scaled) - m * Math.log(2 * Math.PI)) / 2;
 }
 
 /** Weight, in coolers, of the assumption that every model is as good as another. */

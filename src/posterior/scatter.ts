@@ -1,12 +1,18 @@
-import { addGram } from '../numerics/matrix.ts';
 import {
   type Block,
-  type ComponentFactor,
   type LogScalePrior,
   type RemlResult,
   remlFit,
   type SharedEffects,
 } from '../numerics/reml.ts';
+import {
+  type Columns,
+  type ComponentFactor,
+  type Components,
+  CovarianceLayout,
+  type Groups,
+  type SplitCovariance,
+} from '../numerics/split-covariance.ts';
 import type { CoolerRuns } from './cooler-runs.ts';
 
 /**
@@ -113,66 +119,64 @@ export function assumedScatter(): BenchScatter {
  *
  * @param typical_K_per_W  resistance that the departures from formulas are a share of
  * @param shapeScale  how many times the bench's own this cooler's departure over load is
+ * @param loading_W  ∂rise/∂(a resistance in series) at each run; absent: the heat into the base
  */
 export function componentFactors(
   data: CoolerRuns,
   typical_K_per_W: number,
   shapeScale: number,
-): ComponentFactor[] {
+  loading_W = data.base_W,
+): Components {
+  const { mount, sample } = data;
   const n = data.runs.length;
-  const factors: ComponentFactor[] = [];
-  factors[SAMPLE] = grouped(data.base_W, [data.sample], 1);
-  const known = data.mount.map((mount) => (mount < 0 ? -1 : mount));
-  const alone = data.mount.map((mount, i) => (mount < 0 ? i : -1));
-  const together = data.mount.map((mount, i) => (mount < 0 ? data.sample[i] : -1));
-  factors[MOUNT] = beside(n, [
-    grouped(data.base_W, [known], 1),
-    grouped(data.base_W, [alone, together], Math.SQRT1_2),
-  ]);
-  factors[SESSION] = grouped(data.base_W, [data.session], 1);
-  const identity = new Float64Array(n * n);
-  for (let i = 0; i < n; i++) identity[i * n + i] = 1;
-  factors[READING] = { z: identity, columns: n };
-  factors[SHAPE] = departureFactor(SHAPE, data, shapeScale * typical_K_per_W);
-  factors[SPEED] = departureFactor(SPEED, data, typical_K_per_W);
+  const factors: (ComponentFactor | ComponentFactor[])[] = [];
+  factors[SAMPLE] = grouped(sample, loading_W);
+  const known = grouped(
+    mount.map((m, i) => (m < 0 ? -1 - i : m)),
+    loading_W.map((heat, i) => (mount[i] < 0 ? Math.SQRT1_2 * heat : heat)),
+  );
+  const isUnknown = mount.some((m) => m < 0);
+  factors[MOUNT] = isUnknown
+    ? [
+        known,
+        grouped(
+          sample.map((s, i) => (mount[i] < 0 ? s : -1)),
+          loading_W.map((heat, i) => (mount[i] < 0 ? Math.SQRT1_2 * heat : 0)),
+        ),
+      ]
+    : known;
+  factors[SESSION] = grouped(data.session, loading_W);
+  factors[READING] = grouped(
+    mount.map((_, i) => i),
+    new Float64Array(n).fill(1),
+  );
+  factors[SHAPE] = departureFactor(SHAPE, data, shapeScale * typical_K_per_W, loading_W);
+  factors[SPEED] = departureFactor(SPEED, data, typical_K_per_W, loading_W);
   return factors;
 }
 
-/** One column a group (number ≥ 0; −1 is in none) for each grouping, holding the heat of its runs. */
-function grouped(base_W: Float64Array, groupings: readonly Int32Array[], scale: number): ComponentFactor {
-  const n = base_W.length;
-  const columnsOf = groupings.map((grouping) => [...new Set(grouping)].filter((group) => group >= 0));
-  const columns = columnsOf.reduce((sum, groups) => sum + groups.length, 0);
-  const z = new Float64Array(n * columns);
-  let first = 0;
-  groupings.forEach((grouping, g) => {
-    for (let i = 0; i < n; i++) {
-      const column = columnsOf[g].indexOf(grouping[i]);
-      if (column >= 0) z[i * columns + first + column] = scale * base_W[i];
-    }
-    first += columnsOf[g].length;
+/** One column a group, in order of first appearance; rows of no weight are in none. */
+export function grouped(label: Int32Array, weight: Float64Array): Groups {
+  const numbers = new Map<number, number>();
+  const group = label.map((one, i) => {
+    if (weight[i] === 0) return -1;
+    const number = numbers.get(one) ?? numbers.size;
+    numbers.set(one, number);
+    return number;
   });
-  return { z, columns };
-}
-
-function beside(n: number, factors: readonly ComponentFactor[]): ComponentFactor {
-  const columns = factors.reduce((sum, factor) => sum + factor.columns, 0);
-  const z = new Float64Array(n * columns);
-  let first = 0;
-  for (const factor of factors) {
-    for (let i = 0; i < n; i++) {
-      for (let c = 0; c < factor.columns; c++) z[i * columns + first + c] = factor.z[i * factor.columns + c];
-    }
-    first += factor.columns;
-  }
-  return { z, columns };
+  return { group, weight, columns: numbers.size };
 }
 
 /**
  * Factor of a departure's covariance by pivoted Cholesky, stopped where nothing is left: the kernels are so smooth that a
  * bench with four loads needs four or five columns, however many its runs.
  */
-function departureFactor(component: number, data: CoolerRuns, typical_K_per_W: number): ComponentFactor {
+function departureFactor(
+  component: number,
+  data: CoolerRuns,
+  typical_K_per_W: number,
+  loading_W: Float64Array,
+): Columns {
   const n = data.runs.length;
   const points = data.runs.map((_, i) => ({
     base_W: data.base_W[i],
@@ -198,50 +202,58 @@ function departureFactor(component: number, data: CoolerRuns, typical_K_per_W: n
   }
   const z = new Float64Array(n * columns.length);
   columns.forEach((column, c) => {
-    for (let i = 0; i < n; i++) z[i * columns.length + c] = typical_K_per_W * data.base_W[i] * column[i];
+    for (let i = 0; i < n; i++) z[i * columns.length + c] = typical_K_per_W * loading_W[i] * column[i];
   });
   return { z, columns: columns.length };
 }
 
-/** Σ_k σ_k²·V_k plus the known variances of steady values from logs, n × n. */
+/**
+ * Σ_k σ_k²·V_k plus the known variances of steady values from logs; where it is singular to rounding, with a jitter of that size.
+ *
+ * @param sigma  0 where a component has no part
+ * @throws RangeError where it is not positive definite
+ */
 export function runCovariance(
   data: CoolerRuns,
-  factors: readonly ComponentFactor[],
+  factors: Components,
   sigma: readonly number[],
-): Float64Array {
-  const n = data.runs.length;
-  const out = new Float64Array(n * n);
-  factors.forEach((factor, k) => {
-    if (sigma[k] > 0) addGram(out, factor.z, n, factor.columns, sigma[k] ** 2);
-  });
-  for (let i = 0; i < n; i++) out[i * n + i] += data.known_K[i] ** 2;
-  return out;
+): SplitCovariance {
+  const used = factors.map((factor, k) => (sigma[k] > 0 ? factor : undefined));
+  const layout = new CovarianceLayout(data.runs.length, used, { noise: knownVariance(data) });
+  const variances = sigma.map((s) => s * s);
+  for (let jitter = 0; jitter < 12; jitter++) {
+    const covariance = layout.at(variances, undefined, jitter > 0 ? 10 ** (jitter - 14) : 0);
+    if (covariance) return covariance;
+  }
+  throw new RangeError('the covariance of the runs is not positive definite');
+}
+
+function knownVariance({ known_K }: CoolerRuns): Float64Array {
+  return known_K.map((u) => u * u);
 }
 
 /** One cooler's part in the estimate: residuals about its fitted curve and that curve's directions. */
 export interface ScatterPart {
   readonly data: CoolerRuns;
-  readonly factors: readonly ComponentFactor[];
+  readonly factors: Components;
   readonly residual_K: Float64Array;
   readonly jacobian: Float64Array;
   readonly columns: number;
   readonly priorPrecision: Float64Array;
-  /** Covariance that the state of its session gives the runs of a cooler of one session, n × n. */
-  readonly sessionState?: Float64Array;
+  /** Factor of the covariance that the state of its session gives the runs of a cooler of one session. */
+  readonly sessionState?: Columns;
 }
 
 /** One cooler's part as a block of the restricted likelihood. */
 export function scatterBlock(part: ScatterPart, active: readonly boolean[]): Block {
-  const n = part.residual_K.length;
-  const known = part.sessionState?.slice() ?? new Float64Array(n * n);
-  for (let i = 0; i < n; i++) known[i * n + i] += part.data.known_K[i] ** 2;
   return {
     y: part.residual_K,
     design: part.jacobian,
     columns: part.columns,
     priorPrecision: part.priorPrecision,
     components: part.factors.map((factor, k) => (active[k] ? factor : undefined)),
-    known,
+    noise: knownVariance(part.data),
+    ...(part.sessionState && { known: part.sessionState }),
   };
 }
 

@@ -1,6 +1,9 @@
+import { groupedBy } from '../bench/grouped.ts';
+import { largest } from '../numerics/extremes.ts';
 import { addScaled, cholesky, dot, invertSpd, logDeterminant, product } from '../numerics/matrix.ts';
+import type { SplitCovariance } from '../numerics/split-covariance.ts';
 import type { CoolerRuns } from './cooler-runs.ts';
-import { type CurvePosterior, departureFromPrior, marginalPrecision } from './curve-posterior.ts';
+import { type CurvePosterior, departureFromPrior, marginalCovariance } from './curve-posterior.ts';
 
 /**
  * What each session adds to every reading in it: the state of the sensors (K) and of the paste batch (K/W).
@@ -31,8 +34,8 @@ export interface SessionApart {
 export interface SessionPart {
   readonly data: CoolerRuns;
   readonly posterior: CurvePosterior;
-  /** V⁻¹, n × n. */
-  readonly inverse: Float64Array;
+  /** V. */
+  readonly covariance: SplitCovariance;
   /** Index among the bench's sessions of each run. */
   readonly session: readonly number[];
 }
@@ -89,10 +92,10 @@ export function estimateSessionEffects(
   const precision = new Float64Array(size * size);
   const pull = new Float64Array(size);
   const fittings: { session: number; onEffects: Float64Array; square: number; pull: number }[] = [];
-  for (const { data, posterior, inverse, session } of parts) {
+  for (const { data, posterior, covariance, session } of parts) {
     if (new Set(session).size < 2) continue;
     const n = session.length;
-    const omega = withoutCommonShift(marginalPrecision(posterior, inverse), data.base_W, n);
+    const marginal = withCommonShift(marginalCovariance(posterior, covariance), data.base_W);
     const departure = departureFromPrior(posterior);
     const design = new Float64Array(n * size);
     session.forEach((k, i) => {
@@ -100,8 +103,8 @@ export function estimateSessionEffects(
       design[i * size + k] = 1;
       design[i * size + sessions + k] = data.base_W[i];
     });
-    const weighted = product(omega, design, n, n, size);
-    const weightedDeparture = product(omega, departure, n, n);
+    const weighted = marginal.solve(design, size);
+    const weightedDeparture = marginal.solve(departure);
     for (let i = 0; i < n; i++) {
       for (let a = 0; a < size; a++) {
         const f = design[i * size + a];
@@ -110,15 +113,19 @@ export function estimateSessionEffects(
         pull[a] += f * weightedDeparture[i];
       }
     }
-    for (const mount of new Set(data.mount)) {
-      const first = data.mount.indexOf(mount);
-      if (mount < 0) continue;
-      const u = data.base_W.map((q, i) => (data.mount[i] === mount ? q : 0));
+    for (const rows of groupedBy(data.mount.keys(), (i) => data.mount[i]).values()) {
+      if (data.mount[rows[0]] < 0) continue;
       const onEffects = new Float64Array(size);
-      for (let i = 0; i < n; i++)
-        for (let a = 0; a < size; a++) onEffects[a] += u[i] * weighted[i * size + a];
-      const square = dot(u, product(omega, u, n, n));
-      fittings.push({ session: session[first], onEffects, square, pull: dot(u, weightedDeparture) });
+      let pulled = 0;
+      for (const i of rows) {
+        for (let a = 0; a < size; a++) onEffects[a] += data.base_W[i] * weighted[i * size + a];
+        pulled += data.base_W[i] * weightedDeparture[i];
+      }
+      const square = marginal.formOn(
+        rows,
+        rows.map((i) => data.base_W[i]),
+      );
+      fittings.push({ session: session[rows[0]], onEffects, square, pull: pulled });
     }
   }
   const under = (prior: Float64Array, chance: number, at?: (typeof fittings)[number], session?: number) => {
@@ -160,7 +167,7 @@ export function estimateSessionEffects(
     ...fittings.flatMap((fitting) => under(usual, FAULT_CHANCE, fitting, fitting.session)),
   ];
   if (hypotheses.length === 0) return priorSessionEffects(before);
-  const top = Math.max(...hypotheses.map(({ log }) => log));
+  const top = largest(hypotheses.map(({ log }) => log));
   const total = hypotheses.reduce((sum, { log }) => sum + Math.exp(log - top), 0);
   const weights = hypotheses.map(({ log }) => Math.exp(log - top) / total);
   const mean = new Float64Array(size);
@@ -204,32 +211,14 @@ export function takeOff(
   }
 }
 
-/** Precision after a wide common offset and a wide common resistance are added to the covariance (Woodbury). */
-function withoutCommonShift(omega: Float64Array, base_W: Float64Array, n: number): Float64Array {
-  const u = new Float64Array(n * 2);
-  for (let i = 0; i < n; i++) {
-    u[i * 2] = WIDE_OFFSET_K;
-    u[i * 2 + 1] = WIDE_PASTE_K_PER_W * base_W[i];
-  }
-  const ou = new Float64Array(n * 2);
-  const middle = Float64Array.of(1, 0, 0, 1);
-  for (let i = 0; i < n; i++) {
-    for (let j = 0; j < n; j++) {
-      ou[i * 2] += omega[i * n + j] * u[j * 2];
-      ou[i * 2 + 1] += omega[i * n + j] * u[j * 2 + 1];
-    }
-  }
-  for (let i = 0; i < n; i++) {
-    for (let a = 0; a < 2; a++) for (let b = 0; b < 2; b++) middle[a * 2 + b] += u[i * 2 + a] * ou[i * 2 + b];
-  }
-  invertSpd(middle, 2);
-  const out = omega;
-  for (let i = 0; i < n; i++) {
-    for (let j = 0; j < n; j++) {
-      for (let a = 0; a < 2; a++) {
-        for (let b = 0; b < 2; b++) out[i * n + j] -= ou[i * 2 + a] * middle[a * 2 + b] * ou[j * 2 + b];
-      }
-    }
-  }
+/** Covariance with a wide common offset and a wide common resistance. */
+function withCommonShift(covariance: SplitCovariance, base_W: Float64Array): SplitCovariance {
+  const z = new Float64Array(base_W.length * 2);
+  base_W.forEach((heat, i) => {
+    z[i * 2] = WIDE_OFFSET_K;
+    z[i * 2 + 1] = WIDE_PASTE_K_PER_W * heat;
+  });
+  const out = covariance.with({ z, columns: 2 });
+  if (!out) throw new RangeError('the covariance of the runs is not positive definite');
   return out;
 }

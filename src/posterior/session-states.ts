@@ -1,8 +1,9 @@
 import type { Bench } from '../bench/bench.ts';
 import { connected } from '../bench/grouped.ts';
 import { sourceOf } from '../bench/source.ts';
-import { addGram, cholesky } from '../numerics/matrix.ts';
+import { cholesky, submatrix } from '../numerics/matrix.ts';
 import type { SharedEffects } from '../numerics/reml.ts';
+import type { Columns } from '../numerics/split-covariance.ts';
 import { offsetUncertainty } from './cooler-runs.ts';
 import { assumedScatter, type ScatterPart, SESSION } from './scatter.ts';
 import {
@@ -68,7 +69,7 @@ export class SessionStates {
       return {
         ...part,
         residual_K,
-        ...(isTied ? {} : { sessionState: spread(designs[c], states, columns) }),
+        ...(isTied ? {} : { sessionState: stateFactor(works[c].data.base_W, states, session[0]) }),
       };
     });
     if (!this.meet) return { parts: read, shared: undefined };
@@ -116,7 +117,7 @@ export class SessionStates {
     const parts = works.map((work) => ({
       data: work.data,
       posterior: bestCurve(work),
-      inverse: work.inverse,
+      covariance: work.covariance,
       session: this.sessionOf.get(work) as number[],
     }));
     const usual = Math.min(paste_K_per_W, assumedScatter().sigma[SESSION]);
@@ -170,22 +171,20 @@ function statedErrors(bench: Bench, source: string, sessions: readonly (string |
   return out;
 }
 
-/** F·D·Fᵀ, n × n. */
-function spread(design: Float64Array, covariance: Float64Array, columns: number): Float64Array {
-  const n = design.length / columns;
-  const root = covariance.slice();
-  cholesky(root, columns);
-  const z = new Float64Array(n * columns);
-  for (let i = 0; i < n; i++) {
-    for (let c = 0; c < columns; c++) {
-      for (let a = c; a < columns; a++) z[i * columns + c] += design[i * columns + a] * root[a * columns + c];
-    }
-  }
-  const out = new Float64Array(n * n);
-  return addGram(out, z, n, columns);
+/** Factor of what the offset and the paste of one session add to a cooler's runs, n × 2. */
+function stateFactor(base_W: Float64Array, states: Float64Array, session: number): Columns {
+  const size = Math.sqrt(states.length);
+  const root = submatrix(states, size, [session, size / 2 + session]);
+  cholesky(root, 2);
+  const z = new Float64Array(base_W.length * 2);
+  base_W.forEach((heat, i) => {
+    z[2 * i] = root[0] + heat * root[2];
+    z[2 * i + 1] = heat * root[3];
+  });
+  return { z, columns: 2 };
 }
 
-/** The same with the scatter of the paste between sessions. */
+/** Covariance of the sessions' errors with the scatter of the paste between them. */
 function withPaste(stated: Float64Array, paste_K_per_W: number): Float64Array {
   const size = Math.sqrt(stated.length);
   const out = stated.slice();

@@ -182,7 +182,7 @@ function atPump(
 ): SpeedCondition {
   if (data.cooler.kind !== 'liquid') return at;
   const run = data.runs.flatMap((one) => (one.pump_rpm ? [one.pump_rpm] : []));
-  const [least, greatest] = [Math.min(...run), Math.max(...run)];
+  const [least, greatest] = [smallest(run), largest(run)];
   const stated = Number(data.cooler.extra.pump_max_rpm);
   const full = stated > 0 ? stated : greatest;
   const isAsked = pump_rpm !== undefined || pump_percent !== undefined;

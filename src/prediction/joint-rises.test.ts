@@ -1,4 +1,5 @@
 import { beforeAll, describe, expect, it } from 'vitest';
+import { denseCovariance } from '../../test/dense-covariance.ts';
 import { readBench } from '../bench/read-bench.ts';
 import { makeVirtualBench } from '../lab/virtual-bench.ts';
 import { shippedModels } from '../model/shipped-models.ts';
@@ -32,7 +33,7 @@ describe('jointRises', () => {
       const { fitted, at } = one;
       const p = fitted.eta.length;
       const sigma = posterior.scatter.sigma.map((s, k) => (posterior.active[k] ? s : 0));
-      const scatter = runCovariance(data, factors, sigma);
+      const scatter = denseCovariance(runCovariance(data, factors, sigma));
       for (let i = 0; i < n; i++) {
         // Runs scatter with the heat into the base, points with the derivative of the rise: the leak is between the two.
         const damping = at.loading_W[i] / data.base_W[i];

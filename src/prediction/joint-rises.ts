@@ -1,6 +1,7 @@
 import { isSame } from '../bench/run.ts';
 import { sourceOf } from '../bench/source.ts';
 import { addProduct, addScaled, diagonalMatrix, product, transpose } from '../numerics/matrix.ts';
+import { factorForm } from '../numerics/split-covariance.ts';
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
 import { speedIsOutside } from '../posterior/cooler-runs.ts';
 import type { CurvePosterior } from '../posterior/curve-posterior.ts';
@@ -53,7 +54,7 @@ export const LEAST_WEIGHT = 2e-3;
 const BORROWED_STRETCH = 2.776 / 1.96;
 
 /** Heats below this have no logarithm worth correlating, W. */
-const LEAST_HEAT_W = 1e-3;
+export const LEAST_HEAT_W = 1e-3;
 
 /**
  * The formulas of a cooler that count, their weights adding to 1.
@@ -178,7 +179,7 @@ function risesUnder(
   { want = 'variance', given = 'runs' }: JointRisesOptions,
 ): Omit<FormulaRises, 'weight'> {
   const fitted = cooler.curves[index];
-  const { data, inverse, factors } = cooler;
+  const { data, covariance: ofRuns, factors } = cooler;
   const isBefore = given === 'none';
   const n = isBefore ? 0 : data.runs.length;
   const p = fitted.eta.length;
@@ -247,7 +248,7 @@ function risesUnder(
     };
   }
 
-  const u = n > 0 ? product(k, inverse, count, n, n) : empty;
+  const u = n > 0 ? transpose(ofRuns.solve(transpose(k, count, n), count), n, count) : empty;
   const h = addProduct(at.jacobian.slice(), k, fitted.weightedJacobian, count, n, p, -1);
   const prior = isBefore ? fitted.prior.deviation.map((s, j) => (isHeld(fitted, j) ? 0 : s * s)) : undefined;
   const ch = product(h, prior ? diagonalMatrix(p, prior) : fitted.covariance, count, p, p);
@@ -287,7 +288,7 @@ function risesUnder(
     const weights = new Float64Array(n);
     for (const [t, w] of contrast) for (let i = 0; i < n; i++) weights[i] += w * a[t * n + i];
     const out = Float64Array.from(COMPONENTS, (_, c) =>
-      sigma2[c] > 0 && n > 0 ? sigma2[c] * sumOfSquares(factors[c], weights, n) : 0,
+      sigma2[c] > 0 && n > 0 ? sigma2[c] * factorForm(factors[c], weights) : 0,
     );
     for (const [c, one] of withRuns) {
       let sum = 0;
@@ -310,23 +311,8 @@ function risesUnder(
 }
 
 /** A parameter on its bound takes no part in the spread. */
-function isHeld({ covariance, eta }: CurvePosterior, j: number): boolean {
+export function isHeld({ covariance, eta }: CurvePosterior, j: number): boolean {
   return covariance[j * eta.length + j] === 0;
-}
-
-/** aᵀ·Z·Zᵀ·a. */
-function sumOfSquares(
-  { z, columns }: CoolerPosterior['factors'][number],
-  a: Float64Array,
-  n: number,
-): number {
-  let sum = 0;
-  for (let c = 0; c < columns; c++) {
-    let projected = 0;
-    for (let i = 0; i < n; i++) projected += z[i * columns + c] * a[i];
-    sum += projected * projected;
-  }
-  return sum;
 }
 
 /** Share of the slope beyond a limit that is still to come for a curve whose own limit the runs have shown (an assumption). */

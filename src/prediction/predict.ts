@@ -1,5 +1,6 @@
 import { limitsPassed } from '../limits/reachable-load.ts';
 import { normalQuantile, studentTQuantile } from '../numerics/distributions.ts';
+import { largest } from '../numerics/extremes.ts';
 import { mixtureMean, mixtureQuantile, type NormalMixture } from '../numerics/mixture.ts';
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
 import { speedIsOutside } from '../posterior/cooler-runs.ts';
@@ -91,7 +92,7 @@ const WORTH_SAYING = 0.005;
 
 /** Chance that a limit of the pipes not yet shown by the runs lies at or below the load of a distribution. */
 export function chanceOfLimit(cooler: CoolerPosterior, { loading_W }: DistributionAtSpeed): number {
-  return limitChance(cooler.limits, Math.max(...cooler.data.base_W), loading_W);
+  return limitChance(cooler.limits, largest(cooler.data.base_W), loading_W);
 }
 
 /** Whether a limit is possible enough at a load to be told apart from the rest of the answer. */

@@ -1,3 +1,5 @@
+import { rootOf } from '../numerics/matrix.ts';
+import type { Columns } from '../numerics/split-covariance.ts';
 import type { BenchPosterior } from '../posterior/bench-posterior.ts';
 import { type CoolerRuns, offsetUncertainty } from '../posterior/cooler-runs.ts';
 import { SESSION } from '../posterior/scatter.ts';
@@ -7,8 +9,8 @@ import { effectOn } from '../posterior/session-effects.ts';
 export interface SessionShifts {
   /** As far as the bench knows it, K. */
   readonly shift_K: Float64Array;
-  /** Covariance of what it does not know, n × n, K². */
-  readonly covariance: Float64Array;
+  /** Factor of the covariance of what it does not know. */
+  readonly unknown: Columns;
 }
 
 /**
@@ -26,31 +28,46 @@ export function sessionShifts(clean: BenchPosterior, data: CoolerRuns): SessionS
   const { sessionEffects: effects } = clean;
   const n = runs.length;
   const shift_K = new Float64Array(n);
-  const covariance = new Float64Array(n * n);
-  const known = runs.map((run) => (effects ? clean.sessions.indexOf(run.session) : -1));
-  if (!effects && new Set([...clean.sessions, ...runs.map((run) => run.session)]).size < 2)
-    return { shift_K, covariance };
+  const names = [...new Set(runs.map((run) => run.session))];
+  if (!effects && new Set([...clean.sessions, ...names]).size < 2)
+    return { shift_K, unknown: { z: new Float64Array(0), columns: 0 } };
   const half = effects?.offset_K.length ?? 0;
   const size = 2 * half;
   const paste = clean.scatter.sigma[SESSION] ** 2;
-  /** Root of the errors left, as they stand in one reading. */
-  const rows = known.map((k, i) => {
-    const row = new Float64Array(size);
-    if (!effects || k < 0) return row;
-    shift_K[i] = effectOn(effects, k, base_W[i]);
-    for (let z = 0; z < size; z++) {
-      row[z] = effects.root[k * size + z] + base_W[i] * effects.root[(half + k) * size + z];
+  const known = names.map((name) => (effects ? clean.sessions.indexOf(name) : -1));
+  // Offsets and then pastes of the sessions of these runs.
+  const own = names.length;
+  const covariance = new Float64Array(4 * own * own);
+  known.forEach((k, a) => {
+    if (!effects || k < 0) {
+      covariance[a * (2 * own + 1)] = offsetUncertainty(clean.bench, clean.source, names[a]) ** 2;
+      covariance[(own + a) * (2 * own + 1)] = paste;
+      return;
     }
-    return row;
+    const { root } = effects;
+    known.forEach((l, b) => {
+      if (l < 0) return;
+      for (const [s, t] of [
+        [0, 0],
+        [0, 1],
+        [1, 0],
+        [1, 1],
+      ]) {
+        let sum = 0;
+        for (let z = 0; z < size; z++)
+          sum += root[(s * half + k) * size + z] * root[(t * half + l) * size + z];
+        covariance[(s * own + a) * 2 * own + t * own + b] = sum;
+      }
+    });
   });
-  for (let i = 0; i < n; i++) {
-    const own = known[i] < 0 ? offsetUncertainty(clean.bench, clean.source, runs[i].session) ** 2 : 0;
-    for (let j = 0; j < n; j++) {
-      let value = 0;
-      for (let z = 0; z < size; z++) value += rows[i][z] * rows[j][z];
-      if (known[i] < 0 && runs[i].session === runs[j].session) value += own + paste * base_W[i] * base_W[j];
-      covariance[i * n + j] = value;
+  const factor = rootOf(covariance, 2 * own);
+  const z = new Float64Array(n * 2 * own);
+  runs.forEach((run, i) => {
+    const a = names.indexOf(run.session);
+    if (effects && known[a] >= 0) shift_K[i] = effectOn(effects, known[a], base_W[i]);
+    for (let c = 0; c < 2 * own; c++) {
+      z[i * 2 * own + c] = factor[a * 2 * own + c] + base_W[i] * factor[(own + a) * 2 * own + c];
     }
-  }
-  return { shift_K, covariance };
+  });
+  return { shift_K, unknown: { z, columns: 2 * own } };
 }

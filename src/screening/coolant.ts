@@ -1,8 +1,10 @@
 import type { Bench, Run } from '../bench/bench.ts';
 import { cholesky, logDeterminant, solveLower } from '../numerics/matrix.ts';
 import { median } from '../numerics/median.ts';
+import { CovarianceLayout } from '../numerics/split-covariance.ts';
 import type { CoolerRuns } from '../posterior/cooler-runs.ts';
-import { deleted, type LeftOut } from './left-out.ts';
+import { grouped } from '../posterior/scatter.ts';
+import { type Among, deleted, type LeftOut, Readings } from './left-out.ts';
 import { type Cause, type SizedFault, scaleOn } from './sized-fault.ts';
 
 /**
@@ -17,8 +19,7 @@ export interface CoolantRuns {
   /** Rows of the cooler's runs that have a reading. */
   readonly rows: readonly number[];
   readonly runs: readonly Run[];
-  readonly covariance: Float64Array;
-  readonly departure: Float64Array;
+  readonly readings: Readings;
   /** The coolant's rise over the source's, mean of all. */
   readonly share: number;
 }
@@ -54,59 +55,56 @@ export function coolantRuns(
   const q = data.more.get('q');
   const middle_W = Math.exp(known.reduce((sum, i) => sum + Math.log(data.base_W[i]), 0) / known.length);
   const m = rows.length;
-  const covariance = new Float64Array(m * m);
   const departure = new Float64Array(m);
   const offset = bench.instruments.ambient_temperature.systematic_K;
-  const terms = rows.map((i) => {
-    const fan = Math.log(data.speed[i]);
-    const all = [1, fan, fan * fan, Math.log(data.base_W[i] / middle_W), Math.log(q?.[i] ?? 1)];
-    return all.map((term) => term * typical * data.base_W[i]);
-  });
+  const noise = new Float64Array(m);
+  const slopes = new Float64Array(m * SLOPES.length);
+  const inSample = new Float64Array(m);
   rows.forEach((i, a) => {
     const usual_K = typical * data.base_W[i];
+    const fan = Math.log(data.speed[i]);
+    const all = [1, fan, fan * fan, Math.log(data.base_W[i] / middle_W), Math.log(q?.[i] ?? 1)];
     departure[a] = above(i) - usual_K;
-    SLOPES.forEach(({ middle }, k) => {
-      departure[a] -= middle * terms[a][k];
+    SLOPES.forEach(({ middle, spread }, k) => {
+      departure[a] -= middle * all[k] * usual_K;
+      slopes[a * SLOPES.length + k] = spread * all[k] * usual_K;
     });
-    rows.forEach((j, b) => {
-      let value = 0;
-      SLOPES.forEach(({ spread }, k) => {
-        value += spread ** 2 * terms[a][k] * terms[b][k];
-      });
-      if (data.session[i] === data.session[j]) value += 2 * offset ** 2;
-      if (data.sample[i] === data.sample[j]) value += SAMPLE_SHARE ** 2 * usual_K * typical * data.base_W[j];
-      if (a === b) value += READING_K ** 2 + (RUN_SHARE * usual_K) ** 2;
-      covariance[a * m + b] = value;
-    });
+    inSample[a] = SAMPLE_SHARE * usual_K;
+    noise[a] = READING_K ** 2 + (RUN_SHARE * usual_K) ** 2;
   });
-  const spread = widened(covariance, departure, rows, known);
-  rows.forEach((_, a) => {
-    covariance[a * m + a] += spread;
-  });
+  const inSession = new Float64Array(m).fill(Math.SQRT2 * offset);
+  const among = (more: number) =>
+    new Readings(
+      departure,
+      new CovarianceLayout(
+        m,
+        [
+          [
+            grouped(
+              Int32Array.from(rows, (i) => data.session[i]),
+              inSession,
+            ),
+            grouped(
+              Int32Array.from(rows, (i) => data.sample[i]),
+              inSample,
+            ),
+          ],
+        ],
+        { noise: noise.map((variance) => variance + more), known: { z: slopes, columns: SLOPES.length } },
+      ),
+      Float64Array.of(1),
+    );
+  const at = known.map((i) => rows.indexOf(i));
+  const spread = widened(among(0).among(at), at, departure);
   const share =
     known.reduce((sum, i) => sum + above(i), 0) / known.reduce((sum, i) => sum + data.rise_K[i], 0);
-  return { rows, runs: rows.map((i) => data.runs[i]), covariance, departure, share };
+  return { rows, runs: rows.map((i) => data.runs[i]), readings: among(spread), share };
 }
 
 /** What a thermometer that scatters more than a good one adds to the variance of a reading, K²: the trusted runs tell, each by those before it. */
-function widened(
-  covariance: Float64Array,
-  departure: Float64Array,
-  rows: readonly number[],
-  known: readonly number[],
-): number {
-  const m = rows.length;
-  const at = known.map((i) => rows.indexOf(i));
-  const c = at.length;
-  const among = Float64Array.from(
-    { length: c * c },
-    (_, k) => covariance[at[Math.floor(k / c)] * m + at[k % c]],
-  );
-  const scaled = Float64Array.from(at, (a) => departure[a]);
-  if (!cholesky(among, c)) return 0;
-  solveLower(among, c, scaled);
-  const squares = scaled.reduce((sum, value) => sum + value * value, 0);
-  const stretch = (READING_BELIEF + squares) / (READING_BELIEF + c);
+function widened({ pulled }: Among, at: readonly number[], departure: Float64Array): number {
+  const squares = at.reduce((sum, a, r) => sum + departure[a] * pulled[r], 0);
+  const stretch = (READING_BELIEF + squares) / (READING_BELIEF + at.length);
   return READING_K ** 2 * Math.max(0, stretch - 1);
 }
 
@@ -129,12 +127,12 @@ export function coolantLeftOut(
   trusted: (run: Run) => boolean,
 ): CoolantLeftOut | undefined {
   if (!coolant) return undefined;
-  const { rows, runs, covariance, departure } = coolant;
+  const { rows, runs, readings } = coolant;
   const at = block.flatMap((row, b) => (rows.includes(row) ? [b] : []));
   const own = at.map((b) => rows.indexOf(block[b]));
-  const others = rows.flatMap((row, a) => (!block.includes(row) && trusted(runs[a]) ? [a] : []));
-  if (own.length === 0 || others.length === 0) return undefined;
-  return { at, ...deleted({ mean: new Float64Array(rows.length), covariance }, departure, own, others) };
+  const among = rows.flatMap((row, a) => (block.includes(row) || trusted(runs[a]) ? [a] : []));
+  if (own.length === 0 || among.length === own.length) return undefined;
+  return { at, ...deleted(readings, own, among) };
 }
 
 /**

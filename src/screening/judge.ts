@@ -1,4 +1,5 @@
 import type { Bench, Run } from '../bench/bench.ts';
+import { largest } from '../numerics/extremes.ts';
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
 import { type CoolerRuns, coolerRuns } from '../posterior/cooler-runs.ts';
 import { type CauseShifts, causeShifts, evidenceOf, logSum } from './causes.ts';
@@ -143,7 +144,7 @@ export function judge(
   const logs = new Map([...total].map(([cause, entry]) => [cause, logSum(entry.withCoolant)]));
   const all = logSum([...logs.values()]);
   const loneLogs = lone.map((values) => logSum(values));
-  const likeliest = loneLogs.indexOf(Math.max(...loneLogs));
+  const likeliest = loneLogs.indexOf(largest(loneLogs));
   return {
     cooler: cooler.cooler,
     runs: block.map((i) => cooler.data.runs[i]),

@@ -1,13 +1,5 @@
 import type { Run } from '../bench/bench.ts';
-import {
-  bilinearForm,
-  cholesky,
-  invertSpd,
-  quadraticForm,
-  solveFactored,
-  submatrix,
-  transposeProduct,
-} from '../numerics/matrix.ts';
+import { bilinearForm, invertSpd, quadraticForm, transposeProduct } from '../numerics/matrix.ts';
 import { MOUNT, SAMPLE } from '../posterior/scatter.ts';
 import type { MountBeside } from '../screen-results.ts';
 import type { JudgedCooler } from './judge.ts';
@@ -56,22 +48,14 @@ export function mountsSideBySide(
   const unknown = new Float64Array(count);
   for (const { joint } of cooler.curves) {
     const of = rows.map(({ row }) => row);
-    const factor = submatrix(joint.covariance, cooler.data.runs.length, of);
-    if (!cholesky(factor, n)) throw new RangeError('the readings have no scatter of their own');
+    const { covariance, pulled } = joint.readings.among(of);
     const loading = new Float64Array(n * count);
     rows.forEach(({ row, mount }, i) => {
       loading[i * count + mount] = joint.at.loading_W[row];
     });
-    const off = Float64Array.from(of, (row) => cooler.data.rise_K[row] - joint.mean[row]);
-    const total = transposeProduct(
-      loading,
-      solveFactored(factor, n, loading.slice(), count),
-      n,
-      count,
-      count,
-    );
+    const total = transposeProduct(loading, covariance.solve(loading, count), n, count, count);
     if (!invertSpd(total, count)) throw new RangeError('two mounts are one');
-    const right = transposeProduct(loading, solveFactored(factor, n, off), n, count);
+    const right = transposeProduct(loading, pulled, n, count);
     const left = total.map((value, at) => {
       const [a, b] = [Math.floor(at / count), at % count];
       return value - (a === b ? sigma[MOUNT] ** 2 : 0) - (sample[a] === sample[b] ? sigma[SAMPLE] ** 2 : 0);

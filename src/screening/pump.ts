@@ -1,4 +1,5 @@
 import type { Cooler, Run } from '../bench/bench.ts';
+import { largest } from '../numerics/extremes.ts';
 import type { CoolerRuns } from '../posterior/cooler-runs.ts';
 
 /**
@@ -85,7 +86,7 @@ function varies(relative: Float64Array): boolean {
 }
 
 function relativeToGreatest(values: Float64Array): Float64Array {
-  const greatest = Math.max(...values);
+  const greatest = largest(values);
   return values.map((value) => value / greatest);
 }
 

@@ -2,6 +2,7 @@ import type { Bench, Run } from '../bench/bench.ts';
 import { groupedBy } from '../bench/grouped.ts';
 import { distinctMounts } from '../bench/mounts.ts';
 import { isZeroLoad } from '../bench/run.ts';
+import { smallest } from '../numerics/extremes.ts';
 import type { BenchPosterior } from '../posterior/bench-posterior.ts';
 import { grossRuns } from './gross.ts';
 import { type JudgedCooler, type Judgement, judge, judgedCoolers, withScatter } from './judge.ts';
@@ -140,7 +141,7 @@ function strangest(now: CleanBench, mounts: readonly (readonly Run[])[]): Suspec
       return cooler ? [judge(now.posterior, cooler, left, now.isTrusted, isBrief)] : [];
     });
   if (blocks.length > MANY_MOUNTS) {
-    const least = Math.min(...judgeAll(true).map((one) => one.p));
+    const least = smallest(judgeAll(true).map((one) => one.p));
     if (least * blocks.length > WORTH_A_LOOK) return [];
   }
   const judged = judgeAll(false);

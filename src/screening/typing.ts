@@ -1,6 +1,7 @@
 import type { Bench, Run } from '../bench/bench.ts';
 import { mountKey } from '../bench/mounts.ts';
 import { isSame, isSameCondition, isZeroLoad } from '../bench/run.ts';
+import { largest } from '../numerics/extremes.ts';
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
 import { coolerRuns } from '../posterior/cooler-runs.ts';
 import { jointRises } from '../prediction/joint-rises.ts';
@@ -114,7 +115,7 @@ function plannedShare(bench: Bench, run: Run, meant: Run = run): number {
     others.some((one) => isSame(one.power_W, meant.power_W)),
     others.some((one) => one.cooler === run.cooler && isSame(one.fan_rpm, meant.fan_rpm)),
     Math.abs(meant.ambient_C - setpoint_C) <= 2 * tolerance_K,
-    meant.source_C <= 1.25 * Math.max(...others.map((one) => one.source_C)),
+    meant.source_C <= 1.25 * largest(others.map((one) => one.source_C)),
   ];
   const share = isPlanned.reduce((product, one) => (one ? product : product * NOWHERE_ELSE), 1);
   const cooler = bench.coolers.find((one) => one.cooler === run.cooler);

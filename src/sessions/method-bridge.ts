@@ -2,6 +2,7 @@ import type { Bench } from '../bench/bench.ts';
 import { BenchError } from '../bench/bench-error.ts';
 import { countMounts } from '../bench/mounts.ts';
 import { isSame, isZeroLoad } from '../bench/run.ts';
+import { largest, smallest } from '../numerics/extremes.ts';
 import { posteriorOf } from '../posterior/posterior-of.ts';
 import { MOUNT, READING, SAMPLE } from '../posterior/scatter.ts';
 import type { BridgingRun, MethodBridge, UnbridgedPair } from '../session-results.ts';
@@ -275,7 +276,7 @@ function bestRun(bench: Bench, from: string, to: string): { from: string; run: B
     const speeds = runs.map((run) => run.fan_rpm);
     const fan_rpm = speeds.reduce((a, b) => (count(speeds, b) > count(speeds, a) ? b : a));
     const loads = runs.filter((run) => isSame(run.fan_rpm, fan_rpm)).map((run) => run.power_W);
-    const power_W = [...new Set([Math.min(...loads), Math.max(...loads)])];
+    const power_W = [...new Set([smallest(loads), largest(loads)])];
     const mounts = countMounts(runs);
     const common = power_W.filter((load) => loadsOfOther.some((other) => isSame(load, other))).length;
     const merit = (cooler === bench.reference_cooler ? 1e6 : 0) + 10 * mounts + common;

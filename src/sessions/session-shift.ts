@@ -1,4 +1,5 @@
 import { commonMountShare } from '../bench/mounts.ts';
+import { largest, smallest } from '../numerics/extremes.ts';
 import {
   addProduct,
   addScaled,
@@ -80,7 +81,7 @@ export class ReferenceState {
     if (!cholesky(covariance, n)) return undefined;
     const load = this.reference.load_W;
     const known = session.base_W.filter((_, i) => this.seen[session.cell[i]] === 1);
-    const spread = Math.max(...known) - Math.min(...known);
+    const spread = largest(known) - smallest(known);
     // At one load a shift of the rise, in proportion to the heat, is all that shows; else the sensors' part comes first.
     const columns = spread < 0.1 * load ? 1 : 2;
     const design = Float64Array.from({ length: n * columns }, (_, at) =>

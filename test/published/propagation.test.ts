@@ -4,11 +4,13 @@ import { sourceOf } from '../../src/bench/source.ts';
 import { makeRandom } from '../../src/lab/random.ts';
 import { makeVirtualBench } from '../../src/lab/virtual-bench.ts';
 import { shippedModel } from '../../src/model/shipped-models.ts';
+import { cholesky } from '../../src/numerics/matrix.ts';
 import { benchPosterior } from '../../src/posterior/bench-posterior.ts';
-import { factorOf, fitCurve } from '../../src/posterior/curve-posterior.ts';
+import { fitCurve } from '../../src/posterior/curve-posterior.ts';
 import { curveValues } from '../../src/posterior/rise-curve.ts';
-import { departureCovariance, runCovariance, SHAPE } from '../../src/posterior/scatter.ts';
+import { departureCovariance, SHAPE } from '../../src/posterior/scatter.ts';
 import { riseDistributions } from '../../src/prediction/rise-distribution.ts';
+import { denseCovariance } from '../dense-covariance.ts';
 
 /**
  * JCGM 101:2008, clause 8: a result by the law of propagation is validated by propagating the distributions themselves, if
@@ -30,7 +32,7 @@ describe('linearised interval against Monte Carlo propagation of distributions',
     const exponent = Math.floor(Math.log10(u));
     const delta = 0.5 * 10 ** exponent;
 
-    const { data, inverse, typical_K_per_W } = cooler;
+    const { data, covariance, typical_K_per_W } = cooler;
     const n = data.runs.length;
     const here = curveValues(1, p);
     const there = curveValues(n, p);
@@ -53,15 +55,11 @@ describe('linearised interval against Monte Carlo propagation of distributions',
           { base_W: data.base_W[i], speed: data.speed[i] },
         ),
     );
-    const krige = Float64Array.from({ length: n }, (_, i) => {
-      let sum = 0;
-      for (let j = 0; j < n; j++) sum += inverse[i * n + j] * k[j];
-      return sum;
-    });
+    const krige = covariance.solve(k);
     let left = shape * loading * loading;
     for (let i = 0; i < n; i++) left -= krige[i] * k[i];
-    const sigma = posterior.scatter.sigma.map((s, c) => (posterior.active[c] ? s : 0));
-    const factor = factorOf(runCovariance(data, cooler.factors, sigma), n);
+    const factor = denseCovariance(covariance);
+    cholesky(factor, n);
     for (let trial = 0; trial < 4000; trial++) {
       const z = Float64Array.from({ length: n }, () => random.normal(0, 1));
       const rise_K = Float64Array.from(data.rise_K, (y, i) => {
@@ -73,7 +71,7 @@ describe('linearised interval against Monte Carlo propagation of distributions',
         ...fitted.prior,
         mean: fitted.prior.mean.map((m, j) => m + random.normal(0, fitted.prior.deviation[j])),
       };
-      const { eta } = fitCurve(fitted.curve, { ...data, rise_K }, leak, factor, prior, [fitted.eta]);
+      const { eta } = fitCurve(fitted.curve, { ...data, rise_K }, leak, covariance, prior, [fitted.eta]);
       fitted.curve.evaluate(eta, at, leak, here);
       fitted.curve.evaluate(eta, data, leak, there);
       let value = here.rise_K[0] + random.normal(0, Math.sqrt(left));

@@ -1,0 +1,529 @@
+import { cholesky, invertFactored, logDeterminant, solveFactored, solveLower } from './matrix.ts';
+
+/** A covariance Z·Zᵀ by the columns of its factor Z, n × `columns` row-major. */
+export interface Columns {
+  readonly z: Float64Array;
+  readonly columns: number;
+}
+
+/** The same where every row has at most one entry: row i holds `weight[i]` in column `group[i]`, and nothing where that is −1. */
+export interface Groups {
+  readonly group: Int32Array;
+  readonly weight: Float64Array;
+  readonly columns: number;
+}
+
+/** A covariance by its factor: a grouping factor has one column a group, independent noise one a row. */
+export type ComponentFactor = Columns | Groups;
+
+/** One entry a variance component, in one part or more; `undefined` where it is absent. */
+export type Components = readonly (ComponentFactor | readonly ComponentFactor[] | undefined)[];
+
+/** What a layout has beside its components: neither is scaled. */
+export interface LayoutOptions {
+  /** Variance known of each row, n. */
+  readonly noise?: Float64Array;
+  /** Covariance known beforehand, by its factor. */
+  readonly known?: Columns;
+  /** A mean curve's design, whose coefficients are integrated out. */
+  readonly design?: Columns;
+}
+
+/** What a component adds: variances of single rows, the nested groups, or columns `from` … `to`. */
+export type Role =
+  | { readonly component: number; readonly kind: 'own'; readonly squares: Float64Array }
+  | { readonly component: number; readonly kind: 'nest' }
+  | { readonly component: number; readonly kind: 'columns'; readonly from: number; readonly to: number };
+
+/**
+ * Σ_k σ_k²·Z_k·Z_kᵀ laid out for {@link SplitCovariance}: factors of one row a column go to the diagonal, the grouping of most
+ * groups is the nest, and all others are columns. Done once, since only the σ change while a fit goes on.
+ */
+export class CovarianceLayout {
+  readonly n: number;
+  readonly roles: readonly Role[];
+  /** Columns in all, the design's last. */
+  readonly columns: number;
+  private readonly nest: (Groups & { component: number }) | undefined;
+  private readonly noise: Float64Array | undefined;
+  /** n × columns for σ = 1, and the component of each column (−1: not scaled). */
+  private readonly unscaled: Float64Array;
+  private readonly componentOf: Int32Array;
+
+  constructor(n: number, components: Components, { noise, known, design }: LayoutOptions = {}) {
+    this.n = n;
+    this.noise = noise;
+    const roles: Role[] = [];
+    const groupings: (Groups & { component: number })[] = [];
+    const dense: { component: number; factor: ComponentFactor }[] = known
+      ? [{ component: -1, factor: known }]
+      : [];
+    components.forEach((parts, component) => {
+      for (const factor of partsOf(parts)) {
+        const groups = asGroups(factor, n);
+        if (!groups) dense.push({ component, factor });
+        else if (isOwn(groups)) roles.push({ component, kind: 'own', squares: squaresOf(groups) });
+        else groupings.push({ ...groups, component });
+      }
+    });
+    groupings.sort((a, b) => b.columns - a.columns);
+    this.nest = groupings[0];
+    if (this.nest) roles.push({ component: this.nest.component, kind: 'nest' });
+    for (const { component, ...factor } of groupings.slice(1)) dense.push({ component, factor });
+    if (design && design.columns > 0) dense.push({ component: -1, factor: design });
+    const columns = dense.reduce((sum, { factor }) => sum + factor.columns, 0);
+    this.columns = columns;
+    this.unscaled = new Float64Array(n * columns);
+    this.componentOf = new Int32Array(columns).fill(-1);
+    let from = 0;
+    for (const { component, factor } of dense) {
+      putColumns(this.unscaled, factor, n, columns, from);
+      const to = from + factor.columns;
+      if (component >= 0) roles.push({ component, kind: 'columns', from, to });
+      this.componentOf.fill(component, from, to);
+      from = to;
+    }
+    this.roles = roles;
+  }
+
+  /**
+   * The covariance for some variances σ_k².
+   *
+   * @param precision  of the coefficients of all columns, columns × columns; absent: 1 each
+   * @param jitter  share of each row's variance that is added to it
+   * @returns `undefined` where it is not positive definite
+   */
+  at(variances: ArrayLike<number>, precision?: Float64Array, jitter = 0): SplitCovariance | undefined {
+    const { n, columns, nest } = this;
+    const deviation = Float64Array.from(this.componentOf, (k) => (k < 0 ? 1 : Math.sqrt(variances[k])));
+    const u = new Float64Array(n * columns);
+    for (let i = 0, at = 0; i < n; i++)
+      for (let c = 0; c < columns; c++, at++) u[at] = deviation[c] * this.unscaled[at];
+    const noise = this.noise ? this.noise.slice() : new Float64Array(n);
+    for (const role of this.roles) {
+      if (role.kind !== 'own') continue;
+      const variance = variances[role.component];
+      for (let i = 0; i < n; i++) noise[i] += variance * role.squares[i];
+    }
+    const scale = nest ? Math.sqrt(variances[nest.component]) : 0;
+    const scaled = nest && { ...nest, weight: nest.weight.map((b) => scale * b) };
+    for (let i = 0; jitter > 0 && i < n; i++) {
+      let variance = noise[i] + (scaled ? scaled.weight[i] ** 2 : 0);
+      for (let c = 0; c < columns; c++) variance += u[i * columns + c] ** 2;
+      noise[i] += jitter * variance;
+    }
+    return splitCovariance(noise, scaled, { z: u, columns }, precision);
+  }
+}
+
+/**
+ * Covariance of few directions, V = D + Σ_j b_j·b_jᵀ + U·E⁻¹·Uᵀ with D diagonal, the b_j on groups of rows that do not overlap, and U of
+ * few columns.
+ *
+ * With B = D + Σ b_j·b_jᵀ, which is inverted group by group (Sherman and Morrison), and N = UᵀB⁻¹U + E, the answer to x is
+ * V⁻¹x = B⁻¹(x − U·c), c = N⁻¹UᵀB⁻¹x (Woodbury), so that work and memory grow with the rows and not with their square. c are the likeliest
+ * coefficients of the columns, and what is left is small before it is weighted: nothing large is subtracted from something as large.
+ *
+ * Where E has a block of a design with a flat or a Gaussian prior, V⁻¹ is the P of restricted likelihood.
+ *
+ * Source: Harville (1977) JASA 72, 320 (the mixed-model equations); Golub and Van Loan, Matrix Computations, 4th ed., 2.1.4.
+ */
+export class SplitCovariance {
+  readonly n: number;
+  readonly columns: number;
+  readonly noise: Float64Array;
+  readonly nest: Groups | undefined;
+  /** U, n × columns. */
+  readonly u: Float64Array;
+  /** E, absent: 1 on the diagonal. */
+  readonly precision: Float64Array | undefined;
+  /** 1 + b_jᵀD⁻¹b_j. */
+  readonly growth: Float64Array;
+  /** B⁻¹U, n × columns. */
+  readonly weighted: Float64Array;
+  /** N, its lower triangle; and its Cholesky factor. */
+  readonly normal: Float64Array;
+  readonly factor: Float64Array;
+  /** ln|B| + ln|N|, which is ln|V| + ln|E|. */
+  readonly logDeterminant: number;
+  private lazyInverse: Float64Array | undefined;
+
+  /** Use {@link splitCovariance}; where V is not positive definite the determinant is NaN. */
+  constructor(
+    noise: Float64Array,
+    nest: Groups | undefined,
+    { z, columns }: Columns,
+    precision: Float64Array | undefined,
+  ) {
+    const n = noise.length;
+    this.n = n;
+    this.columns = columns;
+    this.noise = noise;
+    this.nest = nest;
+    this.u = z;
+    this.precision = precision;
+    this.growth = new Float64Array(nest?.columns ?? 0).fill(1);
+    let logB = 0;
+    for (let i = 0; i < n; i++) {
+      logB += Math.log(noise[i]);
+      if (nest && nest.group[i] >= 0) this.growth[nest.group[i]] += nest.weight[i] ** 2 / noise[i];
+    }
+    for (const one of this.growth) logB += Math.log(one);
+    this.weighted = this.withoutColumns(z, columns);
+    const inner = precision ? precision.slice() : new Float64Array(columns * columns);
+    if (!precision) for (let c = 0; c < columns; c++) inner[c * columns + c] = 1;
+    for (let i = 0; i < n; i++) {
+      for (let a = 0; a < columns; a++) {
+        const left = z[i * columns + a];
+        if (left === 0) continue;
+        for (let b = 0; b <= a; b++) inner[a * columns + b] += left * this.weighted[i * columns + b];
+      }
+    }
+    this.normal = inner.slice();
+    this.factor = inner;
+    this.logDeterminant = cholesky(inner, columns) ? logB + logDeterminant(inner, columns) : Number.NaN;
+  }
+
+  /** B⁻¹x. @param x  n × k */
+  withoutColumns(x: Float64Array, k = 1): Float64Array {
+    const { n, noise, nest, growth } = this;
+    const out = new Float64Array(n * k);
+    const sums = new Float64Array(growth.length * k);
+    for (let i = 0; i < n; i++) {
+      const own = 1 / noise[i];
+      for (let c = 0; c < k; c++) out[i * k + c] = own * x[i * k + c];
+      const j = nest ? nest.group[i] : -1;
+      if (j < 0) continue;
+      const b = (nest as Groups).weight[i];
+      for (let c = 0; c < k; c++) sums[j * k + c] += b * out[i * k + c];
+    }
+    for (let i = 0; i < n; i++) {
+      const j = nest ? nest.group[i] : -1;
+      if (j < 0) continue;
+      const share = (nest as Groups).weight[i] / (noise[i] * growth[j]);
+      for (let c = 0; c < k; c++) out[i * k + c] -= share * sums[j * k + c];
+    }
+    return out;
+  }
+
+  /** c = N⁻¹UᵀB⁻¹x, columns × k. @param x  n × k */
+  coefficients(x: Float64Array, k = 1): Float64Array {
+    const { n, columns, weighted } = this;
+    const out = new Float64Array(columns * k);
+    for (let i = 0; i < n; i++) {
+      for (let a = 0; a < columns; a++) {
+        const left = weighted[i * columns + a];
+        if (left === 0) continue;
+        for (let c = 0; c < k; c++) out[a * k + c] += left * x[i * k + c];
+      }
+    }
+    return solveFactored(this.factor, columns, out, k);
+  }
+
+  /** x − U·c. */
+  private less(x: Float64Array, coefficients: Float64Array, k: number): Float64Array {
+    const { n, columns, u } = this;
+    const out = x.slice();
+    for (let i = 0; i < n; i++) {
+      for (let a = 0; a < columns; a++) {
+        const left = u[i * columns + a];
+        if (left === 0) continue;
+        for (let c = 0; c < k; c++) out[i * k + c] -= left * coefficients[a * k + c];
+      }
+    }
+    return out;
+  }
+
+  /** V⁻¹x. @param x  n × k */
+  solve(x: Float64Array, k = 1): Float64Array {
+    return this.withoutColumns(this.less(x, this.coefficients(x, k), k), k);
+  }
+
+  /** xᵀV⁻¹x for x of n entries. */
+  form(x: Float64Array): number {
+    const { n, columns, precision } = this;
+    const c = this.coefficients(x);
+    const left = this.less(x, c, 1);
+    const weighted = this.withoutColumns(left);
+    let sum = 0;
+    for (let i = 0; i < n; i++) sum += left[i] * weighted[i];
+    for (let a = 0; a < columns; a++) {
+      if (!precision) sum += c[a] * c[a];
+      else for (let b = 0; b < columns; b++) sum += c[a] * precision[a * columns + b] * c[b];
+    }
+    return sum;
+  }
+
+  /** ln of the density of x, where E is 1. */
+  logDensity(x: Float64Array): number {
+    return -(this.logDeterminant + this.form(x) + this.n * Math.log(2 * Math.PI)) / 2;
+  }
+
+  /**
+   * W·x with WᵀW = V⁻¹, where E is 1: (n + columns) × k. Its first rows are B^(−½)(x − U·c), the others −c, whose squares together
+   * are xᵀV⁻¹x.
+   *
+   * @param out  filled
+   */
+  whiten(x: Float64Array, k: number, out: Float64Array): void {
+    const { n, columns, noise, nest, growth } = this;
+    const coefficients = this.coefficients(x, k);
+    const left = this.less(x, coefficients, k);
+    const sums = new Float64Array(growth.length * k);
+    for (let i = 0; i < n; i++) {
+      const own = 1 / Math.sqrt(noise[i]);
+      for (let c = 0; c < k; c++) out[i * k + c] = own * left[i * k + c];
+      const j = nest ? nest.group[i] : -1;
+      if (j < 0) continue;
+      const b = own * (nest as Groups).weight[i];
+      for (let c = 0; c < k; c++) sums[j * k + c] += b * out[i * k + c];
+    }
+    for (let i = 0; i < n; i++) {
+      const j = nest ? nest.group[i] : -1;
+      if (j < 0 || growth[j] === 1) continue;
+      const b = (nest as Groups).weight[i] / Math.sqrt(noise[i]);
+      // (I + b·bᵀ)^(−½) = I − (1 − 1/√g)·b·bᵀ/(g − 1), with g = 1 + bᵀb.
+      const share = ((1 - 1 / Math.sqrt(growth[j])) / (growth[j] - 1)) * b;
+      for (let c = 0; c < k; c++) out[i * k + c] -= share * sums[j * k + c];
+    }
+    for (let a = 0; a < columns * k; a++) out[n * k + a] = -coefficients[a];
+  }
+
+  /** N⁻¹, columns × columns. */
+  inverse(): Float64Array {
+    if (!this.lazyInverse) {
+      this.lazyInverse = this.factor.slice();
+      invertFactored(this.lazyInverse, this.columns);
+    }
+    return this.lazyInverse;
+  }
+
+  /** Entries of V⁻¹ between some rows, m × m. */
+  precisionOf(rows: ArrayLike<number>): Float64Array {
+    const { columns, weighted, factor } = this;
+    const m = rows.length;
+    // V⁻¹ = B⁻¹ − (L⁻¹UᵀB⁻¹)ᵀ(L⁻¹UᵀB⁻¹), L·Lᵀ = N.
+    const half = new Float64Array(columns * m);
+    for (let r = 0; r < m; r++)
+      for (let a = 0; a < columns; a++) half[a * m + r] = weighted[rows[r] * columns + a];
+    solveLower(factor, columns, half, m);
+    const out = new Float64Array(m * m);
+    for (let r = 0; r < m; r++) {
+      for (let s = 0; s <= r; s++) {
+        let sum = this.inGroups(rows[r], rows[s]);
+        for (let a = 0; a < columns; a++) sum -= half[a * m + r] * half[a * m + s];
+        out[r * m + s] = sum;
+        out[s * m + r] = sum;
+      }
+    }
+    return out;
+  }
+
+  /** Entry of B⁻¹. */
+  private inGroups(i: number, k: number): number {
+    const { noise, nest, growth } = this;
+    const own = i === k ? 1 / noise[i] : 0;
+    const j = nest ? nest.group[i] : -1;
+    if (j < 0 || (nest as Groups).group[k] !== j) return own;
+    const { weight } = nest as Groups;
+    return own - (weight[i] * weight[k]) / (noise[i] * noise[k] * growth[j]);
+  }
+
+  /** xᵀV⁻¹x for an x that is zero but on some rows. */
+  formOn(rows: readonly number[], x: ArrayLike<number>): number {
+    const { columns, weighted, factor, noise, nest, growth } = this;
+    const pulled = new Float64Array(columns);
+    const sums = new Map<number, number>();
+    let total = 0;
+    rows.forEach((i, r) => {
+      total += x[r] ** 2 / noise[i];
+      for (let a = 0; a < columns; a++) pulled[a] += weighted[i * columns + a] * x[r];
+      const j = nest ? nest.group[i] : -1;
+      if (j >= 0) sums.set(j, (sums.get(j) ?? 0) + ((nest as Groups).weight[i] * x[r]) / noise[i]);
+    });
+    for (const [j, sum] of sums) total -= sum ** 2 / growth[j];
+    solveLower(factor, columns, pulled);
+    for (const value of pulled) total -= value * value;
+    return total;
+  }
+
+  /**
+   * ln of the density of some rows given all others, where E is 1, without a refit: with Ω = V⁻¹ the rows R have precision Ω_RR and are off by
+   * Ω_RR⁻¹·(Ω·x)_R.
+   *
+   * Ω_RR is (B⁻¹)_RR less Y·N⁻¹·Yᵀ, Y = (B⁻¹U)_R, and so its inverse takes no matrix of the rows either.
+   *
+   * @param pulled  V⁻¹x of all rows
+   */
+  logDensityGivenRest(rows: readonly number[], pulled: Float64Array): number {
+    const { columns, weighted, factor, noise, nest, growth } = this;
+    const m = rows.length;
+    // (B⁻¹)_RR⁻¹ = D + D·s·sᵀ·D/(g − sᵀDs), s = D⁻¹b on the rows of a group: b·bᵀ/(g − Σb²/d).
+    const rest = new Map<number, number>();
+    let log = 0;
+    for (const i of rows) {
+      log -= Math.log(noise[i]);
+      const j = nest ? nest.group[i] : -1;
+      if (j < 0) continue;
+      rest.set(j, (rest.get(j) ?? growth[j]) - (nest as Groups).weight[i] ** 2 / noise[i]);
+    }
+    for (const [j, left] of rest) log += Math.log(left / growth[j]);
+    const k = columns + 1;
+    const x = new Float64Array(m * k);
+    const sums = new Map<number, Float64Array>();
+    rows.forEach((i, r) => {
+      for (let a = 0; a < columns; a++) x[r * k + a] = weighted[i * columns + a];
+      x[r * k + columns] = pulled[i];
+      const j = nest ? nest.group[i] : -1;
+      if (j < 0) return;
+      const sum = sums.get(j) ?? new Float64Array(k);
+      sums.set(j, sum);
+      for (let c = 0; c < k; c++) sum[c] += (nest as Groups).weight[i] * x[r * k + c];
+    });
+    // N − YᵀXY with X = (B⁻¹)_RR⁻¹: what N would be without the rows; its last row holds YᵀXz and zᵀXz.
+    const gram = new Float64Array(k * k);
+    const add = (left: Float64Array, offset: number, weight: number) => {
+      for (let a = 0; a < k; a++) {
+        const value = weight * left[offset + a];
+        if (value === 0) continue;
+        for (let b = 0; b <= a; b++) gram[a * k + b] += value * left[offset + b];
+      }
+    };
+    rows.forEach((i, r) => {
+      add(x, r * k, noise[i]);
+    });
+    for (const [j, sum] of sums) add(sum, 0, 1 / (rest.get(j) as number));
+    const n = this.normal.slice();
+    const toward = new Float64Array(columns);
+    for (let a = 0; a < columns; a++) {
+      for (let b = 0; b <= a; b++) n[a * columns + b] -= gram[a * k + b];
+      toward[a] = gram[columns * k + a];
+    }
+    if (!cholesky(n, columns)) return Number.NEGATIVE_INFINITY;
+    log += logDeterminant(n, columns) - logDeterminant(factor, columns);
+    solveLower(n, columns, toward);
+    let form = gram[columns * k + columns];
+    for (const value of toward) form += value * value;
+    return (log - form - m * Math.log(2 * Math.PI)) / 2;
+  }
+
+  /** The same of some rows. */
+  of(rows: readonly number[]): SplitCovariance | undefined {
+    const { noise, nest, u, columns } = this;
+    const own = Int32Array.from(rows);
+    const some = nest && {
+      group: own.map((i) => nest.group[i]),
+      weight: Float64Array.from(rows, (i) => nest.weight[i]),
+      columns: nest.columns,
+    };
+    const z = new Float64Array(rows.length * columns);
+    rows.forEach((i, r) => {
+      z.set(u.subarray(i * columns, (i + 1) * columns), r * columns);
+    });
+    return splitCovariance(
+      Float64Array.from(rows, (i) => noise[i]),
+      some,
+      { z, columns },
+      this.precision,
+    );
+  }
+
+  /** The same with further columns, whose coefficients have variance 1. */
+  with(more: Columns): SplitCovariance | undefined {
+    const { n, columns, u } = this;
+    const all = columns + more.columns;
+    const z = new Float64Array(n * all);
+    putColumns(z, { z: u, columns }, n, all, 0);
+    putColumns(z, more, n, all, columns);
+    return splitCovariance(this.noise, this.nest, { z, columns: all });
+  }
+}
+
+/**
+ * @param noise  diagonal of D, n
+ * @param nest  the b_j
+ * @param u  U
+ * @param precision  E, columns × columns; absent: 1
+ * @returns `undefined` where it is not positive definite
+ * @example
+ * // Two readings of scatter 1 that have a resistance of scatter 2 in common: their sum has variance 1 + 1 + 4·4.
+ * splitCovariance(Float64Array.of(1, 1), undefined, { z: Float64Array.of(2, 2), columns: 1 })?.form(Float64Array.of(3, 3)) // 2
+ */
+export function splitCovariance(
+  noise: Float64Array,
+  nest: Groups | undefined,
+  u: Columns,
+  precision?: Float64Array,
+): SplitCovariance | undefined {
+  for (const variance of noise) if (!(variance > 0)) return undefined;
+  const out = new SplitCovariance(noise, nest, u, precision);
+  return Number.isNaN(out.logDeterminant) ? undefined : out;
+}
+
+/** aᵀ·Z·Zᵀ·a of a component. */
+export function factorForm(parts: Components[number], a: Float64Array): number {
+  return partsOf(parts).reduce((sum, factor) => sum + formOf(factor, a), 0);
+}
+
+function partsOf(parts: Components[number]): readonly ComponentFactor[] {
+  if (parts === undefined) return [];
+  return 'columns' in parts ? [parts] : parts;
+}
+
+function formOf(factor: ComponentFactor, a: Float64Array): number {
+  const sums = new Float64Array(factor.columns);
+  for (let i = 0; i < a.length; i++) {
+    if ('group' in factor) {
+      if (factor.group[i] >= 0) sums[factor.group[i]] += factor.weight[i] * a[i];
+    } else {
+      for (let c = 0; c < factor.columns; c++) sums[c] += factor.z[i * factor.columns + c] * a[i];
+    }
+  }
+  let total = 0;
+  for (const sum of sums) total += sum * sum;
+  return total;
+}
+
+function putColumns(to: Float64Array, factor: ComponentFactor, n: number, width: number, from: number): void {
+  for (let i = 0; i < n; i++) {
+    if ('group' in factor) {
+      if (factor.group[i] >= 0) to[i * width + from + factor.group[i]] = factor.weight[i];
+    } else {
+      for (let c = 0; c < factor.columns; c++) {
+        to[i * width + from + c] = factor.z[i * factor.columns + c];
+      }
+    }
+  }
+}
+
+/** A factor as a grouping, where it is one. */
+function asGroups(factor: ComponentFactor, n: number): Groups | undefined {
+  if ('group' in factor) return factor;
+  const { z, columns } = factor;
+  const group = new Int32Array(n).fill(-1);
+  const weight = new Float64Array(n);
+  for (let i = 0; i < n; i++) {
+    for (let c = 0; c < columns; c++) {
+      if (z[i * columns + c] === 0) continue;
+      if (group[i] >= 0) return undefined;
+      group[i] = c;
+      weight[i] = z[i * columns + c];
+    }
+  }
+  return { group, weight, columns };
+}
+
+/** Whether no two rows share a group. */
+function isOwn({ group, columns }: Groups): boolean {
+  const seen = new Uint8Array(columns);
+  for (const g of group) {
+    if (g < 0) continue;
+    if (seen[g] === 1) return false;
+    seen[g] = 1;
+  }
+  return true;
+}
+
+function squaresOf({ group, weight }: Groups): Float64Array {
+  return weight.map((b, i) => (group[i] < 0 ? 0 : b * b));
+}
