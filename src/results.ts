@@ -242,6 +242,14 @@ export interface Pair {
   verdict: string;
 }
 
+/** A cooler asked for at a fan speed that it was not run at, outside those that it was. */
+export interface SpeedNotRun {
+  cooler: string;
+  fan_rpm: number;
+  lowest_run_rpm: number;
+  greatest_run_rpm: number;
+}
+
 export interface CompareResult {
   bench: string;
   level: number;
@@ -259,5 +267,7 @@ export interface CompareResult {
   clock?: ClockResult;
   /** Differences that rest on a session out of control or on sessions that nothing ties; there where any does. */
   session_doubt?: SessionDoubt;
+  /** Coolers whose answer rests on a fan speed that they were not run at; there where any does. */
+  speeds_not_run?: SpeedNotRun[];
   warnings: string[];
 }

@@ -24,6 +24,7 @@ import {
   resolvableDifference,
   riseLimits,
 } from './rise-limits.ts';
+import { speedsNotRun } from './speeds-not-run.ts';
 import { pairVerdict } from './verdict.ts';
 
 /** Loads at which the curves are followed between those asked for, so that no change of order slips through. */
@@ -74,7 +75,9 @@ export function compareFrom(posterior: BenchPosterior, conditions: Conditions): 
   const orders = askedIndex.map((g, l) =>
     orderAt(posterior, coolers, g, test, air_C, (i, j) => resolved[l][i][j] === 1),
   );
+  const notRun = speedsNotRun(asked);
   return {
+    ...(notRun.length > 0 && { speeds_not_run: notRun }),
     bench: posterior.bench.name,
     level,
     pair_level: 1 - 2 * test.tail,

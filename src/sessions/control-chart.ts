@@ -28,7 +28,7 @@ export interface ControlChartOptions {
 const THREE_SIGMA = 370.4;
 
 /** How well the sensors' reading settles between sessions, K, before there are any: common practice, no source. */
-const SENSOR = { median: 0.1, logDeviation: 0.8 };
+const SENSOR = { median: 0.1, logDeviation: 0.6 };
 
 /** Fewest degrees of freedom of an estimated scatter: what is assumed rather than measured counts as eight. */
 const LEAST_FREEDOM = 8;
@@ -69,11 +69,14 @@ export function controlChart(whole: Bench, options: ControlChartOptions = {}): C
       `the reference cooler "${cooler}" has no runs with heat on the heater; run it in every session`,
     );
   }
-  const { history, freedom } = inControlHistory(bench, reference, options.scatter);
+  const { history: asItGrew, freedom } = inControlHistory(bench, reference, options.scatter);
   const form = options.form ?? 'EWMA';
   const weight = form === 'Shewhart' ? 1 : (options.weight ?? 0.4);
   const every = options.false_alarm_every ?? THREE_SIGMA;
   const design = { weight, limit: limitForRunLength(weight, every) };
+  // Once as the history grew, which finds the sessions that are no part of it; then each judged by all of it.
+  chartSeries(cooler, reference, asItGrew, freedom, design);
+  const history = asItGrew.again();
   const series = chartSeries(cooler, reference, history, freedom, design);
   // Session by session, each in both series: the sessions are told in their own order.
   const out = series[0].points

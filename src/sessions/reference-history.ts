@@ -14,7 +14,7 @@ export interface WeighedShift {
 }
 
 /** Standard deviations of the logarithm at which a scatter is looked at. */
-const STEPS = { sensor_K: [-1.5, -1, -0.5, 0, 0.5, 1, 1.5, 2, 2.5], session_K_per_W: [-1.5, 0, 1.5] };
+const STEPS = { sensor_K: [-1.5, -1, -0.5, 0, 0.5, 1, 1.5, 2, 2.5, 3, 3.5], session_K_per_W: [-1.5, 0, 1.5] };
 
 /**
  * The reference cooler's history while nothing drifts: what it reads, and how much sessions differ on this bench.
@@ -25,12 +25,18 @@ const STEPS = { sensor_K: [-1.5, -1, -0.5, 0, 0.5, 1, 1.5, 2, 2.5], session_K_pe
  */
 export class ReferenceHistory {
   private readonly nodes: { scatter: InControlScatter; state: ReferenceState; log: number }[];
+  /** What each session learnt added to ln of the nodes' chances. */
+  private readonly told = new Map<ReferenceSession, number[]>();
 
-  /** @param sensor_K, session_K_per_W  beliefs; without spread the scatter is known */
+  /**
+   * @param between  beliefs; without spread the scatter is known
+   * @param before  a history of the same sessions that is complete: each is then judged by all others that were in control
+   */
   constructor(
-    reference: ReferenceRuns,
-    within: Pick<InControlScatter, 'mount_K_per_W' | 'reading_K'>,
-    between: { sensor_K: ScatterBelief; session_K_per_W: ScatterBelief },
+    private readonly reference: ReferenceRuns,
+    private readonly within: Pick<InControlScatter, 'mount_K_per_W' | 'reading_K'>,
+    private readonly between: { sensor_K: ScatterBelief; session_K_per_W: ScatterBelief },
+    private readonly before?: ReferenceHistory,
   ) {
     const steps = (key: keyof typeof between) => {
       const { median, logDeviation } = between[key];
@@ -47,9 +53,14 @@ export class ReferenceHistory {
     );
   }
 
+  /** The same sessions once more, each judged by all the others. */
+  again(): ReferenceHistory {
+    return new ReferenceHistory(this.reference, this.within, this.between, this);
+  }
+
   /** Shift of a session under every set of scatters; none where no earlier session ran a condition with heat. */
   shiftOf(session: ReferenceSession): WeighedShift[] {
-    const weights = this.weights();
+    const weights = this.before ? this.before.weights(session) : this.weights();
     return this.nodes.flatMap(({ state }, k) => {
       const shift = state.shiftOf(session);
       return shift ? [{ weight: weights[k], shift }] : [];
@@ -58,7 +69,11 @@ export class ReferenceHistory {
 
   /** Takes a session that is in control into the history. */
   learn(session: ReferenceSession): void {
-    for (const node of this.nodes) node.log += node.state.learn(session);
+    const told = this.nodes.map(({ state }) => state.learn(session));
+    told.forEach((log, k) => {
+      this.nodes[k].log += log;
+    });
+    this.told.set(session, told);
   }
 
   /** The scatters as the history leaves them: geometric means. */
@@ -69,9 +84,12 @@ export class ReferenceHistory {
     return { ...this.nodes[0].scatter, sensor_K: mean('sensor_K'), session_K_per_W: mean('session_K_per_W') };
   }
 
-  private weights(): number[] {
-    const top = Math.max(...this.nodes.map(({ log }) => log));
-    const total = this.nodes.reduce((sum, { log }) => sum + Math.exp(log - top), 0);
-    return this.nodes.map(({ log }) => Math.exp(log - top) / total);
+  /** Chances of the nodes, with what one session told of them left out. */
+  private weights(without?: ReferenceSession): number[] {
+    const own = without && this.told.get(without);
+    const logs = this.nodes.map(({ log }, k) => log - (own?.[k] ?? 0));
+    const top = Math.max(...logs);
+    const total = logs.reduce((sum, log) => sum + Math.exp(log - top), 0);
+    return logs.map((log) => Math.exp(log - top) / total);
   }
 }

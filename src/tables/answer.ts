@@ -134,8 +134,32 @@ export function answerAt(at: LoadOrder, result: CompareResult): string[] {
 }
 
 /** What the sentences rest on, right behind the first of them. */
-function withDoubt([first, ...rest]: string[], { session_doubt: doubt }: CompareResult): string[] {
-  return doubt ? [first, doubt.verdict, ...rest] : [first, ...rest];
+function withDoubt([first, ...rest]: string[], result: CompareResult): string[] {
+  const { session_doubt: doubt } = result;
+  return [first, ...(doubt ? [doubt.verdict] : []), ...speedsSentence(result), ...rest];
+}
+
+/** Coolers named one by one; more are counted. */
+const MOST_NAMED = 4;
+
+/** "Heron is asked for at 900 rpm, but was run at 1500 rpm …": coolers whose answer rests on a speed that they were not run at. */
+function speedsSentence({ speeds_not_run: asked = [] }: CompareResult): string[] {
+  if (asked.length === 0) return [];
+  const rpm = (low: number, high: number) =>
+    Math.round(low) === Math.round(high)
+      ? `${Math.round(low)} rpm`
+      : `${Math.round(low)} to ${Math.round(high)} rpm`;
+  const named = asked.slice(0, MOST_NAMED).map(({ cooler, fan_rpm, lowest_run_rpm, greatest_run_rpm }) => {
+    return `${cooler} at ${rpm(fan_rpm, fan_rpm)} (run at ${rpm(lowest_run_rpm, greatest_run_rpm)})`;
+  });
+  const more = asked.length > MOST_NAMED ? [`${asked.length - MOST_NAMED} more`] : [];
+  const [what, run] =
+    asked.length === 1
+      ? ['a fan speed that was not run', 'it there']
+      : ['fan speeds that were not run', 'them there'];
+  return [
+    `This rests on ${what}: ${listOf([...named, ...more])}. Run ${run}; plan for the same condition proposes the runs.`,
+  ];
 }
 
 function orderAt(at: LoadOrder, result: CompareResult): string[] {
