@@ -75,5 +75,8 @@ export type { PairScatter } from './sessions/paired-runs.ts';
 export type { InControlScatter } from './sessions/session-shift.ts';
 export { type SessionsOptions, sessions } from './sessions/sessions-result.ts';
 export { type SimulateOptions, type SimulateResult, simulate } from './simulate.ts';
+export type { Finding, FindingKind } from './watching/findings.ts';
+export type { RunAtHand } from './watching/plan-at-hand.ts';
+export { type LogWatch, type WatchOptions, type WatchState, watchLog } from './watching/watch-log.ts';
 
 useModelReader(readModel);

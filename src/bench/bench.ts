@@ -131,7 +131,10 @@ export interface LogEntry {
   sample: string;
   mount?: string;
   source: string;
+  /** File below `logs/`, or several that belong to the run, as `a.csv + b.csv`. */
   log: string;
+  /** What is added to the times of the second file so that they are those of the first, s; else it is found from the load. */
+  shift_s?: number;
   /** `power_W`, `fan_rpm` and `ambient_C` where they were set and not logged. */
   held?: Readonly<Record<string, number>>;
   /**

@@ -84,6 +84,11 @@ export class LogClock {
   private date: string | undefined;
   private order: DateOrder | undefined;
 
+  /** The first time, s since a day that is the same for all dates; of a time of day, since midnight. */
+  get begins_s(): number {
+    return this.first ?? Number.NaN;
+  }
+
   /** @returns `undefined` where the text is no time */
   seconds(text: string): number | undefined {
     const time = this.absolute(text);

@@ -13,12 +13,20 @@ const heldNumbers: readonly NumberColumn[] = [
   { quantity: 'ambient', dimension: 'temperature', low: -60, high: 80 },
 ];
 
+/** What stands between the files of a run that was logged by more than one instrument. */
+const BETWEEN_FILES = ' + ';
+
+/** The files of a log. @example filesOf('temperatures.csv + supply.csv') // ['temperatures.csv', 'supply.csv'] */
+export const filesOf = (log: string): string[] => log.split(BETWEEN_FILES);
+
+const shift: NumberColumn = { quantity: 'shift', dimension: 'time' };
+
 export const logsPlan: ColumnPlan = {
   texts: [
     ...['run', 'cooler', 'log'].map((name) => ({ name, required: true })),
     ...['sample', 'mount', 'source', ...optionalRunTexts].map((name) => ({ name })),
   ],
-  numbers: [...heldNumbers, ...optionalRunNumbers],
+  numbers: [...heldNumbers, shift, ...optionalRunNumbers],
 };
 
 /**
@@ -46,27 +54,41 @@ export function readLogsIndex(
         `run ${shown(run)} is already in line ${earlier.line}; every run needs its own id`,
       );
     ids.set(run, row);
-    const written = bound.requiredName(row, 'log');
-    const log = written.startsWith('logs/') ? written.slice('logs/'.length) : written;
-    if (/^([/\\]|[a-z]:)/i.test(log) || /(^|[/\\])\.\.([/\\]|$)/.test(log) || log.includes('\\')) {
+    const files = bound
+      .requiredName(row, 'log')
+      .split('+')
+      .map((written) => {
+        const name = written.trim();
+        const log = name.startsWith('logs/') ? name.slice('logs/'.length) : name;
+        if (/^([/\\]|[a-z]:)/i.test(log) || /(^|[/\\])\.\.([/\\]|$)/.test(log) || log.includes('\\')) {
+          throw bound.fault(
+            row,
+            'log',
+            `${shown(name)} points outside the folder logs; write the name of a file in it, such as run-1.csv`,
+          );
+        }
+        if (!logNames.has(log)) {
+          const hint = didYouMean(log, logNames) || '; put the file there or correct the name';
+          throw bound.fault(row, 'log', `there is no file ${shown(`logs/${log}`)}${hint}`);
+        }
+        const same = logs.get(log);
+        if (same)
+          throw bound.fault(
+            row,
+            'log',
+            `log ${shown(log)} is already used in line ${same.line}; each log has one row`,
+          );
+        logs.set(log, row);
+        return log;
+      });
+    const log = files.join(BETWEEN_FILES);
+    const shift_s = bound.number(row, 'shift_s');
+    if (shift_s !== undefined && files.length !== 2)
       throw bound.fault(
         row,
-        'log',
-        `${shown(written)} points outside the folder logs; write the name of a file in it, such as run-1.csv`,
+        'shift_s',
+        'a shift is that of the second of two files; write them as a.csv + b.csv',
       );
-    }
-    if (!logNames.has(log)) {
-      const hint = didYouMean(log, logNames) || '; put the file there or correct the name';
-      throw bound.fault(row, 'log', `there is no file ${shown(`logs/${log}`)}${hint}`);
-    }
-    const same = logs.get(log);
-    if (same)
-      throw bound.fault(
-        row,
-        'log',
-        `log ${shown(log)} is already used in line ${same.line}; each log has one row`,
-      );
-    logs.set(log, row);
 
     const extra = bound.extra(row);
     for (const name of optionalRunTexts) {
@@ -90,6 +112,7 @@ export function readLogsIndex(
       ...(mount === undefined ? {} : { mount }),
       source: bound.name(row, 'source') ?? 'heater',
       log,
+      ...(shift_s !== undefined && { shift_s }),
       ...(Object.keys(held).length > 0 && { held }),
       extra,
       line: row.line,

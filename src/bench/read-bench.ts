@@ -24,6 +24,7 @@ import { counted, listed, shown } from './wording.ts';
  *
  * @param files  bytes by path inside the bench folder, with forward slashes; one folder name in front of all is taken off
  * @returns the bench, in the units of its names
+ * @param allowEmpty  whether a bench may be without runs and logs, as before its first run; default false
  * @throws BenchError at the file, line and column of the first fault
  * @example
  * const text = (s: string) => new TextEncoder().encode(s);
@@ -32,7 +33,10 @@ import { counted, listed, shown } from './wording.ts';
  *   ['runs.csv', text('cooler,power_kW,fan_rpm,source_C,ambient_C,mount\nA,0.15,900,61.5,22,1\n')],
  * ])).runs[0].power_W // 150
  */
-export function readBench(files: Map<string, Uint8Array>): Bench {
+export function readBench(
+  files: Map<string, Uint8Array>,
+  { allowEmpty = false }: { allowEmpty?: boolean } = {},
+): Bench {
   const folder = withoutLeadingFolder(files);
   const settingsFile = folder.get('bench.yaml');
   if (!settingsFile) {
@@ -50,7 +54,7 @@ export function readBench(files: Map<string, Uint8Array>): Bench {
 
   const runsFile = folder.get('runs.csv');
   const logsFile = folder.get('logs.csv');
-  if (!runsFile && !logsFile) {
+  if (!runsFile && !logsFile && !allowEmpty) {
     const near = nearestName('runs.csv', folder.keys());
     throw new BenchError(
       'runs.csv',
@@ -67,7 +71,7 @@ export function readBench(files: Map<string, Uint8Array>): Bench {
       `logs.csv:1:1: ${counted(logFiles.size, 'file')} in logs but no index logs.csv; the logs are not read`,
     );
   }
-  if (runs.length === 0 && logs.length === 0) {
+  if (runs.length === 0 && logs.length === 0 && !allowEmpty) {
     throw new BenchError(
       runsFile ? 'runs.csv' : 'logs.csv',
       1,

@@ -83,10 +83,12 @@ async function commandPage(name, summary, demo, heatladder) {
     if (/\n\s+--json\b/.test(usage)) {
       const fresh = line.replace(/my-bench$|(?<=^heatladder init )demo-bench$/, 'another');
       const json = `${fresh} --json`;
-      const fields = fieldsOf(JSON.parse((await heatladder(json, folder)).stdout));
+      const documents = (await heatladder(json, folder)).stdout.trimEnd().split('\n');
+      const fields = fieldsOf(JSON.parse(documents.at(-1)));
+      const how = documents.length > 1 ? 'One object a line, one for each row of the log' : 'One document';
       parts.push(
         '## What `--json` holds here',
-        'One document on standard output. `[]` stands for each entry of a list; further fields may be added.',
+        `${how} on standard output. \`[]\` stands for each entry of a list; further fields may be added.`,
         [
           '| field | type |',
           '|---|---|',
@@ -122,7 +124,7 @@ In the order of the work on a bench. Each page is the command's own help, an exa
 |---|---|
 ${commands.map(([name, summary]) => `| [${name}](${name}.md) | ${summary} |`).join('\n')}
 
-The same everywhere: \`--help\` with an example; \`--json\`, on all but \`report\`, prints one document on standard output and nothing else; progress and
+The same everywhere: \`--help\` with an example; \`--json\`, on all but \`report\`, prints one document (\`watch\`: one a line) on standard output and nothing else; progress and
 warnings go to standard error. The status is 0 when done, 2 for bad input or bad use, with one message that names file, line and column and what
 would be accepted, and 1 for a fault of the program. Files are written whole or not at all. The same input and \`--seed\` give the same bytes.
 `;

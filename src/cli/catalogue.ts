@@ -25,6 +25,11 @@ export const catalogue: readonly CatalogueEntry[] = [
     load: async () => (await import('./commands/reduce.ts')).reduce,
   },
   {
+    name: 'watch',
+    summary: 'a run followed while it is logged: when to stop it, and what is wrong',
+    load: async () => (await import('./commands/watch.ts')).watch,
+  },
+  {
     name: 'fit',
     summary: 'resistances, models with their weights, and the scatter of the bench',
     load: async () => (await import('./commands/fit.ts')).fit,

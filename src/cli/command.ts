@@ -37,6 +37,18 @@ export interface Output {
   /** A result too long for one text, in order; waits where its reader is slower. */
   pieces: (texts: Iterable<string>) => Promise<void>;
   warn: (message: string) => void;
+  /** Where standard output is a terminal: one line below all others that can be written anew. */
+  terminal?: Terminal;
+  /** Rings, where a person is to hear it. */
+  bell?: () => void;
+}
+
+export interface Terminal {
+  columns: () => number;
+  /** Whether it shows more than ASCII. */
+  isUnicode: boolean;
+  /** Writes the line anew; empty: takes it away. */
+  renew: (line: string) => void;
 }
 
 export interface Command {

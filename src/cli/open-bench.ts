@@ -9,7 +9,7 @@ import { readBenchFolder } from './read-folder.ts';
  *
  * @throws BenchError at the first fault of the folder or its files
  */
-export async function openFolder(folder: string): Promise<Bench> {
+export async function openFolder(folder: string, options: { allowEmpty?: boolean } = {}): Promise<Bench> {
   const files = readBenchFolder(folder, { logs: 'heads' });
   const [{ readBench }, { unlistedUnits }] = await Promise.all([
     import('../bench/read-bench.ts'),
@@ -22,7 +22,7 @@ export async function openFolder(folder: string): Promise<Bench> {
     ]);
     registerUnitConverter(await loadUnitConverter());
   }
-  const bench: Bench = { ...readBench(files), logFiles: new Map() };
+  const bench: Bench = { ...readBench(files, options), logFiles: new Map() };
   if (bench.modelFiles.size > 0) {
     const [{ useModelReader }, { readModel }] = await Promise.all([
       import('../posterior/models-of.ts'),

@@ -52,6 +52,19 @@ export function standardOutput(): Output {
       write(stdout.isTTY ? asText(text) : text);
     },
     warn: (message) => tell(`warning: ${message}`),
+    ...(stdout.isTTY && {
+      terminal: {
+        columns: () => stdout.columns ?? 80,
+        isUnicode: /utf-?8/i.test(process.env.LC_ALL || process.env.LC_CTYPE || process.env.LANG || ''),
+        renew: (line) => {
+          stdout.write(`\r${line}\x1b[K`);
+        },
+      },
+    }),
+    bell: () => {
+      if (stdout.isTTY) stdout.write('\x07');
+      else if (stderr.isTTY) stderr.write('\x07');
+    },
   };
 }
 

@@ -19,8 +19,12 @@ export interface Surroundings {
 
 /** An output of which a terminal obeys nothing, whatever names a bench has; what a file would hold stays as it is. */
 function obeyingNothing(output: Output): Output {
+  const { terminal } = output;
   return {
     ...output,
+    ...(terminal && {
+      terminal: { ...terminal, renew: (line: string) => terminal.renew(asTextOnOneLine(line)) },
+    }),
     result: (text) => output.result(asText(text)),
     pieces: (texts) => output.pieces(mapped(texts, asText)),
     warn: (message) => output.warn(asTextOnOneLine(message)),

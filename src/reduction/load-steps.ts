@@ -106,7 +106,11 @@ function describe(blocks: LogBlocks, first: number, end: number): LoadStep {
  */
 export function runsAmong(steps: readonly LoadStep[], shortest_s = 60, fewestRows = 12): LoadStep[] {
   const greatest = Math.max(0, ...steps.map((step) => step.power_W));
-  const idle = Math.max(Math.min(1, 0.2 * greatest), 0.02 * greatest);
+  const idle = idleBelow(greatest);
   const loaded = greatest > idle ? steps.filter((step) => step.power_W > idle) : steps;
   return loaded.filter((step) => step.seconds >= shortest_s && step.rows >= fewestRows);
 }
+
+/** Up to this a log of that greatest load is without load, W. */
+export const idleBelow = (greatest_W: number): number =>
+  Math.max(Math.min(1, 0.2 * greatest_W), 0.02 * greatest_W);

@@ -35,6 +35,10 @@ export interface LogBlocks {
   readonly dropouts: number;
   /** Places (time_s) at which the spacing was more than ten times the typical one. */
   readonly gaps: number;
+  /** Time of the first row by the file's own clock, s: its `time_s`, or seconds since a day that a date tells. */
+  readonly begins_s: number;
+  /** Of one of several files of a run: the required quantities that it has a column of. */
+  readonly has?: readonly string[];
   /** Sentences about what was mended on the way in. */
   readonly notes: readonly string[];
 }
@@ -71,6 +75,23 @@ export function unlikeSpeed(a_rpm: number, b_rpm: number): boolean {
 }
 
 const fixedColumns = 7;
+
+/** The row of a log that was taken last. */
+export interface LoggedRow {
+  /** Number of rows so far. */
+  readonly rows: number;
+  /** By the log, and since its first row with resets of the clock taken out, s. */
+  readonly own_s: number;
+  readonly time_s: number;
+  /** Readings, an empty cell having the one before; NaN where there was none yet. */
+  readonly source_C: number;
+  readonly ambient_C: number;
+  readonly power_W: number;
+  readonly fan_rpm: number;
+  readonly pump_rpm?: number;
+  /** Rows without a source reading so far. */
+  readonly dropouts: number;
+}
 
 /**
  * Columns that logs scanned one after the other fill in turn: to have new ones for every log, and the old ones cleared
@@ -133,6 +154,41 @@ export class BlockStore {
     this.all = new Float64Array(this.columns[0].buffer);
     this.capacity = Math.min(this.stride, this.limit);
     this.last = new Float64Array(5 + carriedNames.length).fill(Number.NaN);
+  }
+
+  /** Whether the carried columns are these. */
+  carries(names: readonly string[]): boolean {
+    return names.join() === this.carriedNames.join();
+  }
+
+  /** Another store with the same rows. */
+  copy(): BlockStore {
+    const { carriedNames, limit, capacity } = this;
+    const columns = columnsOf(this.columns.length, this.stride);
+    this.columns.forEach((column, i) => {
+      columns[i].set(column);
+    });
+    const own = { columns, all: new Float64Array(columns[0].buffer), room: new ColumnRoom() };
+    const kept = { last: this.last.slice(), steps: this.steps.slice() };
+    return Object.assign(new BlockStore(carriedNames, limit, capacity), this, own, kept);
+  }
+
+  /** The row taken last; `undefined` before the first. */
+  latest(): LoggedRow | undefined {
+    if (this.totalRows === 0) return undefined;
+    const [, source_C, ambient_C, power_W, fan_rpm] = this.last;
+    const pump = this.carriedNames.indexOf('pump_rpm');
+    return {
+      rows: this.totalRows,
+      own_s: this.lastRaw,
+      time_s: this.lastTime,
+      source_C,
+      ambient_C,
+      power_W,
+      fan_rpm,
+      ...(pump >= 0 && { pump_rpm: this.last[5 + pump] }),
+      dropouts: this.dropouts,
+    };
   }
 
   /** Takes a row: time, source, ambient, power, fan, carried…; NaN is an empty cell. */
@@ -314,6 +370,7 @@ export class BlockStore {
       duplicates: this.duplicates,
       dropouts: this.dropouts,
       gaps: this.gaps,
+      begins_s: this.origin,
       notes: said,
     };
   }

@@ -34,6 +34,8 @@ export interface LogReading {
   readonly columns?: Readonly<Record<string, string>>;
   /** What was set and not logged, by its name on the bench. */
   readonly held?: Readonly<Record<string, number>>;
+  /** It is one of several files of a run, which has what another has not. */
+  readonly isPart?: boolean;
 }
 
 /** What the scanner has to know of a header: where each column of the file goes and how its unit converts. */
@@ -48,6 +50,8 @@ export interface LogHeader {
   readonly carried: readonly string[];
   /** The column of times that are not seconds but a clock's; −1: there is none. */
   readonly clock: number;
+  /** The required quantities that have a column. */
+  readonly has: readonly string[];
   /** A row before anything of it is read: what was set and not logged, else NaN. */
   readonly blank: Float64Array;
   /** For people: what was understood where the header does not say it itself. */
@@ -142,7 +146,7 @@ export function readLogHeader(
   file: string,
   cells: readonly string[],
   { text, line }: Pick<HeadLine, 'text' | 'line'>,
-  { columns, held = {} }: LogReading = {},
+  { columns, held = {}, isPart = false }: LogReading = {},
   numeric: (index: number) => boolean = () => true,
 ): LogHeader {
   let width = cells.length;
@@ -200,6 +204,7 @@ export function readLogHeader(
     slot[clock] = 0;
     seen.set(0, names[clock]);
   } else clock = -1;
+  const has = requiredQuantities.filter((_, which) => seen.has(which)).map(benchName);
   const blank = new Float64Array(requiredQuantities.length + carried.length).fill(Number.NaN);
   requiredQuantities.forEach((quantity, which) => {
     const value = held[benchName(quantity)];
@@ -207,6 +212,13 @@ export function readLogHeader(
     blank[which] = value;
     seen.set(which, '');
   });
+  // What another file has stands here as a number that nobody reads.
+  if (isPart && seen.has(0) && has.length + carried.length > 1)
+    requiredQuantities.forEach((_, which) => {
+      if (seen.has(which)) return;
+      blank[which] = 0;
+      seen.set(which, '');
+    });
   const missing = requiredQuantities.filter((_, which) => !seen.has(which)).map(benchName);
   if (missing.length > 0) {
     const unused = names.filter((_, index) => slot[index] < 0 && names[index] !== '');
@@ -223,7 +235,7 @@ export function readLogHeader(
       `missing ${missing.length === 1 ? 'column' : 'columns'} ${hints.join(', ')}; the header has ${header}${settable ? '; what was set and not logged may stand in logs.csv' : ''}`,
     );
   }
-  return { names, slot, factor, offset, carried, clock, blank, understood: read.understood };
+  return { names, slot, factor, offset, carried, clock, has, blank, understood: read.understood };
 }
 
 const MOST_COLUMNS = 1000;

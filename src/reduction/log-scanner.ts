@@ -1,6 +1,6 @@
 import { BenchError } from '../bench/bench-error.ts';
 import { LogClock } from '../bench/dates.ts';
-import { BlockStore, type ColumnRoom, type LogBlocks } from './log-blocks.ts';
+import { BlockStore, type ColumnRoom, type LogBlocks, type LoggedRow } from './log-blocks.ts';
 import { findLogHeader, HEAD_LINES, type HeadLine, type LogHeader, type LogReading } from './log-header.ts';
 
 const newline = 10;
@@ -10,6 +10,8 @@ const tab = 9;
 const quote = 34;
 const powersOfTen = Float64Array.from({ length: 16 }, (_, i) => 10 ** i);
 const longestRecord = 1 << 20;
+/** In a log that is being written a quotation mark that is not closed must not hold up the rows behind it. */
+const longestLiveRecord = 1 << 12;
 /** So much of a file tells its separator, its decimal sign and its header. */
 const headBytes = 1 << 16;
 const mostKept = 8192;
@@ -56,6 +58,29 @@ export function scannerWithin(room: ColumnRoom, file: string, reading: LogReadin
   return new ByteScanner(file, mostKept, reading, room);
 }
 
+/** A scanner of a log that is still being written: it can be looked into at any time, and a row that is none is passed over. */
+export interface LiveScanner extends LogScanner {
+  /** The log so far, valid until the next row; `undefined` before the header. */
+  peek(): LogBlocks | undefined;
+  /** The row taken last. */
+  latest(): LoggedRow | undefined;
+  /** What goes on in the next file of the same log, where that has the same columns. */
+  readonly store: BlockStore | undefined;
+}
+
+/**
+ * @param onFault  called for each row that is passed over
+ * @param before  rows of the same log that were in another file
+ */
+export function liveScanner(
+  file: string,
+  reading: LogReading,
+  onFault: (fault: BenchError) => void,
+  before?: BlockStore,
+): LiveScanner {
+  return new ByteScanner(file, mostKept, reading, undefined, { onFault, before });
+}
+
 /** Scans a whole log held in memory. */
 export function scanLog(file: string, bytes: Uint8Array, limit?: number, reading?: LogReading): LogBlocks {
   const scanner = createLogScanner(file, limit, reading);
@@ -63,7 +88,7 @@ export function scanLog(file: string, bytes: Uint8Array, limit?: number, reading
   return scanner.finish();
 }
 
-class ByteScanner implements LogScanner {
+class ByteScanner implements LiveScanner {
   private readonly file: string;
   private readonly limit: number;
   private readonly room: ColumnRoom | undefined;
@@ -73,7 +98,9 @@ class ByteScanner implements LogScanner {
   private clock: LogClock | undefined;
   private rest: Uint8Array | undefined;
   private header: LogHeader | undefined;
-  private store: BlockStore | undefined;
+  store: BlockStore | undefined;
+  private readonly live: { onFault: (fault: BenchError) => void; before?: BlockStore } | undefined;
+  private faultyRow = 0;
   private row = new Float64Array(0);
   private line = 1;
   private begun = false;
@@ -82,7 +109,14 @@ class ByteScanner implements LogScanner {
   private value = 0;
   private readonly notes: string[] = [];
 
-  constructor(file: string, limit: number, reading: LogReading, room?: ColumnRoom) {
+  constructor(
+    file: string,
+    limit: number,
+    reading: LogReading,
+    room?: ColumnRoom,
+    live?: ByteScanner['live'],
+  ) {
+    this.live = live;
     this.reading = reading;
     this.file = file;
     this.limit = limit;
@@ -107,7 +141,7 @@ class ByteScanner implements LogScanner {
     const used = this.records(bytes, bytes.lastIndexOf(newline) + 1);
     if (used < bytes.length) {
       this.rest = bytes.slice(used);
-      if (this.rest.length > longestRecord) {
+      if (this.rest.length > (this.live ? longestLiveRecord : longestRecord)) {
         throw new BenchError(
           this.file,
           this.line,
@@ -150,7 +184,17 @@ class ByteScanner implements LogScanner {
       );
     }
     this.notes.push(...(this.clock?.notes ?? []));
-    return this.store.finish(this.notes);
+    const blocks = this.store.finish(this.notes);
+    const begins_s = this.clock ? this.clock.begins_s : blocks.begins_s;
+    return { ...blocks, begins_s, ...(this.reading.isPart && { has: this.header?.has }) };
+  }
+
+  peek(): LogBlocks | undefined {
+    return this.store?.finish([...this.notes, ...(this.clock?.notes ?? [])]);
+  }
+
+  latest(): LoggedRow | undefined {
+    return this.store?.latest();
   }
 
   /** Finds the header; what is left of the bytes follows it. */
@@ -174,7 +218,11 @@ class ByteScanner implements LogScanner {
     this.line = line;
     this.header = header;
     this.row = header.blank.slice();
-    this.store = new BlockStore(header.carried, this.limit, Math.ceil(bytes.length / 20), this.room);
+    const expected = Math.ceil(bytes.length / 20);
+    const before = this.live?.before;
+    this.store = before?.carries(header.carried)
+      ? before.copy()
+      : new BlockStore(header.carried, this.limit, expected, this.room);
     return text.subarray(Math.min(end, text.length));
   }
 
@@ -200,7 +248,17 @@ class ByteScanner implements LogScanner {
 
   /** Reads whole records from `bytes[0, end)`, which ends with a newline; gives how many bytes it used. */
   private records(bytes: Uint8Array, end: number): number {
-    return this.rows(bytes, 0, end, this.header as LogHeader, this.store as BlockStore, this.row);
+    const { header, store, row, live } = this;
+    for (let from = 0; ; ) {
+      try {
+        return this.rows(bytes, from, end, header as LogHeader, store as BlockStore, row);
+      } catch (error) {
+        if (!live || !(error instanceof BenchError)) throw error;
+        live.onFault(error);
+        this.line++;
+        from = bytes.indexOf(newline, this.faultyRow) + 1;
+      }
+    }
   }
 
   /** Whole rows from `from` on; where the next one begins. */
@@ -410,6 +468,7 @@ class ByteScanner implements LogScanner {
   }
 
   private fault(bytes: Uint8Array, start: number, at: number, what: string): BenchError {
+    this.faultyRow = start;
     return new BenchError(this.file, this.line, [...decode(bytes, start, at)].length + 1, what);
   }
 }

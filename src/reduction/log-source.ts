@@ -1,4 +1,6 @@
 import type { Bench, LogEntry } from '../bench/bench.ts';
+import { filesOf } from '../bench/logs-index.ts';
+import { joinedLog } from './joined-log.ts';
 import type { LogBlocks } from './log-blocks.ts';
 import type { LogReading } from './log-header.ts';
 import { scanLog } from './log-scanner.ts';
@@ -25,13 +27,40 @@ export function logsFrom(bench: Bench, scans: LogScans): void {
  * @throws BenchError at the first fault inside the log
  */
 export function scannedLog(bench: Bench, log: string, scans?: LogScans): LogBlocks | undefined {
-  const scanned = scans?.get(log) ?? sources.get(bench.logs)?.get(log);
+  const scanned = scans?.get(log);
   if (scanned) return scanned;
-  const bytes = bench.logFiles.get(log);
-  return bytes && scanLog(`logs/${log}`, bytes, undefined, logReading(bench, log));
+  const files = filesOf(log);
+  if (files.length === 1) return scannedFile(bench, log);
+  const entry = bench.logs.find((one) => one.log === log);
+  const parts = files.flatMap((name) => {
+    // A scanned log is valid until the next one is asked for.
+    const part = scannedFile(bench, name);
+    return part ? [{ name, log: copied(part) }] : [];
+  });
+  return parts.length < files.length ? undefined : joinedLog(parts, entry);
 }
 
+function scannedFile(bench: Bench, file: string): LogBlocks | undefined {
+  const scanned = sources.get(bench.logs)?.get(file);
+  if (scanned) return scanned;
+  const bytes = bench.logFiles.get(file);
+  return bytes && scanLog(`logs/${file}`, bytes, undefined, logReading(bench, file));
+}
+
+const copied = (log: LogBlocks): LogBlocks => ({
+  ...log,
+  time_s: log.time_s.slice(),
+  source_C: log.source_C.slice(),
+  ambient_C: log.ambient_C.slice(),
+  power_W: log.power_W.slice(),
+  fan_rpm: log.fan_rpm.slice(),
+  rows: log.rows.slice(),
+  carried: log.carried.map(({ name, values }) => ({ name, values: values.slice() })),
+});
+
 /** What bench.yaml and the index say of a log beside its text. */
-export function logReading({ columns, logs }: Bench, log: string): LogReading {
-  return { columns, held: logs.find((entry) => entry.log === log)?.held };
+export function logReading({ columns, logs }: Bench, file: string): LogReading {
+  const entry = logs.find(({ log }) => filesOf(log).includes(file));
+  // What is held is held for the run, whichever of its files lacks it.
+  return entry && entry.log !== file ? { columns, isPart: true } : { columns, held: entry?.held };
 }

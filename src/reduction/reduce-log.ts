@@ -128,11 +128,12 @@ const mostFanDrift_percent = 15;
 const loadSensitivity = 0.1;
 const fanSensitivity = 0.5;
 
-function loggedStep(
+/** One load step of a log without spikes. */
+export function loggedStep(
   log: LogBlocks,
   step: LoadStep,
   ambient: { setpoint_C: number; tolerance_K: number },
-  options: ReductionOptions,
+  options: ReductionOptions = {},
 ): LoggedStep {
   const { first, end } = step;
   if (end - first < 12) return tooShort(log, step);

@@ -1,0 +1,285 @@
+import { realpathSync, statSync } from 'node:fs';
+import path from 'node:path';
+import { setTimeout as pause } from 'node:timers/promises';
+import type { Bench } from '../../bench/bench.ts';
+import { BenchError } from '../../bench/bench-error.ts';
+import { knownSource } from '../../bench/source.ts';
+import type { LogWatch, WatchState } from '../../watching/watch-log.ts';
+import type { Command, GivenOptions, Output } from '../command.ts';
+import { type Growth, growthOf } from '../follow-file.ts';
+import { readGivenFile } from '../given-file.ts';
+import { jsonText } from '../json.ts';
+import { openFolder } from '../open-bench.ts';
+import { namesAsText } from '../terminal-text.ts';
+
+const EVERY_S = 60;
+/** Without a new row for so long a pause is said, ms. */
+const PAUSE_MS = 15_000;
+const STANDARD_INPUT = '-';
+
+export const watch: Command = {
+  name: 'watch',
+  operand: 'bench',
+  about: `Follows a log while a run is on: the rise now, where it is going, when it is known
+well enough to stop, whether the source will pass its limit, and what is wrong.
+Noise and air are learnt from the bench's other logs. Nothing is written. It is no
+safety device: the cut-out on the heater must not depend on it.`,
+  example: 'heatladder watch demo-bench --log siskin-a-165.csv --replay 500',
+  options: {
+    log: { value: 'FILE', describe: 'the growing log; a name in logs/ will do; - for standard input' },
+    within: { value: 'K', describe: 'a rise known within so much may stop, at 95 % (default 0.3)' },
+    plan: { value: 'FILE', describe: 'a plan that plan -o wrote: names the run in progress and the next' },
+    run: { value: 'N', describe: 'the first run of the plan that may be in progress (default 1)' },
+    source: { value: 'NAME', describe: 'what is heated (default: as logs.csv says, else the heater)' },
+    power: { value: 'W', describe: 'the load where the log has no column of it' },
+    'fan-rpm': { value: 'N', describe: 'the fan speed where the log has no column of it' },
+    ambient: { value: 'C', describe: 'the ambient where the log has no column of it' },
+    every: { value: 'S', describe: 'a line at least every so many seconds of the log (default 60)' },
+    replay: { value: 'N', describe: 'play a finished log at so many times its speed, and end' },
+    'no-follow': { describe: 'end at the end of the file' },
+    json: { describe: 'print one JSON object a line, one for each row' },
+  },
+  run: async ({ folder, options, output }) => {
+    const bench = await openFolder(folder, { allowEmpty: true });
+    const log = logOf(options, folder, bench);
+    const replay = numberOf(options, 'replay', 'speed; give how many times as fast, such as 50', 1e-3, 1e6);
+    const isEnding = replay !== undefined || options['no-follow'] === true;
+    if (isEnding && log.place !== undefined && !statSync(log.place, { throwIfNoEntry: false }))
+      throw new BenchError('--log', 0, 0, `there is no file "${log.name}"; give a log that is there`);
+    const [{ watchLog }, plan] = await Promise.all([import('../../watching/watch-log.ts'), planOf(options)]);
+    const followed = watchLog(bench, {
+      log: log.name,
+      entry: log.entry,
+      within_K: numberOf(options, 'within', 'half-width; give K, such as 0.3', 1e-3, 10),
+      source: typeof options.source === 'string' ? knownSource(bench, options.source) : undefined,
+      held: heldOf(options),
+      plan,
+      planRun: numberOf(options, 'run', 'run of the plan; give its order, such as 3', 1, plan?.length ?? 1),
+    });
+    const every_s = numberOf(options, 'every', 'time; give seconds, such as 60', 0, 1e6) ?? EVERY_S;
+    const speaker = await speakerFor(options.json === true, output, every_s);
+    speaker.begin(followed, log);
+    for (const warning of [...bench.warnings, ...followed.warnings]) output.warn(warning);
+    const stopping = new AbortController();
+    const stop = () => stopping.abort();
+    const signals = ['SIGINT', 'SIGTERM', 'SIGHUP'] as const;
+    for (const name of signals) process.once(name, stop);
+    try {
+      const growth =
+        log.place === undefined
+          ? standardInput(stopping.signal)
+          : growthOf(log.place, log.name, stopping.signal, !isEnding);
+      await follow(growth, followed, speaker, output, stopping.signal, replay);
+    } finally {
+      for (const name of signals) process.off(name, stop);
+    }
+  },
+};
+
+interface WatchedLog {
+  name: string;
+  /** Path; `undefined` for standard input. */
+  place: string | undefined;
+  /** Its name in the bench's own logs. */
+  entry: string | undefined;
+}
+
+/** Which log: a path, or else a name in the bench's `logs/`. */
+function logOf({ log }: GivenOptions, folder: string, bench: Bench): WatchedLog {
+  if (typeof log !== 'string')
+    throw new BenchError(
+      '--log',
+      0,
+      0,
+      'the log is missing; give the file that the logger writes, or - for standard input',
+    );
+  if (log === STANDARD_INPUT) return { name: 'standard input', place: undefined, entry: undefined };
+  const inside = path.join(folder, 'logs', log);
+  const isThere = (place: string) => statSync(place, { throwIfNoEntry: false })?.isDirectory() === false;
+  const place = !isThere(log) && isThere(inside) ? inside : log;
+  if (!isThere(place) && !statSync(path.dirname(place), { throwIfNoEntry: false })?.isDirectory())
+    throw new BenchError(
+      '--log',
+      0,
+      0,
+      `there is no folder "${path.dirname(place)}"; give the file that the logger writes`,
+    );
+  const real = (one: string) => {
+    try {
+      return realpathSync(one);
+    } catch {
+      return path.resolve(one);
+    }
+  };
+  const own = real(place);
+  const entry = bench.logs.find((one) => real(path.join(folder, 'logs', one.log)) === own);
+  return { name: log, place, entry: entry?.log };
+}
+
+async function planOf({ plan }: GivenOptions) {
+  if (plan === undefined) return undefined;
+  const file = readGivenFile('--plan', plan, 'give the file that plan -o wrote');
+  return (await import('../../planning/plan-table.ts')).readPlan(file.name, file.bytes);
+}
+
+function heldOf(options: GivenOptions): { power_W?: number; fan_rpm?: number; ambient_C?: number } {
+  const power_W = numberOf(options, 'power', 'load; give W, such as 150', 0, 1e6);
+  const fan_rpm = numberOf(options, 'fan-rpm', 'speed; give rpm, such as 1200', 0, 1e6);
+  const ambient_C = numberOf(options, 'ambient', 'temperature of a room; give °C, such as 22', -60, 80);
+  return {
+    ...(power_W !== undefined && { power_W }),
+    ...(fan_rpm !== undefined && { fan_rpm }),
+    ...(ambient_C !== undefined && { ambient_C }),
+  };
+}
+
+function numberOf(
+  options: GivenOptions,
+  name: string,
+  wanted: string,
+  low: number,
+  high: number,
+): number | undefined {
+  const text = options[name];
+  if (text === undefined) return undefined;
+  const value = typeof text === 'string' && /^-?(\d+\.?\d*|\.\d+)$/.test(text) ? Number(text) : Number.NaN;
+  if (value >= low && value <= high) return value;
+  throw new BenchError(`--${name}`, 0, 0, `"${text}" is no ${wanted} (${low} to ${high})`);
+}
+
+async function* standardInput(signal: AbortSignal): AsyncGenerator<Growth, void> {
+  signal.addEventListener('abort', () => process.stdin.destroy());
+  try {
+    for await (const bytes of process.stdin) yield { bytes };
+  } catch (error) {
+    if (!signal.aborted) throw error;
+  }
+}
+
+/** Says what the rows say, in one of the ways: JSON, lines, or lines with one below them that renews itself. */
+interface Speaker {
+  begin: (followed: LogWatch, log: WatchedLog) => void;
+  state: (state: WatchState) => Promise<void>;
+  word: (says: string) => void;
+  /** Nothing more is at hand for now. */
+  rest: (says?: string) => void;
+  end: () => void;
+}
+
+async function speakerFor(isJson: boolean, output: Output, every_s: number): Promise<Speaker> {
+  const { WATCH_SAFETY, WatchLines } = await import('../../tables/watch-lines.ts');
+  const learntFrom = ({ learnt }: LogWatch) =>
+    learnt === 0
+      ? 'The bench has no other logs: noise and air are learnt from this one as it grows.'
+      : `Noise and air are learnt from ${learnt} load ${learnt === 1 ? 'step' : 'steps'} in the bench's other logs.`;
+  if (isJson) {
+    return {
+      begin: (followed) => {
+        output.warn(WATCH_SAFETY);
+        if (followed.learnt === 0) output.warn(learntFrom(followed));
+      },
+      state: (state) => output.pieces([jsonText(state)]),
+      word: output.warn,
+      rest: () => {},
+      end: () => {},
+    };
+  }
+  const { terminal } = output;
+  const lines = new WatchLines(terminal ? Number.POSITIVE_INFINITY : every_s, terminal?.isUnicode);
+  let shown: WatchState | undefined;
+  const print = (text: string) => {
+    terminal?.renew('');
+    output.result(`${text}\n`);
+  };
+  return {
+    begin: (followed, { name }) => {
+      print(WATCH_SAFETY);
+      print(`${learntFrom(followed)} Following ${name}.`);
+    },
+    state: async (state) => {
+      shown = namesAsText(state);
+      const { lines: kept, bell } = lines.take(shown);
+      for (const line of kept) print(line);
+      if (bell) output.bell?.();
+    },
+    word: print,
+    rest: (says) => {
+      if (terminal && (shown || says))
+        terminal.renew(says ?? lines.line(shown as WatchState, terminal.columns() - 1));
+    },
+    end: () => {
+      terminal?.renew('');
+      const last = shown && lines.last(shown);
+      if (last) print(last);
+    },
+  };
+}
+
+async function follow(
+  growth: AsyncIterable<Growth>,
+  followed: LogWatch,
+  speaker: Speaker,
+  output: Output,
+  signal: AbortSignal,
+  replay: number | undefined,
+): Promise<void> {
+  const pace = replay === undefined ? undefined : new Pace(replay, signal);
+  const heard = { at: Date.now(), isPaused: false, notes: 0, isPuzzled: false };
+  const timer = setInterval(() => {
+    if (pace || heard.isPaused || Date.now() - heard.at < PAUSE_MS) return;
+    heard.isPaused = true;
+    speaker.word(`no new row for ${Math.round((Date.now() - heard.at) / 1000)} s; waiting`);
+  }, 1000);
+  const take = async (bytes: Uint8Array) => {
+    for (const state of followed.push(bytes)) {
+      if (pace) await pace.until(state.time_s);
+      if (signal.aborted) return;
+      heard.at = Date.now();
+      heard.isPaused = false;
+      await speaker.state(state);
+      if (pace) speaker.rest();
+    }
+    speaker.rest();
+    for (const fault of followed.passedOver()) output.warn(`${fault.message}; the row is passed over`);
+    for (const note of followed.notes.slice(heard.notes)) speaker.word(`log: ${note}`);
+    heard.notes = Math.max(heard.notes, followed.notes.length);
+    const { pending } = followed;
+    if (pending && !heard.isPuzzled) output.warn(`not understood so far: ${pending.message}`);
+    heard.isPuzzled = pending !== undefined;
+  };
+  try {
+    for await (const one of growth) {
+      if (signal.aborted) break;
+      if (one === 'waiting') {
+        if (!heard.isPaused) speaker.word('the file is not there yet; waiting for it');
+        heard.isPaused = true;
+      } else if (one === 'replaced') {
+        followed.replaced();
+        speaker.word('the file has been replaced or cut; reading goes on from its beginning');
+      } else await take(one.bytes);
+    }
+    // A finished log may lack its last line end.
+    if (!signal.aborted) await take(new TextEncoder().encode('\n'));
+  } finally {
+    clearInterval(timer);
+    speaker.end();
+  }
+}
+
+/** Lets the rows of a finished log out at a multiple of their speed. */
+class Pace {
+  private readonly speed: number;
+  private readonly signal: AbortSignal;
+  private start: { at: number; time_s: number } | undefined;
+
+  constructor(speed: number, signal: AbortSignal) {
+    this.speed = speed;
+    this.signal = signal;
+  }
+
+  async until(time_s: number): Promise<void> {
+    this.start ??= { at: Date.now(), time_s };
+    const due = this.start.at + (1000 * (time_s - this.start.time_s)) / this.speed - Date.now();
+    if (due > 1) await pause(due, undefined, { signal: this.signal }).catch(() => {});
+  }
+}
