@@ -59,6 +59,7 @@ const words: Readonly<Record<string, string>> = {
     'source|heat source|heater|heater temp|source temp|block|block temp|cpu|cpu temp|die|die temp|case temp|t source|t case|t cpu|t heater|temp source|temp cpu|temp|warmequelle|heizer|blocktemperatur|quelle|temp bloc|bloc',
   ambient:
     'ambient|ambient temp|ambient air|room|room temp|air|air temp|intake|inlet|intake temp|inlet temp|t amb|t ambient|t room|temp ambient|temp amb|temp|umgebung|raum|raumtemp|umgebungstemp|ambiante|temp ambiante|piece|air ambiant',
+  rise: 'rise|temp rise|rise over ambient|rise above ambient|over ambient|above ambient|delta t|deltat|dt|δt|delta|delta temp|temp delta|delta over ambient|delta t over ambient|ubertemp|echauffement',
   power:
     'power|load|heat load|heat|heater power|input power|wattage|watts|watt|leistung|heizleistung|last|puissance|charge',
   fan: 'fan|fan speed|speed|rpm|fan rpm|lufter|lufterdrehzahl|drehzahl|ventilateur|vitesse|vitesse ventilateur',
@@ -152,7 +153,9 @@ function headWords(head: string): Set<string> {
 function unitOf(quantity: Quantity, written: string): string | undefined {
   const { units: known }: Dimension = dimensions[quantity.dimension];
   if (known.some((one) => one.suffix === written)) return written;
-  const suffix = units[written.toLowerCase().replace(/\s+/g, ' ')];
+  const read = units[written.toLowerCase().replace(/\s+/g, ' ')];
+  // A difference of one degree Celsius is one kelvin.
+  const suffix = read === 'C' && quantity.dimension === 'difference' ? 'K' : read;
   return known.some((one) => one.suffix === suffix) ? suffix : undefined;
 }
 

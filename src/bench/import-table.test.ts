@@ -236,3 +236,29 @@ describe('what cannot be told is refused with the choice', () => {
     expect(imported(text, columns).bench.runs[0]).toMatchObject(runs[0]);
   });
 });
+
+describe('a table of rises', () => {
+  const rows = (text: string, ambient_C?: number) => {
+    const made = importTable('table.csv', bytes(text), { saying: sayByOption, ambient_C });
+    return { ...made, bench: readBench(made.files) };
+  };
+
+  it('has its source over the stated room', () => {
+    const text = 'Cooler;Load (W);RPM;Delta T (°C)\nPlover;90;1500;19,6\nPlover;160;1500;34,25\nTotal;;;\n';
+    const { bench, understood } = rows(text, 22);
+    expect(bench.runs.map((run) => [run.source_C, run.ambient_C])).toEqual([
+      [41.6, 22],
+      [56.25, 22],
+    ]);
+    expect(understood).toContain('source temperature is the rise over a room at 22 °C, as stated');
+    expect(() => rows(text)).toThrow(
+      /^table\.csv:1:21: the table holds rises and no temperature; .*--ambient 22/,
+    );
+  });
+
+  it('gives the temperature that is lacking', () => {
+    const head = 'Cooler,Load (W),RPM,ΔT (K)';
+    expect(rows(`${head},Room (°C)\nPlover,90,1500,19.6,21.9\n`).bench.runs[0].source_C).toBe(41.5);
+    expect(rows(`${head},CPU temp (°C)\nPlover,90,1500,19.6,41.5\n`).bench.runs[0].ambient_C).toBe(21.9);
+  });
+});

@@ -3,12 +3,12 @@ import type { Run } from './bench.ts';
 import { BenchError } from './bench-error.ts';
 import { readBenchYaml } from './bench-yaml.ts';
 import { cellFormat, cellsOf, formatInWords } from './cell-format.ts';
-import { type BoundTable, bindColumns, type TableOptions } from './columns.ts';
+import { type BoundTable, bindColumns, type ColumnPlan, type TableOptions } from './columns.ts';
 import { isClock } from './dates.ts';
 import type { Saying } from './headings.ts';
 import { readBench } from './read-bench.ts';
 import { runsOf, runsPlan } from './runs-table.ts';
-import { type Row, type Source, tableOf } from './table.ts';
+import { fault, type Row, type Source, type Table, tableOf } from './table.ts';
 import { counted, listed, shown } from './wording.ts';
 import { writeRuns } from './write-runs.ts';
 
@@ -33,6 +33,8 @@ export interface ImportOptions {
   saying?: Saying;
   /** Name of the bench; default: the file's without its ending. */
   name?: string;
+  /** Temperature at which the room was held, °C, for a table of rises without any temperature. */
+  ambient_C?: number;
 }
 
 const LONGEST = 32 * 1024 * 1024;
@@ -52,6 +54,16 @@ const FILLED_DOWN = [
 ];
 const SUMMARY =
   /^((grand|sub)[ -]?)?(totals?|sums?|averages?|avg\.?|means?|median|mittel(wert)?|summe|gesamt|durchschnitt|moyennes?|somme|min(imum)?|max(imum)?|st\.? ?dev\.?|std\.?)( \(.*\))?:?$/i;
+/** A table of rises: what the source and the room read follows from them. */
+const risesPlan: ColumnPlan = {
+  ...runsPlan,
+  numbers: [
+    ...runsPlan.numbers.map((one) =>
+      one.quantity === 'source' || one.quantity === 'ambient' ? { ...one, required: false } : one,
+    ),
+    { quantity: 'rise', dimension: 'difference', required: true, low: -10, high: 1000 },
+  ],
+};
 const NUMBER = /^[+-]?(\d+[.,]?\d*|[.,]\d+)([eE][+-]?\d+)?$/;
 
 /**
@@ -80,7 +92,7 @@ export function importTable(file: string, bytes: Uint8Array, options: ImportOpti
   const kept = dataRows(header.bound, header.rows, understood);
   if (kept.length === 0)
     throw new BenchError(file, 1, 1, 'no row below the header holds a run: a load and a source temperature');
-  const table = { ...header.bound.table, rows: kept };
+  const table = withTemperatures(header.bound, kept, options.ambient_C, understood);
   const bound = bindColumns(table, runsPlan, asked);
   const runs = runsOf(bound, readBenchYaml('bench.yaml', new Uint8Array()), []);
   const name = options.name ?? (file.replace(/^.*[/\\]/, '').replace(/\.[^.]*$/, '') || 'imported bench');
@@ -96,11 +108,13 @@ export function importTable(file: string, bytes: Uint8Array, options: ImportOpti
     called.set(index, same ? key : `${key}, converted`);
   }
   for (const [key, index] of bound.texts) called.set(index, key);
+  const rise = header.bound.numbers.get('rise_K');
+  if (rise) called.set(rise.index, 'rise_K');
   return {
     files,
     runs: runs.length,
     coolers: bench.coolers.map((one) => one.cooler),
-    columns: table.header.cells.flatMap((heading, index) =>
+    columns: header.bound.table.header.cells.flatMap((heading, index) =>
       heading === '' ? [] : [{ heading, name: called.get(index) ?? null }],
     ),
     understood,
@@ -190,7 +204,8 @@ function findHeader(
         return units && under[c] && cell ? `${cell} (${under[c]})` : cell;
       });
       try {
-        const bound = bindColumns(tableOf(source, [{ ...padded[k], cells }, ...data]), runsPlan, options);
+        const table = tableOf(source, [{ ...padded[k], cells }, ...data]);
+        const bound = bindRises(table, options) ?? bindColumns(table, runsPlan, options);
         if (k > 0) understood.push(`${counted(k, 'line')} above the header left out`);
         if (units) understood.push(`line ${padded[k + 1].line} read as units`);
         return { bound, rows: bound.table.rows };
@@ -203,12 +218,62 @@ function findHeader(
   throw fault;
 }
 
+/** A table with a rise in place of one temperature or both; `undefined` where it is none. */
+function bindRises(table: Table, options: TableOptions): BoundTable | undefined {
+  try {
+    const bound = bindColumns(table, risesPlan, options);
+    return bound.has('source_C') && bound.has('ambient_C') ? undefined : bound;
+  } catch (error) {
+    if (error instanceof BenchError) return undefined;
+    throw error;
+  }
+}
+
+/** The rows with the temperatures that follow from rises, where the table has no column of them. */
+function withTemperatures(
+  bound: BoundTable,
+  rows: readonly Row[],
+  room_C: number | undefined,
+  understood: string[],
+): Table {
+  const { table } = bound;
+  if (!bound.has('rise_K')) return { ...table, rows: [...rows] };
+  const lacking = ['source_C', 'ambient_C'].filter((name) => !bound.has(name));
+  if (lacking.length === 2 && room_C === undefined) {
+    const at = bound.numbers.get('rise_K')?.index ?? 0;
+    const what =
+      'the table holds rises and no temperature; say at what the room was held with --ambient 22, or add a column ambient_C';
+    throw fault(table, table.header, at, what);
+  }
+  understood.push(
+    lacking.length === 2
+      ? `source temperature is the rise over a room at ${room_C} °C, as stated`
+      : lacking[0] === 'source_C'
+        ? 'source temperature is the rise over the room'
+        : "the room's temperature is the source's less the rise",
+  );
+  const written = (value: number) =>
+    String(Number(value.toPrecision(12))).replace('.', table.format.decimal === ',' ? ',' : '.');
+  const filled = rows.map((row): Row => {
+    const rise = bound.number(row, 'rise_K');
+    const ambient = bound.number(row, 'ambient_C') ?? room_C ?? 0;
+    const source = bound.number(row, 'source_C') ?? 0;
+    const found = { source_C: ambient + (rise ?? 0), ambient_C: source - (rise ?? 0) };
+    if (lacking.length === 2) found.ambient_C = ambient;
+    return {
+      ...row,
+      cells: [...row.cells, ...lacking.map((name) => written(found[name as keyof typeof found]))],
+    };
+  });
+  return { ...table, header: { ...table.header, cells: [...table.header.cells, ...lacking] }, rows: filled };
+}
+
 /** The rows that are runs: blanks filled from above, totals, notes and repeated headers left out, each said. */
 function dataRows(bound: BoundTable, rows: readonly Row[], understood: string[]): Row[] {
   const { header } = bound.table;
   const at = (name: string) => bound.numbers.get(name)?.index ?? bound.texts.get(name);
   const cooler = at('cooler') as number;
-  const source = at('source_C') as number;
+  const source = at(bound.has('source_C') ? 'source_C' : 'rise_K') as number;
   const down = FILLED_DOWN.flatMap((name) => at(name) ?? []);
   const filled = new Map<number, number>();
   const left: Record<string, number[]> = {};
@@ -236,7 +301,7 @@ function dataRows(bound: BoundTable, rows: readonly Row[], understood: string[])
         above = undefined;
         return [];
       }
-      return leave(texts.length === 1 ? 'is a note' : 'has no source temperature', row);
+      return leave(texts.length === 1 ? 'is a note' : 'has no temperature of the source', row);
     }
     const cells = [...row.cells];
     const put = (index: number, value: string) => {

@@ -22,6 +22,7 @@ are read as they are; what may mean two things is asked for.`,
       value: 'HEADING=NAME',
       describe: 'what headings are: "Temp=source_F,Temp 2=ambient_C"; nothing behind = carries one along',
     },
+    ambient: { value: 'C', describe: 'what the room was held at, °C, for a table of rises alone' },
     name: { value: 'NAME', describe: 'name of the bench (default: that of the table)' },
     json: { describe: 'print how the table was read as one JSON document' },
   },
@@ -35,6 +36,7 @@ are read as they are; what may mean two things is asked for.`,
     const made = importTable(file, bytesOf(place), {
       columns: columnsOf(options.columns),
       saying: sayByOption,
+      ...(typeof options.ambient === 'string' && { ambient_C: roomOf(options.ambient) }),
       ...(typeof options.name === 'string' && { name: options.name }),
     });
     writeFolderWhole(target, made.files, '--output');
@@ -54,6 +56,15 @@ are read as they are; what may mean two things is asked for.`,
     );
   },
 };
+
+function roomOf(text: string): number {
+  const value = Number(text);
+  if (text.trim() === '' || !(value > -60 && value < 80)) {
+    const what = `${shown(text)} is no temperature of a room; a number of °C from -60 to 80 is accepted`;
+    throw new BenchError('--ambient', 1, 1, what);
+  }
+  return value;
+}
 
 function bytesOf(place: string): Uint8Array {
   try {
