@@ -79,6 +79,8 @@ export interface Strange {
   sample?: string;
   source?: string;
   mount?: string;
+  /** The cooler's only other mount, where it has one: that the two differ is the finding, this one is the likelier culprit. */
+  mate?: string;
   /** Load of the run, or the greatest of the mount, at which the next two are meant. */
   power_W: number;
   /** What was read less what all others predict, K. */
@@ -123,7 +125,10 @@ export interface MountVerdict extends MountBeside {
   likely_cause: NamedCause | null;
   /** Every cause with its chance, likeliest first; empty where nothing is wrong. */
   causes: { cause: NamedCause; probability: number }[];
-  /** What the recorded speed of the pump says of it, a sentence; null where it is as usual, or nothing is wrong. */
+  /**
+   * A sentence: that the mount is one side of a pair, of which it is only the likelier culprit, and what the recorded speed of the pump says of it;
+   * null where there is neither, or nothing is wrong.
+   */
   remark: string | null;
   /** The cheapest run that would tell the two likeliest causes apart; null where nothing is wrong. */
   next_run: TellingRun | null;

@@ -42,6 +42,20 @@ describe('runs that cannot be', () => {
   });
 });
 
+describe('a single run that cannot be', () => {
+  it('a load ten times as great, less per watt than any cooler has', () => {
+    expect(warningsOf([...rows('A', celsius), 'A,1,1201,1500,46,22'])).toBe(
+      'runs.csv:5:5: 1201 W with a rise of 24 K are 0.02 K/W, less than any cooler has; check load and temperatures for a typing error',
+    );
+  });
+
+  it('a source hotter than a heater survives', () => {
+    expect(warningsOf([...rows('A', celsius), 'A,1,120,1500,467,22', 'A,1,120,1500,468,22'])).toBe(
+      'runs.csv:5:14: 467 °C is hotter than a heater survives (and 1 more run); check it for a typing error',
+    );
+  });
+});
+
 describe('names that differ in how they are written alone', () => {
   const both = [...rows('Smew 120', celsius), ...rows('smew-120', celsius)];
 

@@ -3,7 +3,7 @@ import { median } from '../numerics/median.ts';
 import type { Run } from './bench.ts';
 import { groupedBy } from './grouped.ts';
 import { isZeroLoad, riseOf } from './run.ts';
-import { listed, shown } from './wording.ts';
+import { counted, listed, shown } from './wording.ts';
 
 /** Resistances outside this range, K/W, are no processor cooler's: a unit is wrong somewhere. */
 const LEAST_K_PER_W = 0.005;
@@ -42,6 +42,42 @@ export function implausibleRuns(
   if (middle < MOST_INTERCEPT_K || middle < MOST_INTERCEPT_SHARE * most) return [];
   return [
     `${at}: the rises head for ${middle.toFixed(0)} K at no load, where a heater has none; check the unit in the name ${names.source} and whether ambient_C is the air's`,
+  ];
+}
+
+/** No cooler has less than this with its paste, K/W, and no heater is hotter than this for long, °C (common practice, no source). */
+const LEAST_OF_A_RUN_K_PER_W = 0.03;
+const HOTTEST_C = 250;
+/** Below this load what the sensors are off by may hide the rise, W. */
+const LEAST_LOAD_W = 20;
+
+/**
+ * Single runs that no cooler and no heater could have made, whatever the rest of the bench says: a load of 1201 W for 120.1 W, a source of 467 °C
+ * for 46.7 °C. Said as warnings, since the numbers are legal.
+ *
+ * @param placeOf  file, line and column of a cell
+ */
+export function impossibleRuns(
+  runs: readonly Run[],
+  placeOf: (run: Run, column: 'power_W' | 'source_C') => string,
+): string[] {
+  const cold = runs.filter(
+    (run) => run.power_W >= LEAST_LOAD_W && riseOf(run) < LEAST_OF_A_RUN_K_PER_W * run.power_W,
+  );
+  const hot = runs.filter(({ source_C }) => source_C > HOTTEST_C);
+  const more = (all: readonly Run[]) =>
+    all.length > 1 ? ` (and ${counted(all.length - 1, 'more run')})` : '';
+  return [
+    ...cold.slice(0, 1).map((run) => {
+      const figure = Number((riseOf(run) / run.power_W).toPrecision(2));
+      return `${placeOf(run, 'power_W')}: ${run.power_W} W with a rise of ${Number(riseOf(run).toPrecision(3))} K are ${figure} K/W, less than any cooler has${more(cold)}; check load and temperatures for a typing error`;
+    }),
+    ...hot
+      .slice(0, 1)
+      .map(
+        (run) =>
+          `${placeOf(run, 'source_C')}: ${run.source_C} °C is hotter than a heater survives${more(hot)}; check it for a typing error`,
+      ),
   ];
 }
 

@@ -7,7 +7,7 @@ import {
   type ReadOptions,
 } from './columns.ts';
 import { isoDate } from './dates.ts';
-import { implausibleRuns } from './plausible-runs.ts';
+import { implausibleRuns, impossibleRuns } from './plausible-runs.ts';
 import { riseOf } from './run.ts';
 import { type SourceFigures, sourceOf } from './source.ts';
 import { placeName, type Row, readTable } from './table.ts';
@@ -119,7 +119,13 @@ export function runsOf(bound: BoundTable, bench: SourceFigures, warnings: string
   nameRuns(runs, ids);
   warnOfUnknownMounts(bound, runs, warnings);
   const names = { power: called(bound, 'power_W'), source: called(bound, 'source_C') };
-  for (const warning of implausibleRuns(file, runs, names)) warnings.push(warning);
+  const units = implausibleRuns(file, runs, names);
+  // A unit that is wrong throughout is said once.
+  const single =
+    units.length > 0
+      ? []
+      : impossibleRuns(runs, (run, column) => placeOfCell(bound, rows[runs.indexOf(run)], column));
+  for (const warning of [...units, ...single]) warnings.push(warning);
   return runs;
 }
 

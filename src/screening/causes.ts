@@ -21,9 +21,9 @@ export interface CauseShifts {
  * A film of paste two or three times too thick adds about 0.02 K/W on a heater of 30 mm; insulation that has come off doubles the leak; a
  * sensor that has moved in its hole reads a few kelvin off; a fan that fails or is blocked moves about half of its air.
  */
-const INTERFACE_K_PER_W = { middle: 0.022, spread: 0.4 };
+const INTERFACE_K_PER_W = { middle: 0.025, spread: 0.6 };
 const SENSOR_K = { middle: 2.5, spread: 0.7 };
-const LEAK_W_PER_K = { least: 0.08, spread: 0.8 };
+const LEAK_W_PER_K = { least: 0.1, most: 0.2, spread: 0.45 };
 const AIRFLOW = { low: 0.15, high: 0.95, usual: 0.55, spread: 0.17 };
 /** An early limit, as a share of the greatest heat run on the cooler, and the slope beyond it over the resistance. */
 const EARLY_LIMIT = { low: 0.3, high: 1, usual: [0.55, 0.8] };
@@ -80,7 +80,7 @@ export function causeShifts(joint: JointRuns, typical_K_per_W: number, coolant_s
       }),
     );
   }
-  const leak = Math.max(joint.leak_W_per_K, LEAK_W_PER_K.least);
+  const leak = Math.min(Math.max(joint.leak_W_per_K, LEAK_W_PER_K.least), LEAK_W_PER_K.most);
   out.push(
     whenAsked({
       cause: 'leak',

@@ -1,4 +1,4 @@
-import type { Run } from '../bench/bench.ts';
+import type { Bench, Run } from '../bench/bench.ts';
 import { sourceOf } from '../bench/source.ts';
 import { type Part, partOf, squareOn } from '../numerics/covariance-parts.ts';
 import { cholesky, invertSpd, product, solveLower, solveUpperT } from '../numerics/matrix.ts';
@@ -7,7 +7,7 @@ import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posteri
 import type { CoolerRuns } from '../posterior/cooler-runs.ts';
 import type { CurvePosterior } from '../posterior/curve-posterior.ts';
 import type { CurveValues } from '../posterior/rise-curve.ts';
-import { COMPONENTS, componentFactors } from '../posterior/scatter.ts';
+import { COMPONENTS, componentFactors, READING } from '../posterior/scatter.ts';
 import { curveAt, formulasThatCount, isHeld, LEAST_HEAT_W } from '../prediction/joint-rises.ts';
 import { satterthwaite } from '../prediction/rise-distribution.ts';
 import { pointOfRun } from '../prediction/rise-point.ts';
@@ -104,6 +104,7 @@ export function jointRuns(clean: BenchPosterior, cooler: CoolerPosterior, data: 
   const session = sessionShifts(clean, data);
   const points = data.runs.map((_, i) => pointOfRun(data, i));
   const variances = Float64Array.from(clean.scatter.sigma, (s) => s * s);
+  variances[READING] = Math.max(variances[READING], roundingVariance(clean.bench));
   return formulasThatCount(cooler, points).map(({ fitted, weight }) => {
     const at = curveAt(clean, cooler, fitted, points);
     const p = fitted.eta.length;
@@ -139,6 +140,15 @@ export function jointRuns(clean: BenchPosterior, cooler: CoolerPosterior, data: 
       readings: new Readings(departure_K, layout, variances),
     };
   });
+}
+
+/** Readings without any scatter, as arithmetic makes them, still have this much, K². */
+const LEAST_VARIANCE_K2 = 1e-6;
+
+/** No rise is known better than by the last digits of its two sensors, each even over a resolution (JCGM 100:2008, F.2.2.1), K². */
+function roundingVariance({ instruments: { source_temperature, ambient_temperature } }: Bench): number {
+  const squares = source_temperature.resolution_K ** 2 + ambient_temperature.resolution_K ** 2;
+  return Math.max(squares / 12, LEAST_VARIANCE_K2);
 }
 
 /** Readings as others have them. */

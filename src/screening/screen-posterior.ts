@@ -7,6 +7,7 @@ import { READING } from '../posterior/scatter.ts';
 import type { MountVerdict, RunVerdict } from '../results.ts';
 import type { MountBeside, NamedCause, ScreenedCause, TypingError } from '../screen-results.ts';
 import { type JudgedCooler, type Judgement, judge } from './judge.ts';
+import { likelyFaulty } from './likely-faulty.ts';
 import { mountsSideBySide } from './mounts-side-by-side.ts';
 import { type CleanBench, findSuspects, mountsOf } from './suspects.ts';
 import { type EnteredTwice, enteredTwice, type TypingEvidence, typingEvidence } from './typing.ts';
@@ -46,7 +47,7 @@ export function screenSource(
   for (const runs of mountsOf(bench, source)) {
     const cooler = byName.get(runs[0].cooler);
     if (!cooler || runs[0].mount === undefined) continue;
-    if (!cooler.data.runs.some((run) => clean.isTrusted(run) && !runs.includes(run))) {
+    if (!cooler.data.runs.some((run) => !runs.includes(run))) {
       notes.push(
         `${runs[0].cooler}: one mount only, so nothing on its own cooler can judge it; a second mount would`,
       );
@@ -64,6 +65,10 @@ export function screenSource(
       return judged.filter((one) => one.cooler === cooler).length === 2 ? cooler : undefined;
     },
   );
+  const healthy = chancesOfHealth(clean, fittings, byName);
+  healthy.forEach((chance, k) => {
+    mountP[k] = Math.min(mountP[k], chance);
+  });
   const beside = new Array<MountBeside>(mountP.length);
   for (const [name, own] of groupedBy(mountP.keys(), (k) => judged[k].cooler)) {
     const rows = own.map((k) => ({ runs: fittings[k], isUsual: verdictOf(mountP[k]) === 'ok' }));
@@ -89,7 +94,7 @@ export function screenSource(
       ...beside[k],
       ...(verdict === 'ok' ? NO_CAUSE : leadingCause(one)),
       causes: verdict === 'ok' ? [] : causesOf(one),
-      remark: verdict === 'ok' ? null : pumpRemark(one),
+      remark: verdict === 'ok' ? null : remarkOf(one, mateOf(fittings, k)),
       next_run: null,
     };
   });
@@ -140,6 +145,47 @@ export function screenSource(
   return { runs: [...runs, ...zeroLoadRuns(bench, source, clean)], mounts, clean, judged, notes };
 }
 
+/**
+ * The chance that each fitting is in order, all of them weighed at once. Of the two mounts of a cooler it is the chance that both are, and it counts
+ * for the likelier culprit: that the pair is odd is the finding, and its other side is not judged by it.
+ */
+function chancesOfHealth(
+  clean: CleanBench,
+  fittings: readonly (readonly Run[])[],
+  byName: ReadonlyMap<string, JudgedCooler>,
+): number[] {
+  const out = fittings.map(() => 1);
+  const groups = [...groupedBy(fittings.keys(), (k) => fittings[k][0].cooler)];
+  const likely = likelyFaulty(
+    groups.map(([name, own]) => ({
+      cooler: byName.get(name) as JudgedCooler,
+      mounts: own.map((k) => fittings[k]),
+    })),
+    clean.posterior.scatter.sigma,
+  );
+  groups.forEach(([name, own], c) => {
+    const { healthy, allHealthy } = likely[c];
+    if (own.length !== 2) {
+      own.forEach((k, i) => {
+        out[k] = healthy[i];
+      });
+      return;
+    }
+    const suspect = own.find((k) => !clean.isTrusted(fittings[k][0]));
+    const evidence = (k: number) =>
+      judge(
+        clean.posterior,
+        byName.get(name) as JudgedCooler,
+        fittings[k],
+        (run) => !fittings[k].includes(run),
+      ).evidence;
+    const [a, b] = own;
+    if (verdictOf(allHealthy) === 'ok') return;
+    out[suspect ?? (evidence(a) >= evidence(b) ? a : b)] = allHealthy;
+  });
+  return out;
+}
+
 interface NamedVerdict {
   cause: ScreenedCause | null;
   cause_probability: number | null;
@@ -177,11 +223,36 @@ function leadingCause(judged: Judgement): NamedVerdict & { cause_probability: nu
   return { cause: 'unexplained', cause_probability: 1, likely_cause: 'unexplained' };
 }
 
+/** The only other fitting of a cooler, `undefined` where it has none or several. */
+export function mateOf(fittings: readonly (readonly Run[])[], k: number): readonly Run[] | undefined {
+  const others = fittings.filter(([run], i) => i !== k && run.cooler === fittings[k][0].cooler);
+  return others.length === 1 ? others[0] : undefined;
+}
+
+/** What is to be said of a strange mount: that it is one side of a pair, and what the sheet says of its pump. */
+function remarkOf(judged: Judgement, mate: readonly Run[] | undefined): string | null {
+  const said = [...(mate ? [pairRemark(judged, mate[0])] : []), ...pumpRemark(judged)];
+  return said.length > 0 ? said.join('; ') : null;
+}
+
+function pairRemark({ runs, residual_K }: Judgement, mate: Run): string {
+  const [{ cooler, sample, mount }] = runs;
+  const most = residual_K.reduce((a, off, i) => (Math.abs(off) > Math.abs(residual_K[a]) ? i : a), 0);
+  const which = residual_K[most] > 0 ? 'the warmer' : 'the cooler of the two';
+  const [own, other] = [
+    { sample, mount },
+    { sample: mate.sample, mount: mate.mount },
+  ].map((one) => `${one.sample}/${one.mount ?? ''}`);
+  return `the finding is that the only two mounts of ${cooler}, ${own} and ${other}, are ${Math.abs(residual_K[most]).toFixed(1)} K apart at ${runs[most].power_W.toFixed(0)} W; ${own}, ${which}, is only the likelier culprit`;
+}
+
 /** A recorded speed below the usual one, in words. */
-function pumpRemark({ pump }: Judgement): string | null {
-  if (!pump?.isLow) return null;
+function pumpRemark({ pump }: Judgement): string[] {
+  if (!pump?.isLow) return [];
   const share = Math.round((100 * pump.pump_rpm) / pump.usual_rpm);
-  return `the pump ran at ${share} % of its usual speed (${Math.round(pump.pump_rpm)} of ${Math.round(pump.usual_rpm)} rpm), as recorded`;
+  return [
+    `the pump ran at ${share} % of its usual speed (${Math.round(pump.pump_rpm)} of ${Math.round(pump.usual_rpm)} rpm), as recorded`,
+  ];
 }
 
 /** One run says next to nothing about the pattern: a cause is named only where it is likelier than all others together. */

@@ -6,6 +6,7 @@ import { smallest } from '../numerics/extremes.ts';
 import type { BenchPosterior } from '../posterior/bench-posterior.ts';
 import { grossRuns } from './gross.ts';
 import { type JudgedCooler, type Judgement, judge, judgedCoolers, withScatter } from './judge.ts';
+import { likelyFaulty } from './likely-faulty.ts';
 import { scatterWithout } from './scatter-without.ts';
 import { KINDS_JUDGED, standing } from './verdict-of.ts';
 
@@ -25,16 +26,19 @@ export interface CleanBench {
 
 /** At most this share of the mounts may be suspects: beyond it nobody can say which of them are the healthy ones. */
 const MOST_SUSPECTS = 0.5;
-/** So many in a row that turn out well end the search, on a bench of many mounts; more than one, since faults can hide each other. */
-const WELL_IN_A_ROW = 4;
+/** So many in a row that turn out well end the search; more than one, since faults can hide each other. */
+const WELL_IN_A_ROW = 2;
+/** A cooler whose mounts are in order with less than this chance is looked into. */
+const WORTH_TAKING_OUT = 0.5;
 
 /**
  * Finds what should not have a say in what is usual.
  *
- * One bad mount swells the scatter by which it is judged, and several hide each other. So the strangest mount (or lone run) is taken out, the
- * scatters are estimated without it, and it is judged by what is left; then the next, until the more consistent half of the bench remains. Of
- * these, all up to the last that is significant stand; see {@link standing}. Only the scatters are estimated anew on the way, about the curves
- * of one fit: what comes back is a fit without those that stand.
+ * One bad mount swells the scatter by which it is judged, and several hide each other. So all mounts are weighed at once first, see
+ * {@link likelyFaulty}, and those that are likelier faulty than not are taken out. That sees a fault's size and not its pattern over load and speed:
+ * then the strangest mount (or lone run) is taken out, the scatters are estimated without it, and it is judged by what is left; then the next, until
+ * some in a row are well or the more consistent half of the bench remains. Of all of these, those up to the last that is significant stand;
+ * see {@link standing}. Only the scatters are estimated anew on the way, about the curves of one fit: what comes back is a fit without those that stand.
  *
  * @param posteriorOfRuns  posterior of the bench with only these runs
  */
@@ -46,11 +50,12 @@ export function findSuspects(
   const mounts = mountsOf(bench, source);
   const gross = grossRuns(bench, source).map((run): Suspect => ({ kind: 'run', runs: [run] }));
   const start = cleanBench(bench, gross, posteriorOfRuns);
-  const most = Math.max(2, Math.floor(MOST_SUSPECTS * mounts.length));
-  const p: number[] = [];
-  let now = start;
+  const faulty = faultyMounts(start, mounts);
+  const p = faulty.map(({ healthy }) => healthy);
+  let now = faulty.length > 0 ? cheaplyWithout(start, ...faulty.map(({ suspect }) => suspect)) : start;
+  const most = Math.max(p.length + 1, 2, Math.floor(MOST_SUSPECTS * mounts.length));
   let well = 0;
-  while (p.length < most && !(mounts.length > MANY_MOUNTS && well >= WELL_IN_A_ROW)) {
+  while (p.length < most && well < WELL_IN_A_ROW) {
     const next = culprit(now, strangest(now, mounts));
     if (!next) break;
     const without = cheaplyWithout(now, next);
@@ -64,6 +69,52 @@ export function findSuspects(
   }
   const found = now.suspects.slice(0, gross.length + standing(p, STRAGGLER));
   return found.length === gross.length ? start : cleanBench(bench, found, posteriorOfRuns);
+}
+
+/** Mounts that are likelier faulty than not, the likeliest first, each judged with scatters that its cooler has no say in. */
+function faultyMounts(
+  now: CleanBench,
+  mounts: readonly (readonly Run[])[],
+): { suspect: Suspect; healthy: number }[] {
+  const likely = likelyFaulty(byCooler(now, mounts), now.posterior.scatter.sigma).filter(
+    ({ allHealthy }) => allHealthy < WORTH_TAKING_OUT,
+  );
+  if (likely.length === 0) return [];
+  const neither = cheaplyWithout(
+    now,
+    ...likely.flatMap((one) => one.mounts.map((runs): Suspect => ({ kind: 'mount', runs }))),
+  );
+  const found = likely.flatMap((one) => {
+    if (one.mounts.length === 2) {
+      const rivals = one.mounts.map((runs): Suspect => ({ kind: 'mount', runs }));
+      const suspect = likeliest({ ...neither, isTrusted: now.isTrusted }, rivals);
+      return suspect ? [{ suspect, healthy: one.allHealthy }] : [];
+    }
+    const bad = one.mounts.flatMap((runs, k) =>
+      one.healthy[k] < WORTH_TAKING_OUT ? [{ runs, healthy: one.healthy[k] }] : [],
+    );
+    const rest = new Set(bad.flatMap(({ runs }) => runs));
+    return bad.flatMap(({ runs, healthy }) => {
+      const isTrusted = (run: Run) => now.isTrusted(run) && !rest.has(run);
+      const judged = judgedAmong({ ...neither, isTrusted }, { kind: 'mount', runs });
+      return judged ? [{ suspect: suspectOf(judged), healthy }] : [];
+    });
+  });
+  return found.sort((a, b) => a.healthy - b.healthy);
+}
+
+/** The coolers with their known fittings, each with its runs that are trusted. */
+export function byCooler(
+  { coolers, isTrusted }: CleanBench,
+  mounts: readonly (readonly Run[])[],
+): { cooler: JudgedCooler; mounts: Run[][] }[] {
+  const known = mounts
+    .map((runs) => runs.filter((run) => run.mount !== undefined && isTrusted(run)))
+    .filter((runs) => runs.length > 0);
+  return coolers.map((cooler) => ({
+    cooler,
+    mounts: known.filter(([run]) => run.cooler === cooler.cooler),
+  }));
 }
 
 const STRAGGLER = 0.05;
@@ -88,11 +139,22 @@ function cleanBench(
 /** Of rivals the one that its fault explains best, all of them judged with the scatters that none of them has a say in. */
 function culprit(now: CleanBench, rivals: readonly Suspect[]): Suspect | undefined {
   if (rivals.length < 2) return rivals[0];
-  const neither = rivals.reduce(cheaplyWithout, now);
-  const evidence = rivals.map(
-    (one) => judgedAmong({ ...neither, isTrusted: now.isTrusted }, one)?.evidence ?? Number.NEGATIVE_INFINITY,
-  );
-  return rivals[evidence.indexOf(Math.max(...evidence))];
+  return likeliest({ ...cheaplyWithout(now, ...rivals), isTrusted: now.isTrusted }, rivals);
+}
+
+/** Neither a leak nor a sensor takes more than this off a mount, and nothing else makes one cooler (an assumption), K. */
+const NEVER_COOLER_BY_K = 15;
+
+/**
+ * The one with most evidence against it, as one through and through or one run of it; of two that are farther apart than any fault can make a
+ * mount cooler, the warmer.
+ */
+function likeliest(now: CleanBench, rivals: readonly Suspect[]): Suspect | undefined {
+  const judged = rivals.flatMap((one) => judgedAmong(now, one) ?? []);
+  if (judged.length === 0) return undefined;
+  const warmer = judged.filter(({ residual_K }) => !residual_K.some((off) => off < -NEVER_COOLER_BY_K));
+  const likely = warmer.length > 0 ? warmer : judged;
+  return suspectOf(likely.reduce((a, b) => (b.evidence > a.evidence ? b : a)));
 }
 
 function judgedAmong(
@@ -103,16 +165,16 @@ function judgedAmong(
   return cooler && judge(posterior, cooler, runs, isTrusted);
 }
 
-/** One suspect more, about the curves as they stand; only the scatters are estimated anew. */
-function cheaplyWithout(now: CleanBench, next: Suspect): CleanBench {
-  const out = new Set(next.runs);
+/** Some suspects more, about the curves as they stand; only the scatters are estimated anew. */
+function cheaplyWithout(now: CleanBench, ...more: readonly Suspect[]): CleanBench {
+  const out = new Set(more.flatMap(({ runs }) => runs));
   const isTrusted = (run: Run) => now.isTrusted(run) && !out.has(run);
   const scatter = scatterWithout(now.posterior, isTrusted);
   const posterior = { ...now.posterior, scatter };
   return {
     posterior,
     coolers: withScatter(now.coolers, posterior),
-    suspects: [...now.suspects, next],
+    suspects: [...now.suspects, ...more],
     isTrusted,
   };
 }

@@ -205,9 +205,11 @@ export interface EnteredTwice {
 
 /** Share of repeated readings on one mount that agree in a column, at least: scatter of about the resolution (an assumption). */
 const SAME_MOUNT = 0.2;
+/** Who repeats a condition on a mount by intent does so more than once, in most cases (an assumption). */
+const REPEATED_ONCE = 0.5;
 
 /**
- * Runs with the figures of an earlier one, in which no two readings agree by chance.
+ * Runs with the figures of an earlier one on their mount, in which no two readings agree by chance.
  *
  * Loads and speeds are set alike and may well read alike; how often the readings of one cooler at one condition agree, column by column, is
  * seen on the bench's other pairs. Their product is the chance that a pair agrees throughout, were the columns independent.
@@ -226,17 +228,13 @@ export function enteredTwice(bench: Bench, source: string): EnteredTwice[] {
   const share = CELLS.map(
     (_, k) => (others.filter(([a, b]) => agree(a, b)[k]).length + 0.5) / (others.length + 1),
   );
+  const chance = share.reduce((product, one) => product * Math.max(one, SAME_MOUNT), 1);
+  const repeats = pairs.filter(([a, b]) => mountKey(a) === mountKey(b));
+  const p = Math.min(1, repeats.length * chance * (repeats.length === 1 ? REPEATED_ONCE : 1));
   const seen = new Set<Run>();
-  return pairs.filter(isTwice).flatMap(([as, run]) => {
+  return repeats.filter(isTwice).flatMap(([as, run]) => {
     if (seen.has(run)) return [];
     seen.add(run);
-    const isOneMount = mountKey(as) === mountKey(run);
-    const alike = pairs.filter(([a, b]) => (mountKey(a) === mountKey(b)) === isOneMount).length;
-    // Readings on one mount agree more often than the bench's other pairs.
-    const chance = share.reduce(
-      (product, one) => product * (isOneMount ? Math.max(one, SAME_MOUNT) : one),
-      1,
-    );
-    return [{ run, as, p: Math.min(1, alike * chance) }];
+    return [{ run, as, p }];
   });
 }

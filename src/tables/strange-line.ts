@@ -20,11 +20,16 @@ export function nameOfStrange({ run, cooler, sample = '', mount }: Strange): str
 }
 
 function one(strange: Strange): string {
-  const { run, cooler, power_W, off_K, cause } = strange;
+  const { run, cooler, power_W, off_K, cause, mate } = strange;
   const which = run === undefined ? `Mount ${nameOfStrange(strange)} (` : `Run ${run} (${cooler}, `;
   const size = Math.abs(off_K);
   const off = `${size < 9.95 ? size.toFixed(1) : size.toFixed(0)} K ${off_K < 0 ? 'low' : 'high'}`;
   const why = CAUSE[cause ?? ''];
+  if (mate !== undefined) {
+    const apart = size < 9.95 ? size.toFixed(1) : size.toFixed(0);
+    const than = off_K < 0 ? 'below' : 'above';
+    return `Mount ${nameOfStrange(strange)} reads ${apart} K ${than} ${mate} at ${power_W.toFixed(0)} W, which is not the scatter of mounts; of the two it is the likelier culprit${why ? `, probably ${why}` : ''}`;
+  }
   return `${which}${power_W.toFixed(0)} W) reads ${off}${why ? `, probably ${why}` : ''}`;
 }
 

@@ -171,7 +171,7 @@ for (const name of layouts.length > 0 ? layouts : Object.keys(LAYOUTS)) {
                     .map((c) => `${c.cause} ${c.probability.toFixed(2)}`)
                     .join()
                 : 'missed'
-            }; flags ${strange.map((o) => `${o.cooler}/${o.mount} ${o.p.toExponential(1)}`)} runs ${runs.filter((r) => r.verdict !== 'ok').map((r) => `${r.run} ${r.residual_K.toFixed(1)}`)}`,
+            }; flags ${strange.map((o) => `${o.cooler}/${o.mount} ${o.p.toExponential(1)} ${o.causes.slice(0, 3).map((c) => `${c.cause} ${c.probability.toFixed(2)}`)}`)} runs ${runs.filter((r) => r.verdict !== 'ok').map((r) => `${r.run} ${r.residual_K.toFixed(1)}`)}`,
           );
       }
       healthy += mounts.length - planted.faults.length;
