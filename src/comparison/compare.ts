@@ -178,14 +178,17 @@ function comparePair(
   test: PairTest,
   [aHolding, bHolding]: readonly (RiseLimits | undefined)[][],
 ): Pair {
-  const between = (g: number, tail: number) => differenceInterval(a.limits[g], b.limits[g], test, tail);
-  const difference = askedIndex.map((g, l): Pair['difference'][number] => {
-    const found = { power_W: a.limits[g].power_W, ...between(g, test.tail) };
-    if (!aHolding[l] && !bHolding[l]) return found;
-    const first = aHolding[l] ?? a.limits[g];
-    const { low_K, high_K } = differenceInterval(first, bHolding[l] ?? b.limits[g], test, test.tail);
-    return { ...found, if_pipes_hold: { low_K, high_K } };
-  });
+  const { tail } = test;
+  const difference: Pair['difference'] = [];
+  for (let l = 0; l < askedIndex.length; l++) {
+    const g = askedIndex[l];
+    const { rise_K, low_K, high_K, p_less } = differenceInterval(a.limits[g], b.limits[g], test, tail);
+    const found: Pair['difference'][number] = { power_W: a.limits[g].power_W, rise_K, low_K, high_K, p_less };
+    difference.push(found);
+    if (!aHolding[l] && !bHolding[l]) continue;
+    const held = differenceInterval(aHolding[l] ?? a.limits[g], bHolding[l] ?? b.limits[g], test, tail);
+    found.if_pipes_hold = { low_K: held.low_K, high_K: held.high_K };
+  }
   const followed = changesOrder(a, b)
     ? a.limits.map((one, g): DifferenceAt => {
         return {
@@ -196,7 +199,9 @@ function comparePair(
       })
     : [];
   const resolved = resolvedRanges(a.name, b.name, difference);
-  const crossings = crossingsOf(a.name, b.name, followed, (g) => between(g, (1 - test.level) / 2));
+  const crossings = crossingsOf(a.name, b.name, followed, (g) =>
+    differenceInterval(a.limits[g], b.limits[g], test, (1 - test.level) / 2),
+  );
   const pair = { a: a.name, b: b.name, resolved, crossings, difference };
   return { ...pair, verdict: pairVerdict(pair, posterior.scatter.sigma, a, b, test.multiple) };
 }

@@ -169,32 +169,29 @@ export function differenceInterval(
   if (a.own.weight.length === 1 && b.own.weight.length === 1) {
     const deviation = Math.sqrt(a.own.deviation[0] ** 2 + b.own.deviation[0] ** 2 + common);
     const half = -normalQuantile(tail) * deviation;
-    return bounded(
-      a,
-      b,
-      { rise_K, low_K: rise_K - half, high_K: rise_K + half, p_less: normalCdf(-rise_K / deviation) },
-      common,
-      tail,
-    );
+    const p_less = normalCdf(-rise_K / deviation);
+    return bounded(a, b, rise_K, rise_K - half, rise_K + half, p_less, common, tail);
   }
   const difference = mixtureDifference(a.own, b.own, common, space);
-  return bounded(
-    a,
-    b,
-    {
-      rise_K,
-      low_K: mixtureQuantile(difference, tail),
-      high_K: mixtureQuantile(difference, 1 - tail),
-      p_less: mixtureCdf(difference, 0),
-    },
-    common,
-    tail,
-  );
+  const low_K = mixtureQuantile(difference, tail);
+  const high_K = mixtureQuantile(difference, 1 - tail);
+  return bounded(a, b, rise_K, low_K, high_K, mixtureCdf(difference, 0), common, tail);
 }
 
 /** A difference held within what the two least rises allow. */
-function bounded(a: RiseLimits, b: RiseLimits, free: Difference, common: number, tail: number): Difference {
-  let { low_K, high_K, p_less } = free;
+function bounded(
+  a: RiseLimits,
+  b: RiseLimits,
+  rise_K: number,
+  freeLow_K: number,
+  freeHigh_K: number,
+  freeLess: number,
+  common: number,
+  tail: number,
+): Difference {
+  let low_K = freeLow_K;
+  let high_K = freeHigh_K;
+  let p_less = freeLess;
   if (reachesBelow(a)) {
     const most = withVariance(b.own, common);
     low_K = Math.max(low_K, a.least_K - mixtureQuantile(most, 1 - tail));
@@ -205,7 +202,7 @@ function bounded(a: RiseLimits, b: RiseLimits, free: Difference, common: number,
     high_K = Math.min(high_K, mixtureQuantile(most, 1 - tail) - b.least_K);
     p_less = Math.max(p_less, mixtureCdf(most, b.least_K));
   }
-  return { rise_K: free.rise_K, low_K, high_K, p_less };
+  return { rise_K, low_K, high_K, p_less };
 }
 
 function reachesBelow({ middle_K, down_K, least_K }: RiseLimits): boolean {

@@ -66,6 +66,17 @@ function tiedRanges(difference: Pair['difference']): [number, number][] {
   return out;
 }
 
+/** What fresh runs at one load would take to tell a tie apart. */
+interface Candidate {
+  /** Index of the load among those looked at. */
+  readonly g: number;
+  readonly power_W: number;
+  readonly apart: number;
+  readonly beyond: boolean;
+  readonly mounts: number;
+  readonly samples: number;
+}
+
 /** What would tell two tied coolers apart: sound readings, more mounts, more specimens, another load, or nothing within reason. */
 function tieBreaker(
   tied: readonly (readonly [number, number])[],
@@ -74,29 +85,31 @@ function tieBreaker(
   b: ComparedCooler,
   multiple: number,
 ): string {
-  const candidates = a.limits.flatMap((one, g) => {
-    if (!tied.some(([from, to]) => one.power_W >= from && one.power_W <= to)) return [];
-    if (!a.withinReach[g] || !b.withinReach[g]) return [];
-    const apart = Math.abs(one.middle_K - b.limits[g].middle_K);
-    const loading = (one.distribution.loading_W + b.limits[g].distribution.loading_W) / 2;
-    const found = {
-      g,
-      power_W: one.power_W,
-      apart,
-      beyond: one.extrapolated || b.limits[g].extrapolated,
-      mounts: mountsFor(apart, scatter, loading, multiple),
-      samples: samplesFor(apart, scatter, loading, multiple),
-    };
-    return [found];
-  });
-  if (candidates.length === 0) {
+  const [first, last] = [tied[0][0], tied[tied.length - 1][1]];
+  let easiest: Candidate | undefined;
+  let next: Candidate | undefined;
+  for (let g = 0; g < a.limits.length; g++) {
+    const [one, other] = [a.limits[g], b.limits[g]];
+    const { power_W } = one;
+    if (power_W < first || power_W > last || !a.withinReach[g] || !b.withinReach[g]) continue;
+    if (!tied.some(([from, to]) => power_W >= from && power_W <= to)) continue;
+    const apart = Math.abs(one.middle_K - other.middle_K);
+    const beyond = one.extrapolated || other.extrapolated;
+    const loading = (one.distribution.loading_W + other.distribution.loading_W) / 2;
+    const mounts = mountsFor(apart, scatter, loading, multiple);
+    const samples = samplesFor(apart, scatter, loading, multiple);
+    // Loads that were run come before those that were not, and then what takes fewer mounts, or fewer specimens.
+    const isEasier =
+      easiest === undefined ||
+      (beyond === easiest.beyond
+        ? mounts < easiest.mounts || (mounts === easiest.mounts && samples < easiest.samples)
+        : easiest.beyond);
+    if (isEasier) easiest = { g, power_W, apart, beyond, mounts, samples };
+    if (beyond && mounts <= MOST_MOUNTS && !next) next = { g, power_W, apart, beyond, mounts, samples };
+  }
+  if (!easiest) {
     return 'No run is proposed there: the supply, the limit of the source or the loads run so far do not allow one.';
   }
-  const inside = candidates.filter((c) => !c.beyond);
-  const pool = inside.length > 0 ? inside : candidates;
-  const easiest = pool.reduce((x, y) =>
-    y.mounts < x.mounts || (y.mounts === x.mounts && y.samples < x.samples) ? y : x,
-  );
   const where = `at ${watts(easiest.power_W)}, where they are ${kelvin(easiest.apart)} apart at best estimate`;
   const speeds = speedAdvice(a, b, easiest.g, multiple);
   if (speeds !== '' && easiest.mounts <= MOST_MOUNTS) {
@@ -109,9 +122,7 @@ function tieBreaker(
   if (easiest.samples <= MOST_MOUNTS) {
     return `Mounts alone will not break it; ${counted(easiest.samples, 'specimen')} of each, mounted once, would ${where}.`;
   }
-  const beyond = candidates.filter((c) => c.beyond && c.mounts <= MOST_MOUNTS);
-  if (beyond.length > 0) {
-    const next = beyond.reduce((x, y) => (y.power_W < x.power_W ? y : x));
+  if (next) {
     return `No reasonable number of runs at the tested loads breaks it; runs at ${watts(next.power_W)} might, where the models put them ${kelvin(next.apart)} apart.`;
   }
   return 'No reasonable number of runs would break it: treat them as equal.';

@@ -73,17 +73,33 @@ export interface OperatingPoint {
  * from them it grows with the distance to the power of 3/2, as what nobody has measured does.
  */
 export function departureCovariance(component: number, a: OperatingPoint, b: OperatingPoint): number {
-  const [x, y] = [Math.log(a.speed), Math.log(b.speed)];
-  if (component === SPEED) return spline(x, y) + spline(Math.log(a.pump ?? 1), Math.log(b.pump ?? 1));
-  const load = Math.log(a.base_W / b.base_W) / SHAPE_RANGE_LOAD;
-  const fan = (x - y) / SHAPE_RANGE_SPEED;
+  return departureBetween(component, logarithmsOf(a), logarithmsOf(b));
+}
+
+/** An operating point's logarithms, taken once where it is set against many others. */
+export interface LogarithmicPoint {
+  readonly load: number;
+  readonly fan: number;
+  readonly pump: number;
+}
+
+export function logarithmsOf({ base_W, speed, pump = 1 }: OperatingPoint): LogarithmicPoint {
+  return { load: Math.log(base_W), fan: Math.log(speed), pump: Math.log(pump) };
+}
+
+/** {@link departureCovariance} of points by their logarithms. */
+export function departureBetween(component: number, a: LogarithmicPoint, b: LogarithmicPoint): number {
+  if (component === SPEED) return spline(a.fan, b.fan) + spline(a.pump, b.pump);
+  const load = (a.load - b.load) / SHAPE_RANGE_LOAD;
+  const fan = (a.fan - b.fan) / SHAPE_RANGE_SPEED;
   return Math.exp(-(load * load + fan * fan) / 2);
 }
 
 /** Covariance of a curve at x and y whose second derivative is white noise, and which is 0 and level at 0. */
 function spline(x: number, y: number): number {
   if (x * y <= 0) return 0;
-  const [u, v] = [Math.min(Math.abs(x), Math.abs(y)), Math.max(Math.abs(x), Math.abs(y))];
+  const u = Math.min(Math.abs(x), Math.abs(y));
+  const v = Math.max(Math.abs(x), Math.abs(y));
   return (u * u * (3 * v - u)) / 6;
 }
 
@@ -178,12 +194,11 @@ function departureFactor(
   loading_W: Float64Array,
 ): Columns {
   const n = data.runs.length;
-  const points = data.runs.map((_, i) => ({
-    base_W: data.base_W[i],
-    speed: data.speed[i],
-    pump: data.more.get('q')?.[i],
-  }));
-  const remaining = Float64Array.from(points, (point) => departureCovariance(component, point, point));
+  const pumps = data.more.get('q');
+  const points = data.runs.map((_, i) =>
+    logarithmsOf({ base_W: data.base_W[i], speed: data.speed[i], pump: pumps?.[i] }),
+  );
+  const remaining = Float64Array.from(points, (point) => departureBetween(component, point, point));
   const columns: Float64Array[] = [];
   while (columns.length < n) {
     let pivot = 0;
@@ -192,7 +207,7 @@ function departureFactor(
     const root = Math.sqrt(remaining[pivot]);
     const column = new Float64Array(n);
     for (let i = 0; i < n; i++) {
-      let value = departureCovariance(component, points[i], points[pivot]);
+      let value = departureBetween(component, points[i], points[pivot]);
       for (const before of columns) value -= before[i] * before[pivot];
       column[i] = value / root;
       remaining[i] = Math.max(0, remaining[i] - column[i] * column[i]);

@@ -9,7 +9,9 @@ import { limitExcess } from '../posterior/pipe-limit.ts';
 import { type CurveValues, curveValues, type Operating } from '../posterior/rise-curve.ts';
 import {
   COMPONENTS,
-  departureCovariance,
+  departureBetween,
+  type LogarithmicPoint,
+  logarithmsOf,
   MOUNT,
   READING,
   SAMPLE,
@@ -142,11 +144,9 @@ export function curveAt(
 
 /** What decides how two rises hang together beside the formula. */
 interface Place {
-  readonly base_W: number;
+  readonly logarithms: LogarithmicPoint;
   /** ∂rise/∂(series resistance), W. */
   readonly loading_W: number;
-  readonly speed: number;
-  readonly pump: number | undefined;
   readonly sample: string | undefined;
   readonly mount: string | null | undefined;
 }
@@ -161,7 +161,7 @@ const isDeparture = (component: number): boolean => component === SHAPE || compo
 function commonShare(component: number, a: Place, b: Place, cooler: CoolerPosterior): number {
   if (isDeparture(component)) {
     const scale = cooler.typical_K_per_W * (component === SHAPE ? cooler.shapeScale : 1);
-    return scale ** 2 * departureCovariance(component, a, b);
+    return scale ** 2 * departureBetween(component, a.logarithms, b.logarithms);
   }
   if (a.sample === undefined || a.sample !== b.sample) return 0;
   if (component === SAMPLE) return 1;
@@ -185,17 +185,17 @@ function risesUnder(
   const p = fitted.eta.length;
   const count = points.length;
   const sigma2 = posterior.scatter.sigma.map((s, k) => (posterior.active[k] ? s * s : 0));
+  const pumps = data.more.get('q');
   const runs = Array.from({ length: n }, (_, i): Place => {
     const { sample, mount = null } = data.runs[i];
     const base_W = data.base_W[i];
-    return { base_W, loading_W: base_W, speed: data.speed[i], pump: data.more.get('q')?.[i], sample, mount };
+    const logarithms = logarithmsOf({ base_W, speed: data.speed[i], pump: pumps?.[i] });
+    return { logarithms, loading_W: base_W, sample, mount };
   });
   const places = points.map(
     ({ speed, more, sample, mount }, t): Place => ({
-      base_W: Math.max(at.base_W[t], LEAST_HEAT_W),
+      logarithms: logarithmsOf({ base_W: Math.max(at.base_W[t], LEAST_HEAT_W), speed, pump: more?.q }),
       loading_W: at.loading_W[t],
-      speed,
-      pump: more?.q,
       sample,
       mount,
     }),

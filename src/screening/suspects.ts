@@ -2,7 +2,6 @@ import type { Bench, Run } from '../bench/bench.ts';
 import { groupedBy } from '../bench/grouped.ts';
 import { distinctMounts } from '../bench/mounts.ts';
 import { isZeroLoad } from '../bench/run.ts';
-import { smallest } from '../numerics/extremes.ts';
 import type { BenchPosterior } from '../posterior/bench-posterior.ts';
 import { grossRuns } from './gross.ts';
 import { type JudgedCooler, type Judgement, judge, judgedCoolers, withScatter } from './judge.ts';
@@ -197,16 +196,20 @@ function strangest(now: CleanBench, mounts: readonly (readonly Run[])[]): Suspec
     if (left.length === 0 || !othersJudge(now, left)) continue;
     blocks.push(left);
   }
-  const judgeAll = (isBrief: boolean) =>
-    blocks.flatMap((left) => {
-      const cooler = now.coolers.find((one) => one.cooler === left[0].cooler);
+  const byName = new Map(now.coolers.map((cooler) => [cooler.cooler, cooler]));
+  const judgeAll = (some: readonly Run[][], isBrief: boolean) =>
+    some.flatMap((left) => {
+      const cooler = byName.get(left[0].cooler);
       return cooler ? [judge(now.posterior, cooler, left, now.isTrusted, isBrief)] : [];
     });
+  let inQuestion = blocks;
   if (blocks.length > MANY_MOUNTS) {
-    const least = smallest(judgeAll(true).map((one) => one.p));
-    if (least * blocks.length > WORTH_A_LOOK) return [];
+    const brief = judgeAll(blocks, true).sort((a, b) => a.p - b.p);
+    if (brief.length === 0 || brief[0].p * blocks.length > WORTH_A_LOOK) return [];
+    const odd = new Set(brief.slice(0, MOST_ODD).map(({ cooler }) => cooler));
+    inQuestion = blocks.filter(([{ cooler }]) => odd.has(cooler));
   }
-  const judged = judgeAll(false);
+  const judged = judgeAll(inQuestion, false);
   judged.sort((a, b) => b.evidence - a.evidence);
   const [first] = judged;
   if (!first) return [];
@@ -226,6 +229,8 @@ const MOST_RIVALS = 2;
  */
 const MANY_MOUNTS = 40;
 const WORTH_A_LOOK = 0.3;
+/** Causes are weighed for the coolers of so many of the least p; what has the most evidence against it is among them. */
+const MOST_ODD = 20;
 
 /** Whether a strange mount is one through and through, or one run of it. */
 function suspectOf(judged: Judgement): Suspect {
