@@ -8,12 +8,19 @@ export interface PlanOptions extends Conditions {
   target_W: number | readonly number[];
   /** Time on the bench. */
   hours: number;
-  /** `order`: as many pairs told apart as can be; `prediction`: the narrowest predictions at the targets. */
-  goal?: 'order' | 'prediction';
+  /**
+   * `order`: as many pairs decided as can be; `winner`: which cooler is the coolest; `pair:A,B`: whether these two differ; `prediction`: the
+   * narrowest predictions at the targets.
+   */
+  goal?: PlanGoal;
+  /** Differences up to this do not matter, K: two coolers that are shown to lie within it count as the same. */
+  margin_K?: number;
   settle_air_min?: number;
   settle_liquid_min?: number;
   remount_min?: number;
 }
+
+export type PlanGoal = 'order' | 'winner' | 'prediction' | `pair:${string}`;
 
 export interface PlanRun {
   order: number;
@@ -43,8 +50,10 @@ export interface PlannedPair {
   difference_K: number;
   /** Told apart by the runs there are. */
   resolved_now: boolean;
-  /** Chance that the plan tells them apart. */
+  /** Chance that the plan tells them apart, in one look at its end. */
   resolved_chance: number;
+  /** Chance that they are decided after the plan, all looks counted: told apart, or shown to be the same within the margin. */
+  decided_chance: number;
   /** Chance that any number of mounts of the samples at hand would, at that load. */
   ever_chance: number;
   /** Where that is less than one in five: a load within reach that would tell them apart, if there is one. */
@@ -70,11 +79,47 @@ export interface PlannedCooler {
   most_W: number;
 }
 
+/**
+ * What the runs there are decide, however often one has looked: a false word has a chance of at most 1 − level over all looks. `compare` is
+ * one look and calls differences sooner.
+ */
+export interface PlanDecided {
+  level: number;
+  margin_K: number | null;
+  /** Whether the question is answered. */
+  answered: boolean;
+  /** For `winner`, at each target: the leader, the chance that it is the coolest, and the coolers that may yet be. */
+  winner: { power_W: number; cooler: string; p_best: number; decided: boolean; may_be: string[] }[];
+  /** The comparisons that the question needs: every pair, the pair, or the leader `a` against each other cooler. */
+  pairs: {
+    a: string;
+    b: string;
+    power_W: number;
+    /** a − b at best estimate and its limits for all looks, K. */
+    difference_K: number;
+    low_K: number;
+    high_K: number;
+    /** The cooler one of the two, once that is decided. */
+    better: string | null;
+    /** Shown to lie within the margin of each other. */
+    same: boolean;
+  }[];
+  /** In a sentence. */
+  sentence: string;
+}
+
+export interface PlanCurvePoint {
+  hours: number;
+  answered: number | null;
+  right: number | null;
+}
+
 export interface PlanResult {
   bench: string;
   source: string;
-  goal: 'order' | 'prediction';
+  goal: PlanGoal;
   runs: PlanRun[];
+  decided: PlanDecided;
   expected: {
     hours: number;
     target_W: number[];
@@ -84,6 +129,17 @@ export interface PlanResult {
     resolved_after: number;
     pairs: PlannedPair[];
     coolers: PlannedCooler[];
+    /**
+     * Chance that the question is answered, all looks counted, now and after the plan. For `order` the expected share of pairs, at several
+     * targets the mean over them, for `prediction` the share of predictions within the margin; null without one.
+     */
+    answered_now: number | null;
+    answered_after: number | null;
+    /** Chance that the answer, were it given at best estimate, is right: of naming the coolest cooler, or the cooler of the pair. Else null. */
+    right_now: number | null;
+    right_after: number | null;
+    /** How both grow on the way to the plan, visit by visit. */
+    curve: PlanCurvePoint[];
     /** After so many hours the rest of the plan buys less than one pair in twenty hours; null: it pays to the end. */
     stop_after_hours: number | null;
     /** Time assumptions, in words. */

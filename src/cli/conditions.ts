@@ -145,6 +145,16 @@ export function parseSeed(text: string): number {
   return value;
 }
 
+/** `--margin`, in kelvins. */
+export function marginOf(text: string | true | undefined): number | undefined {
+  if (typeof text !== 'string') return undefined;
+  const value = number(text);
+  if (value === undefined || !(value > 0 && value <= 1000)) {
+    throw fault('margin', `"${text}" is no margin; give kelvins above 0, such as 1`);
+  }
+  return value;
+}
+
 function speedShare(option: 'fan' | 'pump', text: string): number {
   const digits = text.endsWith('%') ? text.slice(0, -1).trim() : text;
   const value = number(digits);

@@ -1,4 +1,4 @@
-import { differenceInterval } from '../comparison/rise-limits.ts';
+import { type Difference, differenceInterval } from '../comparison/rise-limits.ts';
 import { normalCdf } from '../numerics/distributions.ts';
 import { type ConditionalGaussian, type Gaussian, given } from '../numerics/gaussian.ts';
 import { addDiagonal, addTransposeProduct, cholesky, submatrix } from '../numerics/matrix.ts';
@@ -12,8 +12,9 @@ import { type BenchRises, benchRises } from '../prediction/bench-rises.ts';
 import { jointRises } from '../prediction/joint-rises.ts';
 import { heldFreedom } from '../prediction/rise-distribution.ts';
 import { atLoads, type RisePoint } from '../prediction/rise-point.ts';
+import { chanceDecided, decided, type Limit, overAllLooks, type Region, regionOf } from './decision.ts';
 import type { PlannedCoolerState, Question } from './planned-cooler.ts';
-import type { Estimate } from './population.ts';
+import { type Estimate, shrunken } from './population.ts';
 import { covarianceAfter, freedomOf, scatterGain } from './scatter-learning.ts';
 import type { PlannedRun } from './visits.ts';
 
@@ -44,8 +45,22 @@ export interface Ahead {
   readonly outlooks: readonly (readonly Outlook[])[];
   /** Variance of the difference of two coolers' true rises that is left, shared errors of the heater apart, K². */
   variance(a: number, b: number, l: number): number;
-  /** Chance that the two are told apart. */
+  /** Covariance of two coolers' rises that is left, and of where their estimates will come to lie, K². */
+  covariance(a: number, b: number, l: number): { left: number; moves: number };
+  /** How the widths of two coolers change, the same for the same change. */
+  widths(a: number, b: number, l: number): string;
+  /** Chance that the two are told apart by one look, as `compare` does. */
   chance(a: number, b: number, l: number): number;
+  /** Chance that they are decided, all looks counted. */
+  decidedChance(a: number, b: number, l: number): number;
+  /** Where the difference of two estimates decides, all looks counted. */
+  region(
+    a: number,
+    b: number,
+    l: number,
+    found: readonly Pick<Prospect, 'down_K' | 'up_K'>[],
+    z: number,
+  ): Region;
   /**
    * How far the difference of two estimates has to lie from zero, above and below, to tell the two apart.
    *
@@ -58,7 +73,16 @@ export interface Ahead {
     l: number,
     found: readonly Pick<Prospect, 'down_K' | 'up_K'>[],
     z: number,
-  ): { above_K: number; below_K: number };
+  ): Limit;
+}
+
+/** Planned runs that have been read, and what was found. */
+export interface Read {
+  readonly runs: readonly PlannedRun[];
+  /** Estimate of each cooler's rise at each load, limits of pipes apart, K. */
+  readonly found_K: ReadonlyMap<number, Float64Array>;
+  /** The scatters estimated anew so many standard deviations from where they were. */
+  readonly z: number;
 }
 
 /** Coolers whose rises hang together, given the runs done: on the heater each by itself, on a chip all. */
@@ -69,6 +93,7 @@ interface Group {
   readonly target: ReadonlyMap<number, number>;
   readonly kind: ReadonlyMap<string, number>;
   readonly targets: readonly number[];
+  readonly points: readonly RisePoint[];
   readonly states: Map<string, GroupState>;
 }
 
@@ -80,7 +105,19 @@ interface GroupState {
   /** Of the targets. */
   readonly after: ConditionalGaussian;
   readonly sensitivity: Float64Array;
-  readonly outlooks: ReadonlyMap<number, readonly Outlook[]>;
+}
+
+/** From where planned runs set out: the runs of the bench, or some that have been read besides. */
+interface Standing {
+  readonly runs: readonly PlannedRun[];
+  /** Of each group, after `runs`. */
+  readonly states: readonly GroupState[];
+  readonly mean_K: (cooler: number, l: number) => number;
+  readonly among: (cooler: number) => readonly Estimate[] | undefined;
+  /** How the widths have changed so far; further runs do not know by how much the scatters will move. */
+  readonly widths: (changes: WidthChange[][]) => WidthChange[][];
+  readonly outlooks: Map<string, readonly Outlook[]>;
+  readonly chances: Map<string, number>;
 }
 
 /** A limit shows once it lifts a run by so many standard deviations of a fresh run. */
@@ -89,6 +126,12 @@ const SHOWS = 2.5;
 const EXCESS_BEYOND = 0.5;
 /** Runs within this share of the heat asked for count as run there. */
 const AT_THE_TOP = 0.97;
+/** More fittings of a sample than anybody makes for one question: what is then known is all that will be. */
+const END_FITTINGS = 12;
+/** What is said of one look is said of no stretch of sameness. */
+const NOWHERE = [0, 0] as const;
+/** States kept of a group. */
+const MOST_STATES = 20_000;
 /** More fittings than anybody makes: what is left then stays. */
 const MANY_FITTINGS = 20;
 
@@ -108,8 +151,11 @@ export class ExpectedPosterior {
   private readonly kinds: readonly PlannedRun[];
   private readonly groups: readonly Group[];
   private readonly gains = new Map<string, Float64Array>();
-  private readonly chances = new Map<string, number>();
+  private readonly draws = new Map<Group, readonly Draw[]>();
+  private readonly start: Standing;
   private count = 0;
+  private now: Ahead | undefined;
+  private end: Ahead | undefined;
 
   /** @param runs  of every kind that may be planned: cooler, sample, load and speed */
   constructor(question: Question, coolers: readonly PlannedCoolerState[], runs: readonly PlannedRun[]) {
@@ -119,6 +165,16 @@ export class ExpectedPosterior {
     const foreseen = coolers.flatMap((_, c) => (this.isForeseen(c) ? [c] : []));
     const together = question.posterior.term ? [foreseen] : foreseen.map((c) => [c]);
     this.groups = together.map((members) => this.groupOf(members));
+    const row = (c: number) => this.groups.find(({ coolers: own }) => own.includes(c)) as Group;
+    this.start = {
+      runs: [],
+      states: this.groups.map((group) => this.stateOf(group, [])),
+      mean_K: (c, l) => row(c).rises.mean[(row(c).target.get(c) as number) + l],
+      among: (c) => coolers[c].among,
+      widths: (changes) => changes,
+      outlooks: new Map(),
+      chances: new Map(),
+    };
   }
 
   /** A cooler that was run on a chip alone has no place among the others' errors: nothing is foreseen of it. */
@@ -128,7 +184,49 @@ export class ExpectedPosterior {
   }
 
   after(runs: readonly PlannedRun[]): Ahead {
-    return this.foretold(runs, this.widthsAfter(this.byCooler(runs)));
+    return this.foretold(this.start, runs, this.widthsAfter(this.byCooler(runs)));
+  }
+
+  /** What further runs buy once some planned ones have been read. */
+  afterReading(read: Read): (runs: readonly PlannedRun[]) => Ahead {
+    const states = this.statesAfter(read.runs);
+    const loads = this.question.power_W.length;
+    const found = (c: number) => read.found_K.get(c) as Float64Array;
+    const left = (group: Group, state: GroupState, c: number, l: number) =>
+      Math.sqrt(this.leftOf(group, state, c, l));
+    // As whoever plans again does: each cooler beside the others, as they are now known.
+    const asked = this.groups.flatMap((group, g) =>
+      group.coolers.map((c) => ({
+        c,
+        u: Array.from({ length: loads }, (_, l) => left(group, states[g], c, l)),
+      })),
+    );
+    const beside = Array.from({ length: loads }, (_, l) =>
+      shrunken(asked.map(({ c, u }) => ({ mean: found(c)[l], u: u[l] }))),
+    );
+    const soFar = this.widthsAfter(this.byCooler(read.runs));
+    const standing: Standing = {
+      runs: read.runs,
+      states,
+      mean_K: (c, l) => found(c)[l],
+      among: (c) => {
+        const k = asked.findIndex((one) => one.c === c);
+        return this.coolers[c].among && k >= 0 ? beside.map((at) => at[k]) : undefined;
+      },
+      widths: (changes) =>
+        changes.map((own, c) =>
+          own.map(({ stretch }, l) => {
+            const moved = stretch * Math.exp(read.z * soFar[c][l].spread);
+            return { stretch: moved, spread: 0, name: `${moved}` };
+          }),
+        ),
+      outlooks: new Map(),
+      chances: new Map(),
+    };
+    return (runs) => {
+      const all = this.widthsAfter(this.byCooler([...read.runs, ...runs]));
+      return this.foretold(standing, runs, standing.widths(all));
+    };
   }
 
   private byCooler(runs: readonly PlannedRun[]): PlannedRun[][] {
@@ -137,57 +235,155 @@ export class ExpectedPosterior {
     return own;
   }
 
-  private foretold(runs: readonly PlannedRun[], widths: readonly (readonly WidthChange[])[]): Ahead {
+  private statesAfter(runs: readonly PlannedRun[]): GroupState[] {
     const own = this.byCooler(runs);
-    const states = this.groups.map((group) =>
+    return this.groups.map((group) =>
       this.stateOf(
         group,
         group.coolers.flatMap((c) => own[c]),
       ),
     );
-    const outlooks = this.coolers.map(
-      (_, c) => states.find(({ outlooks: all }) => all.has(c))?.outlooks.get(c) ?? this.unmoved(c),
-    );
-    const variance = (a: number, b: number, l: number): number => {
-      const common = 2 * this.covariance(states, a, b, l);
-      return Math.max(outlooks[a][l].left_K ** 2 + outlooks[b][l].left_K ** 2 - common, 0);
-    };
-    const limit: Ahead['limit'] = (a, b, l, found, z) =>
-      this.pairLimit([a, b], l, found, outlooks, widths, z, this.covariance(states, a, b, l));
-    const chance = (a: number, b: number, l: number): number => {
-      if (runs.length === 0 || !(this.isForeseen(a) && this.isForeseen(b))) {
-        return this.isResolvedNow(a, b, l) ? 1 : 0;
-      }
-      return this.chanceOf([a, b], l, outlooks, widths, this.covariance(states, a, b, l));
-    };
-    return { outlooks, variance, chance, limit };
   }
 
-  /** Whether two coolers are told apart by the runs there are. */
+  private foretold(
+    from: Standing,
+    runs: readonly PlannedRun[],
+    widths: readonly (readonly WidthChange[])[],
+  ): Ahead {
+    const states = this.statesAfter([...from.runs, ...runs]);
+    const outlooks = this.coolers.map((_, c) => {
+      const g = this.groups.findIndex(({ coolers }) => coolers.includes(c));
+      return g < 0 ? this.unmoved(c) : this.outlooksOf(from, g, states[g], c);
+    });
+    const covariance = (a: number, b: number, l: number) => this.covariance(states, a, b, l);
+    const variance = (a: number, b: number, l: number): number =>
+      Math.max(outlooks[a][l].left_K ** 2 + outlooks[b][l].left_K ** 2 - 2 * covariance(a, b, l), 0);
+    const limit: Ahead['limit'] = (a, b, l, found, z) =>
+      this.pairLimit([a, b], l, found, outlooks, widths, z, covariance(a, b, l));
+    const region: Ahead['region'] = (a, b, l, found, z) =>
+      this.regionAt(a, b, l, limit(a, b, l, found, z), variance(a, b, l));
+    const chanceOf = (isDecision: boolean, a: number, b: number, l: number): number => {
+      if ((from === this.start && runs.length === 0) || !(this.isForeseen(a) && this.isForeseen(b))) {
+        return (isDecision ? this.decidedNow(a, b, l) !== undefined : this.isResolvedNow(a, b, l)) ? 1 : 0;
+      }
+      const [first, second] = [outlooks[a][l], outlooks[b][l]];
+      const [p, q] = [widths[a][l], widths[b][l]];
+      const key = `${isDecision} ${first.id} ${second.id} ${p.name} ${q.name}`;
+      let sum = from.chances.get(key);
+      if (sum !== undefined) return sum;
+      sum = 0;
+      const moved = this.covariance(from.states, a, b, l) - covariance(a, b, l);
+      const spread = Math.sqrt(Math.max(first.moves_K2 + second.moves_K2 - 2 * moved, 0));
+      const left = variance(a, b, l);
+      const margin_K = isDecision ? this.question.decision.margin_K : 0;
+      for (const { weight, z } of p.spread > 0 || q.spread > 0 ? WIDTH_POINTS : [{ weight: 1, z: 0 }]) {
+        for (const x of first.prospects) {
+          for (const y of second.prospects) {
+            const at = limit(a, b, l, [x, y], z);
+            const middle = x.middle_K - y.middle_K;
+            if (isHopeless(at, margin_K, middle, spread)) continue;
+            const where = isDecision ? this.regionAt(a, b, l, at, left) : { ...at, same: NOWHERE };
+            sum += weight * x.weight * y.weight * chanceDecided(where, middle, spread);
+          }
+        }
+      }
+      sum = Math.min(sum, 1);
+      from.chances.set(key, sum);
+      return sum;
+    };
+    return {
+      outlooks,
+      variance,
+      covariance: (a, b, l) => {
+        const left = covariance(a, b, l);
+        return { left, moves: this.covariance(from.states, a, b, l) - left };
+      },
+      widths: (a, b, l) => `${widths[a][l].name} ${widths[b][l].name}`,
+      limit,
+      region,
+      chance: (a, b, l) => chanceOf(false, a, b, l),
+      decidedChance: (a, b, l) => chanceOf(true, a, b, l),
+    };
+  }
+
+  /** Where a difference decides, from the limits that one look has and the variance that is left of it. */
+  private regionAt(a: number, b: number, l: number, limit: Limit, variance_K2: number): Region {
+    const { critical, decision } = this.question;
+    const share = this.inTheEnd().variance(a, b, l) / Math.max(variance_K2, 1e-12);
+    return regionOf(decision, limit, critical(Number.POSITIVE_INFINITY), share);
+  }
+
+  /** What is left once every sample at hand was fitted as often as anybody would. */
+  private inTheEnd(): Ahead {
+    if (!this.end) {
+      const { power_W } = this.question;
+      const runs = this.coolers.flatMap((_, cooler) =>
+        this.fittingsAt(cooler, power_W[power_W.length - 1], END_FITTINGS),
+      );
+      this.end = this.foretold(
+        this.start,
+        runs,
+        this.coolers.map(() => power_W.map(() => ({ stretch: 1, spread: 0, name: '' }))),
+      );
+    }
+    return this.end;
+  }
+
+  /** Each sample of a cooler fitted many times, at the load named that is nearest. */
+  private fittingsAt(cooler: number, power_W: number, count: number): PlannedRun[] {
+    const own = this.kinds.filter((kind) => kind.cooler === cooler);
+    const nearest = Math.min(...own.map((kind) => Math.abs(kind.power_W - power_W)));
+    return own
+      .filter((kind) => Math.abs(kind.power_W - power_W) === nearest)
+      .flatMap((kind) =>
+        Array.from({ length: count }, (_, k) => ({ ...kind, mount: `${kind.sample}/${k}` })),
+      );
+  }
+
+  /** Whether two coolers are told apart by the runs there are, in one look. */
   isResolvedNow(a: number, b: number, l: number): boolean {
-    const { critical, shared } = this.question;
-    const [first, second] = [this.coolers[a].limitsNow[l], this.coolers[b].limitsNow[l]];
-    const { low_K, high_K } = differenceInterval(
-      first,
-      second,
-      { shared, space: [] },
-      normalCdf(-critical(Number.POSITIVE_INFINITY)),
-    );
+    const { low_K, high_K } = this.differenceNow(a, b, l);
     return low_K > 0 || high_K < 0;
   }
 
+  /** What the runs there are decide of two coolers, all looks counted. */
+  decidedNow(a: number, b: number, l: number): ReturnType<typeof decided> {
+    const { rise_K, limit } = this.limitNow(a, b, l);
+    return decided(this.regionAt(a, b, l, limit, this.varianceNow(a, b, l)), rise_K);
+  }
+
+  /** Difference of two coolers by the runs there are, and how far its limits for all looks lie below and above it, K. */
+  looked(a: number, b: number, l: number): { rise_K: number; above_K: number; below_K: number } {
+    const { rise_K, limit } = this.limitNow(a, b, l);
+    const { critical, decision } = this.question;
+    const share = this.inTheEnd().variance(a, b, l) / this.varianceNow(a, b, l);
+    return { rise_K, ...overAllLooks(limit, critical(Number.POSITIVE_INFINITY), share, decision.tell) };
+  }
+
+  private limitNow(a: number, b: number, l: number): { rise_K: number; limit: Limit } {
+    const { rise_K, low_K, high_K } = this.differenceNow(a, b, l);
+    return { rise_K, limit: { above_K: rise_K - low_K, below_K: high_K - rise_K } };
+  }
+
+  private varianceNow(a: number, b: number, l: number): number {
+    this.now ??= this.foretold(this.start, [], this.widthsAfter(this.coolers.map(() => [])));
+    return Math.max(this.now.variance(a, b, l), 1e-12);
+  }
+
+  private differenceNow(a: number, b: number, l: number): Difference {
+    const [first, second] = [this.coolers[a].limitsNow[l], this.coolers[b].limitsNow[l]];
+    return differenceInterval(
+      first,
+      second,
+      { shared: this.question.shared, space: [] },
+      normalCdf(-this.question.critical(Number.POSITIVE_INFINITY)),
+    );
+  }
+
   /** Chance that two are told apart once the samples at hand are fitted as often as one likes, at the load named that is nearest. */
-  everChance(a: number, b: number, l: number): number {
+  everChance(a: number, b: number, l: number, isDecision = false): number {
     const power_W = this.question.power_W[l];
-    const runs = [a, b].flatMap((cooler) => {
-      const own = this.kinds.filter((kind) => kind.cooler === cooler);
-      const nearest = Math.min(...own.map((kind) => Math.abs(kind.power_W - power_W)));
-      return own
-        .filter((kind) => Math.abs(kind.power_W - power_W) === nearest)
-        .flatMap((kind) =>
-          Array.from({ length: MANY_FITTINGS }, (_, k) => ({ ...kind, mount: `${kind.sample}/${k}` })),
-        );
-    });
+    const runs = [a, b].flatMap((cooler) => this.fittingsAt(cooler, power_W, MANY_FITTINGS));
     // So many fittings settle the scatters too.
     const settled = this.coolers.map(({ limitsNow }) =>
       limitsNow.map(({ distribution: { meanFreedom } }) => ({
@@ -196,40 +392,40 @@ export class ExpectedPosterior {
         name: 'settled',
       })),
     );
-    return this.foretold(runs, settled).chance(a, b, l);
+    const ahead = this.foretold(this.start, runs, settled);
+    return isDecision ? ahead.decidedChance(a, b, l) : ahead.chance(a, b, l);
   }
 
   /** For carrying runs out: what to draw, and what would be found. */
   carriedOut(runs: readonly PlannedRun[]): CarriedOutPart[] {
-    return this.groups.map((group) =>
-      this.partOf(
-        group,
-        this.stateOf(
-          group,
-          runs.filter(({ cooler }) => group.coolers.includes(cooler)),
-        ),
-      ),
-    );
+    return this.groups.map((group) => {
+      const own = inOrder(runs.filter(({ cooler }) => group.coolers.includes(cooler)));
+      return this.partOf(group, this.stateOf(group, own), own);
+    });
   }
 
-  private partOf(group: Group, state: GroupState): CarriedOutPart {
-    const { runs, joint, after } = state;
+  private partOf(group: Group, state: GroupState, runs: readonly PlannedRun[]): CarriedOutPart {
+    const { joint, after } = state;
     const planned = runs.length;
     const targets = group.targets.length;
     const heats = new Map(group.coolers.map((c) => [c, this.heatsOf(group, c, runs)]));
-    const heat_W = runs.map((run) => group.rises.loading_W[this.kindRow(group, run)]);
+    const rows = runs.map((run) => this.kindRow(group, run));
+    const heat_W = rows.map((row) => group.rises.loading_W[row]);
+    const target = (c: number, l: number): number => (group.target.get(c) as number) + l;
     return {
       coolers: group.coolers,
-      readings: planned,
-      draws: this.drawsOf(group, state),
-      found_K: (values) => {
-        const off = joint.mean.map((mean, k) => values[k] - mean).subarray(0, planned);
+      runs,
+      rows,
+      heat_W,
+      draws: this.drawsOf(group),
+      target,
+      found_K: (readings) => {
+        const off = readings.map((value, k) => value - joint.mean[k]);
         return addTransposeProduct(joint.mean.slice(planned), after.weights, off, planned, targets);
       },
       excess_K: (cooler, node) =>
         runs.map((run, k) => (run.cooler === cooler ? limitExcess(node, heat_W[k]) : 0)),
-      excessAt_K: (cooler, l, node) =>
-        limitExcess(node, group.rises.loading_W[(group.target.get(cooler) as number) + l]),
+      excessAt_K: (cooler, l, node) => limitExcess(node, group.rises.loading_W[target(cooler, l)]),
       prospect: (cooler, l, node) => {
         const { middle_K, ...rest } = this.prospectFor(
           group,
@@ -238,49 +434,40 @@ export class ExpectedPosterior {
           l,
           heats.get(cooler) as Heat[],
           node,
+          0,
         );
-        return { ...rest, beyond_K: middle_K - group.rises.mean[(group.target.get(cooler) as number) + l] };
+        return { ...rest, beyond_K: middle_K };
       },
       shows: (cooler, node) => limitShows(node, greatest(heats.get(cooler) as Heat[]), this.noiseOf(cooler)),
     };
   }
 
   /**
-   * What readings and true rises are drawn from: on the heater each formula as it is believed of the cooler beside the others (what is found
-   * of it stands by its own runs), on a chip all coolers together.
+   * What true rises and what fresh fittings would read on average are drawn from: on the heater each formula as it is believed of the cooler beside
+   * the others (what is found of it stands by its own runs), on a chip all coolers together.
    */
-  private drawsOf(group: Group, { runs, joint }: GroupState): Draw[] {
+  private drawsOf(group: Group): readonly Draw[] {
+    const known = this.draws.get(group);
+    if (known) return known;
     const { posterior, power_W } = this.question;
-    const { posterior: cooler, at, among } = this.coolers[group.coolers[0]];
-    const points = [
-      ...runs.map(({ power_W: power, fan_rpm, sample, mount }) => ({
-        power_W: power,
-        speed: relativeSpeed(cooler.data.cooler, fan_rpm),
-        sample,
-        mount,
-        reading_u_K: 0,
-      })),
-      ...atLoads(power_W, at.speed, at.more),
-    ];
+    const { posterior: cooler, among } = this.coolers[group.coolers[0]];
     const under = posterior.term
-      ? [{ ...joint, weight: 1 }]
-      : jointRises(posterior, cooler, points, { want: 'covariance' });
-    const size = joint.mean.length;
+      ? [{ ...group.rises, weight: 1 }]
+      : jointRises(posterior, cooler, group.points, { want: 'covariance' });
+    const size = group.rises.mean.length;
+    const last = power_W.length - 1;
     const draws = under.map((formula): Draw => {
-      const { mean, covariance, logDensity } = asBelieved(
-        formula,
-        joint,
-        size - 1,
-        among?.[power_W.length - 1],
-      );
+      const { mean, covariance, logDensity } = asBelieved(formula, group.rises, last, among?.[last]);
       const factor = covariance.slice();
-      // Two loads of the question may be nearly one; a jitter far below any printed digit keeps the factor real.
+      // Two loads may be nearly one; a jitter far below any printed digit keeps the factor real.
       addDiagonal(factor, size, 1e-9);
       if (!cholesky(factor, size)) throw new RangeError('what is drawn has no spread of its own');
       return { weight: formula.weight * Math.exp(logDensity), mean, factor };
     });
     const total = draws.reduce((sum, { weight }) => sum + weight, 0);
-    return draws.map((draw) => ({ ...draw, weight: draw.weight / total }));
+    const out = draws.map((draw) => ({ ...draw, weight: draw.weight / total }));
+    this.draws.set(group, out);
+    return out;
   }
 
   private groupOf(members: readonly number[]): Group {
@@ -316,6 +503,7 @@ export class ExpectedPosterior {
       target,
       kind,
       targets,
+      points: points.flatMap(({ rises, readings }) => [...rises, ...readings]),
       states: new Map(),
     };
   }
@@ -326,10 +514,11 @@ export class ExpectedPosterior {
     return row;
   }
 
-  private stateOf(group: Group, runs: readonly PlannedRun[]): GroupState {
-    const key = keyOf(runs);
+  private stateOf(group: Group, planned: readonly PlannedRun[]): GroupState {
+    const key = keyOf(planned);
     const found = group.states.get(key);
     if (found) return found;
+    const runs = inOrder(planned);
     const { mean, covariance, loading_W, sensitivity, errors } = group.rises;
     const { sigma } = this.question.posterior.scatter;
     const rows = [...runs.map((run) => this.kindRow(group, run)), ...group.targets];
@@ -344,8 +533,11 @@ export class ExpectedPosterior {
       });
       joint.covariance[i * rows.length + i] += sigma[READING] ** 2;
     });
-    const planned = runs.map((_, i) => i);
-    const after = given(joint, planned, undefined);
+    const after = given(
+      joint,
+      runs.map((_, i) => i),
+      undefined,
+    );
     const columns = Array.from({ length: errors }, (_, e) => e);
     const left = addTransposeProduct(
       submatrix(sensitivity, errors, group.targets, columns),
@@ -356,43 +548,40 @@ export class ExpectedPosterior {
       errors,
       -1,
     );
-    const bare: GroupState = { runs, joint, after, sensitivity: left, outlooks: new Map() };
-    const outlooks = new Map(group.coolers.map((c) => [c, this.outlooksOf(group, bare, c)]));
-    const state = { ...bare, outlooks };
+    const state: GroupState = { runs, joint, after, sensitivity: left };
+    if (group.states.size >= MOST_STATES) group.states.clear();
     group.states.set(key, state);
     return state;
   }
 
-  /** Variance left and now of a cooler's rise at a load, as the group's Gaussian has them. */
-  private variances(group: Group, state: GroupState, c: number, l: number): { left: number; now: number } {
+  /** Variance left of a cooler's rise at a load, K². */
+  private leftOf(group: Group, { after }: GroupState, c: number, l: number): number {
     const t = group.coolers.indexOf(c) * this.question.power_W.length + l;
-    const at = group.targets[t];
-    const size = group.rises.mean.length;
-    return {
-      left: Math.max(state.after.covariance[t * group.targets.length + t], 1e-12),
-      now: group.rises.covariance[at * size + at],
-    };
+    return Math.max(after.covariance[t * group.targets.length + t], 1e-12);
   }
 
-  private outlooksOf(group: Group, state: GroupState, c: number): Outlook[] {
+  /** A cooler of group g after some runs, seen from where these set out. */
+  private outlooksOf(from: Standing, g: number, state: GroupState, c: number): readonly Outlook[] {
+    const group = this.groups[g];
+    const key = `${c} ${keyOf(state.runs)}`;
+    const known = from.outlooks.get(key);
+    if (known) return known;
     const { power_W } = this.question;
-    const { posterior: cooler, among } = this.coolers[c];
+    const { posterior: cooler } = this.coolers[c];
+    const among = from.among(c);
     const heats = this.heatsOf(group, c, state.runs);
     const seen_W = greatest(heats);
     const found = cooler.limits.filter((node) => limitShows(node, seen_W, this.noiseOf(c)));
     const foundWeight = found.reduce((sum, node) => sum + node.weight, 0);
-    return power_W.map((_, l): Outlook => {
-      const { left, now } = this.variances(group, state, c, l);
+    const outlooks = power_W.map((_, l): Outlook => {
+      const left = this.leftOf(group, state, c, l);
+      const now = this.leftOf(group, from.states[g], c, l);
+      const mean = from.mean_K(c, l);
+      const prospect = (node: LimitNode | undefined) =>
+        this.prospectFor(group, state, c, l, heats, node, mean);
       const prospects: (Prospect & { spread_K2: number })[] = [];
-      if (foundWeight < 1) {
-        prospects.push({
-          ...this.prospectFor(group, state, c, l, heats, undefined),
-          weight: 1 - foundWeight,
-        });
-      }
-      for (const node of found) {
-        prospects.push({ ...this.prospectFor(group, state, c, l, heats, node), weight: node.weight });
-      }
+      if (foundWeight < 1) prospects.push({ ...prospect(undefined), weight: 1 - foundWeight });
+      for (const node of found) prospects.push({ ...prospect(node), weight: node.weight });
       const middle = prospects.reduce((sum, one) => sum + one.weight * one.middle_K, 0);
       const spread = prospects.reduce(
         (sum, one) => sum + one.weight * (one.spread_K2 + (one.middle_K - middle) ** 2),
@@ -402,16 +591,16 @@ export class ExpectedPosterior {
       const errors = group.rises.errors;
       const outlook: Outlook = {
         id: this.count++,
-        prospects: merged(prospects),
+        prospects: merged(prospects, Math.max(ALIKE_K, ALIKE * Math.sqrt(left))),
         moves_K2: Math.max(0, now - left),
         left_K: Math.sqrt(left),
         u_K: Math.sqrt(left + spread),
         sensitivity: state.sensitivity.slice(t * errors, (t + 1) * errors),
       };
-      return among
-        ? believed(outlook, { mean: group.rises.mean[group.targets[t]], variance: now }, among[l])
-        : outlook;
+      return among ? believed(outlook, { mean, variance: now }, among[l]) : outlook;
     });
+    from.outlooks.set(key, outlooks);
+    return outlooks;
   }
 
   /** What is found of a cooler: with a limit that shows, or (`undefined`) with one that may still lie above the heats run. */
@@ -422,13 +611,13 @@ export class ExpectedPosterior {
     l: number,
     heats: readonly Heat[],
     node: LimitNode | undefined,
+    mean: number,
   ): Omit<Prospect, 'weight'> & { readonly spread_K2: number } {
     const { critical } = this.question;
     const { posterior: cooler, limitsNow } = this.coolers[c];
     const row = (group.target.get(c) as number) + l;
-    const mean = group.rises.mean[row];
     const base_W = group.rises.loading_W[row];
-    const { left } = this.variances(group, state, c, l);
+    const left = this.leftOf(group, state, c, l);
     const multiple = critical(limitsNow[l].distribution.meanFreedom);
     const half = multiple * Math.sqrt(left);
     if (node) {
@@ -498,14 +687,6 @@ export class ExpectedPosterior {
     return states[k].after.covariance[at(a) * targets.length + at(b)];
   }
 
-  private covarianceNow(a: number, b: number, l: number): number {
-    if (!this.question.posterior.term) return 0;
-    const group = this.groups.find(({ coolers }) => coolers.includes(a) && coolers.includes(b));
-    if (!group) return 0;
-    const at = (c: number) => (group.target.get(c) as number) + l;
-    return group.rises.covariance[at(a) * group.rises.mean.length + at(b)];
-  }
-
   /** How each cooler's limits at each load will change because the scatters are estimated anew once all have had their runs. */
   private widthsAfter(runs: readonly (readonly PlannedRun[])[]): WidthChange[][] {
     const { posterior, critical } = this.question;
@@ -535,34 +716,6 @@ export class ExpectedPosterior {
     return gain;
   }
 
-  private chanceOf(
-    [a, b]: readonly [number, number],
-    l: number,
-    outlooks: Ahead['outlooks'],
-    widths: readonly (readonly WidthChange[])[],
-    covariance: number,
-  ): number {
-    const [first, second] = [outlooks[a][l], outlooks[b][l]];
-    const [p, q] = [widths[a][l], widths[b][l]];
-    const key = `${first.id} ${second.id} ${p.name} ${q.name}`;
-    let sum = this.chances.get(key);
-    if (sum !== undefined) return sum;
-    sum = 0;
-    const moved = this.covarianceNow(a, b, l) - covariance;
-    const spread = Math.sqrt(Math.max(first.moves_K2 + second.moves_K2 - 2 * moved, 0));
-    for (const { weight, z } of p.spread > 0 || q.spread > 0 ? WIDTH_POINTS : [{ weight: 1, z: 0 }]) {
-      for (const x of first.prospects) {
-        for (const y of second.prospects) {
-          const limit = this.pairLimit([a, b], l, [x, y], outlooks, widths, z, covariance);
-          const share = weight * x.weight * y.weight;
-          sum += share * chanceBeyond(x.middle_K - y.middle_K, spread, limit.above_K, limit.below_K);
-        }
-      }
-    }
-    this.chances.set(key, sum);
-    return sum;
-  }
-
   /**
    * How far the difference of two estimates has to lie from zero, above and below, to tell the two apart: as `differenceInterval` has it, less
    * what the errors left have in common.
@@ -575,7 +728,7 @@ export class ExpectedPosterior {
     widths: readonly (readonly WidthChange[])[],
     z: number,
     covariance: number,
-  ): { above_K: number; below_K: number } {
+  ): Limit {
     const { critical, shared, posterior } = this.question;
     const multiple = critical(Number.POSITIVE_INFINITY);
     const p = widths[a][l].stretch * Math.exp(z * widths[a][l].spread);
@@ -605,11 +758,16 @@ export interface Draw {
 /** Planned runs of coolers whose rises hang together, to be carried out. */
 export interface CarriedOutPart {
   readonly coolers: readonly number[];
-  /** How many readings stand before the true rises, cooler by cooler and load by load, in what is drawn. */
-  readonly readings: number;
+  readonly runs: readonly PlannedRun[];
+  /** Of each run: where its fresh fitting stands in what is drawn, and heat into the base, W. */
+  readonly rows: readonly number[];
+  readonly heat_W: readonly number[];
+  /** True rises and what a fresh fitting of a sample would read on average, the fitting's own effect apart. */
   readonly draws: readonly Draw[];
-  /** Estimates of the rises once the runs have read so, limits of pipes apart. */
-  found_K(values: Float64Array): Float64Array;
+  /** Where the true rise of a cooler at a load stands in what is drawn. */
+  target(cooler: number, l: number): number;
+  /** Estimates of the rises once the runs have read so, limits of pipes apart, cooler by cooler and load by load. */
+  found_K(readings: Float64Array): Float64Array;
   /** What a limit adds to each reading, and to a true rise. */
   excess_K(cooler: number, node: LimitNode): number[];
   excessAt_K(cooler: number, l: number, node: LimitNode): number;
@@ -633,13 +791,28 @@ function kindOf({ cooler, sample, power_W, fan_rpm }: PlannedRun): string {
 
 /** The same for the same runs on as many fittings, whatever these are called. */
 function keyOf(runs: readonly PlannedRun[]): string {
-  if (runs.length === 0) return '';
-  const fittings = new Map<string, string>();
+  return runs.length === 0
+    ? ''
+    : fittingsOf(runs)
+        .map(({ name }) => name)
+        .join(';');
+}
+
+/** The runs fitting by fitting, like ones together, so that runs with one key stand in one order. */
+function inOrder(runs: readonly PlannedRun[]): PlannedRun[] {
+  return fittingsOf(runs).flatMap((fitting) => fitting.runs);
+}
+
+function fittingsOf(runs: readonly PlannedRun[]): { name: string; runs: PlannedRun[] }[] {
+  const fittings = new Map<string, { name: string; runs: PlannedRun[] }>();
   for (const run of runs) {
-    const name = `${run.cooler}\u0000${run.mount}`;
-    fittings.set(name, `${fittings.get(name) ?? ''}${kindOf(run)}`);
+    const mount = `${run.cooler}\u0000${run.mount}`;
+    const fitting = fittings.get(mount) ?? { name: '', runs: [] };
+    fitting.name += kindOf(run);
+    fitting.runs.push(run);
+    fittings.set(mount, fitting);
   }
-  return [...fittings.values()].sort().join(';');
+  return [...fittings.values()].sort((a, b) => (a.name < b.name ? -1 : a.name > b.name ? 1 : 0));
 }
 
 /** Heat into the base of a run, and its fitting. */
@@ -685,12 +858,15 @@ function limitShows(node: LimitNode, seen_W: number, noise_K: number): boolean {
   return limitExcess(node, seen_W) > SHOWS * noise_K;
 }
 
-/** Prospects that lie within a tenth of a kelvin of each other are one. */
-function merged(prospects: readonly Prospect[]): Prospect[] {
+/** Prospects that lie so near each other are one: within a tenth of a kelvin, or three tenths of what is not known of each. */
+const ALIKE_K = 0.1;
+const ALIKE = 0.3;
+
+function merged(prospects: readonly Prospect[], within_K: number): Prospect[] {
   const out: Prospect[] = [];
   for (const one of [...prospects].sort((a, b) => a.middle_K - b.middle_K)) {
     const last = out.at(-1);
-    if (!last || one.middle_K - last.middle_K > 0.1) {
+    if (!last || one.middle_K - last.middle_K > within_K) {
       out.push(one);
       continue;
     }
@@ -768,6 +944,17 @@ export function widthChange(
   return { stretch, spread, name: `${stretch} ${spread}` };
 }
 
+/** Whether a difference next to never comes to lie beyond these limits, which those for all looks are not within, or well within a margin. */
+function isHopeless(
+  { above_K, below_K }: Limit,
+  margin_K: number,
+  middle_K: number,
+  spread_K: number,
+): boolean {
+  const reach = 6.5 * spread_K + margin_K;
+  return middle_K + reach < above_K && reach - middle_K < below_K && above_K + below_K >= 2 * margin_K;
+}
+
 /** Degrees of freedom to the nearest twentieth of themselves: finer changes no plan, and what was worked out before can be used again. */
 function rounded(freedom: number): number {
   return Number.isFinite(freedom) ? Math.exp(Math.round(Math.log(freedom) * 20) / 20) : freedom;
@@ -779,9 +966,3 @@ const WIDTH_POINTS = [
   { weight: 2 / 3, z: 0 },
   { weight: 1 / 6, z: Math.sqrt(3) },
 ];
-
-/** Chance that an estimate which comes to lie normally about `middle` ends above a limit, or below another on the other side of zero. */
-function chanceBeyond(middle: number, spread: number, above: number, below: number): number {
-  if (!(spread > 1e-9)) return middle > above || -middle > below ? 1 : 0;
-  return normalCdf((middle - above) / spread) + normalCdf((-middle - below) / spread);
-}

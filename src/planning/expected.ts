@@ -1,17 +1,12 @@
-import { bestProbabilities } from '../comparison/best-probability.ts';
-import {
-  differenceInterval,
-  ownAndApart,
-  resolvableDifference,
-  riseLimits,
-} from '../comparison/rise-limits.ts';
+import { differenceInterval, resolvableDifference, riseLimits } from '../comparison/rise-limits.ts';
 import { normalCdf } from '../numerics/distributions.ts';
 import { MOUNT, READING, SAMPLE } from '../posterior/scatter.ts';
 import type { PlannedCooler, PlannedPair, PlanResult } from '../results.ts';
-import { ExpectedPosterior } from './expected-posterior.ts';
-import { aheadOf, isResolvedNow, type PlanTask } from './plan-task.ts';
+import { type Ahead, ExpectedPosterior } from './expected-posterior.ts';
+import { aheadOf, decidedNow, isResolvedNow, type PlanTask } from './plan-task.ts';
 import type { PlannedCoolerState } from './planned-cooler.ts';
 import type { Visit } from './visits.ts';
+import { bestChances } from './worth.ts';
 
 /** A pair with less chance than this stays a tie for all practical purposes. */
 const HARDLY_EVER = 0.2;
@@ -19,14 +14,19 @@ const HARDLY_EVER = 0.2;
 const MOST = 24;
 /** Pairs an hour below which the bench is better used otherwise. */
 const PAYS_PER_HOUR = 0.05;
+/** Chance of an answer an hour below which it is. */
+const CHANCE_PER_HOUR = 0.005;
 /** A cooler with at least this chance to be the best is worth the chip's time. */
 const MAY_BE_BEST = 0.05;
 const LOADS_TRIED = 10;
 
-/** Minutes spent and pairs to be expected on the way to a plan. */
+/** Minutes spent on the way to a plan, and what is then to be expected. */
 export interface PathStep {
   readonly minutes: number;
-  readonly pairs: number;
+  /** Comparisons decided. */
+  readonly decided: number;
+  readonly answered: number | null;
+  readonly right: number | null;
 }
 
 /**
@@ -48,8 +48,7 @@ export function expectedOf(
   const pairs: PlannedPair[] = [];
   const states: PlannedCooler[] = [];
   question.power_W.forEach((power_W, l) => {
-    const limits = coolers.map((one) => one.limitsNow[l]);
-    const best = bestProbabilities(ownAndApart(limits, question));
+    const best = bestChances(task, l);
     coolers.forEach((one, c) => {
       states.push({
         cooler: one.name,
@@ -64,7 +63,7 @@ export function expectedOf(
     });
     for (let i = 0; i < coolers.length; i++) {
       for (let j = i + 1; j < coolers.length; j++) {
-        pairs.push(pairOf(task, i, j, l, ahead.chance(i, j, l)));
+        pairs.push(pairOf(task, i, j, l, ahead));
       }
     }
   });
@@ -77,25 +76,40 @@ export function expectedOf(
     resolved_after: pairs.reduce((sum, pair) => sum + pair.resolved_chance, 0),
     pairs,
     coolers: states,
-    stop_after_hours: task.goal === 'order' ? stopAfter(path, question.power_W.length, tyingMinutes) : null,
+    answered_now: path[0].answered,
+    answered_after: path[path.length - 1].answered,
+    right_now: path[0].right,
+    right_after: path[path.length - 1].right,
+    curve: path.map(({ minutes, answered, right }) => ({
+      hours: minutes > 0 ? (minutes + tyingMinutes) / 60 : 0,
+      answered,
+      right,
+    })),
+    stop_after_hours: stopAfter(task, path, tyingMinutes),
     times: time.source,
   };
-  return { ...expected, sentences: sentences(expected, task, askedHours) };
+  return { ...expected, sentences: sentences(expected, task, tyingMinutes, askedHours) };
 }
 
-/** The first hour after which the rest of the greedy path no longer pays. */
-function stopAfter(path: readonly PathStep[], loads: number, tyingMinutes: number): number | null {
+/** The first hour after which the rest of the way no longer pays: the fewer decisions, or the less of one, than are worth an hour. */
+function stopAfter(task: PlanTask, path: readonly PathStep[], tyingMinutes: number): number | null {
+  const { goal } = task.question.decision;
+  if (goal === 'prediction') return null;
+  const loads = task.question.power_W.length;
+  const value = (step: PathStep): number => (goal === 'order' ? loads * step.decided : (step.answered ?? 0));
   const last = path[path.length - 1];
   for (const step of path) {
     if (step === last) break;
     const hours = (last.minutes - step.minutes) / 60;
-    if ((loads * (last.pairs - step.pairs)) / hours < PAYS_PER_HOUR)
-      return (step.minutes + tyingMinutes) / 60;
+    if ((value(last) - value(step)) / hours < (goal === 'order' ? PAYS_PER_HOUR : CHANCE_PER_HOUR)) {
+      return step.minutes > 0 ? (step.minutes + tyingMinutes) / 60 : 0;
+    }
   }
   return null;
 }
 
-function pairOf(task: PlanTask, i: number, j: number, l: number, chance: number): PlannedPair {
+function pairOf(task: PlanTask, i: number, j: number, l: number, ahead: Ahead): PlannedPair {
+  const chance = ahead.chance(i, j, l);
   const { question, coolers, multiple } = task;
   const [a, b] = [coolers[i], coolers[j]];
   const now = differenceInterval(
@@ -119,6 +133,7 @@ function pairOf(task: PlanTask, i: number, j: number, l: number, chance: number)
     difference_K: now.rise_K,
     resolved_now: isResolved,
     resolved_chance: chance,
+    decided_chance: decidedNow(task, i, j, l) ? 1 : ahead.decidedChance(i, j, l),
     // A plan is some number of mounts, so that what it tells is told ever; the two chances are reckoned each in its own way.
     ever_chance: isResolved ? 1 : Math.max(ever, chance),
     other_load_W: !isResolved && Math.max(ever, chance) < HARDLY_EVER ? otherLoad(task, a, b) : null,
@@ -160,30 +175,15 @@ function otherLoad(task: PlanTask, a: PlannedCoolerState, b: PlannedCoolerState)
   return best && best.chance > 0.5 ? best.load : null;
 }
 
-function sentences(
-  {
-    pairs,
-    coolers,
-    resolved_now,
-    resolved_after,
-    pairs_in_all,
-    hours,
-    stop_after_hours,
-  }: Omit<PlanResult['expected'], 'sentences'>,
-  task: PlanTask,
-  askedHours: number,
-): string[] {
+type Expected = Omit<PlanResult['expected'], 'sentences'>;
+
+function sentences(expected: Expected, task: PlanTask, tyingMinutes: number, askedHours: number): string[] {
+  const { pairs, coolers, resolved_now, resolved_after, pairs_in_all, hours } = expected;
   const out: string[] = [];
-  if (task.visits.length === 0 || hours === 0) {
-    const shortest = Math.min(...task.visits.map(({ minutes }) => minutes));
-    out.push(
-      shortest > 60 * askedHours
-        ? `No run fits into ${askedHours} h: the shortest takes ${Math.round(shortest)} min with its mount.`
-        : 'No run within these hours tells anything worth its time.',
-    );
-  }
+  if (60 * hours <= tyingMinutes) out.push(whyNothing(expected, task, tyingMinutes, askedHours));
   out.push(
-    `${resolved_now} of ${pairs_in_all} pairs are told apart by the runs there are${hours > 0 ? `; after ${hours.toFixed(1)} h it should be ${resolved_after.toFixed(1)}` : ''}.`,
+    `${resolved_now} of ${pairs_in_all} pairs are told apart by the runs there are, in one look${hours > 0 ? `; after ${hours.toFixed(1)} h it should be ${resolved_after.toFixed(1)}` : ''}.`,
+    ...answerSentence(expected, task),
   );
   const hardly = pairs.filter((pair) => !pair.resolved_now && pair.ever_chance < HARDLY_EVER);
   const elsewhere = hardly.filter((pair) => pair.other_load_W !== null);
@@ -197,21 +197,92 @@ function sentences(
     const take = here.filter((one) => one.take_to_chip).map((one) => one.cooler);
     const leave = here.filter((one) => !one.take_to_chip).map((one) => one.cooler);
     const { source } = task.question.posterior;
-    const bother = leave.length > 0 ? `; ${leave.join(', ')} can hardly be, so do not bother` : '';
+    const rest =
+      leave.length === 0
+        ? ''
+        : `; ${leave.join(', ')} ${leave.length === 1 ? 'is' : 'are'} very unlikely to be the coolest${source === 'heater' ? `: no need to run ${leave.length === 1 ? 'it' : 'them'} on the chip` : ''}`;
     out.push(
       source === 'heater'
-        ? `At ${power_W} W take ${take.join(', ')} to the real chip${leave.length > 0 ? `; ${leave.join(', ')} can hardly be the coolest, so do not bother` : ''}.`
-        : `At ${power_W} W on ${source} the coolest is ${take.length > 1 ? 'one of ' : ''}${take.join(', ')}${bother}.`,
+        ? `At ${power_W} W take ${take.join(', ')} to the real chip${rest}.`
+        : `At ${power_W} W on ${source} the coolest is ${take.length > 1 ? 'one of ' : ''}${take.join(', ')}${rest}.`,
     );
   }
-  if (stop_after_hours !== null) {
-    out.push(
-      stop_after_hours === 0
-        ? 'These hours buy less than one pair in twenty each: the bench is better used otherwise.'
-        : `${stop_after_hours.toFixed(1)} h are enough, plan for that: further hours buy less than one pair in twenty.`,
-    );
-  }
+  out.push(...stopSentence(expected, task, tyingMinutes));
   return out;
+}
+
+/** What the plan answers with what chance, where the question is one answer. */
+function answerSentence(
+  { answered_now, answered_after, right_now, right_after, hours }: Expected,
+  { question: { decision } }: PlanTask,
+): string[] {
+  if (right_now === null || right_after === null || answered_now === null || answered_after === null)
+    return [];
+  const what =
+    decision.goal === 'winner'
+      ? `The cooler that leads is the coolest${decision.margin_K > 0 ? ` or within ${decision.margin_K} K of it` : ''}`
+      : 'The cooler of the two at best estimate truly is';
+  const later = hours > 0 ? `, and ${percent(right_after)} after ${hours.toFixed(1)} h` : '';
+  return [
+    `${what} with a chance of ${percent(right_now)} now${later}; the chance that it is decided then, all looks counted, is ${percent(answered_after)}.`,
+  ];
+}
+
+/** Why no run is planned beside those that tie: what is missing, and what to add. */
+function whyNothing(
+  { pairs, answered_now }: Expected,
+  task: PlanTask,
+  tyingMinutes: number,
+  askedHours: number,
+): string {
+  const { visits, question, coolers, expected } = task;
+  const left = askedHours - tyingMinutes / 60;
+  const shortest = Math.min(...visits.map(({ minutes }) => minutes));
+  if (visits.length > 0 && shortest > 60 * left) {
+    return tyingMinutes > 0
+      ? `After the runs that tie no run fits into the ${left.toFixed(1)} h that are left: the shortest takes ${Math.round(shortest)} min with its mount.`
+      : `No run fits into ${askedHours} h: the shortest takes ${Math.round(shortest)} min with its mount.`;
+  }
+  const unseen = coolers.filter((_, c) => !expected.isForeseen(c)).map(({ name }) => name);
+  if (visits.length === 0 && unseen.length > 0) {
+    return `No run is planned: ${unseen.join(', ')} ${unseen.length === 1 ? 'has' : 'have'} no runs on the heater, by which a plan would know what a run tells; run ${unseen.length === 1 ? 'it' : 'each'} there once at two loads, then plan again.`;
+  }
+  const open = pairs.filter((pair) => !pair.resolved_now);
+  if (answered_now === 1) {
+    return 'No run is planned: the runs there are answer the question, so the hours are free for other coolers.';
+  }
+  const top = question.power_W[question.power_W.length - 1];
+  const most = Math.max(...coolers.map(({ most_W }) => most_W));
+  const samples = open.flatMap(({ samples_each }) => samples_each ?? []);
+  const cure =
+    top > most
+      ? `no load within reach (up to ${Math.floor(most)} W) shows what happens at ${top} W: ask for a lower load, or raise the loads run step by step`
+      : samples.length > 0
+        ? `more fittings of the samples at hand no longer narrow the differences; ${Math.min(...samples)} samples of each would tell the nearest pair`
+        : `the differences are smaller than mounts and samples scatter; state with --margin what difference matters, or ask at a higher load`;
+  return `No run is planned: ${cure}.`;
+}
+
+function stopSentence(
+  { stop_after_hours, hours }: Expected,
+  { question: { decision } }: PlanTask,
+  tyingMinutes: number,
+): string[] {
+  if (stop_after_hours === null || 60 * hours <= tyingMinutes) return [];
+  const little =
+    decision.goal === 'order'
+      ? 'decide less than one pair in twenty each'
+      : 'raise the chance of an answer by less than half a point each';
+  if (stop_after_hours > 0) {
+    return [`${stop_after_hours.toFixed(1)} h are enough, plan for that: further hours ${little}.`];
+  }
+  const but = tyingMinutes > 0 ? `Beyond the ${(tyingMinutes / 60).toFixed(1)} h that tie, these` : 'These';
+  return [`${but} hours ${little}: the bench is better used otherwise.`];
+}
+
+function percent(chance: number): string {
+  const points = 100 * chance;
+  return points > 99 ? 'over 99 %' : points < 1 ? 'under 1 %' : `${points.toFixed(0)} %`;
 }
 
 function named(pairs: readonly PlannedPair[]): string {

@@ -11,6 +11,7 @@ import type { PlanOptions } from '../results.ts';
 import { areUnbridged } from '../sessions/method-bridge.ts';
 import { posteriorFor } from '../sources/posterior-for.ts';
 import { type BenchTime, benchTime } from './bench-time.ts';
+import { decisionFor } from './decision.ts';
 import { type Ahead, ExpectedPosterior } from './expected-posterior.ts';
 import type { PlannedCoolerState, Question } from './planned-cooler.ts';
 import { type Estimate, shrunken } from './population.ts';
@@ -21,8 +22,9 @@ export interface PlanTask {
   readonly question: Question;
   readonly multiple: number;
   readonly coolers: readonly PlannedCoolerState[];
+  /** Those that may tell something of the question. */
   readonly visits: readonly Visit[];
-  readonly goal: 'order' | 'prediction';
+  readonly everyVisit: readonly Visit[];
   readonly time: BenchTime;
   /** Air entering the fans. */
   readonly ambient_C: number;
@@ -38,8 +40,14 @@ export function planTask(bench: Bench, options: PlanOptions, target_W: readonly 
   const { coolers: asked } = coolersAtSpeed(posterior, options);
   const level = levelOf(options);
   const critical = pairwiseCritical(Math.max(asked.length, 2), level);
+  const decision = decisionFor(
+    options,
+    asked.map(({ cooler }) => cooler.data.cooler.cooler),
+    level,
+  );
   const question: Question = {
     posterior,
+    decision,
     power_W: target_W,
     critical,
     shared: sharedUncertainties(posterior),
@@ -76,9 +84,12 @@ export function planTask(bench: Bench, options: PlanOptions, target_W: readonly 
     question,
     multiple: critical(Number.POSITIVE_INFINITY),
     coolers,
-    visits: possible.filter(({ cooler }) => expected.isForeseen(cooler)),
+    visits: possible.filter(
+      ({ cooler }) =>
+        expected.isForeseen(cooler) && (!decision.pair || posterior.term || decision.pair.includes(cooler)),
+    ),
+    everyVisit: possible.filter(({ cooler }) => expected.isForeseen(cooler)),
     expected,
-    goal: options.goal ?? 'order',
     time,
     ambient_C,
     isBarred: (a, b) => barred[a][b],
@@ -88,7 +99,11 @@ export function planTask(bench: Bench, options: PlanOptions, target_W: readonly 
 /** What some visits buy; nothing is told apart that cannot be ranked. */
 export function aheadOf(task: PlanTask, visits: readonly Visit[]): Ahead {
   const ahead = task.expected.after(runsOfVisits(visits, ({ cooler }) => task.coolers[cooler].at.fan_rpm));
-  return { ...ahead, chance: (a, b, l) => (task.isBarred(a, b) ? 0 : ahead.chance(a, b, l)) };
+  return {
+    ...ahead,
+    chance: (a, b, l) => (task.isBarred(a, b) ? 0 : ahead.chance(a, b, l)),
+    decidedChance: (a, b, l) => (task.isBarred(a, b) ? 0 : ahead.decidedChance(a, b, l)),
+  };
 }
 
 /**
@@ -112,4 +127,9 @@ function amongOthers(
 /** Whether two coolers are told apart by the runs there are. */
 export function isResolvedNow(task: PlanTask, a: number, b: number, l: number): boolean {
   return !task.isBarred(a, b) && task.expected.isResolvedNow(a, b, l);
+}
+
+/** What the runs there are decide of two coolers, all looks counted. */
+export function decidedNow(task: PlanTask, a: number, b: number, l: number): 'a' | 'b' | 'same' | undefined {
+  return task.isBarred(a, b) ? undefined : task.expected.decidedNow(a, b, l);
 }

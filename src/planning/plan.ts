@@ -6,8 +6,11 @@ import { noteOn } from '../prediction/conditions.ts';
 import type { PlanOptions, PlanResult, PlanRun } from '../results.ts';
 import { strangeOf } from '../screening/strange.ts';
 import { askedRuns } from '../sessions/asked-runs.ts';
+import { decidedByNow } from './decided-now.ts';
 import { exchangeDesign } from './exchange.ts';
 import { expectedOf, type PathStep } from './expected.ts';
+import type { Ahead } from './expected-posterior.ts';
+import { WinnerForeseen } from './foreseen.ts';
 import { aheadOf, type PlanTask, planTask } from './plan-task.ts';
 import { tyingVisits } from './tying-runs.ts';
 import type { Visit } from './visits.ts';
@@ -32,11 +35,13 @@ export function plan(whole: Bench, options: PlanOptions): PlanResult {
   const task = planTask(bench, options, target_W);
   const tying = tyingWithin(bench, task, 60 * hours);
   const chosen = chosenFor(task, 60 * hours - tying.minutes);
-  const visits = shuffled(chosen.visits, options.seed ?? 1);
+  // What tells most comes first, so that whoever plans again after it has lost nothing.
+  const visits = [...chosen.visits.slice(0, 1), ...shuffled(chosen.visits.slice(1), options.seed ?? 1)];
   return {
     bench: bench.name,
     source: task.question.posterior.source,
-    goal: task.goal,
+    goal: options.goal ?? 'order',
+    decided: decidedByNow(task, options),
     runs: [...tying.runs, ...runsOf(task, visits)].map((run, k) => ({ ...run, order: k + 1 })),
     expected: expectedOf(task, visits, chosen.path, tying.minutes, hours),
     strange: strangeOf(bench, task.question.posterior.source),
@@ -51,7 +56,7 @@ export function plan(whole: Bench, options: PlanOptions): PlanResult {
   };
 }
 
-function targetsOf({ target_W }: PlanOptions): number[] {
+export function targetsOf({ target_W }: PlanOptions): number[] {
   const list = typeof target_W === 'number' ? [target_W] : [...(target_W ?? [])];
   if (list.length === 0 || !list.every((load) => load > 0 && load <= 1e5)) {
     throw new BenchError('--target', 1, 1, 'give the load to decide in W, above 0, such as 200 or 150,250');
@@ -59,7 +64,7 @@ function targetsOf({ target_W }: PlanOptions): number[] {
   return [...new Set(list)].sort((a, b) => a - b);
 }
 
-function hoursOf({ hours }: PlanOptions): number {
+export function hoursOf({ hours }: Pick<PlanOptions, 'hours'>): number {
   if (!(hours > 0 && hours <= 1000)) {
     throw new BenchError(
       '--hours',
@@ -119,7 +124,7 @@ function tyingWithin(
   return { runs, minutes: spent, notes };
 }
 
-/** The chosen visits, and what the greedy path to them buys: minutes spent and pairs to be expected after each step. */
+/** The chosen visits, and what is to be expected on the way to them. */
 interface Chosen {
   readonly visits: readonly Visit[];
   readonly path: readonly PathStep[];
@@ -127,17 +132,69 @@ interface Chosen {
 
 function chosenFor(task: PlanTask, minutes: number): Chosen {
   const worth = new Worth(task);
-  const { selection, path } = exchangeDesign({
+  const { selection } = exchangeDesign({
     candidates: task.visits.length,
     cost: (k) => task.visits[k].minutes,
     budget: minutes,
     utility: (selection) => worth.of(selection),
     starts: [evenStart(task, minutes)],
   });
-  return {
-    visits: selection.map((k) => task.visits[k]),
-    path: path.map((step) => ({ minutes: step.cost, pairs: worth.pairs(step.selection) })),
-  };
+  const { goal } = task.question.decision;
+  const winner = goal === 'winner' || goal === 'pair' ? new WinnerForeseen(task) : undefined;
+  const ordered = mostFirst(task, worth, selection);
+  const steps = ordered.length <= CURVE_POINTS ? ordered.map((_, k) => k) : spreadOver(ordered.length);
+  const path = [0, ...steps.map((k) => k + 1)].map((count): PathStep => {
+    const ahead = worth.after(ordered.slice(0, count));
+    const decided = worth.decided(ahead);
+    const foreseen = winner?.after(ahead);
+    return {
+      minutes: ordered.slice(0, count).reduce((sum, k) => sum + task.visits[k].minutes, 0),
+      decided,
+      answered: goal === 'winner' && foreseen ? foreseen.answered : answeredShare(task, decided, ahead),
+      right: foreseen?.right ?? null,
+    };
+  });
+  return { visits: ordered.map((k) => task.visits[k]), path };
+}
+
+/** Share of the question that is answered: comparisons decided of those there are, or predictions within the margin. */
+function answeredShare({ question, coolers }: PlanTask, decided: number, { outlooks }: Ahead): number | null {
+  const { goal, margin_K } = question.decision;
+  if (goal === 'pair') return decided;
+  if (goal === 'order') return decided / Math.max((coolers.length * (coolers.length - 1)) / 2, 1);
+  if (margin_K === 0) return null;
+  const all = outlooks.flat();
+  return all.filter(({ u_K }) => Z_95 * u_K <= margin_K).length / Math.max(all.length, 1);
+}
+
+/** Points of a curve over hours. */
+const CURVE_POINTS = 24;
+/** Of the two-sided 95 %. */
+const Z_95 = 1.96;
+/** More visits than this are left in the order in which they were chosen. */
+const MOST_ORDERED = 60;
+
+function spreadOver(count: number): number[] {
+  const at = Array.from({ length: CURVE_POINTS }, (_, k) => Math.round(((k + 1) * count) / CURVE_POINTS - 1));
+  return [...new Set(at)];
+}
+
+/** The visits of a selection, each time that which brings most per minute on top of those before it. */
+function mostFirst(task: PlanTask, worth: Worth, selection: readonly number[]): number[] {
+  if (selection.length > MOST_ORDERED) return [...selection];
+  const out: number[] = [];
+  const left = [...selection];
+  while (left.length > 0) {
+    const before = worth.of(out);
+    const tried = new Map<number, number>();
+    for (const k of left) {
+      if (!tried.has(k)) tried.set(k, (worth.of([...out, k]) - before) / task.visits[k].minutes);
+    }
+    const best = [...tried].reduce((a, b) => (b[1] > a[1] ? b : a))[0];
+    out.push(best);
+    left.splice(left.indexOf(best), 1);
+  }
+  return out;
 }
 
 /** Every cooler in turn at the greatest target within reach, its samples in turn: what anybody would do without a plan. */

@@ -1,6 +1,7 @@
 import type { RiseLimits } from '../comparison/rise-limits.ts';
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
 import type { SpeedCondition } from '../prediction/conditions.ts';
+import type { Decision } from './decision.ts';
 import type { Estimate } from './population.ts';
 
 /** The question that a plan is to answer. */
@@ -9,6 +10,7 @@ export interface Question {
   readonly power_W: readonly number[];
   readonly critical: (freedom: number) => number;
   readonly shared: Float64Array;
+  readonly decision: Decision;
 }
 
 /** A cooler as the plan sees it. */

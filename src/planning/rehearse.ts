@@ -2,10 +2,11 @@ import type { Bench } from '../bench/bench.ts';
 import { BenchError } from '../bench/bench-error.ts';
 import { makeRandom, type Random } from '../lab/random.ts';
 import { largest } from '../numerics/extremes.ts';
+import { MOUNT, READING } from '../posterior/scatter.ts';
 import type { RehearseOptions, RehearseResult } from '../results.ts';
 import { askedRuns } from '../sessions/asked-runs.ts';
 import type { BenchTime } from './bench-time.ts';
-import { correlatedDraw } from './correlated-draw.ts';
+import { drawOf, type Found, foundBy } from './draw.ts';
 import { type CarriedOutPart, ExpectedPosterior } from './expected-posterior.ts';
 import { type PlanTask, planTask } from './plan-task.ts';
 import type { PlannedRun } from './visits.ts';
@@ -100,57 +101,20 @@ function countsOf(task: PlanTask, planned: readonly PlannedRun[], seed: number, 
   return counts;
 }
 
-/** What one repeat finds of a cooler at a load, beside what is true. */
-interface Found {
-  readonly middle_K: number;
-  readonly down_K: number;
-  readonly up_K: number;
-  readonly truth_K: number;
-}
-
-/** Draws truth and readings of the coolers of one part, limits of pipes included, and says what is found of each at each load. */
+/** Draws truth and readings of the coolers of one part and says what is found of each at each load. */
 function carryOut(task: PlanTask, part: CarriedOutPart, draw: Random): [number, Found[]][] {
-  const { coolers, question } = task;
-  const loads = question.power_W.length;
-  const random = draw.split(coolers[part.coolers[0]].name);
-  const { mean, factor } = pick(part.draws, random.uniform());
-  const values = correlatedDraw(factor, mean.length, random).map((x, k) => x + mean[k]);
-  const truth = values.slice(part.readings);
-  const nodes = part.coolers.map((c) => {
-    const { limits } = coolers[c].posterior;
-    return limits.length > 0 ? pick(limits, random.uniform()) : undefined;
+  const random = draw.split(task.coolers[part.coolers[0]].name);
+  const truth = drawOf(task, part, random);
+  const { sigma } = task.question.posterior.scatter;
+  const mounts = new Map<string, number>();
+  const readings = Float64Array.from(part.rows, (row, k) => {
+    const { cooler, mount } = part.runs[k];
+    const fitting = `${cooler} ${mount}`;
+    if (!mounts.has(fitting)) mounts.set(fitting, random.normal(0, sigma[MOUNT]));
+    const effect = (mounts.get(fitting) as number) * part.heat_W[k];
+    return truth.drawn[row] + effect + random.normal(0, sigma[READING]);
   });
-  // A limit that shows is taken off the readings; one that does not lifts them unseen.
-  const isShown = nodes.map((node, k) => node !== undefined && part.shows(part.coolers[k], node));
-  nodes.forEach((node, k) => {
-    if (!node || isShown[k]) return;
-    part.excess_K(part.coolers[k], node).forEach((excess, i) => {
-      values[i] += excess;
-    });
-  });
-  const found = part.found_K(values);
-  return part.coolers.map((c, k): [number, Found[]] => {
-    const node = nodes[k];
-    return [
-      c,
-      question.power_W.map((_, l): Found => {
-        const t = k * loads + l;
-        const { beyond_K, down_K, up_K, spread_K2 } = part.prospect(c, l, isShown[k] ? node : undefined);
-        const error = isShown[k] ? random.normal(0, Math.sqrt(spread_K2)) : 0;
-        const excess = node ? part.excessAt_K(c, l, node) : 0;
-        return { middle_K: found[t] + beyond_K + error, down_K, up_K, truth_K: truth[t] + excess };
-      }),
-    ];
-  });
-}
-
-function pick<T extends { readonly weight: number }>(list: readonly T[], share: number): T {
-  let sum = 0;
-  for (const one of list) {
-    sum += one.weight;
-    if (share < sum) return one;
-  }
-  return list[list.length - 1];
+  return foundBy(task, part, { ...truth, readings }, random);
 }
 
 function repeatsOf(repeats: number): number {

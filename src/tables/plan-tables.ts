@@ -42,6 +42,36 @@ function runSheet(result: PlanResult, width: number): string {
   );
 }
 
+/** Lines of the picture. */
+const MOST_LINES = 12;
+
+/** How the chance of an answer grows with the hours, as a picture. */
+function curvePicture({ goal, expected: { curve, stop_after_hours } }: PlanResult, width: number): string[] {
+  const known = curve.flatMap(({ hours, answered }) => (answered === null ? [] : [{ hours, answered }]));
+  if (known.length < 2) return [];
+  const step = Math.max(1, Math.ceil((known.length - 1) / (MOST_LINES - 1)));
+  const shown = known.filter((_, k) => k % step === 0 || k === known.length - 1);
+  const bar = Math.max(10, Math.min(50, width - 28));
+  const what =
+    goal === 'order'
+      ? 'Share of the pairs decided'
+      : goal === 'prediction'
+        ? 'Share of the predictions within the margin'
+        : 'Chance that the question is answered';
+  const stop = stop_after_hours ?? Number.NaN;
+  const enough = shown.findIndex(({ hours }) => hours >= stop - 1e-9);
+  return [
+    '',
+    `${what}, all looks counted`,
+    ...shown.map(({ hours, answered }, k) => {
+      const length = Math.round(bar * answered);
+      const row = `${hours.toFixed(1).padStart(6)} h ${fixed(100 * answered, 0).padStart(4)} % ${'#'.repeat(length)}${'.'.repeat(bar - length)}`;
+      return k === enough ? `${row} enough` : row;
+    }),
+    '',
+  ];
+}
+
 /**
  * What `plan` found, for a person: a run sheet to print, with the safety lines, and what the runs should buy.
  *
@@ -56,7 +86,9 @@ export function planTables(result: PlanResult, width = 80): string {
     '',
   ];
   if (result.runs.length > 0) lines.push(runSheet(result, width), '');
+  lines.push(...wrap(result.decided.sentence, width));
   for (const sentence of expected.sentences) lines.push(...wrap(sentence, width));
+  lines.push(...curvePicture(result, width));
   lines.push(`Times: ${expected.times}.`);
   const open = expected.pairs.filter((pair) => !pair.resolved_now);
   if (open.length > 0) {

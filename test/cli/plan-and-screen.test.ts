@@ -56,7 +56,8 @@ describe('plan', () => {
     [['--target', '200'], '--hours: ', /time on the bench is missing/],
     [['--target', '200,x', '--hours', '5'], '--target: ', /"x" is not a load/],
     [['--target', '200', '--hours', 'all'], '--hours: ', /give hours above 0/],
-    [['--target', '200', '--hours', '5', '--goal', 'fame'], '--goal: ', /order or prediction/],
+    [['--target', '200', '--hours', '5', '--goal', 'fame'], '--goal: ', /order, winner, pair:A,B/],
+    [['--target', '200', '--hours', '5', '--margin', 'wide'], '--margin: ', /give kelvins above 0/],
   ])('refuses %j in one line', async (args, start, part) => {
     const ended = await call('plan', 'demo', ...args);
     expect(ended.status).toBe(2);

@@ -99,13 +99,53 @@ describe('a plan', () => {
   it('says that no run fits, or that the hours buy nothing, and promises nothing for them', () => {
     const short = plan(bench, { target_W: 200, hours: 0.2 }).expected;
     expect(short.sentences[0]).toBe('No run fits into 0.2 h: the shortest takes 45 min with its mount.');
-    expect(short.sentences[1]).toMatch(/^\d+ of 21 pairs are told apart by the runs there are\.$/);
+    expect(short.sentences[1]).toMatch(
+      /^\d+ of 21 pairs are told apart by the runs there are, in one look\.$/,
+    );
     // Far beyond the heater nothing that it can run tells coolers apart; the visit to a reference cooler comes before any.
     const { reference_cooler: _, ...without } = bench;
     const capped = { ...without, heater: { ...bench.heater, power_max_W: 180 } };
     const far = plan(capped, { target_W: 900, hours: 6, coolers: ['Siskin', 'Hornbeam', 'Rowan'] }).expected;
     expect(far.stop_after_hours).toBe(0);
-    expect(far.sentences.at(-1)).toMatch(/^These hours buy less than one pair in twenty each/);
+    expect(far.sentences.at(-1)).toMatch(/^These hours decide less than one pair in twenty each/);
+  });
+
+  it('spends its hours where the first place is open, and only on a pair that is asked for', () => {
+    const settled = plan(bench, { target_W: 200, hours: 4, goal: 'winner', margin_K: 1 });
+    expect(settled.decided).toMatchObject({ answered: true, winner: [{ cooler: 'Merganser', may_be: [] }] });
+    expect(settled.runs.filter(({ purpose }) => purpose === 'question')).toEqual([]);
+    expect(settled.expected.sentences[0]).toMatch(/^No run is planned: the runs there are answer/);
+    // Without the one that is far ahead the first place is open.
+    const coolers = bench.coolers.map(({ cooler }) => cooler).filter((name) => name !== 'Merganser');
+    const winner = plan(bench, { target_W: 200, hours: 4, goal: 'winner', margin_K: 1, coolers });
+    const [first] = winner.decided.winner;
+    const contenders = [first.cooler, ...first.may_be];
+    expect(winner.runs.filter(({ purpose }) => purpose === 'question').length).toBeGreaterThan(1);
+    for (const { cooler, purpose } of winner.runs) {
+      if (purpose === 'question') expect(contenders).toContain(cooler);
+    }
+    const { curve, answered_now, answered_after, right_after } = winner.expected;
+    expect(curve[0]).toMatchObject({ hours: 0, answered: answered_now });
+    expect(curve.at(-1)).toMatchObject({ answered: answered_after, right: right_after });
+    expect(curve.at(-1)!.hours).toBeCloseTo(winner.expected.hours, 9);
+    expect(right_after!).toBeGreaterThanOrEqual(winner.expected.right_now! - 0.03);
+
+    const pair = plan(bench, { target_W: 200, hours: 3, goal: 'pair:Siskin,Sallow', margin_K: 1 });
+    const asked = new Set(pair.runs.filter((run) => run.purpose === 'question').map((run) => run.cooler));
+    expect([...asked].sort()).toEqual(['Sallow', 'Siskin']);
+    expect(pair.decided.pairs).toHaveLength(1);
+    expect(pair.decided.sentence).toMatch(/^All looks counted, at 95 %: Siskin and Sallow/);
+  });
+
+  it('decides less than one look does, and more with a margin', () => {
+    const { pairs } = result.decided;
+    expect(pairs).toHaveLength(21);
+    pairs.forEach((pair, k) => {
+      if (pair.better !== null) expect(result.expected.pairs[k].resolved_now).toBe(true);
+    });
+    const wide = plan(bench, { target_W: 200, hours: 0.2, margin_K: 30 }).decided;
+    expect(wide.answered).toBe(true);
+    expect(wide.pairs.some(({ same }) => same)).toBe(true);
   });
 
   it('narrows predictions where that is the goal', () => {

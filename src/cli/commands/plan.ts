@@ -1,7 +1,8 @@
 import { BenchError } from '../../bench/bench-error.ts';
+import type { PlanGoal, PlanOptions } from '../../results.ts';
 import { answerOptions, printAnswer } from '../bench-command.ts';
 import type { Command, GivenOptions } from '../command.ts';
-import { parseLoads, readConditions } from '../conditions.ts';
+import { marginOf, parseLoads, readConditions } from '../conditions.ts';
 import { placeOf } from '../output-place.ts';
 import { writeFileWhole } from '../write-whole.ts';
 
@@ -18,7 +19,15 @@ planning: settle_air_min, settle_liquid_min, remount_min.`,
   options: {
     target: { value: 'W', describe: 'loads at which to tell the coolers apart: 200 or 150,250' },
     hours: { value: 'H', describe: 'hours on the bench' },
-    goal: { value: 'NAME', describe: 'order (default): pairs told apart; prediction: narrowest predictions' },
+    goal: {
+      value: 'NAME',
+      describe:
+        'order (default): which pairs differ; winner: which is the coolest; pair:A,B: whether these two differ; prediction: narrowest predictions',
+    },
+    margin: {
+      value: 'K',
+      describe: 'differences up to this do not matter: shown to be within it is the same',
+    },
     output: { alias: 'o', value: 'FILE', describe: 'write the runs as a table; - for standard output' },
     ...conditions,
   },
@@ -27,13 +36,12 @@ planning: settle_air_min, settle_liquid_min, remount_min.`,
     const place = placeOf(options.output);
     const target_W = targetOf(options);
     const hours = hoursOf(options);
-    const goal = goalOf(options);
     const bench = await open(folder);
     const result = (await import('../../planning/plan.ts')).plan(bench, {
       ...readConditions(options, bench),
       target_W,
       hours,
-      goal,
+      ...goalOf(options),
     });
     if (place !== undefined) {
       const text = (await import('../../planning/plan-table.ts')).planCsv(result);
@@ -76,8 +84,11 @@ function hoursOf({ hours }: GivenOptions): number {
   return value;
 }
 
-function goalOf({ goal }: GivenOptions): 'order' | 'prediction' {
-  if (goal === undefined || goal === 'order') return 'order';
-  if (goal === 'prediction') return goal;
-  throw new BenchError('--goal', 1, 1, `"${goal}" is no goal; give order or prediction`);
+/** The goal as given, which the plan reads with the names of the bench. */
+export function goalOf({ goal, margin }: GivenOptions): Pick<PlanOptions, 'goal' | 'margin_K'> {
+  const margin_K = marginOf(margin);
+  return {
+    ...(typeof goal === 'string' && { goal: goal as PlanGoal }),
+    ...(margin_K !== undefined && { margin_K }),
+  };
 }
