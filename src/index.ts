@@ -38,6 +38,7 @@ export type { FosterElement } from './network/foster.ts';
 export type { LimitTimes } from './network/limit-times.ts';
 export { readProfile } from './network/profile-table.ts';
 export type { NetworkSimulation, ProfileStep } from './network/simulate.ts';
+export { rehearseAdaptive } from './planning/adaptive.ts';
 export { plan } from './planning/plan.ts';
 export { rehearse } from './planning/rehearse.ts';
 export { type DatasetIdentity, datasetIdentity } from './record/dataset-identity.ts';

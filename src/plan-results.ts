@@ -167,6 +167,45 @@ export interface RehearseOptions extends Conditions {
   repeats?: number;
 }
 
+/** What the whole loop of planning and reading is played with. */
+export interface AdaptiveOptions extends PlanOptions {
+  repeats?: number;
+}
+
+/** What a way of choosing visits came to over the repeats. */
+export interface AdaptivePolicy {
+  /** Time on the bench until the answer, or until the hours end or nothing more is worth its time; its mean and quantiles. */
+  hours_mean: number;
+  hours_10: number;
+  hours_50: number;
+  hours_90: number;
+  visits_mean: number;
+  /** Share of the repeats in which the question was answered; in which nothing more was worth its time. */
+  answered: number;
+  not_worth_more: number;
+  /** Share in which the answer at best estimate was right at the end, answered or not. */
+  right: number;
+  /** Comparisons decided at the end. */
+  decided_mean: number;
+  /** Share in which anything said at any look was false. */
+  false_decisions: number;
+}
+
+export interface AdaptiveResult {
+  bench: string;
+  source: string;
+  goal: PlanGoal;
+  target_W: number[];
+  margin_K: number | null;
+  repeats: number;
+  hours_asked: number;
+  /** Plan one visit, read, plan again. */
+  adaptive: AdaptivePolicy;
+  /** Every cooler in turn at the target, looked at after every visit, on the same benches. */
+  in_turn: AdaptivePolicy;
+  warnings: string[];
+}
+
 export interface RehearsedPair {
   a: string;
   b: string;

@@ -13,7 +13,7 @@ const HARDLY_EVER = 0.2;
 /** More fittings or samples than this are no advice. */
 const MOST = 24;
 /** Pairs an hour below which the bench is better used otherwise. */
-const PAYS_PER_HOUR = 0.05;
+export const PAYS_PER_HOUR = 0.05;
 /** Chance of an answer an hour below which it is. */
 const CHANCE_PER_HOUR = 0.005;
 /** A cooler with at least this chance to be the best is worth the chip's time. */

@@ -1,5 +1,5 @@
 import { SAFETY_LINES } from '../report/safety.ts';
-import type { PlanResult, RehearseResult } from '../results.ts';
+import type { AdaptivePolicy, AdaptiveResult, PlanResult, RehearseResult } from '../results.ts';
 import { table } from './table.ts';
 import { wrap } from './text-width.ts';
 import { fixed } from './uncertainty.ts';
@@ -160,5 +160,49 @@ export function rehearseTables(result: RehearseResult, width = 80): string {
     ),
   ];
   if (shown.length > MOST_PAIRS) lines.push('--json gives all of them.');
+  return `${lines.join('\n')}\n`;
+}
+
+/**
+ * What `rehearse --adaptive` found, for a person.
+ *
+ * @returns text with a line end after the last line
+ */
+export function adaptiveTables(result: AdaptiveResult, width = 80): string {
+  const { repeats, hours_asked, target_W, goal, margin_K } = result;
+  const margin = margin_K === null ? '' : `, differences within ${margin_K} K the same`;
+  const row = (title: string, of: (policy: AdaptivePolicy) => string) => [
+    title,
+    of(result.adaptive),
+    of(result.in_turn),
+  ];
+  const lines = [
+    ...wrap(
+      `${counted(repeats, 'bench')} drawn from the fit, at most ${hours_asked} h each; ${goal} at ${target_W.join(', ')} W${margin}; looked at after every visit`,
+      width,
+    ),
+    '',
+    table(
+      [
+        { title: '', align: 'left' },
+        { title: 'plan, read, plan again', align: 'right' },
+        { title: 'every cooler in turn', align: 'right' },
+      ],
+      [
+        row('hours on average', (one) => fixed(one.hours_mean, 1)),
+        row('hours, eight of ten from', (one) => `${fixed(one.hours_10, 1)} to ${fixed(one.hours_90, 1)}`),
+        row('question answered, %', (one) => fixed(100 * one.answered, 0)),
+        row('nothing more worth its time, %', (one) => fixed(100 * one.not_worth_more, 0)),
+        row('comparisons decided', (one) => fixed(one.decided_mean, 1)),
+        row('right at best estimate, %', (one) => fixed(100 * one.right, 0)),
+        row('something false said at any look, %', (one) => fixed(100 * one.false_decisions, 1)),
+      ],
+      { width },
+    ),
+    ...wrap(
+      `A share of these is known to ${Math.ceil(50 / Math.sqrt(repeats))} points; --repeats makes it better.`,
+      width,
+    ),
+  ];
   return `${lines.join('\n')}\n`;
 }

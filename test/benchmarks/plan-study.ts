@@ -54,6 +54,18 @@ export const SETTINGS: Record<string, Setting> = {
       scatter: { mount_K_per_W: 0.004, sample_K_per_W: 0.002 },
     },
   },
+  /** Coolers as they come, few runs each. */
+  field: {
+    target_W: 180,
+    coolers: 8,
+    within_K: 20,
+    options: {
+      samples: 2,
+      mounts: 1,
+      loads_W: [60, 180],
+      scatter: { mount_K_per_W: 0.005, sample_K_per_W: 0.002 },
+    },
+  },
   /** More coolers, one sample each. */
   many: {
     target_W: 180,

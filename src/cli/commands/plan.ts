@@ -1,12 +1,25 @@
 import { BenchError } from '../../bench/bench-error.ts';
 import type { PlanGoal, PlanOptions } from '../../results.ts';
 import { answerOptions, printAnswer } from '../bench-command.ts';
-import type { Command, GivenOptions } from '../command.ts';
+import type { Command, GivenOptions, OptionTable } from '../command.ts';
 import { marginOf, parseLoads, readConditions } from '../conditions.ts';
 import { placeOf } from '../output-place.ts';
 import { writeFileWhole } from '../write-whole.ts';
 
 const { power: _, ...conditions } = answerOptions;
+
+/** What is asked, and what differences matter. */
+export const goalOptions: OptionTable = {
+  goal: {
+    value: 'NAME',
+    describe:
+      'order (default): which pairs differ; winner: which is the coolest; pair:A,B: whether these two differ; prediction: narrowest predictions',
+  },
+  margin: {
+    value: 'K',
+    describe: 'differences up to this do not matter: shown to be within it is the same',
+  },
+};
 
 export const plan: Command = {
   name: 'plan',
@@ -19,15 +32,7 @@ planning: settle_air_min, settle_liquid_min, remount_min.`,
   options: {
     target: { value: 'W', describe: 'loads at which to tell the coolers apart: 200 or 150,250' },
     hours: { value: 'H', describe: 'hours on the bench' },
-    goal: {
-      value: 'NAME',
-      describe:
-        'order (default): which pairs differ; winner: which is the coolest; pair:A,B: whether these two differ; prediction: narrowest predictions',
-    },
-    margin: {
-      value: 'K',
-      describe: 'differences up to this do not matter: shown to be within it is the same',
-    },
+    ...goalOptions,
     output: { alias: 'o', value: 'FILE', describe: 'write the runs as a table; - for standard output' },
     ...conditions,
   },
@@ -58,7 +63,7 @@ planning: settle_air_min, settle_liquid_min, remount_min.`,
   },
 };
 
-function targetOf({ target }: GivenOptions): number[] {
+export function targetOf({ target }: GivenOptions): number[] {
   if (typeof target !== 'string') {
     throw new BenchError(
       '--target',
@@ -75,7 +80,7 @@ function targetOf({ target }: GivenOptions): number[] {
   }
 }
 
-function hoursOf({ hours }: GivenOptions): number {
+export function hoursOf({ hours }: GivenOptions): number {
   const value = typeof hours === 'string' && /^(\d+\.?\d*|\.\d+)$/.test(hours) ? Number(hours) : Number.NaN;
   if (!(value > 0 && value <= 1000)) {
     const given = typeof hours === 'string' ? `"${hours}" is no time` : 'the time on the bench is missing';
