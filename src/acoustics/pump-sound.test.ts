@@ -39,6 +39,20 @@ describe('fitPumpSound', () => {
     }
     expect(held / count).toBeGreaterThan(0.9);
   });
+  it('leans on what fans do where these are quieter than usual, within its own uncertainty', () => {
+    const exact = [600, 1000, 1500, 2000].flatMap((fan_rpm) =>
+      [1400, 2000, 2800].map((pump_rpm) => ({
+        fan_rpm,
+        pump_rpm,
+        sound_dBA: energySum([-105 + 42 * Math.log10(fan_rpm), -118 + 43 * Math.log10(pump_rpm), 26]),
+      })),
+    );
+    const laws = fitPumpSound(exact, 26);
+    if (typeof laws === 'string') throw new Error(laws);
+    // The prior of the fan's slope is 50 ± 5: half a dB of scatter, which is always allowed for, lets it pull 42 to 46.
+    expect(laws.fan.b_dB_per_decade).toBeGreaterThan(42);
+    expect(Math.abs(laws.pump.b_dB_per_decade - 43)).toBeLessThan(Math.sqrt(laws.covariance[15]));
+  });
   it('says why the two cannot be told apart', () => {
     expect(fitPumpSound([], 26)).toMatch(/no sound reading gives a pump_rpm/);
     expect(fitPumpSound(grid([700, 1300, 2000, 900], [2000]), 26)).toMatch(/one pump speed only/);

@@ -25,7 +25,12 @@ const LEAST_K_PER_W = 0.002;
 const LID_K_PER_W = 0.06;
 const UNEVEN_SHARE = 0.3;
 const LEAST_UNEVEN_K_PER_W = 0.005;
-const UNEVEN_CHANCE = 0.15;
+const UNEVEN_CHANCE = 0.25;
+/** The same where a shape is stated: a larger term may then be a wrong statement as well. */
+export const STATED_UNEVEN_CHANCE = 0.15;
+/** Terms of even sources scatter about a lid's joint; those of uneven ones are more by this, give or take as much, K/W. */
+const EVEN_SPREAD_K_PER_W = 0.03;
+const UNEVEN_TERM_K_PER_W = 0.07;
 const SCATTER_LOG_SPREAD = 0.6;
 const UNEVEN_LOG_SPREAD = 0.8;
 
@@ -50,6 +55,21 @@ export function unevenScatter(term_K_per_W: number, deviation_K_per_W: number): 
   return LEAST_UNEVEN_K_PER_W + UNEVEN_SHARE * Math.sqrt(Math.max(square, 0));
 }
 
+/**
+ * Chance that a source of which nothing is stated is uneven, by what its term comes to: more than a lid's joint speaks for it (Bayes' rule,
+ * with the error of the term in both densities).
+ */
+export function unevenChance(term_K_per_W: number, deviation_K_per_W: number): number {
+  const over = Math.abs(term_K_per_W) - LID_K_PER_W;
+  const density = (mean: number, spread: number) => {
+    const deviation = Math.hypot(spread, deviation_K_per_W);
+    return Math.exp(-0.5 * ((over - mean) / deviation) ** 2) / deviation;
+  };
+  const even = (1 - UNEVEN_CHANCE) * density(0, EVEN_SPREAD_K_PER_W);
+  const uneven = UNEVEN_CHANCE * density(UNEVEN_TERM_K_PER_W, UNEVEN_TERM_K_PER_W);
+  return uneven / (even + uneven);
+}
+
 /** Share of information from the runs below which the scatter is called assumed. */
 const ASSUMED_SHARE = 0.35;
 const NODES = 91;
@@ -64,12 +84,14 @@ const REACH = 3;
  * @param covarianceAt  covariance of the residuals at a scatter in K/W, n × n, a fresh array each time
  * @param even_K_per_W  middle of the prior under an even source
  * @param uneven_K_per_W  and under an uneven one
+ * @param chance  of an uneven one
  */
 export function sourceScatter(
   residual_K: Float64Array,
   covarianceAt: (scatter_K_per_W: number) => Float64Array,
   even_K_per_W: number,
   uneven_K_per_W: number,
+  chance: number,
 ): SourceScatter {
   const n = residual_K.length;
   const from = Math.log(Math.min(even_K_per_W, uneven_K_per_W)) - REACH * SCATTER_LOG_SPREAD;
@@ -82,8 +104,8 @@ export function sourceScatter(
     // Trapezoids: the ends of the grid count half.
     const before =
       (k === 0 || k === NODES - 1 ? 0.5 : 1) *
-      ((1 - UNEVEN_CHANCE) * density(logSigma, even_K_per_W, SCATTER_LOG_SPREAD) +
-        UNEVEN_CHANCE * density(logSigma, uneven_K_per_W, UNEVEN_LOG_SPREAD));
+      ((1 - chance) * density(logSigma, even_K_per_W, SCATTER_LOG_SPREAD) +
+        chance * density(logSigma, uneven_K_per_W, UNEVEN_LOG_SPREAD));
     return { sigma, before, log: n > 0 ? logDensity(residual_K, covarianceAt(sigma)) : 0 };
   });
   const top = Math.max(...at.map(({ log }) => log));

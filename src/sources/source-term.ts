@@ -12,7 +12,13 @@ import { errorsOfReading, errorsOfRise } from '../prediction/chip-rises.ts';
 import { jointRises, riseMoments } from '../prediction/joint-rises.ts';
 import { sharedUncertainties } from '../prediction/shared-errors.ts';
 import { densityShare } from '../room/bench-air.ts';
-import { likelyScatter, sourceScatter, unevenScatter } from './source-scatter.ts';
+import {
+  likelyScatter,
+  STATED_UNEVEN_CHANCE,
+  sourceScatter,
+  unevenChance,
+  unevenScatter,
+} from './source-scatter.ts';
 import { type TermPrior, termPrior } from './term-prior.ts';
 
 /**
@@ -38,11 +44,13 @@ export function sourceTerm(heater: BenchPosterior, source: string): SourceTerm {
     first.term.prior.from === 'assumed' && runs.length > 0
       ? underPrior(about, termPrior(bench, source, rough))
       : first;
+  const isStated = term.prior.from === 'geometry';
   const scatter = sourceScatter(
     term.residual_K,
     (sigma) => covarianceOf(at(sigma)),
     likelyScatter(rough),
     unevenScatter(rough, deviation),
+    isStated ? STATED_UNEVEN_CHANCE : unevenChance(rough, deviation),
   );
   const open = { ...at(scatter.value), scatter };
   const shared_K_per_W = believedSpread(open);

@@ -2,8 +2,8 @@
  * How often the control chart of the reference cooler raises a false alarm, how soon it finds a lasting shift of 1 K, and what it says
  * after one bad session, on virtual benches: `node test/benchmarks/run.mjs control-chart [benches] [first seed]`.
  *
- * Nine sessions of one fitting of the reference at three loads; what happens sets in at the sixth. Scatters are the bench's own
- * estimates, as a user has them; the sensors settle to 0.1 or to 0.3 K between sessions.
+ * Nine sessions of one fitting of the reference at three loads; what happens sets in at the sixth. The scatters of fittings and readings
+ * are the bench's own estimates before anything happens; the sensors settle to 0.1 or to 0.3 K between sessions.
  */
 import type { Bench } from '../../src/bench/bench.ts';
 import { readBench } from '../../src/bench/read-bench.ts';
@@ -47,7 +47,11 @@ console.log(
 );
 console.log('|---|---|---|---|---|---|');
 for (const sensor_K of [0.1, 0.3]) {
-  const drawn = Array.from({ length: Number(benches) }, (_, k) => benchOf(Number(first) + k, sensor_K));
+  const drawn = Array.from({ length: Number(benches) }, (_, k) => {
+    const bench = benchOf(Number(first) + k, sensor_K);
+    const { mount_K_per_W, reading_K } = controlChart(bench).scatter;
+    return { bench, scatter: { mount_K_per_W, reading_K } };
+  });
   for (const form of ['EWMA', 'Shewhart'] as const) {
     for (const [event, off] of Object.entries(EVENTS)) {
       const isQuiet = event === 'no shift';
@@ -55,12 +59,12 @@ for (const sensor_K of [0.1, 0.3]) {
       let flagged = 0;
       let healthy = 0;
       const within = [0, 0, 0];
-      for (const bench of drawn) {
+      for (const { bench, scatter } of drawn) {
         const runs = bench.runs.map((run) => {
           const since = Number(run.session) - 1 - ONSET;
           return { ...run, source_C: run.source_C + (since >= 0 ? off(since) : 0) };
         });
-        const { series } = controlChart({ ...bench, runs }, { form });
+        const { series } = controlChart({ ...bench, runs }, { form, scatter });
         const out = SESSIONS.map((_, k) => series.some(({ points }) => points[k].state === 'out of control'));
         if (out.slice(0, isQuiet ? SESSIONS.length : ONSET).includes(true)) alarms++;
         const found = out.indexOf(true, ONSET);

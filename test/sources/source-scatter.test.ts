@@ -1,5 +1,10 @@
 import { describe, expect, it } from 'vitest';
-import { likelyScatter, sourceScatter, unevenScatter } from '../../src/sources/source-scatter.ts';
+import {
+  likelyScatter,
+  sourceScatter,
+  unevenChance,
+  unevenScatter,
+} from '../../src/sources/source-scatter.ts';
 
 const heat = [70, 140, 70, 140, 70, 140];
 const residual = Float64Array.of(0.9, 1.5, -0.4, -1.1, 0.2, 0.5);
@@ -20,6 +25,7 @@ describe('scatter of the term between coolers', () => {
       },
       0.003,
       0.02,
+      0.15,
     );
     // scipy 1.17, test/published/scripts/source-scatter.py
     expect(found.value / 0.008974487168375043).toBeCloseTo(1, 3);
@@ -27,7 +33,7 @@ describe('scatter of the term between coolers', () => {
     expect(found.high / 0.01981384095418824).toBeCloseTo(1, 2);
   });
   it('is the assumption without runs, and says so', () => {
-    const none = sourceScatter(new Float64Array(0), () => new Float64Array(0), 0.003, 0.02);
+    const none = sourceScatter(new Float64Array(0), () => new Float64Array(0), 0.003, 0.02, 0.15);
     expect(none.assumed).toBe(true);
     expect(none.low).toBeLessThan(0.003);
     expect(none.high).toBeGreaterThan(0.003);
@@ -43,6 +49,7 @@ describe('scatter of the term between coolers', () => {
         },
         0.003,
         0.02,
+        0.15,
       ).value;
     expect(at(0.05)).toBeLessThan(at(0.5));
     expect(at(0.5)).toBeLessThan(at(2));
@@ -58,5 +65,13 @@ describe('scatter of the term between coolers', () => {
     expect((unevenScatter(0.06, 0.08) - 0.005) / 0.3).toBeCloseTo(0.08 / Math.SQRT2, 6);
     expect((unevenScatter(0.2, 1e-6) - 0.005) / 0.3).toBeCloseTo(0.14, 9);
     expect(unevenScatter(0.03, 0.002)).toBeCloseTo(0.005, 9);
+  });
+  it('is the likelier to be much more the farther the term is beyond a lid’s', () => {
+    const chances = [0.05, 0.06, 0.09, 0.12, 0.15].map((term) => unevenChance(term, 0.01));
+    expect(chances).toEqual([...chances].sort((a, b) => a - b));
+    expect(chances[1]).toBeLessThan(0.12);
+    expect(chances[4]).toBeGreaterThan(0.75);
+    // A term that is not known says nothing.
+    expect(unevenChance(0.06, 100)).toBeCloseTo(0.25, 4);
   });
 });
