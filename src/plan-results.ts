@@ -40,6 +40,8 @@ export interface PlanRun {
   purpose: 'question' | 'reference' | 'bridge';
   /** Procedure to run it under where that is not the present one. */
   method: string | null;
+  /** Loads on the way up, W, where its cooler was never run so high on this source: each all but settled before the next. */
+  climb_W: number[];
 }
 
 export interface PlannedPair {
@@ -147,6 +149,8 @@ export interface PlanResult {
     /** What it comes to, in sentences. */
     sentences: string[];
   };
+  /** What a bench must have before it heats. */
+  safety: string[];
   /** Outliers among the runs that the answer stands on; empty where there is none. */
   strange: Strange[];
   warnings: string[];

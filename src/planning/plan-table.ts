@@ -3,6 +3,7 @@ import { readTable } from '../bench/table.ts';
 import { shown } from '../bench/wording.ts';
 import { writeTable } from '../bench/write-table.ts';
 import type { PlanResult, RehearseOptions } from '../results.ts';
+import { cautionsByRun } from './on-sheet.ts';
 
 const COLUMNS = [
   'order',
@@ -15,17 +16,25 @@ const COLUMNS = [
   'gain',
   'purpose',
   'method',
+  'climb_W',
 ] as const;
 
-/** A plan as a table: one row a run, in the order to be done, with room beside it for what is read. */
-export function planCsv({ runs, source }: Pick<PlanResult, 'runs' | 'source'>): string {
+/**
+ * A plan as a table: one row a run, in the order to be done, with the loads that lead up to it and what is to be minded; before the first
+ * run stands what a bench must have before it heats.
+ */
+export function planCsv(result: Pick<PlanResult, 'runs' | 'source' | 'warnings' | 'safety'>): string {
+  const { runs, source } = result;
+  const cautions = cautionsByRun(result);
   const rows = runs.map((run) => ({
     ...run,
     gain: Number(run.gain.toPrecision(4)),
     method: run.method ?? '',
+    climb_W: run.climb_W.join(' '),
     source,
+    caution: (cautions.get(run.order) ?? []).join(' | '),
   }));
-  return writeTable([...COLUMNS, 'source'], rows);
+  return writeTable([...COLUMNS, 'source', 'caution'], rows);
 }
 
 const plan: ColumnPlan = {

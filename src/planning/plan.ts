@@ -3,6 +3,7 @@ import { BenchError } from '../bench/bench-error.ts';
 import { makeRandom } from '../lab/random.ts';
 import { steppedRun } from '../limits/reachable-load.ts';
 import { noteOn } from '../prediction/conditions.ts';
+import { SAFETY_LINES } from '../report/safety.ts';
 import type { PlanOptions, PlanResult, PlanRun } from '../results.ts';
 import { strangeOf } from '../screening/strange.ts';
 import { askedRuns } from '../sessions/asked-runs.ts';
@@ -11,6 +12,7 @@ import { exchangeDesign } from './exchange.ts';
 import { expectedOf, type PathStep } from './expected.ts';
 import type { Ahead } from './expected-posterior.ts';
 import { WinnerForeseen } from './foreseen.ts';
+import { together, withClimbs } from './on-sheet.ts';
 import { aheadOf, type PlanTask, planTask } from './plan-task.ts';
 import { tyingVisits } from './tying-runs.ts';
 import type { Visit } from './visits.ts';
@@ -23,7 +25,8 @@ import { Worth } from './worth.ts';
  * anything is read: the runs that would come are appended to the cooler's own, the variance that is left follows in closed form from the scatter
  * model (so that a second reading on a mount is worth little where mounts scatter, and a second sample much where samples do), and with it the
  * chance that each pair is told apart. Runs above the tested loads also show whether a heat-pipe limit is there. Visits are chosen by gain per
- * minute and then exchanged until nothing helps; their order, which costs nothing, is random, so that a drift of the bench hits no cooler alone.
+ * minute and then exchanged until nothing helps; the coolers' order, which costs nothing, is random, so that a drift of the bench hits none more
+ * than another, and the visits of one sample follow each other, so that it is not taken off and put back.
  *
  * @throws BenchError on a condition that cannot be met
  * @example plan(bench, { target_W: 200, hours: 8 }).runs[0] // { order: 1, cooler: …, remount: true, minutes: 45, … }
@@ -37,13 +40,17 @@ export function plan(whole: Bench, options: PlanOptions): PlanResult {
   const chosen = chosenFor(task, 60 * hours - tying.minutes);
   // What tells most comes first, so that whoever plans again after it has lost nothing.
   const visits = [...chosen.visits.slice(0, 1), ...shuffled(chosen.visits.slice(1), options.seed ?? 1)];
+  // The cooler that is on the bench after the runs that tie goes on.
+  const isOn = ({ cooler }: Visit) => task.coolers[cooler].name === tying.runs.at(-1)?.cooler;
+  const inTurn = together([...visits.filter(isOn), ...visits.filter((visit) => !isOn(visit))]);
   return {
     bench: bench.name,
     source: task.question.posterior.source,
     goal: options.goal ?? 'order',
     decided: decidedByNow(task, options),
-    runs: [...tying.runs, ...runsOf(task, visits)].map((run, k) => ({ ...run, order: k + 1 })),
+    runs: withClimbs(bench, task.question.posterior.source, [...tying.runs, ...runsOf(task, inTurn)]),
     expected: expectedOf(task, visits, chosen.path, tying.minutes, hours),
+    safety: [...SAFETY_LINES],
     strange: strangeOf(bench, task.question.posterior.source),
     warnings: [
       ...bench.warnings,
@@ -107,6 +114,7 @@ function tyingWithin(
         gain: 0,
         purpose: visit.purpose,
         method: visit.method ?? null,
+        climb_W: [],
       });
     });
   }
@@ -252,6 +260,7 @@ function runsOf(task: PlanTask, visits: readonly Visit[]): PlanRun[] {
         gain: Math.max(0, gains.reduce((sum, gain) => sum + gain, 0) / gains.length),
         purpose: 'question',
         method: null,
+        climb_W: [],
       });
     });
     done.push(visit);

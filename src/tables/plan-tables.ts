@@ -1,4 +1,3 @@
-import { SAFETY_LINES } from '../report/safety.ts';
 import type { AdaptivePolicy, AdaptiveResult, PlanResult, RehearseResult } from '../results.ts';
 import { table } from './table.ts';
 import { wrap } from './text-width.ts';
@@ -72,6 +71,18 @@ function curvePicture({ goal, expected: { curve, stop_after_hours } }: PlanResul
   ];
 }
 
+/** Loads to be climbed to, and the warnings: on the sheet that is taken to the bench. */
+function toBeMinded({ runs, warnings }: PlanResult, width: number): string[] {
+  const climbs = runs
+    .filter(({ climb_W }) => climb_W.length > 0)
+    .map(
+      ({ order, cooler, climb_W, power_W }) =>
+        `run ${order}, ${cooler}: climb by ${climb_W.map(plain).join(', ')} W to ${load(power_W)}, beyond what was run on it; let the source all but settle at each`,
+    );
+  const all = [...climbs, ...new Set(warnings)];
+  return all.length === 0 ? [] : ['To be minded', ...all.flatMap((one) => wrap(`- ${one}`, width, 2)), ''];
+}
+
 /**
  * What `plan` found, for a person: a run sheet to print, with the safety lines, and what the runs should buy.
  *
@@ -82,10 +93,11 @@ export function planTables(result: PlanResult, width = 80): string {
   const lines: string[] = [
     `Run sheet, ${result.bench}, source: ${result.source}, ${expected.hours.toFixed(1)} h`,
     ...wrap('Before any heat:', width),
-    ...SAFETY_LINES.flatMap((line) => wrap(`- ${line}`, width, 2)),
+    ...result.safety.flatMap((line) => wrap(`- ${line}`, width, 2)),
     '',
   ];
   if (result.runs.length > 0) lines.push(runSheet(result, width), '');
+  lines.push(...toBeMinded(result, width));
   lines.push(...wrap(result.decided.sentence, width));
   for (const sentence of expected.sentences) lines.push(...wrap(sentence, width));
   lines.push(...curvePicture(result, width));

@@ -27,7 +27,12 @@ describe('plan', () => {
   it('gives the runs as JSON and the same as a table', async () => {
     const result = await json<PlanResult>('plan', 'demo', '--target', '200', '--hours', '5');
     const [header, ...rows] = readFileSync(inside('plan.csv'), 'utf8').trim().split('\n');
-    expect(header).toBe('order,cooler,sample,power_W,fan_rpm,remount,minutes,gain,purpose,method,source');
+    expect(header).toBe(
+      'order,cooler,sample,power_W,fan_rpm,remount,minutes,gain,purpose,method,climb_W,source,caution',
+    );
+    // What was warned of stands in the table too.
+    expect(rows[0]).toMatch(/thermal cut-out .*licensed electrician/);
+    for (const warning of result.warnings) expect(rows.join('\n').replaceAll('""', '"')).toContain(warning);
     expect(rows).toHaveLength(result.runs.length);
     result.runs.forEach((run, k) => {
       expect(rows[k].startsWith(`${k + 1},${run.cooler},${run.sample},${run.power_W},`)).toBe(true);

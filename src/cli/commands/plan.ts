@@ -51,14 +51,18 @@ planning: settle_air_min, settle_liquid_min, remount_min.`,
     if (place !== undefined) {
       const text = (await import('../../planning/plan-table.ts')).planCsv(result);
       if (place === '-') {
-        for (const warning of new Set(result.warnings)) call.output.warn(warning);
         call.output.file(text);
         return;
       }
       writeFileWhole(place, new TextEncoder().encode(text), '-o');
     }
-    await printAnswer(call, result, async (answer, width) =>
-      (await import('../../tables/plan-tables.ts')).planTables(answer, width),
+    // Printed, the warnings stand on the sheet itself, which is taken to the bench.
+    const said = options.json === true ? result : { ...result, warnings: [] };
+    await printAnswer(call, said, async (answer, width) =>
+      (await import('../../tables/plan-tables.ts')).planTables(
+        { ...answer, warnings: result.warnings },
+        width,
+      ),
     );
   },
 };
