@@ -34,6 +34,12 @@ const FAULT_K = 2;
 const NOWHERE_ELSE = 0.05;
 /** A fan that turns faster than it can. */
 const IMPOSSIBLE = 1e-5;
+/**
+ * A fan that does not stand still turns no slower than its least speed in coolers.csv, less a fifth; where there is none, than this share of its
+ * greatest (common practice, no source). Slower is this unlikely.
+ */
+const SLOWER = { thanLeast: 0.8, thanGreatest: 0.15 };
+const HARDLY = 0.02;
 
 /** No heater in copper lives at this (an assumption), °C. */
 const HOTTEST_C = 500;
@@ -119,7 +125,12 @@ function plannedShare(bench: Bench, run: Run, meant: Run = run): number {
   ];
   const share = isPlanned.reduce((product, one) => (one ? product : product * NOWHERE_ELSE), 1);
   const cooler = bench.coolers.find((one) => one.cooler === run.cooler);
-  return cooler && isTooFast(cooler, meant) ? share * IMPOSSIBLE : share;
+  if (!cooler) return share;
+  if (isTooFast(cooler, meant)) return share * IMPOSSIBLE;
+  const { fan_min_rpm, fan_max_rpm } = cooler;
+  const least =
+    fan_min_rpm === undefined ? SLOWER.thanGreatest * fan_max_rpm : SLOWER.thanLeast * fan_min_rpm;
+  return meant.fan_rpm > 0 && meant.fan_rpm < least ? share * HARDLY : share;
 }
 
 /** The slip that explains a run best. */
