@@ -311,7 +311,7 @@ function untied(islands: readonly number[][], names: readonly string[], systemat
     .map((island) => island.map((k) => names[k] || 'without a name').join(', '))
     .join(' | ');
   const apart_dB = Number((Math.SQRT2 * systematic_dB).toPrecision(2));
-  return `no cooler was metered in two of these sessions: ${list}; sound levels across them are only known to as much as two calibrations of the meter may differ by, ${apart_dB} dB (standard uncertainty); meter one cooler in all of them`;
+  return `no cooler was metered in two of these sessions: ${list}; sound levels across them are known no better than two calibrations of the meter agree, ${apart_dB} dB (standard uncertainty); meter one cooler in all of them`;
 }
 
 /** Further below the background, or apart at one speed, a reading is no scatter of the meter. */
