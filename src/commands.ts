@@ -46,6 +46,7 @@ const IDLE_IN_FIT = [
   'altitude_m',
   'inlet_rise_K',
   'recirculation_percent',
+  'paste',
   'orientation',
 ] as const;
 
@@ -59,8 +60,14 @@ function idleConditions(conditions: Conditions): string[] {
       ];
 }
 
+/** What `compare` accepts beside the conditions. */
+export interface CompareOptions extends Conditions {
+  /** Say where the variance of each interval comes from, and what would halve each part. */
+  budget?: boolean;
+}
+
 /** What `predict` accepts beside the conditions. */
-export interface PredictOptions extends Conditions {
+export interface PredictOptions extends CompareOptions {
   /** Answer also at which load the source reaches this temperature on each cooler, °C. */
   limit_C?: number;
 }
@@ -74,11 +81,11 @@ export interface PredictOptions extends Conditions {
  */
 export function predict(
   whole: Bench,
-  { limit_C, ...conditions }: PredictOptions = {},
+  { limit_C, budget, ...conditions }: PredictOptions = {},
 ): PredictResult & OverRuns {
   const { bench, warnings } = askedRuns(whole, conditions);
   const posterior = posteriorFor(bench, conditions.source);
-  const result = withSourceTerm(predictFrom(posterior, conditions), posterior);
+  const result = withSourceTerm(predictFrom(posterior, conditions, { budget }), posterior);
   // One load asked for is answered for that load alone.
   const isAlone = limit_C === undefined && conditions.power_W?.length === 1;
   const limits = isAlone ? [] : sourceLimits(posterior, conditions, limit_C);
@@ -97,12 +104,18 @@ export function predict(
  *
  * @throws BenchError on a condition that cannot be met
  */
-export function compare(whole: Bench, conditions: Conditions = {}): CompareResult & OverRuns {
+export function compare(
+  whole: Bench,
+  { budget, ...conditions }: CompareOptions = {},
+): CompareResult & OverRuns {
   const { bench, warnings } = askedRuns(whole, conditions);
   const posterior = posteriorFor(bench, conditions.source);
   const asked = coolersAsked(posterior, conditions).map((cooler) => cooler.data.cooler.cooler);
   requireBridges(bench, asked);
-  const result = withSourceTerm(aboveInlet(compareFrom(posterior, conditions), conditions), posterior);
+  const result = withSourceTerm(
+    aboveInlet(compareFrom(posterior, conditions, { budget }), conditions),
+    posterior,
+  );
   const sound = conditions.sound_dBA === undefined ? undefined : soundTradeOff(posterior, conditions);
   const clock = pairClock(bench, result);
   const doubt = sessionDoubt(runsAsked(whole, conditions), posterior, result.pairs);

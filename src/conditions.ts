@@ -23,6 +23,8 @@ export interface Conditions {
   recirculation_percent?: number;
   /** Orientation as the runs name it; default: the one with most runs. */
   orientation?: string;
+  /** Paste of the mean: that of this bench's batches (`bench`, default), or of a batch that it has not had (`any`). */
+  paste?: 'bench' | 'any';
   /** Confidence level, 0.5 < level < 1, default 0.95. */
   level?: number;
   seed?: number;

@@ -15,7 +15,7 @@ export { type Conversion, registerUnitConverter, type UnitConverter } from './be
 export { readBench } from './bench/read-bench.ts';
 export { unlistedUnits } from './bench/unlisted-units.ts';
 export { writeRuns } from './bench/write-runs.ts';
-export { compare, fit, type PredictOptions, predict } from './commands.ts';
+export { type CompareOptions, compare, fit, type PredictOptions, predict } from './commands.ts';
 export type { Explained, Explanation } from './contact/can-explain.ts';
 export type { ContactResult, SurfaceRow } from './contact/flatness.ts';
 export { type InitOptions, init } from './demo/init.ts';

@@ -168,7 +168,34 @@ export interface Prediction {
   extrapolated: boolean;
   /** The estimate passes the limit of the source, or the load what its supply gives; a note says which. */
   above_limit: boolean;
+  /** Where it was asked for: the variance of the mean's interval by where it comes from. */
+  budget?: BudgetShare[];
   notes: string[];
+}
+
+/** Where the variance of an interval comes from: scatters, shared errors, what formulas and pipes leave open. */
+export type BudgetPart =
+  | 'mounts'
+  | 'samples'
+  | 'readings'
+  | 'paste'
+  | 'power'
+  | 'leak'
+  | 'sensors'
+  | 'formula'
+  | 'pipes'
+  | 'fan speed'
+  | 'inlet air'
+  | 'chip';
+
+/** One part of the variance of an interval; the shares of all add to 1. */
+export interface BudgetShare {
+  from: BudgetPart;
+  share: number;
+  /** Standard uncertainty that this part alone would give. */
+  u_K: number;
+  /** What would about halve this part. */
+  halved_by: string;
 }
 
 export interface PredictResult {
@@ -237,6 +264,8 @@ export interface Pair {
     p_less: number;
     /** Where a limit of either's heat pipes is possible: the limits if none is met. */
     if_pipes_hold?: { low_K: number; high_K: number };
+    /** Where it was asked for: the variance of the difference by where it comes from. */
+    budget?: BudgetShare[];
   }[];
   /** A sentence for people. */
   verdict: string;

@@ -67,7 +67,7 @@ export interface SoundTradeOff {
   coolers: CoolerAtSound[];
   /** Quietest first; the last point of a cooler is its full speed. */
   rise_against_sound: { cooler: string; points: RiseAtSound[] }[];
-  /** Coolers that no other beats at some level they reach, and from which level to which. */
+  /** Coolers that no other beats at some level they reach, and from which level to which, once a stretch of levels. */
   undominated: { cooler: string; from_dBA: number; to_dBA: number }[];
   undominated_at_full_speed: string[];
   bought: DecibelsWorth[];

@@ -30,6 +30,12 @@ export const conditionOptions: OptionTable = {
   },
 };
 
+/** Of the answers that hold a true mean. */
+export const meanOptions: OptionTable = {
+  budget: { describe: 'where the variance of each interval comes from, and what would halve it' },
+  paste: { value: 'NAME', describe: 'of the mean: bench (default), its own batches, or any, another batch' },
+};
+
 /** More loads than this are taken for a slip of the step. */
 const MOST_LOADS = 2000;
 
@@ -219,6 +225,10 @@ export function readConditions(given: GivenOptions, bench: Bench): Conditions {
     ranged('recirculation', v.replace(/\s*%$/, ''), 0, 90, 'a share from 0% to 90% such as 20%'),
   );
   read('orientation', 'orientation', (v) => v);
+  read('paste', 'paste', (v) => {
+    if (v === 'bench' || v === 'any') return v;
+    throw fault('paste', `"${v}" is no paste; give bench, the batches of this bench, or any`);
+  });
   read('level', 'level', level);
   read('seed', 'seed', parseSeed);
   read('without', 'without', (v) => parseNames(v, 'without'));

@@ -1,5 +1,6 @@
 import { isWithinReach, limitsPassed } from '../limits/reachable-load.ts';
 import type { BenchPosterior } from '../posterior/bench-posterior.ts';
+import { budgetOf, ownParts, sharedParts, summed } from '../prediction/budget.ts';
 import {
   coolersAtSpeed,
   levelOf,
@@ -9,7 +10,7 @@ import {
   roundLoads,
 } from '../prediction/conditions.ts';
 import { limitIsPossible } from '../prediction/predict.ts';
-import type { CompareResult, Conditions, LoadOrder, Pair } from '../results.ts';
+import type { BudgetShare, CompareResult, Conditions, LoadOrder, Pair } from '../results.ts';
 import { bestProbabilities } from './best-probability.ts';
 import { crossingsOf, type DifferenceAt } from './crossings.ts';
 import { letterDisplay } from './letter-display.ts';
@@ -39,14 +40,19 @@ const MOUNT_COUNTS = [1, 2, 4, 8] as const;
  * At each load all pairs are tested together (each difference by its own distribution, at the Tukey–Kramer level); coolers that share a tier letter are
  * not resolved. Crossing loads invert the test of a single pair.
  *
+ * @param budget  whether the variance of each difference is told by where it comes from
  * @throws BenchError on a condition that cannot be met
  */
-export function compareFrom(posterior: BenchPosterior, conditions: Conditions): CompareResult {
+export function compareFrom(
+  posterior: BenchPosterior,
+  conditions: Conditions,
+  { budget = false } = {},
+): CompareResult {
   const level = levelOf(conditions);
   const { coolers: asked, warnings } = coolersAtSpeed(posterior, conditions);
   const loads = loadsAsked(conditions, () => roundLoads(posterior, 12));
   const grid = refine(loads);
-  const test = pairTest(posterior, asked.length, level, meterErrorsOf(asked));
+  const test = pairTest(posterior, asked.length, level, meterErrorsOf(asked), conditions.paste);
   const room_C = conditions.ambient_C ?? posterior.bench.ambient.setpoint_C;
   const air_C = room_C + (conditions.inlet_rise_K ?? 0);
   const coolers = asked.map(({ cooler, at }): ComparedCooler => {
@@ -65,7 +71,13 @@ export function compareFrom(posterior: BenchPosterior, conditions: Conditions): 
   const resolved = loads.map(() => coolers.map((): Uint8Array => new Uint8Array(coolers.length)));
   for (let i = 0; i < coolers.length; i++) {
     for (let j = i + 1; j < coolers.length; j++) {
-      const pair = comparePair(posterior, coolers[i], coolers[j], askedIndex, test, [holding[i], holding[j]]);
+      const [a, b] = [coolers[i], coolers[j]];
+      const pair = comparePair(posterior, a, b, askedIndex, test, [holding[i], holding[j]]);
+      if (budget) {
+        pair.difference.forEach((at, l) => {
+          at.budget = differenceBudget(posterior, a, b, askedIndex[l], test, air_C);
+        });
+      }
       pairs.push(pair);
       pair.difference.forEach((at, l) => {
         resolved[l][i][j] = resolved[l][j][i] = holdsZero(at) ? 0 : 1;
@@ -204,6 +216,25 @@ function comparePair(
   );
   const pair = { a: a.name, b: b.name, resolved, crossings, difference };
   return { ...pair, verdict: pairVerdict(pair, posterior.scatter.sigma, a, b, test.multiple) };
+}
+
+/** The variance of a difference by where it comes from. */
+function differenceBudget(
+  posterior: BenchPosterior,
+  a: ComparedCooler,
+  b: ComparedCooler,
+  g: number,
+  { critical, multiple, shared }: PairTest,
+  air_C: number,
+): BudgetShare[] {
+  const distributions = [a.limits[g].distribution, b.limits[g].distribution];
+  const apart = a.limits[g].sensitivity.map((s, k) => s - b.limits[g].sensitivity[k]);
+  const parts = summed(
+    ...distributions.map((one) => ownParts(one, critical(one.meanFreedom) / multiple)),
+    sharedParts(posterior, apart, shared),
+  );
+  const coolers = [a, b].map(({ posterior: cooler, at }) => ({ cooler, at }));
+  return budgetOf(parts, { posterior, coolers, distributions, air_C });
 }
 
 /** Whether the estimates of two coolers change order over the loads looked at. */

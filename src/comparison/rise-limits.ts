@@ -14,6 +14,7 @@ import type { SpeedCondition } from '../prediction/conditions.ts';
 import { isExtrapolated, leastRise, meanMixture } from '../prediction/predict.ts';
 import { sharedUncertainties, sharedVariance } from '../prediction/shared-errors.ts';
 import { type DistributionAtSpeed, distributionsAt, withSpeedShifts } from '../prediction/speed-spread.ts';
+import type { Conditions } from '../results.ts';
 import { pairwiseCritical } from './critical-value.ts';
 
 /**
@@ -65,10 +66,11 @@ export function pairTest(
   coolers: number,
   level: number,
   meterErrors = 0,
+  paste?: Conditions['paste'],
 ): PairTest {
   const critical = pairwiseCritical(coolers, level);
   const multiple = critical(Number.POSITIVE_INFINITY);
-  const shared = sharedUncertainties(posterior, meterErrors);
+  const shared = sharedUncertainties(posterior, meterErrors, paste);
   return { level, critical, multiple, tail: normalCdf(-multiple), shared, space: [] };
 }
 

@@ -47,7 +47,7 @@ export function soundTradeOff(posterior: BenchPosterior, conditions: Conditions)
   const sound_dBA = conditions.sound_dBA ?? levelForAll(heard, background);
   const density = roomShare(posterior.bench, conditions).share;
   const meterErrors = heard[0].law.meter?.sessions.length ?? 1;
-  const test = { ...pairTest(posterior, heard.length, level, meterErrors - 1), density };
+  const test = { ...pairTest(posterior, heard.length, level, meterErrors - 1, conditions.paste), density };
 
   const full = atFullSpeed(posterior, heard, power_W, test);
   const target = coolersAtLevel(posterior, heard, sound_dBA, power_W, test);
@@ -60,10 +60,14 @@ export function soundTradeOff(posterior: BenchPosterior, conditions: Conditions)
       if (one.reached) curves[c].push(pointOf(one, undominated[c], test));
     });
   }
-  const undominatedAtFull = undominatedAmong(full, test);
+  // A cooler's own full speed is a level like any other: the others are held against it at that level, not at theirs.
   full.forEach((one, c) => {
-    curves[c].push(pointOf(one, undominatedAtFull[c], test));
+    const others = coolersAtLevel(posterior, heard, one.sound_dBA, power_W, test);
+    const undominated = undominatedAmong(others.with(c, one), test)[c];
+    curves[c].push(pointOf(one, undominated, test));
   });
+  const undominatedAtFull = undominatedAmong(full, test);
+  for (const points of curves) points.sort((a, b) => a.sound_dBA - b.sound_dBA);
   return {
     sound_dBA,
     power_W,
@@ -71,13 +75,9 @@ export function soundTradeOff(posterior: BenchPosterior, conditions: Conditions)
     coolers: target.map((one, c) => coolerAtSound(heard[c], one, full[c], sound_dBA, test)),
     rise_against_sound: heard.map(({ cooler }, c) => ({
       cooler: cooler.data.cooler.cooler,
-      points: curves[c].sort((a, b) => a.sound_dBA - b.sound_dBA),
+      points: curves[c],
     })),
-    undominated: curves.flatMap((points, c) => {
-      const held = points.filter((point) => point.undominated).map((point) => point.sound_dBA);
-      if (held.length === 0) return [];
-      return [{ cooler: full[c].cooler, from_dBA: Math.min(...held), to_dBA: Math.max(...held) }];
-    }),
+    undominated: curves.flatMap((points, c) => stretches(points, full[c].cooler)),
     undominated_at_full_speed: full.filter((_, c) => undominatedAtFull[c]).map((one) => one.cooler),
     bought: target.flatMap((from, c) => {
       const to = louder[c];
@@ -89,6 +89,17 @@ export function soundTradeOff(posterior: BenchPosterior, conditions: Conditions)
       .map((one) => pumpFanPair(posterior, one, power_W, sound_dBA, test)),
     sentences: tradeOffSentences(full, target, sound_dBA, test),
   };
+}
+
+/** Stretches of neighbouring points of a curve at which its cooler is not beaten. */
+function stretches(points: readonly RiseAtSound[], cooler: string): SoundTradeOff['undominated'] {
+  const out: SoundTradeOff['undominated'] = [];
+  points.forEach(({ undominated, sound_dBA }, k) => {
+    if (!undominated) return;
+    if (points[k - 1]?.undominated) out[out.length - 1].to_dBA = sound_dBA;
+    else out.push({ cooler, from_dBA: sound_dBA, to_dBA: sound_dBA });
+  });
+  return out;
 }
 
 /** The greatest load up to which every cooler was run. */

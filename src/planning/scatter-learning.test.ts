@@ -62,9 +62,9 @@ describe('what runs tell of scatters', () => {
 
   it('limits narrow with the critical multiple, and move as much as the scatter will be better known', () => {
     const critical = (freedom: number) => studentTQuantile(0.975, freedom);
-    const { stretch, spread } = widthChange({ now: 9, after: 18 }, critical);
-    expect(stretch).toBeCloseTo(2.101 / 2.262, 3);
-    expect(spread).toBeCloseTo(Math.sqrt(1 / 18 - 1 / 36), 12);
-    expect(widthChange({ now: 9, after: 9 }, critical)).toMatchObject({ stretch: 1, spread: 0 });
+    const { stretch, spread } = widthChange({ now: 12, after: 24 }, critical);
+    expect(stretch).toBeCloseTo(2.064 / 2.179, 3);
+    expect(spread).toBeCloseTo(Math.sqrt(1 / 24 - 1 / 48), 12);
+    expect(widthChange({ now: 12, after: 12 }, critical)).toMatchObject({ stretch: 1, spread: 0 });
   });
 });

@@ -95,6 +95,29 @@ export function departureBetween(component: number, a: LogarithmicPoint, b: Loga
   return Math.exp(-(load * load + fan * fan) / 2);
 }
 
+/**
+ * How far the resistance of a cooler with heat pipes may bend away from what its formulas say below the least heat run, as a share of its
+ * resistance: standard deviation at half of that heat, where pipes that have hardly started carry less (an assumption).
+ */
+const START_SHARE = 0.04;
+
+/**
+ * Covariance of that departure at two heats, for a resistance of 1 K/W: that of `SPEED`'s spline over ln(heat) below the least heat run. It is nothing
+ * from the least heat on, so that no run tells of it.
+ *
+ * @param least_W  least heat into the base that was run
+ */
+export function startCovariance(
+  a: Pick<LogarithmicPoint, 'load'>,
+  b: Pick<LogarithmicPoint, 'load'>,
+  least_W: number,
+): number {
+  const least = Math.log(least_W);
+  if (a.load >= least || b.load >= least) return 0;
+  const half = Math.log(2) ** 3 / 3;
+  return (START_SHARE ** 2 / half) * spline(a.load - least, b.load - least);
+}
+
 /** Covariance of a curve at x and y whose second derivative is white noise, and which is 0 and level at 0. */
 function spline(x: number, y: number): number {
   if (x * y <= 0) return 0;

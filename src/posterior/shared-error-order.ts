@@ -4,13 +4,15 @@ import type { SessionEffects } from './session-effects.ts';
 
 /**
  * The errors that all runs of a bench have in common, in the order used throughout: power scale (relative), leak (W/K),
- * paste state (K/W) and then sensor offset (K) of a single session. With several sessions their sensor and paste states hang
- * together, and the columns from FIRST_OFFSET on are the independent parts (standard normal) of which they are made.
+ * paste state (K/W), what another batch of paste differs by from those of this bench (K/W, in no run), and then sensor offset (K) of a
+ * single session. With several sessions their sensor and paste states hang together, and the columns from FIRST_OFFSET on are the
+ * independent parts (standard normal) of which they are made.
  */
 export const POWER_SCALE = 0;
 export const LEAK = 1;
 export const PASTE = 2;
-export const FIRST_OFFSET = 3;
+export const OTHER_PASTE = 3;
+export const FIRST_OFFSET = 4;
 
 /** How many shared errors a bench with these sessions has. */
 export function sharedErrorCount(sessions: readonly unknown[]): number {
@@ -35,6 +37,26 @@ export function sharedErrorSlopes(
     addSessionSlopes(row, sessions.indexOf(data.runs[i].session), data.base_W[i], 1, effects);
   }
   return out;
+}
+
+/** Adds to `row` what the paste batches of the bench, on average over its sessions, do to a rise, `sign` times. */
+export function addBenchPaste(
+  row: Float64Array,
+  loading_W: number,
+  sign: number,
+  effects: SessionEffects | undefined,
+): void {
+  if (!effects) {
+    row[PASTE] += sign * loading_W;
+    return;
+  }
+  const sessions = effects.offset_K.length;
+  const size = 2 * sessions;
+  for (let k = sessions; k < size; k++) {
+    for (let z = 0; z < size; z++) {
+      row[FIRST_OFFSET + z] += (sign * loading_W * effects.root[k * size + z]) / sessions;
+    }
+  }
 }
 
 /** Adds to `row` what the state of a session does to a reading in it, `sign` times. */

@@ -3,7 +3,7 @@ import { readBench } from '../bench/read-bench.ts';
 import { compare, predict } from '../commands.ts';
 import { curveCoolers } from '../lab/curve-coolers.ts';
 import { makeVirtualBench } from '../lab/virtual-bench.ts';
-import { departureCovariance, SPEED } from './scatter.ts';
+import { departureCovariance, SPEED, startCovariance } from './scatter.ts';
 
 /** Steep coolers, of which each rises 1.4 to 2.3 times as much at 45 % of full speed as at full. */
 function steepBench(seed: number, speeds: readonly number[]) {
@@ -58,4 +58,15 @@ describe('speeds that were not run', () => {
     expect(widths).toEqual([...widths].sort((a, b) => a - b));
     expect(widths[3]).toBeGreaterThan(2 * widths[0]);
   });
+});
+
+it('below the least heat run the departure of pipes that start is 4 % at half of it, and nothing from there on', () => {
+  const start = (a_W: number, b_W: number) =>
+    startCovariance({ load: Math.log(a_W) }, { load: Math.log(b_W) }, 60);
+  expect(Math.sqrt(start(30, 30))).toBeCloseTo(0.04, 12);
+  expect(start(30, 60)).toBe(0);
+  expect(start(90, 120)).toBe(0);
+  // A spline: it grows with the distance in ln(heat) to the power of 3/2, and its two ends hang together.
+  expect(Math.sqrt(start(15, 15))).toBeCloseTo(0.04 * 2 ** 1.5, 12);
+  expect(start(15, 30) ** 2).toBeLessThan(start(15, 15) * start(30, 30));
 });

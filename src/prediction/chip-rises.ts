@@ -1,6 +1,6 @@
 import { dot, solveLower } from '../numerics/matrix.ts';
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
-import { PASTE } from '../posterior/shared-error-order.ts';
+import { OTHER_PASTE, PASTE } from '../posterior/shared-error-order.ts';
 import type { SourceTerm, TermColumns } from '../posterior/source-term.ts';
 import { jointRises, type RiseMoments, riseMoments } from './joint-rises.ts';
 import type { RisePoint } from './rise-point.ts';
@@ -39,6 +39,18 @@ export function errorsOfReading(
   out[columns.sensor] += 1;
   out[columns.power] += power_W * joint.slope_K_per_W[t];
   out[columns.pasteOf.get(session) ?? PASTE] += joint.loading_W[t];
+  return out;
+}
+
+/**
+ * The effects on a true rise with the batch of paste in it that the runs were done with, and with what another batch differs by. A batch
+ * that no run shows is left out.
+ */
+function withPaste({ columns, presentSession, runs }: SourceTerm, rise: Float64Array, loading_W: number) {
+  const out = rise.slice();
+  const batch = columns.pasteOf.get(presentSession) ?? PASTE;
+  if (batch === PASTE || runs.length > 0) out[batch] += loading_W;
+  out[OTHER_PASTE] = loading_W;
   return out;
 }
 
@@ -103,7 +115,7 @@ export function chipRises(
     solveLower(ownFactor, n, white);
     const ofRise = errorsOfRise(term, cooler, joint, t);
     const ofReading = errorsOfReading(columns, ofRise, joint, t, power_W, term.presentSession);
-    const mean = term.given(scaled(ofRise, white));
+    const mean = term.given(scaled(withPaste(term, ofRise, joint.loading_W[t]), white));
     const reading = term.given(scaled(ofReading, white));
     return {
       mean_K: joint.mean[t] + mean.mean,

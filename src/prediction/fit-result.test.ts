@@ -48,4 +48,9 @@ it('fit, predict and compare give one estimate for one question, and differences
     }
     expect(pairs[0].difference[0].rise_K).toBeCloseTo(predictions[0].rise_K - predictions[1].rise_K, 9);
   }
+  // A fit tells the resistance at the greatest load run; nothing leaks here.
+  const { predictions } = commands.predict(runs, { power_W: [160] });
+  commands.fit(runs).coolers.forEach(({ resistance_K_per_W }, c) => {
+    expect(160 * resistance_K_per_W).toBeCloseTo(predictions[c].rise_K, 9);
+  });
 });

@@ -1,11 +1,12 @@
 import { isSame } from '../bench/run.ts';
 import { sourceOf } from '../bench/source.ts';
+import { smallest } from '../numerics/extremes.ts';
 import { addProduct, addScaled, diagonalMatrix, product, transpose } from '../numerics/matrix.ts';
 import { factorForm } from '../numerics/split-covariance.ts';
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
 import { speedIsOutside } from '../posterior/cooler-runs.ts';
 import type { CurvePosterior } from '../posterior/curve-posterior.ts';
-import { limitExcess } from '../posterior/pipe-limit.ts';
+import { limitExcess, limitPrior } from '../posterior/pipe-limit.ts';
 import { type CurveValues, curveValues, type Operating } from '../posterior/rise-curve.ts';
 import {
   COMPONENTS,
@@ -17,6 +18,7 @@ import {
   SAMPLE,
   SHAPE,
   SPEED,
+  startCovariance,
 } from '../posterior/scatter.ts';
 import { sharedErrorCount, sharedErrorSlopes } from '../posterior/shared-error-order.ts';
 import type { RisePoint } from './rise-point.ts';
@@ -45,6 +47,8 @@ export interface FormulaRises {
   readonly covariance: Float64Array;
   /** What each shared error does to the estimate by way of the runs, T × shared errors. */
   readonly sensitivity: Float64Array;
+  /** Part of the variance that the stated uncertainties of steady values bring, T. */
+  readonly knownVariance: Float64Array;
   /** ∂variance/∂ln σ_k² of Σ contrast_t·(rise − estimate)_t, one a scatter; a contrast names points and their factors. */
   readonly scatterResponse: (contrast: readonly (readonly [point: number, factor: number])[]) => Float64Array;
 }
@@ -179,7 +183,9 @@ function risesUnder(
   { want = 'variance', given = 'runs' }: JointRisesOptions,
 ): Omit<FormulaRises, 'weight'> {
   const fitted = cooler.curves[index];
-  const { data, covariance: ofRuns, factors } = cooler;
+  const { data, covariance: ofRuns, factors, typical_K_per_W } = cooler;
+  const least_W = smallest(data.base_W);
+  const hasPipes = limitPrior(data.cooler) !== undefined;
   const isBefore = given === 'none';
   const n = isBefore ? 0 : data.runs.length;
   const p = fitted.eta.length;
@@ -206,6 +212,7 @@ function risesUnder(
     if (a.sample !== undefined && a.sample === b.sample) {
       share += sigma2[SAMPLE] + sigma2[MOUNT] * commonShare(MOUNT, a, b, cooler);
     }
+    if (hasPipes) share += typical_K_per_W ** 2 * startCovariance(a.logarithms, b.logarithms, least_W);
     return share * a.loading_W * b.loading_W;
   };
 
@@ -244,6 +251,7 @@ function risesUnder(
       variance: empty,
       covariance: empty,
       sensitivity: empty,
+      knownVariance: empty,
       scatterResponse: none,
     };
   }
@@ -284,6 +292,11 @@ function risesUnder(
     addProduct(sensitivity, h, cooler.borrowedShift[index], count, p, shared);
   }
 
+  const knownVariance = Float64Array.from(points, (_, t) => {
+    let sum = 0;
+    for (let i = 0; i < n; i++) sum += (a[t * n + i] * data.known_K[i]) ** 2;
+    return sum;
+  });
   const scatterResponse: FormulaRises['scatterResponse'] = (contrast) => {
     const weights = new Float64Array(n);
     for (const [t, w] of contrast) for (let i = 0; i < n; i++) weights[i] += w * a[t * n + i];
@@ -307,7 +320,7 @@ function risesUnder(
     }
     return out;
   };
-  return { fitted, at, mean, variance, covariance, sensitivity, scatterResponse };
+  return { fitted, at, mean, variance, covariance, sensitivity, knownVariance, scatterResponse };
 }
 
 /** A parameter on its bound takes no part in the spread. */

@@ -5,7 +5,8 @@ import { mixtureMean, mixtureQuantile, type NormalMixture } from '../numerics/mi
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
 import { speedIsOutside } from '../posterior/cooler-runs.ts';
 import { limitChance } from '../posterior/pipe-limit.ts';
-import type { Conditions, Prediction, PredictResult } from '../results.ts';
+import type { BudgetShare, Conditions, Prediction, PredictResult } from '../results.ts';
+import { budgetOf, ownParts, sharedParts, summed } from './budget.ts';
 import {
   coolersAtSpeed,
   levelOf,
@@ -25,23 +26,58 @@ import { type DistributionAtSpeed, distributionsAt, withSpeedShifts } from './sp
  * instruments' systematic errors in it; `run_*` holds what this bench would read for a fresh mount of a fresh sample in
  * the present session, where errors that the fitted runs share are already in the reading.
  *
+ * @param budget  whether the variance of the mean is told by where it comes from
  * @throws BenchError on a condition that cannot be met
  */
-export function predictFrom(posterior: BenchPosterior, conditions: Conditions): PredictResult {
+export function predictFrom(
+  posterior: BenchPosterior,
+  conditions: Conditions,
+  { budget = false } = {},
+): PredictResult {
   const level = levelOf(conditions);
   checkInlet(conditions);
   const { coolers, warnings } = coolersAtSpeed(posterior, conditions);
   const loads = loadsAsked(conditions, () => roundLoads(posterior, 7));
-  const shared = sharedUncertainties(posterior, meterErrorsOf(coolers));
+  const shared = sharedUncertainties(posterior, meterErrorsOf(coolers), conditions.paste);
   const predictions: Prediction[] = [];
   for (const { cooler, at } of coolers) {
     for (const distribution of distributionsAt(posterior, cooler, loads, at)) {
       const prediction = predictionOf(posterior, cooler, at, distribution, shared, level, conditions);
       const parts = ifPipesHold(posterior, cooler, at, distribution, shared, level, conditions);
-      predictions.push({ ...prediction, ...parts, notes: [...prediction.notes, ...pipesNotes(parts)] });
+      predictions.push({
+        ...prediction,
+        ...parts,
+        ...(budget && { budget: meanBudget(posterior, cooler, at, distribution, shared, level, conditions) }),
+        notes: [...prediction.notes, ...pipesNotes(parts)],
+      });
     }
   }
   return { bench: posterior.bench.name, level, predictions, warnings: [...posterior.warnings, ...warnings] };
+}
+
+/** The variance of the mean's interval by where it comes from. */
+function meanBudget(
+  posterior: BenchPosterior,
+  cooler: CoolerPosterior,
+  at: SpeedCondition,
+  distribution: DistributionAtSpeed,
+  shared: Float64Array,
+  level: number,
+  conditions: Conditions,
+): BudgetShare[] {
+  const inlet = inletAir(cooler, conditions, distribution.power_W, at.speed);
+  const parts = summed(
+    ownParts(distribution, stretchFor(level, distribution.meanFreedom)),
+    sharedParts(posterior, distribution.meanSensitivity, shared),
+    new Map([['inlet air', (inlet?.u_K ?? 0) ** 2]]),
+  );
+  const room_C = conditions.ambient_C ?? posterior.bench.ambient.setpoint_C;
+  return budgetOf(parts, {
+    posterior,
+    coolers: [{ cooler, at }],
+    distributions: [distribution],
+    air_C: room_C + (inlet?.rise_K ?? 0),
+  });
 }
 
 function predictionOf(

@@ -6,7 +6,7 @@ import { makeVirtualBench } from '../lab/virtual-bench.ts';
 import { shippedModels } from '../model/shipped-models.ts';
 import { mixtureMean } from '../numerics/mixture.ts';
 import { benchPosterior } from '../posterior/bench-posterior.ts';
-import { FIRST_OFFSET, LEAK, POWER_SCALE } from '../posterior/shared-error-order.ts';
+import { FIRST_OFFSET, LEAK, PASTE, POWER_SCALE } from '../posterior/shared-error-order.ts';
 import { riseDistributions } from './rise-distribution.ts';
 import { atLoads } from './rise-point.ts';
 
@@ -65,6 +65,21 @@ describe('sensitivity to an error that all runs share', () => {
     for (const l of [0, 1, 2]) expect(apart[l][apart[l].length - 1]).toBeLessThan(0.15);
     // A third beyond the runs the weights of the models move as well, which no sensitivity holds: half of the coolers.
     expect(apart[3][2]).toBeLessThan(0.35);
+  });
+
+  it('a batch of paste that all runs have is in the estimate as it is in the rise asked for', () => {
+    const paste = 0.003;
+    const after = meanAt({
+      ...bench,
+      runs: bench.runs.map((run) => ({ ...run, source_C: run.source_C + paste * run.power_W })),
+    });
+    predicted(PASTE).forEach((row, c) => {
+      for (const l of [1, 2]) {
+        // With the leak of 0.05 W/K about 0.98 of the load goes into the base.
+        expect((after[c][l] - before[c][l]) / (paste * LOADS[l])).toBeCloseTo(1, 1);
+        expect(Math.abs(row[l])).toBeLessThan(0.06 * LOADS[l]);
+      }
+    });
   });
 
   it('a leak nearly cancels inside the loads run and not far outside', () => {

@@ -6,11 +6,11 @@ import { addGram, cholesky } from '../numerics/matrix.ts';
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
 import { relativeSpeed } from '../posterior/cooler-runs.ts';
 import { SESSION } from '../posterior/scatter.ts';
-import { PASTE, sharedErrorCount } from '../posterior/shared-error-order.ts';
+import { OTHER_PASTE, PASTE, sharedErrorCount } from '../posterior/shared-error-order.ts';
 import type { RunOnChip, SourceTerm, TermColumns } from '../posterior/source-term.ts';
 import { errorsOfReading, errorsOfRise } from '../prediction/chip-rises.ts';
 import { jointRises, riseMoments } from '../prediction/joint-rises.ts';
-import { sharedUncertainties } from '../prediction/shared-errors.ts';
+import { otherPaste, sharedUncertainties } from '../prediction/shared-errors.ts';
 import { densityShare } from '../room/bench-air.ts';
 import {
   likelyScatter,
@@ -294,6 +294,7 @@ function uncertaintiesOf(
   const chip = sourceOf(bench, knownSource(bench, source));
   const out = new Float64Array(columns.count);
   out.set(sharedUncertainties(heater));
+  out[OTHER_PASTE] = otherPaste(heater);
   out[columns.sensor] = Math.hypot(
     chip.sensor_systematic_K,
     bench.instruments.ambient_temperature.systematic_K,

@@ -1,4 +1,5 @@
 import type { CompareResult, Crossing, LoadOrder, OrderEntry, Pair } from '../results.ts';
+import { fixed } from './uncertainty.ts';
 import { chance, kelvin, listOf, load, percent, plain } from './wording.ts';
 
 /**
@@ -67,11 +68,14 @@ export function crossingRange(crossing: Crossing): string {
  * Coolers further apart than fresh mounts resolve tie because their curves are not known well enough there: of the scatter
  * of mounts there is then nothing to say but what runs at that load would tell. Where none may be proposed there, nothing is.
  */
-function tieLimit(at: LoadOrder, tied: readonly OrderEntry[]): string | undefined {
+function tieLimit(at: LoadOrder, tied: readonly OrderEntry[], result: CompareResult): string | undefined {
   const now = at.resolvable.find((r) => r.mounts >= 2) ?? at.resolvable[0];
   if (now === undefined) return undefined;
   const gap = Math.max(...tied.map((e) => e.rise_K)) - Math.min(...tied.map((e) => e.rise_K));
-  const apart = tied.length === 2 ? `they are ${kelvin(gap)} apart` : `they lie within ${kelvin(gap)}`;
+  const apart =
+    tied.length === 2
+      ? `they are ${kelvin(gap)} apart${limitsOf(at, result, tied[0], tied[1])}`
+      : `they lie within ${kelvin(gap)}`;
   const isInReach = tied.every((e) => e.within_reach);
   if (now.difference_K < gap) {
     if (!isInReach) return `${apart} but the estimates are too uncertain to rank them`;
@@ -110,18 +114,23 @@ function likelyAndTied(result: CompareResult, tied: readonly OrderEntry[]): stri
   ];
 }
 
-/** "6.3 K below Fell Twin (0.4 to 18.3)". */
-function below(at: LoadOrder, result: CompareResult, first: OrderEntry, next: OrderEntry): string {
+/** Limits of how far the second is above the first, in brackets: " (0.4 to 18.3)". */
+function limitsOf(at: LoadOrder, result: CompareResult, first: OrderEntry, next: OrderEntry): string {
   const pair = pairOf(result.pairs, first.cooler, next.cooler);
   const found = pair?.difference.find((d) => d.power_W === at.power_W);
+  if (!found) return '';
   const sign = pair?.a === first.cooler ? -1 : 1;
-  const range = found
-    ? ` (${[sign * found.low_K, sign * found.high_K]
-        .sort((x, y) => x - y)
-        .map((x) => x.toFixed(1))
-        .join(' to ')})`
-    : '';
-  return `${kelvin(next.rise_K - first.rise_K)} below ${next.cooler}${range}`;
+  const ends = [sign * found.low_K, sign * found.high_K].sort((x, y) => x - y);
+  return ` (${ends.map((x) => fixed(x, 1)).join(' to ')})`;
+}
+
+/** "35.2 K above ambient (33.9 to 36.6)". */
+const aboveAmbient = ({ rise_K, mean_low_K, mean_high_K }: OrderEntry): string =>
+  `${rise_K.toFixed(1)} K above ambient (${fixed(mean_low_K, 1)} to ${fixed(mean_high_K, 1)})`;
+
+/** "6.3 K below Fell Twin (0.4 to 18.3)". */
+function below(at: LoadOrder, result: CompareResult, first: OrderEntry, next: OrderEntry): string {
+  return `${kelvin(next.rise_K - first.rise_K)} below ${next.cooler}${limitsOf(at, result, first, next)}`;
 }
 
 /**
@@ -169,7 +178,7 @@ function orderAt(at: LoadOrder, result: CompareResult): string[] {
   const beyond = first.extrapolated ? ' (extrapolated)' : '';
   if (at.order.length === 1) {
     return [
-      `At ${load(at.power_W)}${beyond} ${first.cooler} runs ${first.rise_K.toFixed(1)} K above ambient. There is no other cooler to set it against.`,
+      `At ${load(at.power_W)}${beyond} ${first.cooler} runs ${aboveAmbient(first)}. There is no other cooler to set it against.`,
     ];
   }
   const names = (group: readonly OrderEntry[]): string => listOf(group.map((e) => e.cooler));
@@ -177,11 +186,11 @@ function orderAt(at: LoadOrder, result: CompareResult): string[] {
     const next = runnersUp(at);
     const behind = next.length > 1 ? [`Behind it ${names(next)} tie.`, ...tieVerdict(result, next)] : [];
     return [
-      `At ${load(at.power_W)}${beyond} ${first.cooler} is ahead: ${first.rise_K.toFixed(1)} K above ambient, ${below(at, result, first, next[0])}.`,
+      `At ${load(at.power_W)}${beyond} ${first.cooler} is ahead: ${aboveAmbient(first)}, ${below(at, result, first, next[0])}.`,
       ...behind,
     ];
   }
-  const limit = tieLimit(at, tied);
+  const limit = tieLimit(at, tied, result);
   const who = tied.length === at.order.length && tied.length > 2 ? `all ${tied.length} coolers` : names(tied);
   return [
     `At ${load(at.power_W)}${beyond} ${who} tie${limit === undefined ? '' : `: ${limit}`}.`,
@@ -261,7 +270,7 @@ export function answer(result: CompareResult): string[] {
   const tie = ties.filter((at) => !leadersAt(at).some((e) => e.extrapolated)).at(-1) ?? ties.at(-1);
   if (tie !== undefined) {
     const tied = leadersAt(tie);
-    const limit = tieLimit(tie, tied);
+    const limit = tieLimit(tie, tied, result);
     const who = tied.length === 2 ? listOf(tied.map((e) => e.cooler)) : `these ${tied.length} coolers`;
     if (limit !== undefined) sentences.push(`At ${load(tie.power_W)} ${limit.replace(/^they/, who)}.`);
     sentences.push(...likelyAndTied(result, tied));

@@ -1,5 +1,6 @@
 import type { CompareResult, LoadOrder, Pair } from '../results.ts';
 import { answer, crossingRange, leads } from './answer.ts';
+import { budgetTable } from './budget-tables.ts';
 import { soundTables } from './sound-tables.ts';
 import { clockLines, sourceTermLines } from './source-tables.ts';
 import { table } from './table.ts';
@@ -118,6 +119,9 @@ function byPlace(result: CompareResult): Pair[] {
 /** At a single load the difference itself says more than the loads at which it can be told. */
 function differencesTable(result: CompareResult, width: number): string[] {
   const shown = byPlace(result).slice(0, MOST_ROWS);
+  const withPipes = shown.some((pair) => pair.difference[0]?.if_pipes_hold);
+  const ahead = (pair: Pair, d: { low_K: number; high_K: number } | undefined) =>
+    d === undefined || (d.low_K <= 0 && d.high_K >= 0) ? 'a tie' : d.high_K < 0 ? pair.a : pair.b;
   const text = table(
     [
       { title: 'cooler', align: 'left' },
@@ -125,16 +129,27 @@ function differencesTable(result: CompareResult, width: number): string[] {
       { title: 'difference', unit: 'K', align: 'right' },
       { title: `${percent(result.level)} interval`, unit: 'K', align: 'right' },
       { title: 'ahead', align: 'left' },
+      ...(withPipes
+        ? [
+            { title: 'if the pipes hold', unit: 'K', align: 'right' } as const,
+            { title: 'ahead then', align: 'left' } as const,
+          ]
+        : []),
     ],
     shown.map((pair) => {
       const d = pair.difference[0];
-      const told = d !== undefined && (d.low_K > 0 || d.high_K < 0);
+      const held = d?.if_pipes_hold;
       return [
         pair.a,
         pair.b,
         d === undefined ? '-' : fixed(d.rise_K, 1),
         d === undefined ? '-' : interval(d.low_K, d.high_K),
-        told ? (d.rise_K < 0 ? pair.a : pair.b) : 'a tie',
+        ahead(pair, d),
+        ...(withPipes
+          ? held
+            ? [interval(held.low_K, held.high_K), ahead(pair, held)]
+            : ['-', ahead(pair, d)]
+          : []),
       ];
     }),
     { width },
@@ -144,8 +159,17 @@ function differencesTable(result: CompareResult, width: number): string[] {
   return ['Differences of the mean rise; the intervals hold for all pairs together', text, ...more, ''];
 }
 
+/** Loads at which a pair is told apart only if the pipes hold, and the cooler then ahead. */
+function ifPipesHold({ a, b, difference }: Pair): { power_W: number; better: string }[] {
+  return difference.flatMap(({ power_W, low_K, high_K, if_pipes_hold: held }) => {
+    if (!held || low_K > 0 || high_K < 0 || (held.low_K <= 0 && held.high_K >= 0)) return [];
+    return [{ power_W, better: held.high_K < 0 ? a : b }];
+  });
+}
+
 function pairsTable(result: CompareResult, width: number): string[] {
-  const told = byPlace(result).filter((pair) => pair.resolved.length > 0);
+  const told = byPlace(result).filter((pair) => pair.resolved.length > 0 || ifPipesHold(pair).length > 0);
+  const withPipes = told.some((pair) => ifPipesHold(pair).length > 0);
   const shown = told.slice(0, MOST_ROWS);
   const lines = ['Which differences the test can tell'];
   if (shown.length > 0) {
@@ -155,15 +179,24 @@ function pairsTable(result: CompareResult, width: number): string[] {
           { title: 'ahead', align: 'left' },
           { title: 'of', align: 'left' },
           { title: 'told apart at', unit: 'W', align: 'left' },
+          ...(withPipes ? [{ title: 'and, if the pipes hold, at', unit: 'W', align: 'left' } as const] : []),
         ],
         shown.flatMap((pair) =>
           [pair.a, pair.b].flatMap((better) => {
             const ranges = pair.resolved.filter((r) => r.better === better);
-            if (ranges.length === 0) return [];
+            const held = ifPipesHold(pair).filter((r) => r.better === better);
+            if (ranges.length + held.length === 0) return [];
             const text = ranges.map((r) =>
               r.from_W === r.to_W ? plain(r.from_W) : `${plain(r.from_W)} to ${plain(r.to_W)}`,
             );
-            return [[better, better === pair.a ? pair.b : pair.a, text.join('; ')]];
+            return [
+              [
+                better,
+                better === pair.a ? pair.b : pair.a,
+                text.join('; ') || '-',
+                ...(withPipes ? [held.map((r) => plain(r.power_W)).join(', ') || '-'] : []),
+              ],
+            ];
           }),
         ),
         { width },
@@ -176,6 +209,18 @@ function pairsTable(result: CompareResult, width: number): string[] {
   if (tied > 1)
     lines.push(`  ${told.length > 0 ? 'The other' : 'All'} ${tied} pairs are ties at every load.`);
   return [...lines, ''];
+}
+
+/** Budgets of the differences at the greatest load asked for. */
+function budgetLines(result: CompareResult, width: number): string[] {
+  const rows = byPlace(result).flatMap(({ a, b, difference }) => {
+    const budget = difference.at(-1)?.budget;
+    return budget ? [{ names: [a, b], budget }] : [];
+  });
+  const at = result.loads.at(-1);
+  if (rows.length === 0 || !at) return [];
+  const heading = `Where the variance of the differences at ${load(at.power_W)} comes from`;
+  return budgetTable(heading, ['cooler', 'less'], rows.slice(0, MOST_ROWS), width);
 }
 
 /**
@@ -202,7 +247,7 @@ export function compareTables(result: CompareResult, width = 80): string {
     if (!single || result.pairs.some((pair) => pair.crossings.length > 0)) {
       lines.push(...crossingsTable(result, width));
     }
-    lines.push(...(single ? differencesTable : pairsTable)(result, width));
+    lines.push(...(single ? differencesTable : pairsTable)(result, width), ...budgetLines(result, width));
   }
   lines.push(...clockLines(result.clock, width), ...sourceTermLines(result.source_term, width));
   if (result.sound) lines.push(...soundTables(result.sound, result.level, width));

@@ -1,10 +1,12 @@
 import type { Prediction, PredictResult } from '../results.ts';
+import { budgetTable } from './budget-tables.ts';
 import { limitLines, sourceTermLines } from './source-tables.ts';
 import { table } from './table.ts';
 import { wrap } from './text-width.ts';
 import { decimalsFor, fixed, interval } from './uncertainty.ts';
 import {
   BEYOND_FOOTNOTE,
+  chance,
   LIMIT_FOOTNOTE,
   LIMIT_MARK,
   listOf,
@@ -14,6 +16,10 @@ import {
   plain,
   spread,
 } from './wording.ts';
+
+/** Why a reading can be foretold better than the truth. */
+const NARROWER_RUN =
+  'Where the interval of a fresh run is the narrower of the two, it is because the errors that all runs share, such as the offset of the sensors, are in its reading as they are in the runs.';
 
 const MOST_LOADS = 6;
 const MOST_NOTES = 12;
@@ -34,6 +40,7 @@ function loadTable(at: readonly Prediction[], level: number, width: number): str
     LIMIT_MARK,
   );
   const withSound = at.some((p) => p.sound_dBA !== null);
+  const withPipes = at.some((p) => p.if_pipes_hold);
   return table(
     [
       { title: 'cooler', align: 'left' },
@@ -42,6 +49,12 @@ function loadTable(at: readonly Prediction[], level: number, width: number): str
       { title: 'rise', unit: 'K', align: 'right' },
       { title: `true mean, ${percent(level)}`, unit: 'K', align: 'right' },
       { title: `a fresh run, ${percent(level)}`, unit: 'K', align: 'right' },
+      ...(withPipes
+        ? [
+            { title: 'chance of a limit', unit: '%', align: 'right' } as const,
+            { title: 'mean if the pipes hold', unit: 'K', align: 'right' } as const,
+          ]
+        : []),
     ],
     at.map((p, i) => [
       p.cooler,
@@ -50,16 +63,24 @@ function loadTable(at: readonly Prediction[], level: number, width: number): str
       rises[i],
       interval(p.mean_low_K, p.mean_high_K),
       interval(p.run_low_K, p.run_high_K),
+      ...(withPipes
+        ? p.if_pipes_hold
+          ? [chance(p.limit_chance ?? 0), interval(p.if_pipes_hold.mean_low_K, p.if_pipes_hold.mean_high_K)]
+          : ['-', '-']
+        : []),
     ]),
     { width },
   );
 }
 
+/** What stands in the columns of the pipes as well. */
+const isOfPipes = (note: string): boolean => note.startsWith('if no further limit of its pipes');
+
 /** Each note once, with the coolers and loads that it is of. */
 function groupedNotes(predictions: readonly Prediction[]): string[] {
   const found = new Map<string, Map<string, number[]>>();
   for (const p of predictions) {
-    for (const note of p.notes) {
+    for (const note of p.notes.filter((one) => !isOfPipes(one))) {
       const coolers = found.get(note) ?? new Map<string, number[]>();
       coolers.set(p.cooler, [...(coolers.get(p.cooler) ?? []), p.power_W]);
       found.set(note, coolers);
@@ -87,6 +108,15 @@ export function predictTables(result: PredictResult, width = 80, limit_C?: numbe
     const sources = [...new Set(at.map((p) => p.source))].join(', ');
     lines.push(`Rise above ambient at ${load(power_W)}, source: ${sources}`);
     lines.push(loadTable(at, result.level, width), '');
+    const budgets = at.flatMap(({ cooler, budget }) => (budget ? [{ names: [cooler], budget }] : []));
+    lines.push(
+      ...budgetTable(
+        `Where the variance of the true mean at ${load(power_W)} comes from`,
+        ['cooler'],
+        budgets,
+        width,
+      ),
+    );
   }
   const notes = groupedNotes(result.predictions.filter((p) => shown.includes(p.power_W)));
   for (const note of notes.slice(0, MOST_NOTES)) lines.push(...wrap(note, width, 2));
@@ -101,6 +131,10 @@ export function predictTables(result: PredictResult, width = 80, limit_C?: numbe
         width,
       ),
     );
+    const isNarrower = result.predictions.some((p) => {
+      return shown.includes(p.power_W) && p.run_high_K - p.run_low_K < p.mean_high_K - p.mean_low_K;
+    });
+    if (isNarrower) lines.push(...wrap(NARROWER_RUN, width));
   } else {
     lines.push('No cooler answers these conditions.');
   }

@@ -2,7 +2,7 @@ import type { CoolerAtSound, RiseAtSound, SoundTradeOff } from '../sound-results
 import { table } from './table.ts';
 import { wrap } from './text-width.ts';
 import { fixed, interval } from './uncertainty.ts';
-import { load, marked, percent, plain, spread } from './wording.ts';
+import { fromTo, load, marked, percent, plain, spread } from './wording.ts';
 
 const MOST_LEVELS = 6;
 const MOST_COOLERS = 15;
@@ -63,7 +63,11 @@ function curvesTable(sound: SoundTradeOff, width: number): string[] {
   );
   if (levels.length < 2) return [];
   const shown = sound.rise_against_sound.slice(0, MOST_COOLERS);
-  const ranges = new Map(sound.undominated.map((u) => [u.cooler, u]));
+  const rangesOf = (name: string) =>
+    sound.undominated
+      .filter(({ cooler }) => cooler === name)
+      .map(({ from_dBA, to_dBA }) => fromTo(Math.round(from_dBA), Math.round(to_dBA)))
+      .join(', ');
   const columns = levels.map((level_dBA) =>
     marked(
       shown.map(({ points }) => {
@@ -80,9 +84,7 @@ function curvesTable(sound: SoundTradeOff, width: number): string[] {
       { title: 'not beaten', unit: 'dBA', align: 'right' },
     ],
     shown.map(({ cooler }, i) => {
-      const range = ranges.get(cooler);
-      const unbeaten = range ? `${Math.round(range.from_dBA)} to ${Math.round(range.to_dBA)}` : 'never';
-      return [cooler, ...columns.map((column) => column[i]), unbeaten];
+      return [cooler, ...columns.map((column) => column[i]), rangesOf(cooler) || 'never'];
     }),
     { width },
   );

@@ -22,6 +22,7 @@ interface Tally {
   mean: number;
   count: number;
   width: number;
+  meanWidth: number;
   oracle: number;
   error: number;
   score: number;
@@ -39,7 +40,7 @@ export function coverage(
   const tallies = new Map<string, Tally>(
     ZONES.map((zone) => [
       zone,
-      { run: 0, mean: 0, count: 0, width: 0, oracle: 0, error: 0, score: 0, line: 0 },
+      { run: 0, mean: 0, count: 0, width: 0, meanWidth: 0, oracle: 0, error: 0, score: 0, line: 0 },
     ]),
   );
   const perBench = new Map<string, number[]>(ZONES.map((zone) => [zone, []]));
@@ -135,6 +136,7 @@ export function coverage(
       tally.mean += rise >= p.mean_low_K && rise <= p.mean_high_K ? 1 : 0;
       tally.count++;
       tally.width += p.run_high_K - p.run_low_K;
+      tally.meanWidth += p.mean_high_K - p.mean_low_K;
       tally.error += p.rise_K - rise;
       const base = p.power_W;
       const { mount_K_per_W, sample_K_per_W, reading_K } = truth.scatter;
@@ -156,7 +158,7 @@ export function coverage(
       rates.reduce((a, r) => a + (r - average) ** 2, 0) / (rates.length - 1) / rates.length,
     );
     lines.push(
-      `  ${zone.padEnd(9)} fresh run ${(100 * average).toFixed(1)} ± ${(100 * error).toFixed(1)} %  mean ${((100 * t.mean) / t.count).toFixed(1)} %  ` +
+      `  ${zone.padEnd(9)} fresh run ${(100 * average).toFixed(1)} ± ${(100 * error).toFixed(1)} %  mean ${((100 * t.mean) / t.count).toFixed(1)} % of ${(t.meanWidth / t.count).toFixed(2)} K  ` +
         `width ${(t.width / t.count).toFixed(2)} K = ${(t.width / t.oracle).toFixed(2)} × oracle  score ${(t.score / t.count).toFixed(2)} (line ${(t.line / t.count).toFixed(2)}) K  bias ${(t.error / t.count).toFixed(2)} K`,
     );
   }

@@ -1,5 +1,6 @@
 import { answerFromBench, answerOptions } from '../bench-command.ts';
 import type { Command } from '../command.ts';
+import { meanOptions } from '../conditions.ts';
 
 export const compare: Command = {
   name: 'compare',
@@ -7,11 +8,15 @@ export const compare: Command = {
   about: `Says which cooler is ahead at each load, which tie because the test cannot tell
 them apart, and at which loads the order changes.`,
   example: 'heatladder compare demo-bench --power 50:250:50 --fan 60%',
-  options: answerOptions,
+  options: { ...answerOptions, ...meanOptions },
   run: (call) =>
     answerFromBench(
       call,
-      async (bench, conditions) => (await import('../../commands.ts')).compare(bench, conditions),
+      async (bench, conditions) =>
+        (await import('../../commands.ts')).compare(bench, {
+          ...conditions,
+          budget: call.options.budget === true,
+        }),
       async (result, width) => (await import('../../tables/compare-tables.ts')).compareTables(result, width),
     ),
 };

@@ -1,7 +1,7 @@
 import type { PredictOptions } from '../../commands.ts';
 import { answerFromBench, answerOptions } from '../bench-command.ts';
 import type { Command, Invocation } from '../command.ts';
-import { ranged } from '../conditions.ts';
+import { meanOptions, ranged } from '../conditions.ts';
 
 export const predict: Command = {
   name: 'predict',
@@ -13,12 +13,17 @@ says how many watts bring the source to a temperature.`,
   options: {
     limit: { value: 'C', describe: 'the load at which the source reaches this temperature, °C' },
     ...answerOptions,
+    ...meanOptions,
   },
   run: (call) =>
     answerFromBench(
       call,
       async (bench, conditions) =>
-        (await import('../../commands.ts')).predict(bench, { ...conditions, ...limitOf(call) }),
+        (await import('../../commands.ts')).predict(bench, {
+          ...conditions,
+          ...limitOf(call),
+          budget: call.options.budget === true,
+        }),
       async (result, width) =>
         (await import('../../tables/predict-tables.ts')).predictTables(result, width, limitOf(call).limit_C),
     ),
