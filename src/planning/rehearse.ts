@@ -17,7 +17,7 @@ const MOST_REPEATS = 100_000;
  * A plan carried out on the fitted virtual lab, many times.
  *
  * Each time truth and readings are drawn from the posterior: the rises, the samples at hand, the fresh mounts, every reading, where a limit
- * of the pipes lies. The estimates follow the readings ({@link ExpectedPosterior}), and all pairs are compared as `compare` does, at the
+ * of the pipes lies. The estimates follow the readings (`ExpectedPosterior`), and all pairs are compared as `compare` does, at the
  * same level. How often a pair is told apart, and how often the wrong way round, is then a count, with a standard error of √(f(1 − f)/repeats).
  *
  * Each repeat also has its own later estimate of the scatters, and with it another width of its intervals. Kept fixed between repeats: the true scatters, the weights of

@@ -9,7 +9,7 @@ export interface Noise {
   readonly white: number;
   /** At most two parts with memory: variance, K², and the time in which each forgets, s. */
   readonly parts: readonly { readonly variance: number; readonly memory_s: number }[];
-  /** Covariance of the two parts, K²: not zero where both are driven by one white noise, as in {@link filtered}. */
+  /** Covariance of the two parts, K²: not zero where both are driven by one white noise, as where a sensor with a lag reads it. */
   readonly covariance?: number;
 }
 
