@@ -8,3 +8,7 @@ export const SAFETY_LINES: readonly string[] = [
   'Beyond the loads run, the temperatures on this page are predictions: raise the load in steps and watch the source.',
   'Local codes, and a licensed electrician where they ask for one, come before anything said here.',
 ];
+
+/** The same in one sentence, for answers that propose a run or two. */
+export const SAFETY_IN_SHORT =
+  'Before any heat: an independent cut-out, guards, a fused and earthed supply with residual-current protection, fans and pumps seen to run, nobody away; local codes and a licensed electrician come first.';

@@ -1,4 +1,5 @@
 import { mountName } from '../bench/mounts.ts';
+import { SAFETY_IN_SHORT } from '../report/safety.ts';
 import type { MountVerdict, RunVerdict, ScreenResult } from '../results.ts';
 import { sideBySide } from './side-by-side.ts';
 import { table } from './table.ts';
@@ -89,6 +90,7 @@ export function screenTables(result: ScreenResult, width = 80): string {
     const text = `${cooler}/${sample}/${mount}: to tell ${next_run.between[0]} from ${next_run.between[1]}, ${next_run.minutes} min: ${next_run.why}.`;
     lines.push(...wrap(text, width, 2));
   }
+  if (mounts.some(({ next_run }) => next_run !== null)) lines.push(...wrap(SAFETY_IN_SHORT, width));
   if (mounts.some((one) => one.next_run !== null || one.remark !== null)) lines.push('');
   const beside = sideBySide(result.mounts, width);
   if (beside !== '') {

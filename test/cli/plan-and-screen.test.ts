@@ -132,6 +132,10 @@ describe('screen', () => {
     for (const line of table.split('\n')) expect(line.length, line).toBeLessThanOrEqual(80);
     const left = await call('screen', 'moved', '--without', 'Siskin/2/1', '--json');
     expect((JSON.parse(left.stdout) as ScreenResult).mounts.every((one) => one.verdict === 'ok')).toBe(true);
+    // A run that would tell is a run with heat in it.
+    const said = (await call('screen', 'moved')).stdout.replace(/\s+/g, ' ');
+    expect(/to tell .* from .* min:/.test(said)).toBe(strange[0].next_run !== null);
+    expect(/Before any heat: .*licensed electrician/.test(said)).toBe(strange[0].next_run !== null);
   });
 });
 
