@@ -97,7 +97,8 @@ export function compareFrom(
     method:
       'All pairs at a load together: limits are quantiles of the distribution of each difference, at the tail that the ' +
       'Tukey-Kramer multiple of the studentized range leaves, errors that all runs share entering with the difference of the ' +
-      'two sensitivities; tiers are the compact letter display of that test. Crossing loads: every load at which a single pair cannot be told apart.',
+      'two sensitivities; tiers are the compact letter display of that test. One look: who tests after every run and stops at the ' +
+      'first difference is wrong more often than the level says; what plan calls decided counts all looks. Crossing loads: every load at which a single pair cannot be told apart.',
     loads: orders,
     pairs,
     warnings: [

@@ -55,8 +55,8 @@ export function rehearseAdaptive(
       `${repeats} is no number of repeats; give a whole number from 1 to 10000`,
     );
   }
-  const minutes = 60 * hoursOf(options);
   const task = planTask(bench, options, targetsOf(options));
+  const minutes = Math.min(60 * hoursOf(options), task.time.atHand_min);
   if (task.question.decision.goal === 'prediction') {
     throw new BenchError(
       '--goal',

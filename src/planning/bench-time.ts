@@ -13,8 +13,10 @@ export interface TimeOptions {
 export interface BenchTime {
   /** From setting the load to a steady value. */
   settle_min(cooler: Cooler): number;
-  /** Taking the cooler off, cleaning, fresh paste, fitting. */
+  /** A visit to the source apart from settling: getting there and ready, taking the cooler off, cleaning, fresh paste, fitting. */
   readonly remount_min: number;
+  /** Time for which the source is at hand, min; infinite where nothing says otherwise. */
+  readonly atHand_min: number;
   /** Where the settling times come from, in words. */
   readonly source: string;
 }
@@ -22,19 +24,26 @@ export interface BenchTime {
 /** Usual times (common practice, no source). */
 const USUAL = { settle_air_min: 30, settle_liquid_min: 45, remount_min: 15 };
 const KEYS = Object.keys(USUAL) as (keyof typeof USUAL)[];
+/** What a visit to the heater or to a chip takes besides, the days for which chips are at hand and the hours of a day. */
+const VISITS = { heater_visit_min: 0, chip_visit_min: 0, chip_days: Number.POSITIVE_INFINITY, day_hours: 8 };
+type Key = keyof typeof USUAL | keyof typeof VISITS;
+const ALL_KEYS = [...KEYS, ...Object.keys(VISITS)] as Key[];
 /** Settling times from logs are rounded up to this, and a quarter of an hour is the least anybody plans. */
 const ROUND_MIN = 5;
 const LEAST_MIN = 15;
 
 /**
  * What runs cost on this bench: what is asked for, else `planning:` in bench.yaml (`settle_air_min`, `settle_liquid_min`, `remount_min`),
- * else for each cooler the longest time that its logs took to be known well enough, else what is usual.
+ * else for each cooler the longest time that its logs took to be known well enough, else what is usual. A visit to the source takes
+ * `heater_visit_min` or `chip_visit_min` more, and chips are at hand for `chip_days` of `day_hours` each.
  *
+ * @param source  what the runs are on
  * @throws BenchError for a time that is no positive number of minutes
  * @example benchTime(bench, { remount_min: 20 }).remount_min // 20
  */
-export function benchTime(bench: Bench, options: TimeOptions = {}): BenchTime {
+export function benchTime(bench: Bench, options: TimeOptions = {}, source = 'heater'): BenchTime {
   const stated = statedTimes(bench);
+  const visits = { ...VISITS, ...stated };
   const value = (key: keyof typeof USUAL): number | undefined => options[key] ?? stated[key];
   const logged =
     value('settle_air_min') === undefined || value('settle_liquid_min') === undefined
@@ -51,31 +60,43 @@ export function benchTime(bench: Bench, options: TimeOptions = {}): BenchTime {
       const key = cooler.kind === 'liquid' ? 'settle_liquid_min' : 'settle_air_min';
       return value(key) ?? logged?.get(cooler.cooler) ?? USUAL[key];
     },
-    remount_min: value('remount_min') ?? USUAL.remount_min,
+    remount_min:
+      (value('remount_min') ?? USUAL.remount_min) +
+      visits[source === 'heater' ? 'heater_visit_min' : 'chip_visit_min'],
+    atHand_min: source === 'heater' ? Number.POSITIVE_INFINITY : 60 * visits.chip_days * visits.day_hours,
     source: sources.join(', else '),
   };
 }
 
-function statedTimes(bench: Bench): TimeOptions {
+function statedTimes(bench: Bench): Partial<Record<Key, number>> {
   const planning = bench.extra?.planning;
   if (planning === undefined || planning === null) return {};
   if (typeof planning !== 'object' || Array.isArray(planning)) {
-    throw new BenchError('bench.yaml', 1, 1, `planning has to be a map with some of ${KEYS.join(', ')}`);
+    throw new BenchError('bench.yaml', 1, 1, `planning has to be a map with some of ${ALL_KEYS.join(', ')}`);
   }
-  const out: TimeOptions = {};
+  const out: Partial<Record<Key, number>> = {};
   for (const [key, value] of Object.entries(planning)) {
-    if (!(KEYS as string[]).includes(key)) {
+    if (!(ALL_KEYS as string[]).includes(key)) {
       throw new BenchError(
         'bench.yaml',
         1,
         1,
-        `planning has no key "${key}"; give some of ${KEYS.join(', ')}`,
+        `planning has no key "${key}"; give some of ${ALL_KEYS.join(', ')}`,
       );
     }
-    if (!(typeof value === 'number' && value > 0 && value <= 1440)) {
-      throw new BenchError('bench.yaml', 1, 1, `planning: ${key} has to be minutes above 0 and up to 1440`);
+    if (value === null) continue;
+    const [what, most] =
+      key === 'chip_days' ? ['days', 366] : key === 'day_hours' ? ['hours', 24] : ['minutes', 1440];
+    const mayBeZero = key.endsWith('visit_min');
+    if (!(typeof value === 'number' && (value > 0 || (mayBeZero && value === 0)) && value <= most)) {
+      throw new BenchError(
+        'bench.yaml',
+        1,
+        1,
+        `planning: ${key} has to be ${what} ${mayBeZero ? 'of 0 or more' : 'above 0'} and up to ${most}`,
+      );
     }
-    out[key as keyof TimeOptions] = value;
+    out[key as Key] = value;
   }
   return out;
 }

@@ -52,7 +52,7 @@ export function planTask(bench: Bench, options: PlanOptions, target_W: readonly 
     critical,
     shared: sharedUncertainties(posterior),
   };
-  const time = benchTime(bench, options);
+  const time = benchTime(bench, options, posterior.source);
   const ambient_C = options.ambient_C ?? bench.ambient.setpoint_C;
   const among = amongOthers(question, asked);
   const coolers = asked.map(({ cooler, at }, c): PlannedCoolerState => {

@@ -36,8 +36,9 @@ export function plan(whole: Bench, options: PlanOptions): PlanResult {
   const hours = hoursOf(options);
   const { bench, warnings } = askedRuns(whole, options);
   const task = planTask(bench, options, target_W);
-  const tying = tyingWithin(bench, task, 60 * hours);
-  const chosen = chosenFor(task, 60 * hours - tying.minutes);
+  const minutes = Math.min(60 * hours, task.time.atHand_min);
+  const tying = tyingWithin(bench, task, minutes);
+  const chosen = chosenFor(task, minutes - tying.minutes);
   // What tells most comes first, so that whoever plans again after it has lost nothing.
   const visits = [...chosen.visits.slice(0, 1), ...shuffled(chosen.visits.slice(1), options.seed ?? 1)];
   // The cooler that is on the bench after the runs that tie goes on.
@@ -56,6 +57,11 @@ export function plan(whole: Bench, options: PlanOptions): PlanResult {
       ...bench.warnings,
       ...warnings,
       ...tying.notes,
+      ...(minutes < 60 * hours
+        ? [
+            `${task.question.posterior.source} is at hand for ${minutes / 60} h (chip_days in bench.yaml): planned for these`,
+          ]
+        : []),
       ...task.question.posterior.warnings,
       ...warningsOf(task, target_W),
       ...cautionsOf(task, visits),

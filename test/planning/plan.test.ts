@@ -278,6 +278,14 @@ describe('time on the bench', () => {
     const stated = { ...bench, extra: { planning: { settle_air_min: 40 } } };
     expect(benchTime(stated).settle_min(air)).toBe(40);
     expect(benchTime(stated, { settle_air_min: 25 }).settle_min(air)).toBe(25);
+    const visits = {
+      ...bench,
+      extra: { planning: { heater_visit_min: 5, chip_visit_min: 60, chip_days: 2, day_hours: 6 } },
+    };
+    expect(benchTime(visits).remount_min).toBe(20);
+    expect(benchTime(visits).atHand_min).toBe(Number.POSITIVE_INFINITY);
+    expect(benchTime(visits, {}, 'Kestrel')).toMatchObject({ remount_min: 75, atHand_min: 720 });
+    expect(() => benchTime({ ...bench, extra: { planning: { chip_days: 0 } } })).toThrow(/days above 0/);
     expect(() => benchTime({ ...bench, extra: { planning: { settle: 4 } } })).toThrow(/no key "settle"/);
     expect(() => benchTime({ ...bench, extra: { planning: { remount_min: -1 } } })).toThrow(
       /minutes above 0/,

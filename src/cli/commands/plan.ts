@@ -27,7 +27,8 @@ export const plan: Command = {
   about: `Chooses the next runs for a question within some hours: which coolers, at which
 loads, on how many fresh mounts; what they should buy; which pairs no time would
 tell apart; and prints a run sheet. Times on the bench stand in bench.yaml under
-planning: settle_air_min, settle_liquid_min, remount_min.`,
+planning: settle_air_min, settle_liquid_min, remount_min, heater_visit_min,
+chip_visit_min, chip_days, day_hours.`,
   example: 'heatladder plan demo-bench --target 230 --hours 8 -o plan.csv',
   options: {
     target: { value: 'W', describe: 'loads at which to tell the coolers apart: 200 or 150,250' },
