@@ -190,7 +190,7 @@ export function adaptiveTables(result: AdaptiveResult, width = 80): string {
   ];
   const lines = [
     ...wrap(
-      `${counted(repeats, 'bench')} drawn from the fit, at most ${hours_asked} h each; ${goal} at ${target_W.join(', ')} W${margin}; looked at after every visit`,
+      `${counted(repeats, 'play')} of benches drawn from the fit, at most ${hours_asked} h each; ${goal} at ${target_W.join(', ')} W${margin}; looked at after every visit`,
       width,
     ),
     '',
