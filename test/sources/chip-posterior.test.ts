@@ -6,7 +6,7 @@ import { compare, fit as fitBench, predict } from '../../src/commands.ts';
 import { makeVirtualBench } from '../../src/lab/virtual-bench.ts';
 import { mixtureDeviation, mixtureMean } from '../../src/numerics/mixture.ts';
 import { posteriorOf } from '../../src/posterior/posterior-of.ts';
-import { LEAK } from '../../src/posterior/shared-error-order.ts';
+import { LEAK, OTHER_PASTE, PASTE } from '../../src/posterior/shared-error-order.ts';
 import { jointRises, riseMoments } from '../../src/prediction/joint-rises.ts';
 import { riseDistributions } from '../../src/prediction/rise-distribution.ts';
 import { atLoads } from '../../src/prediction/rise-point.ts';
@@ -238,8 +238,9 @@ describe('parts', () => {
         expect(Math.sqrt(joint.covariance[5 * t]) / mixtureDeviation(one.mean)).toBeCloseTo(1, 2);
         const errors = one.meanSensitivity.length;
         one.meanSensitivity.forEach((effect, e) => {
-          // At a given heat into the base the leak has no direct effect.
-          if (e !== LEAK) expect(joint.sensitivity[t * errors + e]).toBeCloseTo(effect, 6);
+          // The bench's paste and the leak have direct effects besides.
+          if (![LEAK, PASTE, OTHER_PASTE].includes(e))
+            expect(joint.sensitivity[t * errors + e]).toBeCloseTo(effect, 6);
         });
       });
     }
