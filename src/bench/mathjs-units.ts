@@ -9,7 +9,7 @@ import type { UnitConverter } from './quantity.ts';
  * @example registerUnitConverter(await loadUnitConverter()) // now power_BTU_per_hour is read
  */
 export async function loadUnitConverter(): Promise<UnitConverter> {
-  const { unit } = await import('mathjs');
+  const { unitOf: unit } = await import('./unit-of.ts');
   return (suffix, reference) => {
     if (suffix.length > 60 || !/^[A-Za-z]+[0-9]?(_[A-Za-z]+[0-9]?)*$/.test(suffix)) return undefined;
     const written = suffix.replaceAll('_per_', '/').replaceAll('_', ' ');

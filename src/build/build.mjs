@@ -99,7 +99,9 @@ async function buildPage() {
     at('src/report/page.generated.ts'),
     [
       '// Made from src/report/page by the build; not to be edited.',
-      `export const pageScript: string = ${JSON.stringify(script)};`,
+      '/** The script, gzipped and in base64, and the SHA-256 of its text in base64: the page allows this script and no other. */',
+      `export const pageScriptGzipBase64: string = '${gzipSync(script, { level: 9 }).toString('base64')}';`,
+      `export const pageScriptSha256: string = '${createHash('sha256').update(script).digest('base64')}';`,
       `export const pageStyle: string = ${JSON.stringify(css)};`,
       '/** Version of the package that the page was built with. */',
       `export const pageVersion: string = ${JSON.stringify(version)};`,

@@ -1,7 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import type { Bench } from '../bench/bench.ts';
 import { BenchError } from '../bench/bench-error.ts';
-import { parseLoads, parseNames, readConditions } from './conditions.ts';
+import { parseLoads } from '../prediction/parse-loads.ts';
+import { parseNames, readConditions } from './conditions.ts';
 
 const bench = {
   chips: [{ chip: 'lab chip' }],

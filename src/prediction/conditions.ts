@@ -363,6 +363,11 @@ function findSpeedForSound(
 /** Below this share of its least stable speed a fan moves no air that the formulas could tell of. */
 const FAR_BELOW = 0.3;
 
+/** Speeds below this are refused for a cooler, rpm; 0 for one without a fan. */
+export function leastAnswered_rpm(cooler: CoolerPosterior): number {
+  return cooler.data.cooler.fan_max_rpm > 0 ? FAR_BELOW * leastSpeedOf(cooler, undefined).fan_rpm : 0;
+}
+
 /** The speed for one cooler where speed itself is the condition. */
 function speedFor(cooler: CoolerPosterior, { fan_rpm, fan_percent }: Conditions): SpeedCondition {
   const most = cooler.data.cooler.fan_max_rpm;
@@ -373,7 +378,7 @@ function speedFor(cooler: CoolerPosterior, { fan_rpm, fan_percent }: Conditions)
     throw new BenchError(option, 1, 1, `the fan speed has to be above 0; give for example 60% or 1200`);
   }
   const stable = leastSpeedOf(cooler, undefined);
-  if (most > 0 && asked < FAR_BELOW * stable.fan_rpm) {
+  if (asked < leastAnswered_rpm(cooler)) {
     const name = cooler.data.cooler.cooler;
     const least = stable.assumed ? stable.reason : `${Math.round(stable.fan_rpm)} rpm by coolers.csv`;
     throw new BenchError(

@@ -45,12 +45,13 @@ export function reduce(bench: Bench, options: ReduceOptions = {}): ReduceResult 
   return reduceWith(bench, options).result;
 }
 
-/** {@link reduce}, with what the logs tell together. */
+/** {@link reduce}, with what the logs tell together and the response behind each run. */
 export function reduceWith(
   bench: Bench,
   options: ReduceOptions = {},
-): { result: ReduceResult; readings: Readings } {
+): { result: ReduceResult; readings: Readings; steps: StepResult[] } {
   const runs: ReducedRun[] = [];
+  const results: StepResult[] = [];
   const names = new Map<string, LogEntry>();
   const warnings: string[] = [];
   const logs = bench.logs.map((entry) => {
@@ -76,6 +77,7 @@ export function reduceWith(
       refuseImplausible(bench, run);
       names.set(run.run, entry);
       runs.push(run);
+      results.push(step);
     });
     options.onProgress?.(index + 1, logs.length, entry.log);
   });
@@ -94,7 +96,7 @@ export function reduceWith(
     hours_logged: logged / 3600,
     warnings,
   };
-  return { result, readings };
+  return { result, readings, steps: results };
 }
 
 function scanOf(bench: Bench, entry: LogEntry, options: ReduceOptions): LogBlocks {

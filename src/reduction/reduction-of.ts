@@ -1,8 +1,9 @@
 import type { Bench, LogEntry } from '../bench/bench.ts';
 import type { Readings } from './readings.ts';
 import { type ReduceOptions, type ReduceResult, reduceWith } from './reduce.ts';
+import type { StepResult } from './reduce-log.ts';
 
-const known = new WeakMap<readonly LogEntry[], { result: ReduceResult; readings: Readings }>();
+const known = new WeakMap<readonly LogEntry[], ReturnType<typeof reduceWith>>();
 
 /**
  * The logs of a bench reduced in the usual way, once for the bench and its copies.
@@ -16,6 +17,9 @@ export function reductionOf(bench: Bench, onProgress?: ReduceOptions['onProgress
 
 /** What the logs of a bench tell together of noise and air. */
 export const readingsOf = (bench: Bench): Readings => reductionWith(bench).readings;
+
+/** The response of each run of the reduction, in its order. */
+export const stepsOf = (bench: Bench): StepResult[] => reductionWith(bench).steps;
 
 function reductionWith(bench: Bench, onProgress?: ReduceOptions['onProgress']) {
   let reduced = known.get(bench.logs);

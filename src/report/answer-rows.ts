@@ -1,10 +1,10 @@
-import type { CompareResult } from '../results.ts';
 import { answerAt } from '../tables/answer.ts';
 import { percent } from '../tables/wording.ts';
-import type { Answers } from './answers.ts';
+import type { Shown } from './charts/chart.ts';
+import { standings } from './charts/emphasis.ts';
 import { prose } from './page/escape.ts';
 import { orderCaption, orderRows, orderScale } from './page/order-table.ts';
-import { conditionWords, type PageState } from './state.ts';
+import { conditionWords } from './state.ts';
 
 /** The pieces of the answer that change with the controls, as HTML. */
 export interface AnswerPieces {
@@ -20,7 +20,8 @@ export interface AnswerPieces {
 }
 
 /** The sentence, the table and the remarks at the chosen load and condition. */
-export function answerPieces(compare: CompareResult, state: PageState, answers: Answers): AnswerPieces {
+export function answerPieces(shown: Shown): AnswerPieces {
+  const { compare, state, answers } = shown;
   const at = compare.loads[0];
   const [headline, ...rest] = shortHeadline(answerAt(at, compare));
   const known = new Set([...answers.bench.warnings, ...answers.posterior(state.source).warnings]);
@@ -31,7 +32,7 @@ export function answerPieces(compare: CompareResult, state: PageState, answers: 
     beneath: prose(rest.join(' ')),
     caption: prose(orderCaption(at, compare.level)),
     scale: orderScale(at),
-    rows: orderRows(at, answers.places, state.ambient_C),
+    rows: orderRows(at, answers.places, state.ambient_C, standings(shown), shown.view.chosen),
     starred: at.order.some((entry) => entry.extrapolated),
     remarks: remarks.map((one) => `<li>${prose(one)}</li>`).join(''),
   };

@@ -2,9 +2,10 @@ import { soundAtSpeed } from '../acoustics/fan-sound.ts';
 import type { Bench } from '../bench/bench.ts';
 import { groupedBy } from '../bench/grouped.ts';
 import { riseOf } from '../bench/run.ts';
-import { knownSource } from '../bench/source.ts';
+import { knownSource, temperatureLimit } from '../bench/source.ts';
 import { aboveInlet } from '../comparison/above-inlet.ts';
 import { compareFrom } from '../comparison/compare.ts';
+import { sourceLimits } from '../limits/source-limits.ts';
 import { mixtureMean } from '../numerics/mixture.ts';
 import type { BenchPosterior } from '../posterior/bench-posterior.ts';
 import { restorePosterior } from '../posterior/compact.ts';
@@ -14,8 +15,8 @@ import { fitResultOf } from '../prediction/fit-result.ts';
 import { predictFrom } from '../prediction/predict.ts';
 import { riseDistributions } from '../prediction/rise-distribution.ts';
 import { pointOfRun } from '../prediction/rise-point.ts';
-import type { CompareResult, Conditions, FitResult, Prediction } from '../results.ts';
 import { sessionDoubt } from '../sessions/session-doubt.ts';
+import type { CompareResult, Conditions, FitResult, Prediction, SourceLimit } from '../results.ts';
 import { chipPosterior } from '../sources/chip-posterior.ts';
 import { unpackBench } from './bench-pack.ts';
 import { curveLoads, type LoadSpan, loadSpan } from './loads.ts';
@@ -55,9 +56,11 @@ export interface SoundCurve {
 }
 
 /** Points of a curve of rise against sound. */
-const SOUND_POINTS = 9;
+const SOUND_POINTS = 17;
+/** Every so many of them is marked. */
+export const SOUND_MARKED = 2;
 /** Loads at which bands are evaluated, and at which every pair is. */
-const CURVE_LOADS = 26;
+const CURVE_LOADS = 22;
 const ORDER_LOADS = 38;
 
 /**
@@ -127,6 +130,23 @@ export class Answers {
     });
   }
 
+  /** The same, found once: for conditions that stand beside those of the controls. */
+  keptAt(conditions: Conditions, power_W: number): CompareResult {
+    return this.keep(`at ${power_W} ${conditionName(conditions)}`, () => this.at(conditions, power_W));
+  }
+
+  /** Temperature limit of a source, where it has one. */
+  limit_C(source: string): number | undefined {
+    return temperatureLimit(this.bench, source);
+  }
+
+  /** The load at which the source reaches its limit, for every cooler. */
+  limits(conditions: Conditions): SourceLimit[] {
+    return this.keep(`limits ${conditionName(conditions)}`, () =>
+      sourceLimits(this.posterior(conditions.source), conditions),
+    );
+  }
+
   private compare(conditions: Conditions): CompareResult {
     const posterior = this.posterior(conditions.source);
     const result = aboveInlet(compareFrom(posterior, conditions), conditions);
@@ -137,9 +157,18 @@ export class Answers {
   /** Rise against load of every cooler. */
   curves(conditions: Conditions): CoolerCurve[] {
     return this.keep(`curves ${conditionName(conditions)}`, () => {
-      const power_W = curveLoads(this.span(conditions), CURVE_LOADS);
-      const { predictions } = predictFrom(this.posterior(conditions.source), { ...conditions, power_W });
-      return this.byCooler(predictions);
+      const posterior = this.posterior(conditions.source);
+      const at = (power_W: readonly number[]): Prediction[] =>
+        power_W.length === 0 ? [] : predictFrom(posterior, { ...conditions, power_W }).predictions;
+      // Where the runs of a cooler end, lines and bands have a corner.
+      const ends = posterior.coolers.flatMap(({ data }) => [data.powerLow_W, data.powerHigh_W]);
+      const round = curveLoads(this.span(conditions), CURVE_LOADS);
+      const coarse = at([...new Set([...round, ...ends])]);
+      const fine = at(bends(this.byCooler(coarse).map((curve) => curve.predictions)));
+      return this.byCooler([...coarse, ...fine]).map((curve) => ({
+        ...curve,
+        predictions: curve.predictions.toSorted((a, b) => a.power_W - b.power_W),
+      }));
     });
   }
 
@@ -247,6 +276,32 @@ export class Answers {
     this.kept.set(name, value);
     return value;
   }
+}
+
+/** How far a curve may leave the straight line between its points, as a share of the greatest rise run: half a pixel or so. */
+const STRAIGHT = 0.002;
+
+/** Loads between those of curves at which some curve bends so much that straight lines would show. */
+function bends(curves: readonly (readonly Prediction[])[]): number[] {
+  const within = curves.flatMap((curve) => curve.filter((p) => !p.extrapolated).map((p) => p.rise_K));
+  const most = STRAIGHT * Math.max(1, ...within);
+  const found = new Set<number>();
+  for (const curve of curves) {
+    for (let i = 1; i + 1 < curve.length; i++) {
+      const [a, b, c] = [curve[i - 1], curve[i], curve[i + 1]];
+      const share = (b.power_W - a.power_W) / (c.power_W - a.power_W);
+      const off = Math.max(
+        ...(['rise_K', 'mean_high_K'] as const).map((key) =>
+          Math.abs(b[key] - a[key] - share * (c[key] - a[key])),
+        ),
+      );
+      // A parabola leaves its chord by a quarter of that half way.
+      if (off / 4 <= most) continue;
+      found.add((a.power_W + b.power_W) / 2);
+      found.add((b.power_W + c.power_W) / 2);
+    }
+  }
+  return [...found].sort((a, b) => a - b);
 }
 
 /** A name for everything about a condition that a comparison depends on, the load left out. */

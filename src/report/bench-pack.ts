@@ -18,21 +18,29 @@ export interface PackedBench
   extends Omit<Bench, 'runs' | 'noise' | 'flatness' | 'logs' | 'logFiles' | 'modelFiles'> {
   runs: PackedTable;
   noise: PackedTable;
+  /** Model files of the bench's own, as text: another fit needs them. */
+  models?: [string, string][];
 }
 
-/** Columns of a run that no answer reads. */
-const LEFT_OUT = new Set(['extra', 'note', 'operator', 'orientation', 'paste', 'torque_Nm', 'started']);
+/** Columns of a run that neither an answer nor another fit reads. */
+const LEFT_OUT = new Set(['extra', 'note', 'operator', 'paste', 'torque_Nm']);
 
 /**
  * @example unpackBench(packBench(bench)).runs[0].power_W === bench.runs[0].power_W
  */
 export function packBench(bench: Bench): PackedBench {
-  const { runs, noise, flatness: _f, logs: _l, logFiles: _lf, modelFiles: _m, ...rest } = bench;
-  return { ...rest, runs: packTable(runs), noise: packTable(noise) };
+  const { runs, noise, flatness: _f, logs: _l, logFiles: _lf, modelFiles, ...rest } = bench;
+  const models = [...modelFiles];
+  return {
+    ...rest,
+    runs: packTable(runs),
+    noise: packTable(noise),
+    ...(models.length > 0 && { models }),
+  };
 }
 
 /** The bench again; its runs carry no remarks. */
-export function unpackBench(packed: PackedBench): Bench {
+export function unpackBench({ models = [], ...packed }: PackedBench): Bench {
   const runs = unpackTable(packed.runs).map((row) => ({ ...row, extra: {} })) as unknown as Run[];
   return {
     ...packed,
@@ -41,7 +49,7 @@ export function unpackBench(packed: PackedBench): Bench {
     flatness: [],
     logs: [],
     logFiles: new Map(),
-    modelFiles: new Map(),
+    modelFiles: new Map(models),
   };
 }
 

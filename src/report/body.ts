@@ -1,20 +1,39 @@
 import { answer } from '../tables/answer.ts';
-import { percent } from '../tables/wording.ts';
+import { nameOfStrange, strangeInWords } from '../tables/strange-line.ts';
+import { load, percent } from '../tables/wording.ts';
 import { answerPieces } from './answer-rows.ts';
 import type { Answers } from './answers.ts';
 import { CHARTS } from './charts/all-charts.ts';
-import type { Chart, Shown, View } from './charts/chart.ts';
+import { barsChart } from './charts/bars-chart.ts';
+import type { Chart, Shown } from './charts/chart.ts';
 import { tableHtml } from './charts/chart-table.ts';
+import { differenceChart } from './charts/difference-chart.ts';
+import { svgOf } from './charts/svg.ts';
 import { controlsHtml } from './controls.ts';
 import { evidence } from './evidence.ts';
 import { crossingsTable } from './page/crossings.ts';
 import { escapeHtml, prose, unparted } from './page/escape.ts';
-import { markSprite, markSvg } from './page/marks.ts';
+import { namedInk } from './page/ink.ts';
+import { markSprite } from './page/marks.ts';
+import type { PageData } from './page-data.ts';
 import { SAFETY_LINES } from './safety.ts';
-import { conditionsOf, type PageState } from './state.ts';
+import { conditionsOf, type PageState, type View } from './state.ts';
+
+const EXPORTS = [
+  ['svg', 'SVG', 'SVG'],
+  ['png-1920', 'PNG 1920', 'PNG, 1920 by 1080'],
+  ['png-3840', 'PNG 3840', 'PNG, 3840 by 2160'],
+  ['csv', 'CSV', 'CSV, the numbers with every digit'],
+] as const;
+
+const COPIES = [
+  ['figure', 'figure with caption'],
+  ['html', 'table as HTML'],
+  ['markdown', 'table as Markdown'],
+] as const;
 
 /** What is drawn before the reader chooses. */
-export const FIRST_VIEW: View = { measure: 'rise', hidden: new Set(), against: { kind: 'front' } };
+export const FIRST_VIEW: View = { measure: 'rise', unit: 'K', chosen: [], allPairs: false };
 
 /** The answer at a state of the controls. */
 export function shownAt(answers: Answers, state: PageState, view: View): Shown {
@@ -27,15 +46,15 @@ export function shownAt(answers: Answers, state: PageState, view: View): Shown {
  * reads and prints without its script, which then brings the controls to life.
  */
 export function pageBody(shown: Shown): string {
-  const { answers, state } = shown;
+  const { answers } = shown;
   return `${markSprite(answers.places.size)}
 <header>
 <p class="kicker">${escapeHtml(answers.bench.name)}</p>
-<p class="conditions" id="conditions">${answerPieces(shown.compare, state, answers).conditions}</p>
+<p class="conditions" id="conditions">${answerPieces(shown).conditions}</p>
 </header>
 <main>
 ${answerSection(shown)}
-${CHARTS.filter((chart) => chart.has(answers))
+${CHARTS.filter((chart) => chart !== FIRST_CHART && chart.has(answers))
   .map((chart) => chartSection(chart, shown))
   .join('\n')}
 ${answers.data.sections}
@@ -45,30 +64,37 @@ ${answers.data.sections}
 </section>
 <section aria-labelledby="another-title" class="another" id="another">
 <h2 id="another-title">Another bench</h2>
-<p>A bench folder (bench.yaml with runs.csv or logs.csv), or one table of runs, is read and fitted here, inside this page. Nothing is uploaded, and no file is changed. It may be dropped anywhere on this section, and a table copied from a spreadsheet may be pasted below.</p>
+<p>A bench folder (bench.yaml with runs.csv or logs.csv), or one table of runs, is read and fitted here, inside this page. Nothing is uploaded, and no file is changed. It may be dropped anywhere on the page, and a table copied from a spreadsheet may be pasted below.</p>
 <p><input class="unseen" type="file" id="folder" webkitdirectory multiple disabled><label class="button" for="folder">Open a bench folder</label>
 <input class="unseen" type="file" id="table" accept=".csv,.tsv,.txt,text/*" disabled><label class="button" for="table">Open a table</label></p>
 <p><textarea id="pasted" rows="2" placeholder="or paste a table" aria-label="Paste a table of runs" disabled></textarea></p>
-<p><progress id="progress" max="1" value="0" aria-label="Progress of the fit" hidden></progress> <span id="progress-words" role="status"></span></p>
-<p class="fault" id="folder-fault" role="alert"></p>
+<div id="given"><p><progress id="progress" max="1" value="0" aria-label="Progress of the fit" hidden></progress> <span id="progress-words" role="status"></span></p>
+<p class="fault" id="given-fault" role="alert"></p></div>
 <pre id="read-as" hidden></pre>
 </section>
 <section aria-labelledby="safety-title" class="safety">
 <h2 id="safety-title">Before the bench heats</h2>
 <ul>${SAFETY_LINES.map((line) => `<li>${line}</li>`).join('')}</ul>
 </section>
-</main>`;
+</main>
+${PUBLISH}`;
 }
 
 function answerSection(shown: Shown): string {
   const { answers, state, compare } = shown;
-  const pieces = answerPieces(compare, state, answers);
+  const pieces = answerPieces(shown);
   const level = unparted(percent(compare.level));
   return `<section id="answer" aria-labelledby="headline">
+${strangeHtml(answers.data)}
 <h1 id="headline">${pieces.headline}</h1>
 <p id="beneath" class="beneath">${pieces.beneath}</p>
 ${controlsHtml(state, answers)}
 <p class="fault" id="fault" role="alert"></p>
+<div class="figure" id="section-${FIRST_CHART.id}">
+<h2 id="${FIRST_CHART.id}-title" class="unseen">${FIRST_CHART.title}</h2>
+${figureHtml(FIRST_CHART, shown, drawnFirst(shown))}
+<p class="quiet" id="${FIRST_CHART.id}-about">${prose(FIRST_CHART.about(shown))}</p>
+</div>
 <table class="order">
 <caption id="order-caption">${pieces.caption}</caption>
 <thead><tr><th scope="col">cooler</th><th scope="col" class="number">rise,&nbsp;K</th><th scope="col" class="drawing"><span class="unseen">interval drawn</span><span id="order-scale">${pieces.scale}</span></th><th scope="col" class="number wide">${level}, K</th><th scope="col" class="number wide">source at,&nbsp;°C</th><th scope="col">letters</th><th scope="col" class="number wide">chance of being coolest, %</th></tr></thead>
@@ -80,43 +106,80 @@ ${controlsHtml(state, answers)}
 </section>`;
 }
 
+/** The chart that stands in the answer itself: it is drawn with the page, so that it is there before any script. */
+const FIRST_CHART = barsChart;
+
+/** Width of the page's column on a desk, px. */
+const COLUMN = 912;
+
+function drawnFirst(shown: Shown): string {
+  const size = { width: COLUMN, height: FIRST_CHART.height(shown, COLUMN) };
+  return svgOf(FIRST_CHART.draw(shown, namedInk, size), 'first');
+}
+
+/** Runs and mounts that stand out, with what leaves them out, and those that are left out, with what puts them back. */
+function strangeHtml({ strange, asked }: PageData): string {
+  const row = (words: string, what: string, name: string, button: string): string =>
+    `<li>${prose(words)} <button type="button" data-${what}="${escapeHtml(name)}" aria-label="${escapeHtml(`${button}: ${name}`)}" disabled>${button}</button></li>`;
+  const rows = [
+    ...strange.map((one) => row(`${strangeInWords(one)}.`, 'without', nameOfStrange(one), 'leave out')),
+    ...(asked.without ?? []).map((name) => row(`Left out: ${name}.`, 'back', name, 'put back')),
+  ];
+  return rows.length === 0
+    ? ''
+    : `<ul class="strange" id="strange" aria-label="Strange runs">${rows.join('')}</ul>`;
+}
+
 function chartSection(chart: Chart, shown: Shown): string {
   const { id, title } = chart;
-  return `<section class="figure" id="section-${id}" aria-labelledby="${id}-title">
-<h2 id="${id}-title">${id === 'places' ? 'Where the order changes' : title}</h2>
-${id === 'places' ? `<ul class="answers" id="order-answers">${orderAnswers(shown)}</ul>` : ''}
+  const isOrder = chart === differenceChart;
+  return `<section class="figure" id="section-${id}" aria-labelledby="${id}-title"${chart.applies?.(shown) === false ? ' hidden' : ''}>
+<h2 id="${id}-title">${title}</h2>
+${isOrder ? `<ul class="answers" id="order-answers">${orderAnswers(shown)}</ul>` : ''}
 <p id="${id}-about">${prose(chart.about(shown))}</p>
-${ownControls(id, shown)}
-<div class="frame"><div class="chart" id="${id}-chart" role="img" aria-label="${escapeHtml(chart.label(shown))}" data-chart="${id}"></div>${chart.loadAt ? `<div class="load-line" id="${id}-line" hidden></div>` : ''}</div>
-<div class="under"><details data-table="${id}"><summary>The numbers of this chart</summary><div id="${id}-table">${tableHtml(chart.table(shown), shown.answers.places)}</div></details>
-<div class="exports" role="group" aria-label="${escapeHtml(title)}: save as">${EXPORTS.map(({ format, words, spoken }) => `<button type="button" data-save="${id}" data-format="${format}" aria-label="${spoken}" disabled>${words}</button>`).join('')}</div></div>
-${id === 'places' ? `<h3>Loads at which two coolers change places</h3><div id="crossings">${crossingsOf(shown)}</div>` : ''}
+${ownControls(id, shown.answers)}
+${figureHtml(chart, shown)}
+${isOrder ? `<h3>Loads at which two coolers change places</h3><div id="crossings">${crossingsOf(shown)}</div>` : ''}
 </section>`;
 }
 
-const EXPORTS = [
-  { format: 'svg', words: 'SVG', spoken: 'Save as SVG' },
-  { format: 'png-1920', words: 'PNG 1920', spoken: 'Save as PNG, 1920 by 1080' },
-  { format: 'png-3840', words: 'PNG 3840', spoken: 'Save as PNG, 3840 by 2160' },
-  { format: 'csv', words: 'CSV', spoken: 'Save the numbers as CSV' },
-] as const;
+/** A chart's place, what is drawn in it already, and what may be done with it. */
+function figureHtml(chart: Chart, shown: Shown, drawn = ''): string {
+  const { id, title } = chart;
+  return `<div class="frame"><div class="chart" id="${id}-chart" role="img" aria-label="${escapeHtml(chart.label(shown))}" data-chart="${id}">${drawn}</div><div class="paper" id="${id}-paper" aria-hidden="true"></div>${chart.loadAt ? `<div class="load-line" id="${id}-line" hidden></div>` : ''}</div>
+<div class="under"><details data-table="${id}"><summary>The numbers of this chart</summary><div id="${id}-table">${chart === FIRST_CHART ? tableHtml(chart.table(shown), shown.answers.places) : ''}</div></details>
+<button type="button" data-publish="${id}" aria-label="${escapeHtml(title)}: save or copy" disabled>Save or copy</button></div>`;
+}
+
+/** Where a chart is made ready for an article. */
+const PUBLISH = `<dialog id="publish" aria-labelledby="publish-title">
+<div class="bar"><h2 id="publish-title">For an article</h2><button type="button" id="publish-close">Close</button></div>
+<img id="preview" alt="">
+<p class="fields"><label>Title <input id="own-title" type="text" maxlength="200"></label>
+<label>Credit <input id="own-credit" type="text" maxlength="200"></label></p>
+<fieldset class="looks"><legend>Drawn</legend><label><input type="radio" name="look" value="light" checked> light</label><label><input type="radio" name="look" value="dark"> dark</label></fieldset>
+<div class="exports" role="group" aria-label="Save as">Save ${EXPORTS.map(([format, words, spoken]) => `<button type="button" data-format="${format}" aria-label="Save as ${spoken}">${words}</button>`).join('')}</div>
+<div class="exports" role="group" aria-label="Copy">Copy ${COPIES.map(([what, words]) => `<button type="button" data-copy="${what}">${words}</button>`).join('')}</div>
+<p id="publish-told" role="status"></p>
+</dialog>`;
 
 /** The choices that a chart has for itself. */
-function ownControls(id: string, { answers, state }: Shown): string {
-  const coolers = answers.posterior(state.source).coolers.map((one) => one.data.cooler.cooler);
+function ownControls(id: string, { data }: Answers): string {
+  if (id === 'log') {
+    const options = data.logs.map(
+      ({ run, cooler, power_W }) =>
+        `<option value="${escapeHtml(run)}">${escapeHtml(`${run}: ${cooler}, ${load(Math.round(power_W))}`)}</option>`,
+    );
+    return `<div class="choice"><span><label for="log-run">Run</label> <select id="log-run">${options.join('')}</select></span></div>`;
+  }
   if (id === 'rise') {
-    return `<div class="choice" id="rise-choice">
-<fieldset><legend>Drawn as</legend>
-<label><input type="radio" name="measure" value="rise" checked> rise, K</label>
+    return `<div class="choice"><fieldset><legend>Drawn as</legend>
+<label><input type="radio" name="measure" value="rise" checked> rise, K, or °C</label>
 <label><input type="radio" name="measure" value="resistance"> rise per watt, K/W</label>
-</fieldset>
-<fieldset id="drawn"><legend>Coolers drawn</legend>
-${coolers.map((name) => `<label><input type="checkbox" value="${escapeHtml(name)}" checked> ${markSvg(answers.places.get(name) ?? 0)}<span class="name">${escapeHtml(name)}</span></label>`).join('\n')}
-</fieldset>
-</div>`;
+</fieldset></div>`;
   }
   if (id === 'pairs') {
-    return `<div class="choice"><span><label for="against">Drawn for</label> <select id="against"><option value="front">the cooler in front</option><option value="all">every pair</option>${coolers.map((name) => `<option value="cooler:${escapeHtml(name)}">${escapeHtml(name)}</option>`).join('')}</select></span></div>`;
+    return '<div class="choice"><label><input type="checkbox" id="all-pairs"> every pair</label></div>';
   }
   return '';
 }

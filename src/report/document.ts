@@ -9,7 +9,9 @@ import { firstState } from './state.ts';
 
 /** The fixed parts of the page that the build makes. */
 export interface PageParts {
-  script: string;
+  scriptGzipBase64: string;
+  /** SHA-256 of the unpacked script, base64. */
+  scriptSha256: string;
   style: string;
   chartLibraryGzipBase64: string;
   /** SHA-256 of the unpacked chart library, base64. */
@@ -18,9 +20,21 @@ export interface PageParts {
   engineGzipBase64: string;
 }
 
+/** Unpacks the page's script from its block and runs it. */
+const STARTER = `const packed = document.getElementById('script-packed');
+const bytes = Uint8Array.from(atob(packed.textContent), (c) => c.charCodeAt(0));
+packed.remove();
+new Response(new Blob([bytes]).stream().pipeThrough(new DecompressionStream('gzip'))).text().then((text) => {
+  const script = document.createElement('script');
+  script.textContent = text;
+  document.head.append(script);
+});`;
+
 /** The policy: nothing is fetched, and only the page's own scripts run, each known by its hash. */
-function policy(script: string, parts: PageParts): string {
-  const hashes = [sha256Base64(script), parts.chartLibrarySha256].map((hash) => `'sha256-${hash}'`).join(' ');
+function policy(parts: PageParts): string {
+  const hashes = [sha256Base64(STARTER), parts.scriptSha256, parts.chartLibrarySha256]
+    .map((hash) => `'sha256-${hash}'`)
+    .join(' ');
   return `default-src 'none'; script-src ${hashes}; worker-src blob:; img-src data: blob:; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'`;
 }
 
@@ -37,13 +51,12 @@ function hues(): string {
 export function pageDocument(data: PageData, parts: PageParts): string {
   const answers = new Answers(data);
   const shown = shownAt(answers, firstState(answers), FIRST_VIEW);
-  const script = parts.script.replace(/<\/(script)/gi, '<\\/$1').replace(/<!--/g, '<\\!--');
   const [sentence] = answerAt(shown.compare.loads[0], shown.compare);
   return `<!doctype html>
 <html lang="en">
 <head>
 <meta charset="utf-8">
-<meta http-equiv="Content-Security-Policy" content="${policy(script, parts)}">
+<meta http-equiv="Content-Security-Policy" content="${policy(parts)}">
 <meta name="viewport" content="width=device-width, initial-scale=1">
 <meta name="color-scheme" content="light dark">
 <meta name="description" content="${escapeHtml(sentence)}">
@@ -56,7 +69,8 @@ export function pageDocument(data: PageData, parts: PageParts): string {
 ${pageBody(shown)}
 </div>
 <script type="application/json" id="page-data">${jsonBlock(data)}</script>
-<script>${script}</script>
+<script type="text/plain" id="script-packed">${parts.scriptGzipBase64}</script>
+<script>${STARTER}</script>
 <script type="text/plain" id="plotly-packed">${parts.chartLibraryGzipBase64}</script>
 <script type="text/plain" id="engine-packed">${parts.engineGzipBase64}</script>
 </body>

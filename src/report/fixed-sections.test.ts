@@ -4,6 +4,7 @@ import { readBench } from '../bench/read-bench.ts';
 import { labData } from '../lab/lab-data.generated.ts';
 import { makeVirtualBench } from '../lab/virtual-bench.ts';
 import { fixedSections } from './fixed-sections.ts';
+import { surfaceMaps } from './surface-maps.ts';
 
 /** A bench of one session with runs and sound alone. */
 function plainFiles(): Map<string, Uint8Array> {
@@ -16,7 +17,7 @@ describe('what a page shows that no control moves', () => {
     expect(fixedSections(readBench(plainFiles()))).toBe('');
   });
 
-  it('maps the contact surfaces on one scale, names escaped', () => {
+  it('tells what the contact surfaces cost, names escaped, and holds the gap under each', () => {
     const files = plainFiles();
     const runs = new TextDecoder().decode(files.get('runs.csv')).replaceAll('Siskin', 'Siskin <b>');
     files.set('runs.csv', new TextEncoder().encode(runs));
@@ -29,21 +30,16 @@ describe('what a page shows that no control moves', () => {
     files.set('flatness/Siskin <b>-1.csv', map(40));
     files.set('flatness/Rowan-1.csv', map(8));
     const html = fixedSections(readBench(files));
-    expect(html).toContain('Contact surfaces');
+    expect(html).toContain('What the contact surfaces cost');
     expect(html).toContain('Siskin &lt;b&gt;');
     expect(html).not.toContain('<b>');
-    const opacities = [...html.matchAll(/fill-opacity="([\d.]+)"/g)].map(([, text]) => Number(text));
-    const [large, small] = [opacities.slice(0, 9), opacities.slice(9)];
-    const range = (list: number[]) => Math.max(...list) - Math.min(...list);
-    const ranges = [range(large), range(small)].sort((a, b) => b - a);
-    expect(ranges[0] / ranges[1]).toBeCloseTo(5, 1);
-    // Squares of a grid of 10 mm touch: no gap that reads as a height of its own.
-    expect(
-      new Set([...html.matchAll(/<rect [^>]*width="([\d.]+)"/g)].map(([, side]) => Number(side))),
-    ).toEqual(new Set([10]));
-    // The first row of the file, at the least y, is the lowest of the drawing.
-    expect(/<rect x="0.00" y="([\d.]+)"/.exec(html)?.[1]).toBe('20.00');
-    expect(html).toContain('µm from low to high');
+    // The gap of a bowl that is five times as deep is five times as wide, and where it rests there is none.
+    const [large, small] = surfaceMaps(readBench(files)).sort(
+      (one, other) => other.mean_gap_um - one.mean_gap_um,
+    );
+    expect(Math.max(...large.gap_um) / Math.max(...small.gap_um)).toBeCloseTo(5, 1);
+    expect(Math.min(...large.gap_um)).toBeLessThan(0.5);
+    expect(large.gap_um).toHaveLength(large.columns * large.rows);
   });
 
   it('leaves out a column that says nothing, and sets digits under digits', () => {

@@ -1,7 +1,5 @@
-import type { Bench, FlatnessMap } from '../bench/bench.ts';
+import type { Bench } from '../bench/bench.ts';
 import { flatness } from '../contact/flatness.ts';
-import { beyondPlane, leastSquaresPlane } from '../contact/plane.ts';
-import { median } from '../numerics/median.ts';
 import { reductionOf } from '../reduction/reduction-of.ts';
 import { roundToUncertainty } from '../tables/uncertainty.ts';
 import { plain } from '../tables/wording.ts';
@@ -87,15 +85,10 @@ const SURFACE_COLUMNS: readonly Column[] = [
   { name: 'cost at 200 W, K', number: true },
 ];
 
-/** Maps of the bases beside what their unevenness costs. */
+/** What the unevenness of the bases costs. */
 function contactSurfaces(bench: Bench): string {
   if (bench.flatness.length === 0) return '';
   const { surfaces } = flatness(bench);
-  const span_um = Math.max(...bench.flatness.map(spanOf));
-  const figures = bench.flatness.map(
-    (map) =>
-      `<figure>${mapSvg(map, span_um)}<figcaption>${escapeHtml(`${map.cooler}, sample ${map.sample}`)}<br>${spanOf(map).toFixed(0)} µm from low to high</figcaption></figure>`,
-  );
   const rows = surfaces.map((one) => [
     escapeHtml(one.cooler),
     escapeHtml(one.sample),
@@ -106,60 +99,8 @@ function contactSurfaces(bench: Bench): string {
   ]);
   return section(
     'contact',
-    'Contact surfaces',
-    `<p>Heights of each base above and below its own plane: the darker, the higher, on one scale for all. The mean gap is the most that it can be, with the surfaces resting on their high points; the cost is what its paste adds to the rise.</p>
-<div class="maps">${figures.join('')}</div>
+    'What the contact surfaces cost',
+    `<p>The mean gap is the most that it can be, with the surfaces resting on their high points; the cost is what its paste adds to the rise.</p>
 ${table('Table of contact surfaces', SURFACE_COLUMNS, rows)}`,
   );
-}
-
-/** Height of each point above the least-squares plane, µm. */
-function heights(points: FlatnessMap['points']): number[] {
-  return beyondPlane(points, leastSquaresPlane(points)).map((depth) => -depth);
-}
-
-/** From the lowest to the highest point about the plane, µm. */
-function spanOf({ points }: FlatnessMap): number {
-  const high = heights(points);
-  return Math.max(...high) - Math.min(...high);
-}
-
-/** Beyond this many points, the distance to the nearest is taken from their density. */
-const MOST_SEARCHED = 1500;
-
-/** Middling distance of a point from its nearest neighbour, mm: the side of a square that leaves no gap in a grid. */
-function pitch(points: FlatnessMap['points'], area_mm2: number): number {
-  if (points.length > MOST_SEARCHED) return Math.sqrt(area_mm2 / points.length);
-  const nearest = points.map((one) =>
-    Math.min(
-      ...points
-        .filter((other) => other !== one)
-        .map((other) => Math.hypot(other.x_mm - one.x_mm, other.y_mm - one.y_mm))
-        .filter((distance) => distance > 0),
-    ),
-  );
-  return median(nearest);
-}
-
-/** Measured points as squares, from the lowest (light) to the highest (dark); one scale for all maps of a bench. */
-function mapSvg({ cooler, sample, points }: FlatnessMap, span_um: number): string {
-  const high = heights(points);
-  const [least, most] = [Math.min(...high), Math.max(...high)];
-  const xs = points.map((point) => point.x_mm);
-  const ys = points.map((point) => point.y_mm);
-  // y grows upwards, as on the gauge.
-  const [left, top] = [Math.min(...xs), Math.max(...ys)];
-  const width = Math.max(Math.max(...xs) - left, 1);
-  const height = Math.max(top - Math.min(...ys), 1);
-  const side = pitch(points, width * height);
-  const squares = points
-    .map((point, i) => {
-      const share = most > least ? (high[i] - least) / span_um : 0.5;
-      return `<rect x="${(point.x_mm - left).toFixed(2)}" y="${(top - point.y_mm).toFixed(2)}" width="${side.toFixed(2)}" height="${side.toFixed(2)}" fill="currentColor" fill-opacity="${(0.06 + 0.9 * share).toFixed(3)}"/>`;
-    })
-    .join('');
-  const label = escapeHtml(
-    `Map of ${cooler}, sample ${sample}: ${(most - least).toFixed(0)} µm from the lowest to the highest point`,
-  );
-  return `<svg viewBox="0 0 ${(width + side).toFixed(2)} ${(height + side).toFixed(2)}" width="180" role="img" aria-label="${label}">${squares}</svg>`;
 }

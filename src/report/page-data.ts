@@ -1,11 +1,21 @@
 import type { Bench } from '../bench/bench.ts';
+import { BenchError } from '../bench/bench-error.ts';
 import { isZeroLoad } from '../bench/run.ts';
 import type { BenchPosterior } from '../posterior/bench-posterior.ts';
 import { type CompactPosterior, compactPosterior } from '../posterior/compact.ts';
-import type { Conditions } from '../results.ts';
+import { benchWithRuns } from '../reduction/bench-with-runs.ts';
+import type { Conditions, MountBeside, MountVerdict, Strange } from '../results.ts';
+import { screen } from '../screening/screen.ts';
+import { strangeOf } from '../screening/strange.ts';
 import type { ControlChartResult } from '../session-results.ts';
 import { runElsewhere } from '../sources/chip-posterior.ts';
 import { type PackedBench, packBench } from './bench-pack.ts';
+import { type LoggedRun, loggedRuns } from './logged-runs.ts';
+import { type SurfaceMap, surfaceMaps } from './surface-maps.ts';
+
+/** What the page draws of a mount. */
+export type PageMount = MountBeside &
+  Pick<MountVerdict, 'cooler' | 'sample' | 'source' | 'mount' | 'verdict' | 'cause'>;
 
 /** A file that the answers stand on, by its SHA-256 in hexadecimal digits. */
 export interface FileHash {
@@ -20,6 +30,8 @@ export interface FileHash {
 export interface PageData {
   version: string;
   bench: PackedBench;
+  /** The bench before runs were set aside or carried over, where that is another: runs are put back from it. */
+  whole?: PackedBench;
   /** One for each source of `fittedSources`. */
   posteriors: CompactPosterior[];
   /** The conditions shown first. */
@@ -30,6 +42,16 @@ export interface PageData {
   sections: string;
   /** See `referenceControl`. */
   control: ControlChartResult | null;
+  /** Responses of the logs, the first so many; see `loggedRuns`. */
+  logs: LoggedRun[];
+  /** The gap under each base that was measured. */
+  surfaces: SurfaceMap[];
+  /** Every mount as `screen` judges it; empty where nothing can be judged. */
+  mounts: PageMount[];
+  /** Runs and mounts that stand out among those answered from. */
+  strange: Strange[];
+  /** Who is named beneath a saved chart, unless the reader types another line. */
+  credit: string;
 }
 
 /**
@@ -42,6 +64,28 @@ export function fittedSources(bench: Bench): string[] {
   return ['heater', ...run.filter((source) => source !== 'heater' && runElsewhere(bench, source))];
 }
 
+/** The mounts as screening has them; runs without any scatter leave nothing to judge them by. */
+function mountsOf(bench: Bench): PageMount[] {
+  try {
+    return screen(bench).mounts.map(
+      ({ cooler, sample, source, mount, verdict, cause, off_K_per_W, u_K_per_W, scatter_K_per_W }) => ({
+        cooler,
+        sample,
+        source,
+        mount,
+        verdict,
+        cause,
+        off_K_per_W,
+        u_K_per_W,
+        scatter_K_per_W,
+      }),
+    );
+  } catch (error) {
+    if (error instanceof RangeError || error instanceof BenchError) return [];
+    throw error;
+  }
+}
+
 /** The page's data, from a bench and what was fitted to it. */
 export function pageData(
   bench: Bench,
@@ -52,15 +96,25 @@ export function pageData(
     hashes: readonly FileHash[];
     sections: string;
     control: ControlChartResult | null;
+    credit?: string;
+    whole?: Bench;
+    logs?: LoggedRun[];
+    surfaces?: SurfaceMap[];
   },
 ): PageData {
   return {
     version: more.version,
     bench: packBench(bench),
+    ...(more.whole && more.whole !== bench && { whole: packBench(benchWithRuns(more.whole)) }),
     posteriors: posteriors.map(compactPosterior),
     asked,
     hashes: [...more.hashes],
     sections: more.sections,
     control: more.control,
+    credit: more.credit ?? bench.name,
+    logs: more.logs ?? (more.whole ? loggedRuns(more.whole) : []),
+    surfaces: more.surfaces ?? (more.whole ? surfaceMaps(more.whole) : []),
+    mounts: mountsOf(bench),
+    strange: strangeOf(bench, asked.source),
   };
 }

@@ -9,7 +9,7 @@ import { comparedBench } from './compared-bench.ts';
 import { pageDocument } from './document.ts';
 import { engineGzipBase64 } from './engine.generated.ts';
 import { fixedSections } from './fixed-sections.ts';
-import { pageScript, pageStyle, pageVersion } from './page.generated.ts';
+import { pageScriptGzipBase64, pageScriptSha256, pageStyle, pageVersion } from './page.generated.ts';
 import { type FileHash, fittedSources, pageData } from './page-data.ts';
 import { plotlyGzipBase64, plotlySha256 } from './plotly.generated.ts';
 import { recordSection } from './record-section.ts';
@@ -47,9 +47,11 @@ export function report(whole: Bench, conditions: Conditions = {}, options: Repor
     hashes: options.hashes ?? [],
     sections: fixedSections(bench) + recordSection(options.record ?? null),
     control: referenceControl(whole),
+    whole,
   });
   return pageDocument(data, {
-    script: pageScript,
+    scriptGzipBase64: pageScriptGzipBase64,
+    scriptSha256: pageScriptSha256,
     style: pageStyle,
     chartLibraryGzipBase64: plotlyGzipBase64,
     chartLibrarySha256: plotlySha256,

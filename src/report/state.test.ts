@@ -1,8 +1,10 @@
 import { expect, it } from 'vitest';
 import type { Answers } from './answers.ts';
-import { conditionsOf, fromFragment, type PageState, toFragment } from './state.ts';
+import { conditionsOf, fromFragment, type PageState, toFragment, type View } from './state.ts';
 
+const view: View = { measure: 'rise', unit: 'K', chosen: [], allPairs: false };
 const answers = {
+  places: new Map([['Reed & co', 0]]),
   sources: ['heater', 'Chip & co'],
   hasSound: true,
   bench: { ambient: { setpoint_C: 22, tolerance_K: 1 } },
@@ -11,6 +13,7 @@ const answers = {
 const state: PageState = {
   source: 'heater',
   power_W: 180,
+  loads_W: [],
   speed: 'full',
   fan_percent: 70,
   fan_rpm: 900,
@@ -22,21 +25,28 @@ it.each([
   state,
   { ...state, speed: 'percent', fan_percent: 55 },
   { ...state, speed: 'rpm', fan_rpm: 1210, source: 'Chip & co' },
-  { ...state, speed: 'sound', sound_dBA: 36.5, ambient_C: -3.5, power_W: 222.5 },
+  { ...state, speed: 'sound', sound_dBA: 36.5, ambient_C: -3.5, power_W: 222.5, loads_W: [80, 222.5] },
 ] as PageState[])('comes back from its fragment', (one) => {
   expect(
-    fromFragment(`#${toFragment(one)}`, { ...state, power_W: 1, speed: 'percent' }, answers),
+    fromFragment(`#${toFragment(one, view)}`, { ...state, power_W: 1, speed: 'percent' }, answers).state,
   ).toMatchObject({
     source: one.source,
     power_W: one.power_W,
+    loads_W: one.loads_W,
     speed: one.speed,
     ambient_C: one.ambient_C,
   });
 });
 
+it('keeps what is looked at in the fragment too, names that are no longer there left out', () => {
+  const seen: View = { measure: 'resistance', unit: 'C', chosen: ['Reed & co'], allPairs: true };
+  expect(fromFragment(toFragment(state, seen), state, answers).view).toEqual(seen);
+  expect(fromFragment('#cooler=Gone', state, answers).view).toEqual(view);
+});
+
 it('keeps to itself where a fragment names what cannot be', () => {
   for (const wrong of ['', '#load=&room=x', '#load=-4&source=nobody&fan=0&sound=900', '#%%%&load=1e9']) {
-    expect(fromFragment(wrong, state, answers)).toEqual(state);
+    expect(fromFragment(wrong, state, answers).state).toEqual(state);
   }
 });
 

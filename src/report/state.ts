@@ -10,12 +10,31 @@ export type SpeedChoice = (typeof SPEED_CHOICES)[number];
 export interface PageState {
   source: string;
   power_W: number;
+  /** Loads side by side, where several were typed. */
+  loads_W: readonly number[];
   speed: SpeedChoice;
   fan_percent: number;
   fan_rpm: number;
   sound_dBA: number;
   ambient_C: number;
 }
+
+/** What the reader chose to see in the charts. */
+export interface View {
+  /** Rise in K, or rise per watt in K/W, which tells coolers apart that run close together. */
+  measure: 'rise' | 'resistance';
+  /** The rise in K, or the temperature of the source in the stated room in °C. */
+  unit: 'K' | 'C';
+  /** Coolers that the reader singled out; the others are held against the first. */
+  chosen: readonly string[];
+  /** Every pair among the differences, not those of one cooler alone. */
+  allPairs: boolean;
+  /** The run whose log is looked at; absent: the first. */
+  log?: string;
+}
+
+/** More loads than this are not drawn side by side. */
+export const MOST_SIDE_BY_SIDE = 8;
 
 /** Where the controls stand first: as the report was asked for, at the greatest load run where none was named. */
 export function firstState(answers: Answers): PageState {
@@ -27,6 +46,10 @@ export function firstState(answers: Answers): PageState {
   const fastest = Math.max(1, ...answers.bench.coolers.map((one) => one.fan_max_rpm));
   return {
     source,
+    loads_W:
+      asked.power_W && asked.power_W.length > 1 && asked.power_W.length <= MOST_SIDE_BY_SIDE
+        ? asked.power_W
+        : [],
     power_W: asked.power_W?.at(-1) ?? Math.round(greatest / step_W) * step_W,
     speed:
       asked.sound_dBA !== undefined
@@ -83,11 +106,11 @@ export function conditionWords(state: PageState): string {
 }
 
 /**
- * The state as a fragment of an address, to be kept or sent.
+ * State and view as a fragment of an address, to be kept or sent.
  *
- * @example toFragment(state) // 'load=180&sound=35&source=heater&room=22'
+ * @example toFragment(state, view) // 'load=180&sound=35&source=heater&room=22&unit=C&cooler=Rowan'
  */
-export function toFragment(state: PageState): string {
+export function toFragment(state: PageState, view: View): string {
   const speed: [string, number] | undefined =
     state.speed === 'percent'
       ? ['fan', state.fan_percent]
@@ -98,43 +121,64 @@ export function toFragment(state: PageState): string {
           : undefined;
   const parts: [string, string | number][] = [
     ['load', state.power_W],
+    ...(state.loads_W.length > 1 ? [['loads', state.loads_W.join(',')] as [string, string]] : []),
     ...(speed ? [speed] : []),
     ['source', state.source],
     ['room', state.ambient_C],
+    ...(view.unit === 'C' ? [['unit', 'C'] as [string, string]] : []),
+    ...(view.measure === 'resistance' ? [['drawn', 'per-watt'] as [string, string]] : []),
+    ...(view.allPairs ? [['pairs', 'all'] as [string, string]] : []),
+    ...(view.log === undefined ? [] : [['log', view.log] as [string, string]]),
+    ...view.chosen.map((name): [string, string] => ['cooler', name]),
   ];
   return parts.map(([name, value]) => `${name}=${encodeURIComponent(value)}`).join('&');
 }
 
-/** The state that a fragment names; whatever it leaves out or names wrongly stays as in `state`. */
-export function fromFragment(fragment: string, state: PageState, answers: Answers): PageState {
+/** State and view that a fragment names; whatever it leaves out or names wrongly stays as in `state`, and of the view as at first. */
+export function fromFragment(
+  fragment: string,
+  state: PageState,
+  answers: Answers,
+): { state: PageState; view: View } {
   const given = new URLSearchParams(fragment.replace(/^#/, ''));
-  const number = (name: string, low: number, high: number): number | undefined => {
-    const text = given.get(name);
+  const within = (text: string | null, low: number, high: number): number | undefined => {
     const value = text === null || text.trim() === '' ? Number.NaN : Number(text);
     return value >= low && value <= high ? value : undefined;
   };
+  const number = (name: string, low: number, high: number) => within(given.get(name), low, high);
   const source = given.get('source');
   const fan = number('fan', 1, 100);
   const rpm = number('rpm', 1, 1e5);
   const sound = answers.hasSound ? number('sound', 0, 140) : undefined;
   const named = given.has('load') || given.has('room') || given.has('source');
+  const loads = (given.get('loads') ?? '').split(',').flatMap((text) => within(text, 1, 1e5) ?? []);
   return {
-    ...state,
-    ...(source !== null && answers.sources.includes(source) ? { source } : {}),
-    power_W: number('load', 1, 1e5) ?? state.power_W,
-    ambient_C: number('room', -60, 80) ?? state.ambient_C,
-    speed:
-      sound !== undefined
-        ? 'sound'
-        : rpm !== undefined
-          ? 'rpm'
-          : fan !== undefined
-            ? 'percent'
-            : named
-              ? 'full'
-              : state.speed,
-    fan_percent: fan ?? state.fan_percent,
-    fan_rpm: rpm ?? state.fan_rpm,
-    sound_dBA: sound ?? state.sound_dBA,
+    state: {
+      ...state,
+      ...(source !== null && answers.sources.includes(source) ? { source } : {}),
+      power_W: number('load', 1, 1e5) ?? state.power_W,
+      loads_W: loads.length > 1 ? loads.slice(0, MOST_SIDE_BY_SIDE) : named ? [] : state.loads_W,
+      ambient_C: number('room', -60, 80) ?? state.ambient_C,
+      speed:
+        sound !== undefined
+          ? 'sound'
+          : rpm !== undefined
+            ? 'rpm'
+            : fan !== undefined
+              ? 'percent'
+              : named
+                ? 'full'
+                : state.speed,
+      fan_percent: fan ?? state.fan_percent,
+      fan_rpm: rpm ?? state.fan_rpm,
+      sound_dBA: sound ?? state.sound_dBA,
+    },
+    view: {
+      unit: given.get('unit') === 'C' ? 'C' : 'K',
+      measure: given.get('drawn') === 'per-watt' ? 'resistance' : 'rise',
+      allPairs: given.get('pairs') === 'all',
+      ...(given.has('log') && { log: given.get('log') ?? '' }),
+      chosen: [...new Set(given.getAll('cooler'))].filter((name) => answers.places.has(name)),
+    },
   };
 }

@@ -19,7 +19,8 @@ export function nameOfStrange({ run, cooler, sample = '', mount }: Strange): str
   return run ?? mountName({ cooler, sample, mount });
 }
 
-function one(strange: Strange): string {
+/** What is strange of a run or mount. @example strangeInWords(strange) // 'Run a014 (Fell Twin, 120 W) reads 20 K low, probably a typing error' */
+export function strangeInWords(strange: Strange): string {
   const { run, cooler, power_W, off_K, cause, mate } = strange;
   const which = run === undefined ? `Mount ${nameOfStrange(strange)} (` : `Run ${run} (${cooler}, `;
   const size = Math.abs(off_K);
@@ -40,7 +41,7 @@ function one(strange: Strange): string {
  */
 export function strangeLine(strange: readonly Strange[]): string {
   if (strange.length === 0) return '';
-  const named = strange.slice(0, MOST_NAMED).map(one);
+  const named = strange.slice(0, MOST_NAMED).map(strangeInWords);
   const more = strange.length > MOST_NAMED ? [`${strange.length - MOST_NAMED} more (see screen)`] : [];
   const it = strange.length === 1 ? 'it' : 'them';
   const text = [...named, ...more].join('; ');

@@ -67,12 +67,13 @@ describe('no text becomes code', () => {
   }, 60_000);
 
   it('nothing that is shipped holds a way to it, the chart library apart', async () => {
-    const { pageScript } = await import('../../src/report/page.generated.ts');
+    const { pageScriptGzipBase64 } = await import('../../src/report/page.generated.ts');
     const { engineGzipBase64 } = await import('../../src/report/engine.generated.ts');
     const { gunzipSync } = await import('node:zlib');
+    const unpacked = (text: string): string => gunzipSync(Buffer.from(text, 'base64')).toString();
     const shipped = new Map([
-      ['page script', pageScript],
-      ['page engine', gunzipSync(Buffer.from(engineGzipBase64, 'base64')).toString()],
+      ['page script', unpacked(pageScriptGzipBase64)],
+      ['page engine', unpacked(engineGzipBase64)],
     ]);
     const cli = join(CLI, '..');
     const bundles = (readdirSync(cli, { recursive: true }) as string[]).filter((name) =>

@@ -1,4 +1,4 @@
-import { existsSync } from 'node:fs';
+import { existsSync, readFileSync } from 'node:fs';
 import { type Browser, chromium, type Page } from 'playwright-core';
 
 const CHROMIUM = '/usr/bin/chromium';
@@ -44,4 +44,21 @@ export async function openPage(
   await page.goto(`file://${path}${fragment}`);
   await page.waitForSelector('html[data-ready]');
   return { page, heard };
+}
+
+/** What is saved of a chart in a format; the dialogue is closed again. */
+export async function savedAs(
+  page: Page,
+  chart: string,
+  format: string,
+  set?: () => Promise<void>,
+): Promise<Buffer> {
+  await page.locator(`button[data-publish="${chart}"]`).click();
+  await set?.();
+  const [download] = await Promise.all([
+    page.waitForEvent('download'),
+    page.locator(`#publish button[data-format="${format}"]`).click(),
+  ]);
+  await page.locator('#publish-close').click();
+  return readFileSync(await download.path());
 }

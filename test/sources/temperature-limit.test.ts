@@ -9,7 +9,7 @@ import { posteriorOf } from '../../src/posterior/posterior-of.ts';
 import { Answers } from '../../src/report/answers.ts';
 import { FIRST_VIEW, shownAt } from '../../src/report/body.ts';
 import { riseChart } from '../../src/report/charts/rise-chart.ts';
-import { paperInk } from '../../src/report/page/ink.ts';
+import { fixedInk } from '../../src/report/page/ink.ts';
 import { pageData } from '../../src/report/page-data.ts';
 import { firstState } from '../../src/report/state.ts';
 import { posteriorFor } from '../../src/sources/posterior-for.ts';
@@ -45,6 +45,6 @@ it('plans no load that passes it, and draws it on the page', () => {
   const more = { version: '', hashes: [], sections: '', control: null };
   const answers = new Answers(pageData(bench, [posteriorOf(bench)], asked, more));
   const shown = shownAt(answers, firstState(answers), FIRST_VIEW);
-  const { layout } = riseChart.draw(shown, paperInk, { width: 900, height: 500 });
+  const { layout } = riseChart.draw(shown, fixedInk(false), { width: 900, height: 500 });
   expect(JSON.stringify(layout)).toContain('limit of the source, 95 °C');
 });

@@ -1,8 +1,9 @@
 import { BenchError } from '../../bench/bench-error.ts';
+import { parseLoads } from '../../prediction/parse-loads.ts';
 import type { PlanGoal, PlanOptions } from '../../results.ts';
 import { answerOptions, printAnswer } from '../bench-command.ts';
 import type { Command, GivenOptions, OptionTable } from '../command.ts';
-import { marginOf, parseLoads, readConditions } from '../conditions.ts';
+import { marginOf, readConditions } from '../conditions.ts';
 import { placeOf } from '../output-place.ts';
 import { writeFileWhole } from '../write-whole.ts';
 

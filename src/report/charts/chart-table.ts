@@ -8,6 +8,8 @@ export interface TableColumn {
   unit?: string;
   kind: 'text' | 'cooler' | 'number';
   decimals?: number;
+  /** How people read a number, where not by its decimals. */
+  words?: (value: number) => string;
 }
 
 /** The numbers of a chart, whole; people see them rounded. */
@@ -18,18 +20,21 @@ export interface ChartTable {
 }
 
 /**
- * The table as CSV (RFC 4180), numbers with every digit.
+ * The table as CSV (RFC 4180), numbers with every digit; what the table is about stands above it in lines that begin with `#`.
  *
  * A text that a spreadsheet would run as a formula, one that starts with `=`, `+`, `-`, `@`, a tab or a line feed, gets an
  * apostrophe in front.
  *
  * @example csvOf({ caption: '', columns: [{ name: 'cooler', kind: 'cooler' }], rows: [['=1+1']] }) // "cooler\r\n'=1+1\r\n"
  */
-export function csvOf(table: ChartTable): string {
+export function csvOf(table: ChartTable, about: readonly string[] = []): string {
   const header = table.columns.map(({ name, unit }) =>
     (unit ? `${name}_${unit}` : name).replaceAll(' ', '_'),
   );
-  const lines = [header, ...table.rows].map((cells) => cells.map(csvCell).join(','));
+  const lines = [
+    ...about.map((line) => `# ${line.replace(/\s+/g, ' ')}`),
+    ...[header, ...table.rows].map((cells) => cells.map(csvCell).join(',')),
+  ];
   return `${lines.join('\r\n')}\r\n`;
 }
 
@@ -39,6 +44,55 @@ function csvCell(cell: string | number | null): string {
   const safe = /^[=+\-@\t\r\n]/.test(cell) ? `'${cell}` : cell;
   return /[",\r\n]/.test(safe) ? `"${safe.replaceAll('"', '""')}"` : safe;
 }
+
+/** What stands around a table that is pasted into an article. */
+interface Around {
+  title: string;
+  under: string;
+  notes: readonly string[];
+  credit: string;
+}
+
+/** The table as HTML without anything of the page. */
+export function plainTableHtml(table: ChartTable, { title, under, notes, credit }: Around): string {
+  const row = (cells: readonly string[], tag: string): string =>
+    `<tr>${cells.map((cell) => `<${tag}>${escapeHtml(cell)}</${tag}>`).join('')}</tr>`;
+  const [head, ...body] = textRows(table);
+  return `<table><caption><strong>${escapeHtml(title)}.</strong> ${escapeHtml(under)}.</caption><thead>${row(head, 'th')}</thead><tbody>${body.map((cells) => row(cells, 'td')).join('')}</tbody></table><p>${escapeHtml([...notes, credit].join(' '))}</p>`;
+}
+
+/** The table as Markdown. */
+export function tableMarkdown(table: ChartTable, { title, under, notes, credit }: Around): string {
+  const safe = (text: string): string => text.replace(/[\\|*_`<[\]]/g, '\\$&');
+  const row = (cells: readonly string[]): string => `| ${cells.map(safe).join(' | ')} |`;
+  const [head, ...body] = textRows(table);
+  const rule = table.columns.map(({ kind }) => (kind === 'number' ? '---:' : '---'));
+  return [
+    `**${safe(title)}.** ${safe(under)}.`,
+    '',
+    row(head),
+    `| ${rule.join(' | ')} |`,
+    ...body.map(row),
+    '',
+    safe([...notes, credit].join(' ')),
+    '',
+  ].join('\n');
+}
+
+/** Head and rows as people read them. */
+const textRows = ({ columns, rows }: ChartTable): string[][] => [
+  columns.map(({ name, unit }) => (unit ? `${name}, ${unit === 'C' ? '°C' : unit}` : name)),
+  ...rows.map((cells) => cells.map((cell, i) => cellText(cell, columns[i]))),
+];
+
+const cellText = (cell: string | number | null, { decimals, words }: TableColumn): string =>
+  typeof cell === 'number'
+    ? words
+      ? words(cell)
+      : decimals === undefined
+        ? String(cell)
+        : fixed(cell, decimals).replace('-', '−')
+    : (cell ?? '');
 
 /** The table as HTML. */
 export function tableHtml(table: ChartTable, places: ReadonlyMap<string, number>): string {
@@ -58,16 +112,13 @@ export function tableHtml(table: ChartTable, places: ReadonlyMap<string, number>
 
 function htmlCell(
   cell: string | number | null,
-  { kind, decimals }: TableColumn,
+  column: TableColumn,
   index: number,
   places: ReadonlyMap<string, number>,
 ): string {
-  if (typeof cell === 'number') {
-    const text = decimals === undefined ? String(cell) : fixed(cell, decimals).replace('-', '−');
-    return `<td class="number">${text}</td>`;
-  }
-  const text = cell === null ? '' : escapeHtml(cell);
-  if (kind !== 'cooler') return `<td>${text}</td>`;
+  const text = escapeHtml(cellText(cell, column));
+  if (typeof cell === 'number') return `<td class="number">${text}</td>`;
+  if (column.kind !== 'cooler') return `<td>${text}</td>`;
   const named = `${markSvg(places.get(cell ?? '') ?? 0)}<span class="name">${text}</span>`;
   return index === 0 ? `<th scope="row">${named}</th>` : `<td>${named}</td>`;
 }

@@ -1,11 +1,9 @@
 import { groupedBy } from '../../bench/grouped.ts';
 import type { CompareResult, Conditions } from '../../results.ts';
 import type { Answers } from '../answers.ts';
-import type { PageState } from '../state.ts';
+import type { PageState, View } from '../state.ts';
 import type { ChartTable } from './chart-table.ts';
-
-export type PlotlyTrace = Record<string, unknown>;
-export type PlotlyLayout = Record<string, unknown>;
+import { type Drawing, scatter, type Trace } from './figure.ts';
 
 /** Colours at this moment: by day, by night or on paper. */
 export interface Ink {
@@ -13,17 +11,9 @@ export interface Ink {
   quiet: string;
   rule: string;
   paper: string;
+  /** Of what is not in question but stays in the picture. */
+  pale: string;
   hue: (place: number) => string;
-}
-
-/** What the reader chose to see in the charts. */
-export interface View {
-  /** Rise in K, or rise per watt in K/W, which tells coolers apart that run close together. */
-  measure: 'rise' | 'resistance';
-  /** Coolers that are not drawn against load. */
-  hidden: ReadonlySet<string>;
-  /** Whose differences are drawn: those of the cooler in front, of a named one, or of every pair. */
-  against: { kind: 'front' } | { kind: 'all' } | { kind: 'cooler'; cooler: string };
 }
 
 /** The answer to draw. */
@@ -44,11 +34,6 @@ export interface Size {
   alone?: boolean;
 }
 
-export interface Drawing {
-  data: PlotlyTrace[];
-  layout: PlotlyLayout;
-}
-
 /** One chart of the page: the drawing, its numbers as a table, and what it says of itself. */
 export interface Chart {
   id: string;
@@ -61,8 +46,12 @@ export interface Chart {
   about: (shown: Shown) => string;
   /** What the drawing says to those who cannot see it; the table holds the numbers. */
   label: (shown: Shown) => string;
+  /** What a saved picture says besides, in words. */
+  inWords?: (shown: Shown) => string;
   /** Whether the bench has what the chart is about. */
   has: (answers: Answers) => boolean;
+  /** Whether it has something to show at this state of the controls; absent: always. */
+  applies?: (shown: Shown) => boolean;
   table: (shown: Shown) => ChartTable;
   draw: (shown: Shown, ink: Ink, size: Size) => Drawing;
   /** Height for a width, px. */
@@ -130,6 +119,7 @@ function aroundDifference(name: string, group: readonly string[], most: number):
 
 /** The same colour with another opacity. @example thin('#102030', 0.5) // 'rgba(16,32,48,0.5)' */
 export function thin(colour: string, opacity: number): string {
+  if (colour.startsWith('var(')) return `color-mix(in srgb, ${colour} ${100 * opacity}%, transparent)`;
   const n = Number.parseInt(colour.slice(1), 16);
   return `rgba(${n >> 16},${(n >> 8) & 255},${n & 255},${opacity})`;
 }
@@ -139,6 +129,7 @@ export function thin(colour: string, opacity: number): string {
  * letters need (WCAG 2.2, 1.4.3) and lines and marks do not.
  */
 export function lettering(colour: string, { text, paper }: Pick<Ink, 'text' | 'paper'>): string {
+  if (colour.startsWith('var(')) return `color-mix(in srgb, ${colour} 60%, ${text})`;
   let mixed = colour;
   for (let share = 0.1; contrast(mixed, paper) < 4.5 && share < 1; share += 0.1) {
     mixed = blend(colour, text, share);
@@ -212,14 +203,15 @@ export interface PointLabel {
   x: number;
   y: number;
   colour: string;
+  /** Ends of an upright error bar through the point, which no label covers. */
+  bar?: readonly [number, number];
   /** Stands to the left of its point. */
   toLeft?: boolean;
 }
 
 /** Labels as one trace: far quicker to draw than as many annotations. */
-export function labelTrace(labels: readonly PointLabel[], size = 12.5): PlotlyTrace {
-  return {
-    type: 'scatter',
+export function labelTrace(labels: readonly PointLabel[], size = 12.5): Trace {
+  return scatter({
     mode: 'text',
     x: labels.map((label) => label.x),
     y: labels.map((label) => label.y),
@@ -229,7 +221,7 @@ export function labelTrace(labels: readonly PointLabel[], size = 12.5): PlotlyTr
     cliponaxis: false,
     hoverinfo: 'skip',
     showlegend: false,
-  };
+  });
 }
 
 /** Keeps a label off its mark. */
@@ -264,7 +256,7 @@ export function besidePoints(
   plot: Size,
   over: number,
   leftCost = 1,
-): PlotlyTrace {
+): Trace {
   const px = (value: number, [low, high]: readonly [number, number], length: number): number =>
     ((value - low) / (high - low)) * length;
   const perPx = (ranges.y[1] - ranges.y[0]) / plot.height;
@@ -273,7 +265,11 @@ export function besidePoints(
     at: px(label.x, ranges.x, plot.width),
     wanted: plot.height - px(label.y, ranges.y, plot.height),
   }));
-  const taken = points.map(({ at, wanted }) => box(at - MARK, at + MARK, wanted, MARK));
+  const down = (value: number): number => plot.height - px(value, ranges.y, plot.height);
+  const taken = points.flatMap(({ at, wanted, label: { bar } }) => [
+    box(at - MARK, at + MARK, wanted, MARK),
+    ...(bar ? [{ left: at - 5, right: at + 5, top: down(bar[1]), bottom: down(bar[0]) }] : []),
+  ]);
   const many = labels.length > MOST_NAMED;
   const placed = points
     .toSorted((a, b) => b.label.y - a.label.y)

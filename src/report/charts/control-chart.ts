@@ -1,7 +1,8 @@
 import type { ControlPoint, ControlSeries } from '../../session-results.ts';
 import { counted, load, plain } from '../../tables/wording.ts';
 import type { Answers } from '../answers.ts';
-import { type Chart, type Ink, LETTER, type PlotlyTrace, shortened, thin, unmarked } from './chart.ts';
+import { type Chart, type Ink, LETTER, shortened, thin, unmarked } from './chart.ts';
+import { type Annotation, scatter, type Trace } from './figure.ts';
 import { edgeToEdge, layoutOf, overCorner, remark } from './layout.ts';
 
 type Control = NonNullable<Answers['data']['control']>;
@@ -158,7 +159,7 @@ function footOf({ series }: Control, width: number): Foot {
 }
 
 /** The word beside the last limit, on the side from which the last sessions keep away. */
-function limitWord({ points }: ControlSeries, yref: string, ink: Ink): object[] {
+function limitWord({ points }: ControlSeries, yref: string, ink: Ink): Annotation[] {
   const last = points.findLastIndex((p) => p.limit_K !== null);
   if (last < 0) return [];
   const limit_K = points[last].limit_K ?? 0;
@@ -197,18 +198,18 @@ function tracesOf(
   { form }: Control,
   ink: Ink,
   scale: number,
-): PlotlyTrace[] {
+): Trace[] {
   const x = points.map((_, k) => k);
-  const steps = (sign: number) => ({
-    type: 'scatter',
-    mode: 'lines',
-    // A limit holds from half way to its neighbours.
-    x: points.flatMap((_, k) => [k - 0.5, k + 0.5]),
-    y: points.flatMap((p) => Array(2).fill(p.limit_K === null ? null : sign * p.limit_K)),
-    yaxis,
-    line: { color: ink.quiet, width: 1.25, dash: '5px,4px' },
-    hoverinfo: 'skip',
-  });
+  const steps = (sign: number): Trace =>
+    scatter({
+      mode: 'lines',
+      // A limit holds from half way to its neighbours.
+      x: points.flatMap((_, k) => [k - 0.5, k + 0.5]),
+      y: points.flatMap((p) => Array(2).fill(p.limit_K === null ? null : sign * p.limit_K)),
+      yaxis,
+      line: { color: ink.quiet, width: 1.25, dash: '5px,4px' },
+      hoverinfo: 'skip',
+    });
   const hovertemplate = points.map((p) => `${unmarked(p.verdict)}<extra></extra>`);
   const inState = (state: ControlPoint['state']) =>
     points.map((p, k) => ({ p, k })).filter(({ p }) => p.state === state);
@@ -216,17 +217,15 @@ function tracesOf(
   return [
     steps(1),
     steps(-1),
-    {
-      type: 'scatter',
+    scatter({
       mode: 'markers',
       x,
       y: points.map((p) => (form === 'EWMA' ? p.value_K : null)),
       yaxis,
       marker: { symbol: 'circle', size: Math.max(4, 6 * scale), color: thin(ink.text, 0.45) },
       hovertemplate,
-    },
-    {
-      type: 'scatter',
+    }),
+    scatter({
       mode: 'lines+markers',
       x,
       y: points.map((p) => p.average_K),
@@ -234,24 +233,22 @@ function tracesOf(
       line: { color: ink.text, width: 2 },
       marker: { symbol: 'square', size: Math.max(4, 8 * scale), color: ink.text },
       hovertemplate,
-    },
-    {
-      type: 'scatter',
+    }),
+    scatter({
       mode: 'markers',
       x: setting.map(({ k }) => k),
       y: setting.map(() => 0),
       yaxis,
       marker: { symbol: 'circle-open', size: 9, color: ink.text, line: { width: 1.5 } },
       hovertemplate: setting.map(({ p }) => `${unmarked(p.verdict)}<extra></extra>`),
-    },
-    {
-      type: 'scatter',
+    }),
+    scatter({
       mode: 'markers',
       x: out.map(({ k }) => k),
       y: out.map(({ p }) => p.average_K),
       yaxis,
       marker: { symbol: 'diamond-open', size: 17, color: ink.text, line: { width: 2 } },
       hoverinfo: 'skip',
-    },
+    }),
   ];
 }

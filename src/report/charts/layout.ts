@@ -1,4 +1,5 @@
-import { type Ink, LETTER, type PlotlyLayout, type Shown, type Size, unmarked } from './chart.ts';
+import { type Ink, LETTER, type Shown, type Size, unmarked } from './chart.ts';
+import type { Annotation, Axis, Layout, Shape } from './figure.ts';
 
 /** Margins of a drawing, px. */
 export interface Margin {
@@ -16,11 +17,14 @@ export interface AxisOf {
   bare?: boolean;
   /** Names of rows in place of numbers, each at its place on the axis. */
   rows?: { names: readonly string[]; at: (row: number) => number };
-  more?: PlotlyLayout;
+  more?: Partial<Axis>;
 }
 
+/** Drawings narrower than this have shorter names and titles, px. */
+export const NARROW = 560;
+
 /** What every drawing has in common. */
-export function baseLayout(ink: Ink, { width, height }: Size, margin: Margin): PlotlyLayout {
+function baseLayout(ink: Ink, { width, height }: Size, margin: Margin): Omit<Layout, 'xaxis' | 'yaxis'> {
   return {
     width,
     height,
@@ -40,15 +44,15 @@ export function baseLayout(ink: Ink, { width, height }: Size, margin: Margin): P
 }
 
 /** The layout of a drawing with one axis across and one upright. */
-export function layoutOf(ink: Ink, size: Size, margin: Margin, x: AxisOf, y: AxisOf): PlotlyLayout {
-  return { ...baseLayout(ink, size, margin), xaxis: axis(ink, x), yaxis: axis(ink, y) };
+export function layoutOf(ink: Ink, size: Size, margin: Margin, x: AxisOf, y: AxisOf): Layout {
+  return { ...baseLayout(ink, size, margin), xaxis: axis(ink, x), yaxis: axis(ink, y) } as Layout;
 }
 
 /**
  * Axis that holds still and reads quietly. The chart library is told that labels may stand where they stand: left to find
  * out, it measures each of them at every redraw.
  */
-function axis(ink: Ink, { title, range, bare, rows, more }: AxisOf): PlotlyLayout {
+export function axis(ink: Ink, { title, range, bare, rows, more }: AxisOf): Axis {
   return {
     color: rows ? ink.text : ink.quiet,
     gridcolor: ink.rule,
@@ -74,7 +78,7 @@ function axis(ink: Ink, { title, range, bare, rows, more }: AxisOf): PlotlyLayou
 }
 
 /** A line through the drawing from edge to edge: upright at an x, or level at a y. */
-export function edgeToEdge(at: { x: number } | { y: number }, line: object): object {
+export function edgeToEdge(at: { x: number } | { y: number }, line: Shape['line']): Shape {
   return 'x' in at
     ? { type: 'line', xref: 'x', yref: 'paper', x0: at.x, x1: at.x, y0: 0, y1: 1, line }
     : { type: 'line', xref: 'paper', yref: 'y', x0: 0, x1: 1, y0: at.y, y1: at.y, line };
@@ -93,7 +97,7 @@ export interface Band {
  *
  * @returns no shape where there is no band
  */
-export function bandShape(bands: readonly Band[], fillcolor: string): object[] {
+export function bandShape(bands: readonly Band[], fillcolor: string): Shape[] {
   const path = bands
     .map(({ x, high, low }) => {
       const known = [...x.keys()].filter((i) => Number.isFinite(high[i]) && Number.isFinite(low[i]));
@@ -108,10 +112,10 @@ export function bandShape(bands: readonly Band[], fillcolor: string): object[] {
 }
 
 /** How the line of a chosen condition is drawn. */
-export const chosen = (ink: Ink): object => ({ color: ink.text, width: 1, dash: '2px,3px' });
+export const chosen = (ink: Ink): Shape['line'] => ({ color: ink.text, width: 1, dash: '2px,3px' });
 
 /** The line that marks the chosen load in a drawing that stands alone; on the page a line above the drawing does. */
-export function loadLine({ state }: Shown, ink: Ink, size: Size): object[] {
+export function loadLine({ state }: Shown, ink: Ink, size: Size): Shape[] {
   return size.alone ? [edgeToEdge({ x: state.power_W }, chosen(ink))] : [];
 }
 
@@ -127,12 +131,12 @@ export function loadPx(
 }
 
 /** A quiet word inside a drawing. */
-export function remark(text: string, ink: Ink, at: object): object {
+export function remark(text: string, ink: Ink, at: Partial<Annotation>): Annotation {
   return { text, showarrow: false, font: { color: ink.quiet, size: 12 }, ...at };
 }
 
 /** A word over the upper left corner of a drawing; `top` is where that ends, as a part of the whole. */
-export function overCorner(text: string, ink: Ink, top = 1): object {
+export function overCorner(text: string, ink: Ink, top = 1): Annotation {
   return remark(text, ink, {
     xref: 'paper',
     x: 0,
@@ -145,5 +149,23 @@ export function overCorner(text: string, ink: Ink, top = 1): object {
 
 /** Room for names to the left of a drawing, px: as much as the longest needs. */
 export function nameRoom(names: readonly string[]): number {
-  return Math.ceil(Math.max(30, ...names.map((name) => name.length * LETTER)) + 14);
+  return Math.ceil(Math.max(30, ...names.map((name) => name.length * LETTER)) + 22);
+}
+
+/** Upright strokes between bounds, for the part of a band that rests on a condition; `phase` keeps those of several bands apart. */
+export function hatchShape(bands: readonly Band[], step: number, phase: number, color: string): Shape[] {
+  const path = bands
+    .flatMap(({ x, high, low }) => {
+      const strokes: string[] = [];
+      const first = Math.ceil((x[0] - phase) / step) * step + phase;
+      for (let at = first, i = 0; at <= x[x.length - 1]; at += step) {
+        while (i + 2 < x.length && x[i + 1] < at) i++;
+        const share = (at - x[i]) / (x[i + 1] - x[i]);
+        const [from, to] = [low, high].map((bound) => bound[i] + share * (bound[i + 1] - bound[i]));
+        if (Number.isFinite(from) && to > from) strokes.push(`M${at},${from}L${at},${to}`);
+      }
+      return strokes;
+    })
+    .join('');
+  return path === '' ? [] : [{ type: 'path', layer: 'between', path, line: { width: 1, color } }];
 }

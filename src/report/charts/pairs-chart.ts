@@ -1,6 +1,8 @@
 import { load, percent } from '../../tables/wording.ts';
 import { type Chart, type Shown, shortened, shortNames, unmarked } from './chart.ts';
-import { edgeToEdge, layoutOf, nameRoom, remark } from './layout.ts';
+import { referenceOf } from './emphasis.ts';
+import { errorBars, scatter } from './figure.ts';
+import { edgeToEdge, layoutOf, NARROW, nameRoom, remark } from './layout.ts';
 
 /** The difference of two coolers at the chosen load, the one that is in front named first. */
 export interface PairRow {
@@ -36,13 +38,11 @@ function pairRows({ compare }: Shown): PairRow[] {
     .sort((x, y) => rankOf(x.one) - rankOf(y.one) || rankOf(x.other) - rankOf(y.other));
 }
 
-/** The pairs that are drawn: those of the cooler in front, of a named one (which then comes first), or all. */
+/** The pairs that are drawn: those of the chosen cooler, or of the one in front, which then comes first; or all. */
 function drawnPairs(shown: Shown): PairRow[] {
   const all = pairRows(shown);
-  const { against } = shown.view;
-  if (against.kind === 'all') return all;
-  const front = shown.compare.loads[0]?.order[0]?.cooler;
-  const named = against.kind === 'cooler' ? against.cooler : front;
+  if (shown.view.allPairs) return all;
+  const named = referenceOf(shown);
   return all
     .filter((pair) => pair.one === named || pair.other === named)
     .map((pair) =>
@@ -95,7 +95,7 @@ export const pairsChart: Chart = {
   }),
   draw: (shown, ink, size) => {
     const pairs = drawnPairs(shown);
-    const narrow = size.width < 560;
+    const narrow = size.width < NARROW;
     const oneName = new Set(pairs.map((p) => p.one)).size === 1 && pairs.length > 0;
     const coolers = pairs.flatMap((p) => [p.one, p.other]);
     const short = shortNames(coolers, oneName ? (narrow ? 15 : 26) : narrow ? 10 : 18);
@@ -107,8 +107,7 @@ export const pairsChart: Chart = {
     const air = (reach[1] - reach[0]) * 0.03 || 1;
     const data = [true, false].map((told) => {
       const own = pairs.map((p, i) => ({ p, i })).filter(({ p }) => p.told === told);
-      return {
-        type: 'scatter',
+      return scatter({
         mode: 'markers',
         x: own.map(({ p }) => p.rise_K),
         y: own.map(({ i }) => i),
@@ -118,20 +117,18 @@ export const pairsChart: Chart = {
           color: told ? ink.text : ink.quiet,
           line: { width: 1.75, color: told ? ink.text : ink.quiet },
         },
-        error_x: {
-          type: 'data',
-          symmetric: false,
-          array: own.map(({ p }) => p.high_K - p.rise_K),
-          arrayminus: own.map(({ p }) => p.rise_K - p.low_K),
-          color: told ? ink.text : ink.quiet,
-          thickness: told ? 2.5 : 1,
-          width: 0,
-        },
+        error_x: errorBars(
+          own.map(({ p }) => ({ value: p.rise_K, low: p.low_K, high: p.high_K })),
+          told ? ink.text : ink.quiet,
+          told ? 2.5 : 1,
+          0,
+        ),
+        customdata: own.map(({ p }) => p.other),
         hovertemplate: own.map(
           ({ p }) =>
             `${unmarked(p.one)} than ${unmarked(p.other)}: ${p.rise_K.toFixed(2)} K (${p.low_K.toFixed(2)} to ${p.high_K.toFixed(2)} K), ${told ? 'told apart' : 'a tie'}<extra></extra>`,
         ),
-      };
+      });
     });
     const where = `cooler by, K, at ${load(shown.state.power_W)}`;
     const wide = oneName ? `${unmarked(shortened(pairs[0].one, 30))} is ${where}` : `the first is ${where}`;

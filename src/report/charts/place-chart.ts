@@ -1,13 +1,12 @@
 import { placesOf, placeWords } from '../page/place-strips.ts';
-import { type Chart, type Shown, type Size, shortNames, thin, unmarked } from './chart.ts';
-import { layoutOf, loadLine, loadPx, nameRoom } from './layout.ts';
+import { type Chart, LETTER, type Shown, type Size, shortNames, thin, unmarked } from './chart.ts';
+import { colourOf } from './emphasis.ts';
+import { type Shape, scatter } from './figure.ts';
+import { layoutOf, loadLine, loadPx, NARROW, nameRoom } from './layout.ts';
 
-const ROW = 34;
+const ROW = 28;
 
-/**
- * The places that each cooler may hold against load: a strip for each, its top edge the first place, its bottom edge the
- * last. A tie is a range of places, so it is as tall as the coolers in it; a place that the test is sure of is thin.
- */
+/** The places that each cooler may hold against load, written out: one place where the test is sure of it, a range in a tie. */
 export const placeChart: Chart = {
   id: 'places',
   title: 'Places each cooler may hold',
@@ -16,10 +15,10 @@ export const placeChart: Chart = {
   byRows: true,
   atRest: true,
   about: () =>
-    'Each strip runs from the least to the greatest load; its top edge is the first place, its bottom edge the last. A thin bar is a place that the test is sure of, a tall one a tie. Paler parts lie beyond what was run.',
+    'Numbers are the places that a cooler may hold: 1 is the coolest, 2–4 a tie in which it may be anything from second to fourth. Outlined and full where the loads were run, without outline beyond, so extrapolated.',
   label: (shown) => {
     const result = shown.answers.overLoads(shown.conditions);
-    return `Strips of the places that each cooler may hold against load. ${rowsOf(shown)
+    return `The places that each cooler may hold against load. ${rowsOf(shown)
       .slice(0, 4)
       .map((name) => placeWords(name, result))
       .join('. ')}`;
@@ -59,46 +58,42 @@ export const placeChart: Chart = {
   draw: (shown, ink, size) => {
     const result = shown.answers.overLoads(shown.conditions);
     const names = rowsOf(shown);
-    const field = Math.max(names.length, 1);
     const loads = result.loads.map((at) => at.power_W);
+    const [first, last] = [loads[0], loads[loads.length - 1]];
     const edge = (i: number): number =>
-      i <= 0 ? loads[0] : i >= loads.length ? loads[loads.length - 1] : (loads[i - 1] + loads[i]) / 2;
-    const data = names.flatMap((name, row) => {
-      const place = shown.answers.places.get(name) ?? 0;
-      const colour = ink.hue(place);
-      const y = (at: number): number => row + 0.06 + (0.88 * at) / field;
-      return [true, false].map((beyond) => {
-        const xs: (number | null)[] = [];
-        const ys: (number | null)[] = [];
-        for (const part of placesOf(name, result)) {
-          if (part.beyond !== beyond) continue;
-          const [x0, x1] = [edge(part.from), edge(part.to + 1)];
-          const [y0, y1] = [y(part.best - 1), y(part.worst)];
-          xs.push(x0, x1, x1, x0, x0, null);
-          ys.push(y0, y0, y1, y1, y0, null);
-        }
-        return {
-          type: 'scatter',
-          mode: 'lines',
-          x: xs,
-          y: ys,
-          fill: 'toself',
-          fillcolor: beyond ? thin(colour, 0.4) : colour,
-          line: { width: 0 },
-          hoveron: 'fills',
-          hoverinfo: 'text',
-          text: unmarked(placeWords(name, result)),
-        };
-      });
-    });
+      i <= 0 ? first : i >= loads.length ? last : (loads[i - 1] + loads[i]) / 2;
+    const margin = marginOf(shown, size);
+    const perPx = (last - first) / (size.width - margin.l - margin.r);
+    const colour = colourOf(shown, ink);
+    const cells = names.flatMap((name, row) =>
+      placesOf(name, result).map((part) => {
+        const [from, to] = [edge(part.from), edge(part.to + 1)];
+        const text = part.best === part.worst ? `${part.best}` : `${part.best}–${part.worst}`;
+        return { ...part, name, row, from, to, text };
+      }),
+    );
+    const written = cells.filter(({ from, to, text }) => to - from > (text.length * LETTER + 4) * perPx);
     return {
-      data,
+      data: [
+        scatter({
+          mode: 'text',
+          x: written.map(({ from, to }) => (from + to) / 2),
+          y: written.map(({ row }) => row + 0.5),
+          text: written.map(({ text }) => text),
+          textfont: {
+            size: 12.5,
+            color: written.map(({ best, worst }) => (best === worst ? ink.text : ink.quiet)),
+          },
+          hovertemplate: written.map(({ name }) => `${unmarked(placeWords(name, result))}<extra></extra>`),
+          customdata: written.map(({ name }) => name),
+        }),
+      ],
       layout: {
         ...layoutOf(
           ink,
           size,
-          marginOf(shown, size),
-          { title: 'load, W', range: [loads[0], loads[loads.length - 1]], bare: true },
+          margin,
+          { title: 'load, W', range: [first, last], bare: true },
           {
             range: [names.length, 0],
             bare: true,
@@ -106,18 +101,19 @@ export const placeChart: Chart = {
           },
         ),
         shapes: [
+          ...cells.map(
+            ({ name, row, from, to, best, worst, beyond }): Shape => ({
+              type: 'rect',
+              layer: 'below',
+              x0: from + perPx,
+              x1: to - perPx,
+              y0: row + 0.1,
+              y1: row + 0.9,
+              fillcolor: thin(colour(name), best === worst ? 0.34 : 0.12),
+              line: { width: beyond ? 0 : 1, color: thin(colour(name), 0.8) },
+            }),
+          ),
           ...loadLine(shown, ink, size),
-          ...names.map((_, i) => ({
-            type: 'rect',
-            layer: 'below',
-            xref: 'paper',
-            x0: 0,
-            x1: 1,
-            y0: i + 0.06,
-            y1: i + 0.94,
-            fillcolor: thin(ink.quiet, 0.1),
-            line: { width: 0 },
-          })),
         ],
       },
     };
@@ -126,7 +122,7 @@ export const placeChart: Chart = {
 
 function namesOf(shown: Shown, { width }: Size): string[] {
   const names = rowsOf(shown);
-  return names.map(shortNames(names, width < 560 ? 15 : 26));
+  return names.map(shortNames(names, width < NARROW ? 15 : 26));
 }
 
 const marginOf = (shown: Shown, size: Size) => ({ l: nameRoom(namesOf(shown, size)), r: 14, t: 8, b: 46 });

@@ -2,6 +2,8 @@ import { largest } from '../../numerics/extremes.ts';
 import { counted } from '../../tables/wording.ts';
 import { symbol } from '../page/marks.ts';
 import { besidePoints, type Chart, MOST_NAMED, type Shown, shortened, thin, unmarked } from './chart.ts';
+import { colourOf } from './emphasis.ts';
+import { scatter } from './figure.ts';
 import { bandShape, edgeToEdge, layoutOf, remark } from './layout.ts';
 
 /** Standard normal 97.5 % quantile, for the band of the bench's own scatter. */
@@ -47,6 +49,7 @@ export const residualChart: Chart = {
   draw: (shown, ink, size) => {
     const { answers, conditions } = shown;
     const all = answers.residuals(conditions);
+    const colour = colourOf(shown, ink);
     const most = largest(all.map((r) => r.power_W)) * 1.08;
     const field = answers.places.size;
     const spread = most * 0.045;
@@ -65,16 +68,16 @@ export const residualChart: Chart = {
         ...coolers.map((cooler) => {
           const own = all.filter((r) => r.cooler === cooler);
           const place = own[0].place;
-          return {
-            type: 'scatter',
+          return scatter({
             mode: 'markers',
             name: unmarked(cooler),
             x: own.map((r) => shifted(r.power_W, place)),
             y: own.map((r) => r.residual_K),
             text: own.map((r) => `run ${unmarked(r.run)}, ${r.power_W} W, ${r.fan_rpm} rpm`),
-            marker: { symbol: symbol(place), size: 7.5, color: ink.hue(place), opacity: 0.9 },
+            marker: { symbol: symbol(place), size: 7.5, color: colour(cooler), opacity: 0.9 },
             hovertemplate: '%{y:.2f} K, %{text}<extra>%{fullData.name}</extra>',
-          };
+            customdata: own.map(() => cooler),
+          });
         }),
         besidePoints(
           outside.slice(0, 8).map((r) => ({

@@ -1,5 +1,5 @@
 import { load, percent } from '../../tables/wording.ts';
-import type { SoundCurve } from '../answers.ts';
+import { SOUND_MARKED, type SoundCurve } from '../answers.ts';
 import { symbol } from '../page/marks.ts';
 import {
   besidePoints,
@@ -11,7 +11,10 @@ import {
   thin,
   unmarked,
 } from './chart.ts';
-import { bandShape, chosen, edgeToEdge, layoutOf, overCorner } from './layout.ts';
+import { colourOf, inColour } from './emphasis.ts';
+import { scatter } from './figure.ts';
+import { bandShape, chosen, edgeToEdge, layoutOf, NARROW, overCorner } from './layout.ts';
+import { riseScale } from './scale.ts';
 
 /** Rise against metered sound at the chosen load, each cooler from its least stable to its greatest speed. */
 export const soundChart: Chart = {
@@ -48,7 +51,8 @@ export const soundChart: Chart = {
     ),
   }),
   draw: (shown, ink, size) => {
-    const curves = curvesOf(shown);
+    const scale = riseScale(shown);
+    const curves = curvesOf(shown).map((c) => ({ ...c, points: c.points.map((p) => raised(p, scale.add)) }));
     const rises = curves.flatMap((c) => c.points.map((p) => p.rise_K));
     const levels = curves.flatMap((c) => c.points.map((p) => p.sound_dBA));
     // Down to a standstill everything runs hot: what was run sets the axis.
@@ -66,27 +70,41 @@ export const soundChart: Chart = {
     const margin = { l: 58, r: 90, t: 26, b: 46 };
     const short = shortNames(
       curves.map((c) => c.cooler),
-      size.width < 560 ? 13 : 24,
+      size.width < NARROW ? 13 : 24,
     );
     const hollow = curves.some((c) => c.points.some((p) => p.extrapolated));
+    const colour = colourOf(shown, ink);
+    const coloured = inColour(shown);
+    const lit = curves.filter((c) => coloured.has(c.cooler));
+    const ordered = [...curves.filter((c) => !coloured.has(c.cooler)), ...lit];
     const data = [
-      ...curves.map(({ cooler, place, points }) => ({
-        type: 'scatter',
-        mode: 'lines+markers',
-        name: unmarked(cooler),
-        x: points.map((p) => p.sound_dBA),
-        y: points.map((p) => p.rise_K),
-        customdata: points.map((p) => Math.round(p.fan_rpm)),
-        line: { color: ink.hue(place), width: 2 },
-        marker: {
-          symbol: points.map((p) => (p.extrapolated ? `${symbol(place)}-open` : symbol(place))),
-          size: 7,
-          color: ink.hue(place),
-        },
-        hovertemplate: '%{y:.1f} K at %{x:.1f} dBA, %{customdata} rpm<extra>%{fullData.name}</extra>',
-      })),
+      ...ordered.flatMap(({ cooler, place, points }) => [
+        scatter({
+          mode: 'lines',
+          x: points.map((p) => p.sound_dBA),
+          y: points.map((p) => p.rise_K),
+          line: { color: colour(cooler), width: coloured.has(cooler) ? 2 : 1.25, simplify: false },
+          hoverinfo: 'skip',
+        }),
+        scatter({
+          mode: 'markers',
+          name: unmarked(cooler),
+          x: points.filter(isMarked).map((p) => p.sound_dBA),
+          y: points.filter(isMarked).map((p) => p.rise_K),
+          text: points.filter(isMarked).map((p) => `${Math.round(p.fan_rpm)} rpm`),
+          customdata: points.map(() => cooler),
+          marker: {
+            symbol: points
+              .filter(isMarked)
+              .map((p) => (p.extrapolated ? `${symbol(place)}-open` : symbol(place))),
+            size: coloured.has(cooler) ? 7 : 5,
+            color: colour(cooler),
+          },
+          hovertemplate: `%{y:.1f} ${scale.unit} at %{x:.1f} dBA, %{text}<extra>%{fullData.name}</extra>`,
+        }),
+      ]),
       besidePoints(
-        curves.map((c) => {
+        lit.map((c) => {
           const last = c.points[c.points.length - 1];
           return {
             text: short(c.cooler),
@@ -109,10 +127,10 @@ export const soundChart: Chart = {
           size,
           margin,
           { title: 'sound as metered, dBA', range: across },
-          { title: `rise above ambient at ${load(shown.state.power_W)}, K`, range },
+          { title: scale.axis(` at ${load(shown.state.power_W)}`), range },
         ),
         shapes: [
-          ...curves.flatMap(({ place, points }) =>
+          ...lit.flatMap(({ place, points }) =>
             bandShape(
               [
                 {
@@ -131,6 +149,16 @@ export const soundChart: Chart = {
     };
   },
 };
+
+/** Points of the curve that have a mark: the others only keep it smooth. */
+const isMarked = (_: unknown, k: number): boolean => k % SOUND_MARKED === 0;
+
+const raised = (p: SoundCurve['points'][number], add: number): SoundCurve['points'][number] => ({
+  ...p,
+  rise_K: p.rise_K + add,
+  low_K: p.low_K + add,
+  high_K: p.high_K + add,
+});
 
 function curvesOf(shown: Shown): SoundCurve[] {
   return shown.answers.soundCurves(shown.conditions, shown.state.power_W);

@@ -9,7 +9,10 @@ import {
   shortNames,
   unmarked,
 } from './chart.ts';
-import { layoutOf } from './layout.ts';
+import { colourOf, inColour } from './emphasis.ts';
+import { errorBars, scatter } from './figure.ts';
+import { layoutOf, NARROW } from './layout.ts';
+import { riseScale } from './scale.ts';
 
 interface Priced {
   cooler: string;
@@ -59,7 +62,15 @@ export const valueChart: Chart = {
     ]),
   }),
   draw: (shown, ink, size) => {
-    const all = priced(shown);
+    const scale = riseScale(shown);
+    const all = priced(shown).map((p) => ({
+      ...p,
+      rise_K: p.rise_K + scale.add,
+      low_K: p.low_K + scale.add,
+      high_K: p.high_K + scale.add,
+    }));
+    const colour = colourOf(shown, ink);
+    const coloured = inColour(shown);
     const prices = all.map((p) => p.price);
     const low = Math.min(...all.map((p) => p.low_K));
     const high = Math.max(...all.map((p) => p.high_K));
@@ -75,40 +86,42 @@ export const valueChart: Chart = {
     ];
     const short = shortNames(
       all.map((p) => p.cooler),
-      size.width < 560 ? 13 : 24,
+      size.width < NARROW ? 13 : 24,
     );
     return {
       data: [
-        ...all.map((p) => ({
-          type: 'scatter',
-          mode: 'markers',
-          x: [p.price],
-          y: [p.rise_K],
-          name: unmarked(p.cooler),
-          marker: {
-            symbol: p.undominated ? symbol(p.place) : `${symbol(p.place)}-open`,
-            size: p.undominated ? 12 : 10,
-            color: ink.hue(p.place),
-            line: { width: 1.5, color: ink.hue(p.place) },
-          },
-          error_y: {
-            type: 'data',
-            symmetric: false,
-            array: [p.high_K - p.rise_K],
-            arrayminus: [p.rise_K - p.low_K],
-            color: ink.hue(p.place),
-            thickness: 1.25,
-            width: 4,
-          },
-          hovertemplate: `${unmarked(p.cooler)}: ${p.rise_K.toFixed(1)} K at a price of ${plain(p.price)}<extra></extra>`,
-        })),
+        ...all.map((p) =>
+          scatter({
+            mode: 'markers',
+            x: [p.price],
+            y: [p.rise_K],
+            name: unmarked(p.cooler),
+            marker: {
+              symbol: p.undominated ? symbol(p.place) : `${symbol(p.place)}-open`,
+              size: p.undominated ? 12 : 10,
+              color: colour(p.cooler),
+              line: { width: 1.5, color: colour(p.cooler) },
+            },
+            error_y: errorBars(
+              [{ value: p.rise_K, low: p.low_K, high: p.high_K }],
+              colour(p.cooler),
+              1.25,
+              4,
+            ),
+            customdata: [p.cooler],
+            hovertemplate: `${unmarked(p.cooler)}: ${p.rise_K.toFixed(1)} ${scale.unit} at a price of ${plain(p.price)}<extra></extra>`,
+          }),
+        ),
         besidePoints(
-          all.map((p) => ({
-            text: short(p.cooler),
-            x: p.price,
-            y: p.rise_K,
-            colour: lettering(ink.hue(p.place), ink),
-          })),
+          all
+            .filter((p) => coloured.has(p.cooler))
+            .map((p) => ({
+              text: short(p.cooler),
+              x: p.price,
+              y: p.rise_K,
+              bar: [p.low_K, p.high_K] as const,
+              colour: lettering(ink.hue(p.place), ink),
+            })),
           { x: across, y: range },
           { width: size.width - margin.l - margin.r, height: size.height - margin.t - margin.b },
           margin.r,
@@ -119,7 +132,7 @@ export const valueChart: Chart = {
         size,
         margin,
         { title: 'price, as in coolers.csv', range: across },
-        { title: `rise above ambient at ${load(shown.state.power_W)}, K`, range },
+        { title: scale.axis(` at ${load(shown.state.power_W)}`), range },
       ),
     };
   },

@@ -1,6 +1,5 @@
 import type { PageData } from '../page-data.ts';
 import { byId } from './dom.ts';
-import type { Given } from './given-files.ts';
 import { unpacked } from './unpack.ts';
 import type { FitReply, FitRequest } from './worker-messages.ts';
 
@@ -8,21 +7,23 @@ let engine: Promise<string> | undefined;
 let running: Worker | undefined;
 
 /**
- * Reads and fits the folder or table that was given, in a worker whose text the page carries.
+ * Reads and fits what was given, in a worker whose text the page carries.
  *
+ * @param place  where progress and a fault stand: where the reader acted
  * @param onDone  called with the data of a page; on a fault the reader's own message stands in the page instead
  */
 export async function fitGiven(
-  given: () => Given | undefined | Promise<Given | undefined>,
-  version: string,
+  asked: () => FitRequest | undefined | Promise<FitRequest | undefined>,
+  place: Element,
   onDone: (data: PageData, read: readonly string[]) => void,
 ): Promise<void> {
-  const fault = byId('folder-fault');
+  const fault = byId('given-fault');
+  if (byId('given').parentElement !== place) place.prepend(byId('given'));
   fault.textContent = '';
   tell('reading', 0);
   try {
-    const files = await given();
-    if (files === undefined) {
+    const request = await asked();
+    if (request === undefined) {
       tell('', undefined);
       return;
     }
@@ -47,7 +48,7 @@ export async function fitGiven(
       tell('', undefined);
       fault.textContent = `This is a fault of the page: ${event.message}`;
     };
-    worker.postMessage({ ...files, version } satisfies FitRequest);
+    worker.postMessage(request);
   } catch (error) {
     tell('', undefined);
     fault.textContent = error instanceof Error ? error.message : String(error);

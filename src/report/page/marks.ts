@@ -32,6 +32,11 @@ export function symbol(place: number): string {
   return SHAPES[place % SHAPES.length].name;
 }
 
+/** The shape's outline in a square from -5 to 5, by the chart library's name. */
+export function shapePath(name: string): string {
+  return (SHAPES.find((one) => one.name === name) ?? SHAPES[0]).path;
+}
+
 /** Style property that holds the colour, so that day, night and print each have their own. */
 export function colourProperty(place: number): string {
   return `--hue-${place % HUES}`;

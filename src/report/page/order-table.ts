@@ -2,6 +2,7 @@ import type { LoadOrder } from '../../results.ts';
 import { leadersAt } from '../../tables/answer.ts';
 import { interval } from '../../tables/uncertainty.ts';
 import { chance, load, percent } from '../../tables/wording.ts';
+import { STANDING_WORDS, type Standing } from '../charts/emphasis.ts';
 import { escapeHtml } from './escape.ts';
 import { colourProperty, markSvg } from './marks.ts';
 
@@ -49,16 +50,28 @@ function intervalDrawing(
  * Rows of the order at one load: names with marks, rise, interval drawn and written, temperature of the source, letters,
  * chance.
  */
-export function orderRows(at: LoadOrder, places: ReadonlyMap<string, number>, ambient_C: number): string {
+export function orderRows(
+  at: LoadOrder,
+  places: ReadonlyMap<string, number>,
+  ambient_C: number,
+  standing: ReadonlyMap<string, Standing>,
+  chosen: readonly string[],
+): string {
   const span = spanOf(at.order.flatMap((e) => [e.mean_low_K, e.mean_high_K]));
   const leaders = new Set(leadersAt(at).map((e) => e.cooler));
   return at.order
     .map((e) => {
       const place = places.get(e.cooler) ?? 0;
+      const stands = standing.get(e.cooler);
+      const said =
+        stands === undefined || stands === 'chosen'
+          ? ''
+          : ` <span class="stands">${STANDING_WORDS[stands]}</span>`;
+      const classes = [leaders.has(e.cooler) ? 'leads' : '', stands ?? ''].join(' ').trim();
       const letters = e.tiers.map((tier) => `<span class="tier">${escapeHtml(tier)}</span>`).join('');
       return (
-        `<tr${leaders.has(e.cooler) ? ' class="leads"' : ''}>` +
-        `<th scope="row">${markSvg(place)}<span class="name">${escapeHtml(e.cooler)}</span></th>` +
+        `<tr${classes === '' ? '' : ` class="${classes}"`}>` +
+        `<th scope="row"><button type="button" class="pick" data-cooler="${escapeHtml(e.cooler)}" aria-pressed="${chosen.includes(e.cooler)}">${markSvg(place)}<span class="name">${escapeHtml(e.cooler)}</span></button>${said}</th>` +
         `<td class="number">${e.rise_K.toFixed(1)}${e.extrapolated ? '<abbr title="beyond the loads, speeds or source run">*</abbr>' : ''}</td>` +
         `<td class="drawing">${intervalDrawing(e.mean_low_K, e.rise_K, e.mean_high_K, span, colourProperty(place), e.extrapolated)}</td>` +
         `<td class="number wide">${interval(e.mean_low_K, e.mean_high_K)}</td>` +
@@ -77,5 +90,5 @@ export function orderScale(at: LoadOrder): string {
 }
 
 export function orderCaption(at: LoadOrder, level: number): string {
-  return `Rise above ambient at ${load(at.power_W)}, least first, with ${percent(level)} intervals of the true mean. Coolers that share a letter are not told apart, and their order is then no ranking.`;
+  return `Rise above ambient at ${load(at.power_W)}, least first, with ${percent(level)} intervals of the true mean. Press a name to hold the others against it.`;
 }

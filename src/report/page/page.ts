@@ -1,12 +1,21 @@
 import { BenchError } from '../../bench/bench-error.ts';
+import { parseLoads } from '../../prediction/parse-loads.ts';
 import { load, plain } from '../../tables/wording.ts';
 import { answerPieces } from '../answer-rows.ts';
 import { Answers, conditionName } from '../answers.ts';
 import { crossingsOf, evidenceOf, FIRST_VIEW, orderAnswers, pageBody, shownAt } from '../body.ts';
-import type { Shown, View } from '../charts/chart.ts';
-import { speedControl } from '../controls.ts';
+import type { Shown } from '../charts/chart.ts';
+import { chosenHtml, loadWord, speedControl, typedLoads } from '../controls.ts';
 import type { PageData } from '../page-data.ts';
-import { firstState, fromFragment, type PageState, type SpeedChoice, toFragment } from '../state.ts';
+import {
+  firstState,
+  fromFragment,
+  MOST_SIDE_BY_SIDE,
+  type PageState,
+  type SpeedChoice,
+  toFragment,
+  type View,
+} from '../state.ts';
 import { fitGiven } from './another-bench.ts';
 import { byId } from './dom.ts';
 import { unparted } from './escape.ts';
@@ -14,7 +23,8 @@ import { dropped, type Given, pastedTable, pickedFolder, pickedTable } from './g
 import { inkChanged } from './ink.ts';
 import { Panels } from './panels.ts';
 import { type Plotly, unpackPlotly } from './plotly.ts';
-import { chartAs, type Format, handOver } from './save.ts';
+import { Publisher } from './publish.ts';
+import type { FitRequest } from './worker-messages.ts';
 
 /** The page's script: the controls drive the answer, the tables and the charts. */
 
@@ -43,7 +53,8 @@ function start(answers: Answers, fragment: string): void {
   let state = first;
   let view: View = FIRST_VIEW;
   let shown: Shown = shownAt(answers, first, view);
-  panels = new Panels(shown);
+  panels = new Panels(shown, pick);
+  const publisher = new Publisher(on);
   if (plotly) panels.use(plotly);
   const slow = atRest(REST);
   const keep = atRest(REST);
@@ -53,7 +64,7 @@ function start(answers: Answers, fragment: string): void {
   function take(next: PageState): void {
     state = next;
     showControls();
-    keep(() => history.replaceState(null, '', `#${toFragment(state)}`));
+    keepAddress();
     try {
       const before = shown;
       shown = shownAt(answers, next, view);
@@ -71,13 +82,14 @@ function start(answers: Answers, fragment: string): void {
   }
 
   function tell(): void {
-    const pieces = answerPieces(shown.compare, shown.state, answers);
+    const pieces = answerPieces(shown);
     byId('conditions').innerHTML = pieces.conditions;
     byId('headline').innerHTML = pieces.headline;
     byId('beneath').innerHTML = pieces.beneath;
     byId('order-caption').innerHTML = pieces.caption;
     byId('order-scale').innerHTML = pieces.scale;
     byId('order-rows').innerHTML = pieces.rows;
+    byId('load-word').textContent = unparted(loadWord(state, answers, shown.compare.loads[0].order));
     byId('order-foot').classList.toggle('blank', !pieces.starred);
     byId('remarks').hidden = pieces.remarks === '';
     byId('remark-list').innerHTML = pieces.remarks;
@@ -98,7 +110,10 @@ function start(answers: Answers, fragment: string): void {
     const span = answers.span({ source: state.source });
     const slider = byId<HTMLInputElement>('load');
     put(slider, span.from_W, span.to_W, span.step_W, state.power_W);
-    reads(slider, byId('load-shown'), load(state.power_W));
+    slider.setAttribute('aria-valuetext', unparted(load(state.power_W)));
+    const typed = byId<HTMLInputElement>('loads');
+    if (document.activeElement !== typed) typed.value = typedLoads(state);
+    typed.removeAttribute('aria-invalid');
     for (const radio of document.querySelectorAll<HTMLInputElement>('#controls input[name=speed]')) {
       radio.checked = radio.value === state.speed;
     }
@@ -113,12 +128,15 @@ function start(answers: Answers, fragment: string): void {
     const source = byId<HTMLSelectElement>('source');
     if (source.value !== state.source) source.value = state.source;
     const room = byId<HTMLInputElement>('room');
-    if (document.activeElement !== room) room.value = plain(state.ambient_C);
+    if (document.activeElement !== room) {
+      room.value = plain(state.ambient_C);
+      tellRoom('');
+    }
   }
 
   byId('load').addEventListener(
     'input',
-    (event) => take({ ...state, power_W: Number((event.target as HTMLInputElement).value) }),
+    (event) => take({ ...state, loads_W: [], power_W: Number((event.target as HTMLInputElement).value) }),
     on,
   );
   byId('speed-value').addEventListener(
@@ -137,6 +155,8 @@ function start(answers: Answers, fragment: string): void {
     ({ target }) => {
       if (target instanceof HTMLInputElement && target.name === 'speed') {
         take({ ...state, speed: target.value as SpeedChoice });
+      } else if (target instanceof HTMLInputElement && target.name === 'unit') {
+        look({ ...view, unit: target.value === 'C' ? 'C' : 'K' });
       } else if (target instanceof HTMLSelectElement && target.id === 'source') {
         take({ ...state, source: target.value });
       }
@@ -147,63 +167,184 @@ function start(answers: Answers, fragment: string): void {
     'input',
     ({ target }) => {
       const room = target as HTMLInputElement;
-      if (room.value !== '' && room.validity.valid) take({ ...state, ambient_C: Number(room.value) });
+      const { valid, stepMismatch } = room.validity;
+      const good = room.value !== '' && (valid || stepMismatch);
+      tellRoom(
+        good
+          ? ''
+          : 'That is no room temperature; give a number from −60 to 80 °C. The answer stays for the last one.',
+      );
+      if (good) take({ ...state, ambient_C: Number(room.value) });
     },
     on,
   );
   byId('room').addEventListener('blur', showControls, on);
   byId('controls').addEventListener('submit', (event) => event.preventDefault(), on);
-  byId('rise-choice').addEventListener(
-    'change',
-    () => {
-      const measure = document.querySelector<HTMLInputElement>('input[name=measure]:checked')?.value;
-      const boxes = [...document.querySelectorAll<HTMLInputElement>('#drawn input')];
-      const hidden = new Set(boxes.filter((box) => !box.checked).map((box) => box.value));
-      look({ ...view, measure: measure === 'resistance' ? 'resistance' : 'rise', hidden }, 'rise');
-    },
-    on,
-  );
-  document.getElementById('against')?.addEventListener(
+  byId('loads').addEventListener('change', ({ target }) => takeLoads(target as HTMLInputElement), on);
+  byId('loads').addEventListener('blur', showControls, on);
+  byId('find').addEventListener(
     'change',
     ({ target }) => {
-      const { value } = target as HTMLSelectElement;
-      const cooler = value.startsWith('cooler:') ? value.slice(7) : undefined;
-      const kind = value === 'all' ? 'all' : 'front';
-      look({ ...view, against: cooler === undefined ? { kind } : { kind: 'cooler', cooler } }, 'pairs');
+      const field = target as HTMLInputElement;
+      const wanted = field.value.trim().toLowerCase();
+      const names = [...answers.places.keys()];
+      const found =
+        names.find((name) => name.toLowerCase() === wanted) ??
+        names.find((name) => wanted !== '' && name.toLowerCase().includes(wanted));
+      if (found === undefined) return;
+      field.value = '';
+      if (!view.chosen.includes(found)) pick(found);
     },
     on,
   );
+  byId('page').addEventListener(
+    'click',
+    ({ target }) => {
+      const button = target instanceof Element ? target.closest<HTMLElement>('button[data-cooler]') : null;
+      if (button?.dataset.cooler !== undefined) pick(button.dataset.cooler);
+    },
+    on,
+  );
+  for (const radio of document.querySelectorAll<HTMLInputElement>('input[name=measure]')) {
+    radio.addEventListener(
+      'change',
+      () => look({ ...view, measure: radio.value === 'resistance' ? 'resistance' : 'rise' }, 'rise'),
+      on,
+    );
+  }
+  document
+    .getElementById('all-pairs')
+    ?.addEventListener(
+      'change',
+      ({ target }) => look({ ...view, allPairs: (target as HTMLInputElement).checked }, 'pairs'),
+      on,
+    );
 
-  /** Shows the same answer with another choice of a chart. */
-  function look(next: View, chart: string): void {
+  document
+    .getElementById('log-run')
+    ?.addEventListener(
+      'change',
+      ({ target }) => look({ ...view, log: (target as HTMLSelectElement).value }, 'log'),
+      on,
+    );
+
+  function takeLoads(field: HTMLInputElement): void {
+    try {
+      const loads = parseLoads(field.value);
+      if (loads.length > MOST_SIDE_BY_SIDE) {
+        throw new BenchError(
+          '--power',
+          0,
+          0,
+          `${loads.length} loads do not stand side by side; give at most ${MOST_SIDE_BY_SIDE}`,
+        );
+      }
+      field.removeAttribute('aria-invalid');
+      byId('load-word').textContent = '';
+      take({ ...state, power_W: loads[loads.length - 1], loads_W: loads.length > 1 ? loads : [] });
+    } catch (error) {
+      if (!(error instanceof BenchError)) throw error;
+      field.setAttribute('aria-invalid', 'true');
+      byId('load-word').textContent = unparted(error.message.replace(/^--[\w-]+: /, ''));
+    }
+  }
+
+  function tellRoom(words: string): void {
+    byId('room-word').textContent = unparted(words);
+    byId('room').toggleAttribute('aria-invalid', words !== '');
+  }
+
+  /** Puts a cooler among the chosen ones, or takes it off. */
+  function pick(cooler: string): void {
+    const chosen = view.chosen.includes(cooler)
+      ? view.chosen.filter((name) => name !== cooler)
+      : [...view.chosen, cooler];
+    const held =
+      document.activeElement instanceof HTMLElement ? document.activeElement.dataset.cooler : undefined;
+    look({ ...view, chosen });
+    // The row that was pressed is made anew: its button keeps the focus.
+    if (held !== undefined)
+      document.querySelector<HTMLElement>(`.pick[data-cooler="${CSS.escape(held)}"]`)?.focus();
+  }
+
+  /** Shows the same answer seen otherwise; `chart` where one alone is concerned. */
+  function look(next: View, chart?: string): void {
     view = next;
     shown = { ...shown, view };
+    if (chart === undefined) tell();
+    showView();
+    keepAddress();
     panels.show(shown, 'all', chart);
   }
 
-  for (const button of document.querySelectorAll<HTMLButtonElement>('button[data-save]')) {
+  function showView(): void {
+    byId('chosen').innerHTML = chosenHtml(view.chosen);
+    for (const radio of document.querySelectorAll<HTMLInputElement>(
+      'input[name=unit], input[name=measure]',
+    )) {
+      radio.checked = radio.value === view.unit || radio.value === view.measure;
+    }
+    const all = document.getElementById('all-pairs') as HTMLInputElement | null;
+    if (all) all.checked = view.allPairs;
+    const log = document.getElementById('log-run') as HTMLSelectElement | null;
+    if (log) log.value = view.log ?? log.options[0].value;
+  }
+
+  function keepAddress(): void {
+    keep(() => history.replaceState(null, '', `#${toFragment(state, view)}`));
+  }
+
+  /** Takes what an address says. */
+  function takeAddress(given: string, from: PageState): void {
+    const asked = fromFragment(given, from, answers);
+    view = asked.view;
+    showView();
+    take(asked.state);
+  }
+
+  for (const button of document.querySelectorAll<HTMLButtonElement>('button[data-publish]')) {
     button.addEventListener(
       'click',
       () => {
-        const chart = panels.chartOf(button.dataset.save ?? '');
-        if (!chart) return;
-        button.disabled = true;
-        chartAs(chart, shown, button.dataset.format as Format, plotly)
-          .then(handOver)
-          .catch((error: unknown) => {
-            byId('fault').textContent = `This browser cannot make the picture: ${String(error)}`;
-          })
-          .finally(() => {
-            button.disabled = false;
-          });
+        const chart = panels.chartOf(button.dataset.publish ?? '');
+        if (chart) publisher.open(chart, shown);
       },
       on,
     );
-    button.disabled = plotly === undefined && button.dataset.format !== 'csv';
+    button.disabled = false;
   }
-  const openGiven = (given: () => ReturnType<typeof dropped> | Given): void => {
-    void fitGiven(given, answers.data.version, showOther);
+  const another = byId('another');
+  const openGiven = (given: () => ReturnType<typeof dropped> | Given, place: Element = another): void => {
+    const request = async (): Promise<FitRequest | undefined> => {
+      const files = await given();
+      return files && { ...files, version: answers.data.version };
+    };
+    void fitGiven(request, place, (data, read) => showOther(data, { read }));
   };
+  for (const button of document.querySelectorAll<HTMLButtonElement>('#strange button')) {
+    button.addEventListener(
+      'click',
+      () => {
+        const { data } = answers;
+        const { without: out, back } = button.dataset;
+        const left = (data.asked.without ?? []).filter((name) => name !== back);
+        const request: FitRequest = {
+          kind: 'without',
+          data,
+          without: out === undefined ? left : [...left, out],
+        };
+        void fitGiven(
+          () => request,
+          byId('answer'),
+          (other) => {
+            showOther(other, { read: [], fragment: toFragment(state, view) });
+          },
+        );
+      },
+      on,
+    );
+    button.disabled = false;
+  }
   byId('folder').addEventListener(
     'change',
     ({ target }) => {
@@ -228,31 +369,33 @@ function start(answers: Answers, fragment: string): void {
     },
     on,
   );
-  byId('another').addEventListener('dragover', (event) => event.preventDefault(), on);
-  byId('another').addEventListener(
+  addEventListener('dragover', (event) => event.preventDefault(), on);
+  addEventListener(
     'drop',
     (event) => {
       event.preventDefault();
-      const { dataTransfer } = event;
-      if (dataTransfer) openGiven(() => dropped(dataTransfer));
+      const { dataTransfer, target } = event;
+      const place = target instanceof Element ? target.closest('section') : null;
+      if (dataTransfer) openGiven(() => dropped(dataTransfer), place ?? byId('answer'));
     },
     on,
   );
   addEventListener(
     'hashchange',
     () => {
-      if (location.hash.slice(1) !== toFragment(state)) take(fromFragment(location.hash, state, answers));
+      if (location.hash.slice(1) !== toFragment(state, view)) takeAddress(location.hash, state);
     },
     on,
   );
-  for (const id of ['load', 'speed-value', 'source', 'room', 'folder', 'table', 'pasted']) {
+  for (const id of ['load', 'loads', 'find', 'speed-value', 'source', 'room', 'folder', 'table', 'pasted']) {
     byId<HTMLInputElement>(id).disabled = false;
   }
   for (const radio of document.querySelectorAll<HTMLInputElement>('#controls input')) radio.disabled = false;
   // A browser that comes back to the page may have kept the controls where they were.
   showControls();
+  showView();
   const asked = fromFragment(fragment, first, answers);
-  if (toFragment(asked) !== toFragment(first)) take(asked);
+  if (toFragment(asked.state, asked.view) !== toFragment(first, FIRST_VIEW)) takeAddress(fragment, first);
 }
 
 function put(range: HTMLInputElement, min: number, max: number, step: number, value: number): void {
@@ -267,45 +410,43 @@ function reads(range: HTMLInputElement, output: HTMLElement, words: string): voi
   output.textContent = unparted(words);
 }
 
-/** Puts another bench in the place of this one. */
-function showOther(data: PageData, read: readonly string[]): void {
+/** Puts another bench in the place of this one; where it is the same without some runs, controls and view stay, as `fragment` has them. */
+function showOther(data: PageData, { read, fragment }: { read: readonly string[]; fragment?: string }): void {
   listening.abort();
   panels.close();
   const answers = new Answers(data);
   byId('page').innerHTML = pageBody(shownAt(answers, firstState(answers), FIRST_VIEW));
   document.title = `${answers.bench.name}: coolers compared`;
-  history.replaceState(null, '', '#');
-  start(answers, '');
+  history.replaceState(null, '', `#${fragment ?? ''}`);
+  start(answers, fragment ?? '');
   byId('read-as').hidden = read.length === 0;
   byId('read-as').textContent = read.join('\n');
   scrollTo(0, 0);
   const headline = byId('headline');
   headline.tabIndex = -1;
   headline.focus({ preventScroll: true });
-  byId('spoken').textContent = `${answers.bench.name} is read and fitted. ${headline.textContent}`;
+  byId('spoken').textContent =
+    `${answers.bench.name} is ${fragment === undefined ? 'read and fitted' : 'fitted again'}. ${headline.textContent}`;
 }
 
 start(new Answers(JSON.parse(byId('page-data').textContent ?? '') as PageData), location.hash);
 document.documentElement.dataset.ready = 'yes';
 performance.mark('controls');
 
-/** After the first picture stands, so that the large library holds nothing up. */
-requestAnimationFrame(() => {
-  setTimeout(() => {
-    unpackPlotly()
-      .then((library) => {
-        plotly = library;
-        panels.use(library);
-        for (const button of document.querySelectorAll<HTMLButtonElement>('button[data-save]')) {
-          button.disabled = false;
-        }
-      })
-      .catch(() => {
-        for (const place of document.querySelectorAll('.chart')) {
-          place.textContent = 'This browser cannot draw the chart; its numbers stand in the table below.';
-        }
-      });
-  }, 30);
+/**
+ * The chart library is large and only answers to the pointer: it starts when a pointer first comes to a chart. Without it the charts
+ * stay as they are drawn.
+ */
+let asked = false;
+addEventListener('pointerover', ({ target }) => {
+  if (asked || !(target instanceof Element && target.closest('.chart'))) return;
+  asked = true;
+  unpackPlotly()
+    .then((library) => {
+      plotly = library;
+      panels.use(library);
+    })
+    .catch(() => {});
 });
 
 const resized = atRest(120);
@@ -318,4 +459,3 @@ addEventListener('beforeprint', () => {
   panels.fillTables();
   panels.drawForPaper();
 });
-addEventListener('afterprint', () => panels.redraw());

@@ -1,10 +1,11 @@
 import { CHARTS } from '../charts/all-charts.ts';
 import type { Chart, Ink, Shown } from '../charts/chart.ts';
 import { tableHtml } from '../charts/chart-table.ts';
+import { svgOf } from '../charts/svg.ts';
 import { byId } from './dom.ts';
 import { unparted } from './escape.ts';
-import { paperInk, screenInk } from './ink.ts';
-import type { Plotly } from './plotly.ts';
+import { fixedInk, screenInk } from './ink.ts';
+import type { Plotly, PlotPlace } from './plotly.ts';
 
 /** What has changed since a chart was drawn; the greater holds the lesser. */
 export type Change = 'nothing' | 'load' | 'all';
@@ -14,6 +15,8 @@ interface Panel {
   place: HTMLElement;
   inView: boolean;
   drawn: boolean;
+  /** Drawn by the chart library, so that it answers to the pointer. */
+  alive: boolean;
   due: Change;
   /** The numbers that are drawn but not yet in the table. */
   tableDue: boolean;
@@ -29,6 +32,8 @@ const PAPER_WIDTH = 680;
 const PAPER_HEIGHT = 800;
 const PRESSED = 1.9;
 
+const applies = (chart: Chart, shown: Shown): boolean => chart.applies?.(shown) ?? true;
+
 function onPaper(height: number): number {
   return height <= PRESSED * PAPER_HEIGHT ? Math.min(height, PAPER_HEIGHT) : height;
 }
@@ -37,7 +42,7 @@ const CONFIG = { displayModeBar: false };
 
 /**
  * The charts of the page: each is drawn when it comes into view and follows the controls while it is there; what is out
- * of view waits.
+ * of view waits. Until the chart library has started they are drawn without it, and answer to no pointer.
  */
 export class Panels {
   private readonly panels: Panel[];
@@ -48,16 +53,22 @@ export class Panels {
   private settled = true;
   private closed = false;
   private timer = 0;
+  private ahead = 0;
+  private readonly onPick: (cooler: string) => void;
 
-  constructor(shown: Shown) {
+  /** @param onPick  told the cooler whose mark or curve was pressed */
+  constructor(shown: Shown, onPick: (cooler: string) => void) {
     this.shown = shown;
+    this.onPick = onPick;
     this.panels = CHARTS.filter((chart) => chart.has(shown.answers)).map((chart) => ({
       chart,
       place: byId(`${chart.id}-chart`),
       inView: false,
       drawn: false,
+      alive: false,
       due: 'all',
-      tableDue: false,
+      // Tables are made when they are opened: they would outweigh the rest of the page.
+      tableDue: true,
     }));
     for (const panel of this.panels) this.reserve(panel);
     this.watcher = new IntersectionObserver(
@@ -76,29 +87,31 @@ export class Panels {
         .querySelector(`details[data-table="${panel.chart.id}"]`)
         ?.addEventListener('toggle', () => this.fillTable(panel));
     }
+    this.drawAhead();
   }
 
   /** Lets go of the page's elements, which are about to be replaced. */
   close(): void {
     this.watcher.disconnect();
     this.closed = true;
-    for (const panel of this.panels) if (panel.drawn) this.plotly?.purge(panel.place);
+    for (const panel of this.panels) if (panel.alive) this.plotly?.purge(panel.place);
   }
 
   use(plotly: Plotly): void {
     this.plotly = plotly;
+    for (const panel of this.panels) panel.due = 'all';
     this.ask();
-    this.drawAhead();
   }
 
   /** Draws what has not come into view yet, one chart at a time between other work. */
   private drawAhead(): void {
-    setTimeout(() => {
-      const next = this.panels.find((panel) => !panel.drawn);
+    clearTimeout(this.ahead);
+    this.ahead = setTimeout(() => {
+      const next = this.panels.find((panel) => !panel.drawn && applies(panel.chart, this.shown));
       if (!next || this.closed) return;
       this.draw(next, screenInk());
       this.drawAhead();
-    }, 60);
+    }, 60) as unknown as number;
   }
 
   chartOf(id: string): Chart | undefined {
@@ -115,24 +128,35 @@ export class Panels {
       if (panel.due !== 'all') panel.due = change;
       if (change === 'all' || follows === 'load') panel.tableDue = true;
     }
-    if (change === 'all') this.settle();
+    this.settle();
+    this.showWhatApplies();
+    this.drawAhead();
     this.ask();
+  }
+
+  /** A section that has nothing to show at this state of the controls is not there. */
+  private showWhatApplies(): void {
+    for (const { chart } of this.panels) {
+      if (chart.applies) byId(`section-${chart.id}`).hidden = !chart.applies(this.shown);
+    }
   }
 
   /** Draws all charts anew in other colours or another width. */
   redraw(): void {
     for (const panel of this.panels) {
       panel.due = 'all';
-      if (panel.inView) this.draw(panel, screenInk());
+      if (panel.inView && applies(panel.chart, this.shown)) this.draw(panel, screenInk());
     }
   }
 
-  /** Draws all charts for paper: the page still has its width on the screen when it is told that it will be printed. */
+  /** Draws all charts for paper, beside those on the screen: the page still has its width on the screen when it is told that it will be printed. */
   drawForPaper(): void {
-    for (const panel of this.panels) {
-      panel.due = 'all';
-      this.draw(panel, paperInk, PAPER_WIDTH, onPaper(panel.chart.height(this.shown, PAPER_WIDTH)));
-      panel.due = 'all';
+    const ink = fixedInk(false);
+    for (const { chart } of this.panels) {
+      if (!applies(chart, this.shown)) continue;
+      const height = onPaper(chart.height(this.shown, PAPER_WIDTH));
+      const drawing = chart.draw(this.shown, ink, { width: PAPER_WIDTH, height, alone: true });
+      byId(`${chart.id}-paper`).innerHTML = svgOf(drawing, `${chart.id}-paper`);
     }
   }
 
@@ -152,13 +176,15 @@ export class Panels {
   }
 
   private ask(): void {
-    if (this.asked || !this.plotly) return;
+    if (this.asked) return;
     this.asked = true;
     requestAnimationFrame(() => {
       this.asked = false;
       for (const panel of this.panels) {
-        const waits = panel.chart.atRest && panel.due === 'all' && !this.settled;
-        if (panel.inView && panel.due !== 'nothing' && !waits) this.draw(panel, screenInk());
+        const { atRest, follows } = panel.chart;
+        const waits = atRest && !this.settled && (panel.due === 'all' || follows === 'load');
+        if (panel.inView && applies(panel.chart, this.shown) && panel.due !== 'nothing' && !waits)
+          this.draw(panel, screenInk());
       }
       performance.mark('charts');
       document.documentElement.dataset.charts = String(
@@ -171,23 +197,35 @@ export class Panels {
     place.style.minHeight = `${chart.height(this.shown, place.clientWidth)}px`;
   }
 
-  private draw(panel: Panel, ink: Ink, width = panel.place.clientWidth, fitted?: number): void {
+  /** Draws a chart; until the chart library has started, without it. */
+  private draw(panel: Panel, ink: Ink): void {
     const { plotly, shown } = this;
-    if (!plotly) return;
     const { chart, place } = panel;
+    const width = place.clientWidth;
     if (panel.due === 'all' || !panel.drawn || chart.follows === 'load') {
-      const height = fitted ?? chart.height(shown, width);
-      const { data, layout } = chart.draw(shown, ink, { width, height });
-      void plotly.react(place, data, layout, CONFIG);
+      const height = chart.height(shown, width);
+      const drawing = chart.draw(shown, ink, { width, height });
+      if (plotly) {
+        if (!panel.alive) place.replaceChildren();
+        void plotly.react(place, drawing.data, drawing.layout, CONFIG);
+      } else place.innerHTML = svgOf(drawing, chart.id);
       if (place.style.minHeight !== `${height}px`) place.style.minHeight = `${height}px`;
       this.describe(panel);
       if (!panel.drawn) performance.mark(`drawn-${chart.id}`);
+      if (plotly && !panel.alive) this.onPointed(place);
       panel.drawn = true;
-      place.dataset.drawn = 'yes';
+      panel.alive = plotly !== undefined;
+      place.dataset.drawn = panel.alive ? 'alive' : 'yes';
     }
     if (chart.loadAt) this.moveLine(panel, width);
     panel.due = 'nothing';
     this.fillTable(panel);
+  }
+
+  private onPointed(place: HTMLElement): void {
+    (place as PlotPlace).on('plotly_click', ({ points: [point] }) => {
+      if (typeof point?.customdata === 'string') this.onPick(point.customdata);
+    });
   }
 
   /** Words are set only where they differ: each setting costs a layout of the page. */
@@ -211,6 +249,7 @@ export class Panels {
 
   private fillTable(panel: Panel, closedToo = false): void {
     const { chart } = panel;
+    if (!applies(chart, this.shown)) return;
     const details = document.querySelector<HTMLDetailsElement>(`details[data-table="${chart.id}"]`);
     if (!panel.tableDue || !(closedToo || details?.open)) return;
     panel.tableDue = false;

@@ -1,20 +1,15 @@
-import type { PlotlyLayout, PlotlyTrace } from '../charts/chart.ts';
+import type { Layout, Trace } from '../charts/figure.ts';
 import { unpacked } from './unpack.ts';
+
+/** A place that the library has drawn in. */
+export interface PlotPlace extends HTMLElement {
+  on: (event: 'plotly_click', told: (event: { points: { customdata?: unknown }[] }) => void) => void;
+}
 
 /** The part of the chart library that the page uses. */
 export interface Plotly {
-  react: (
-    place: HTMLElement,
-    traces: PlotlyTrace[],
-    layout: PlotlyLayout,
-    config: object,
-  ) => Promise<unknown>;
-  relayout: (place: HTMLElement, change: object) => Promise<unknown>;
+  react: (place: HTMLElement, traces: Trace[], layout: Layout, config: object) => Promise<unknown>;
   purge: (place: HTMLElement) => void;
-  toImage: (
-    figure: { data: PlotlyTrace[]; layout: PlotlyLayout; config?: object },
-    options: { format: 'svg' | 'png'; width: number; height: number; scale?: number },
-  ) => Promise<string>;
 }
 
 /**

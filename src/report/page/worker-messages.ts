@@ -1,11 +1,9 @@
 import type { PageData } from '../page-data.ts';
 
-/** What the page gives to the worker: the files of a bench, or one table to make a bench of. */
-export interface FitRequest {
-  kind: 'folder' | 'table';
-  files: [string, Uint8Array][];
-  version: string;
-}
+/** What the page gives to the worker: the files of a bench, one table to make a bench of, or its own bench to fit without some runs. */
+export type FitRequest =
+  | { kind: 'folder' | 'table'; files: [string, Uint8Array][]; version: string }
+  | { kind: 'without'; data: PageData; without: readonly string[] };
 
 /** What the worker says: how far it is, and in the end the data of a page or the first fault, word for word. */
 export type FitReply =

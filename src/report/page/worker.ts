@@ -3,6 +3,7 @@
  * line. Nothing leaves it but its answer.
  */
 
+import type { Bench } from '../../bench/bench.ts';
 import { BenchError } from '../../bench/bench-error.ts';
 import type { Saying } from '../../bench/headings.ts';
 import { importInWords, importTable } from '../../bench/import-table.ts';
@@ -11,10 +12,12 @@ import { registerUnitConverter } from '../../bench/quantity.ts';
 import { isRead, readBench } from '../../bench/read-bench.ts';
 import { unlistedUnits } from '../../bench/unlisted-units.ts';
 import { readModel } from '../../model/read-model.ts';
-import { benchPosterior } from '../../posterior/bench-posterior.ts';
+import { type BenchPosterior, benchPosterior } from '../../posterior/bench-posterior.ts';
 import { modelsOf, useModelReader } from '../../posterior/models-of.ts';
 import { decisionRecord } from '../../record/decision-record.ts';
+import type { Conditions } from '../../results.ts';
 import { requireBridges } from '../../sessions/method-bridge.ts';
+import { unpackBench } from '../bench-pack.ts';
 import { comparedBench } from '../compared-bench.ts';
 import { fileHashes } from '../file-hashes.ts';
 import { fixedSections } from '../fixed-sections.ts';
@@ -38,16 +41,37 @@ addEventListener('message', (event: MessageEvent<FitRequest>) => {
 const sayInHeading: Saying = (meant) =>
   meant.map(([heading, name]) => `${heading} → ${name || 'another heading'}`).join(', ');
 
-async function answer({ kind, files: given, version }: FitRequest): Promise<void> {
+async function answer(request: FitRequest): Promise<void> {
+  if (request.kind === 'without') return refit(request);
   reply({ kind: 'progress', words: 'reading', share: 0.02 });
+  const { kind, files: given, version } = request;
   const made = kind === 'table' ? importTable(...given[0], { saying: sayInHeading }) : undefined;
   const list = made ? [...made.files] : given;
   const files = new Map(list.filter(([path]) => isRead(path)));
   if (unlistedUnits(files).length > 0) registerUnitConverter(await loadUnitConverter());
   const whole = readBench(files);
   const record = decisionRecord(new Map(list), whole);
-  const bench = comparedBench(whole, {});
-  const hashes = fileHashes(files);
+  const { bench, posteriors } = fitted(whole, {});
+  const more = {
+    version,
+    hashes: fileHashes(files),
+    sections: fixedSections(bench) + recordSection(record),
+    control: referenceControl(whole),
+    whole,
+  };
+  reply({ kind: 'done', read: made ? importInWords(made) : [], data: pageData(bench, posteriors, {}, more) });
+}
+
+/** The same bench without some of its runs, the rest of what the page holds as it was. */
+function refit({ data, without }: Extract<FitRequest, { kind: 'without' }>): void {
+  const whole = unpackBench(data.whole ?? data.bench);
+  const asked = { ...data.asked, without };
+  const { bench, posteriors } = fitted(whole, asked);
+  reply({ kind: 'done', read: [], data: pageData(bench, posteriors, asked, { ...data, whole }) });
+}
+
+function fitted(whole: Bench, conditions: Conditions): { bench: Bench; posteriors: BenchPosterior[] } {
+  const bench = comparedBench(whole, conditions);
   const sources = fittedSources(bench);
   if (sources.length === 0) {
     throw new BenchError('runs.csv', 1, 1, 'no run has heat on; give at least one run with power above 0 W');
@@ -63,19 +87,5 @@ async function answer({ kind, files: given, version }: FitRequest): Promise<void
       reply({ kind: 'progress', words: `fitting the runs on ${source}`, share: 0.05 + 0.9 * share });
     }),
   );
-  reply({
-    kind: 'done',
-    read: made ? importInWords(made) : [],
-    data: pageData(
-      bench,
-      posteriors,
-      {},
-      {
-        version,
-        hashes,
-        sections: fixedSections(bench) + recordSection(record),
-        control: referenceControl(whole),
-      },
-    ),
-  });
+  return { bench, posteriors };
 }
