@@ -12,6 +12,7 @@ import { strangeOf } from './screening/strange.ts';
 import { askedRuns, runsAsked } from './sessions/asked-runs.ts';
 import { requireBridges } from './sessions/method-bridge.ts';
 import { sessionDoubt } from './sessions/session-doubt.ts';
+import { sessionsOutOfControl } from './sessions/sessions-out-of-control.ts';
 import { posteriorFor } from './sources/posterior-for.ts';
 import { withSourceTerm } from './sources/source-term-result.ts';
 
@@ -118,7 +119,8 @@ export function compare(
   );
   const sound = conditions.sound_dBA === undefined ? undefined : soundTradeOff(posterior, conditions);
   const clock = pairClock(bench, result);
-  const doubt = sessionDoubt(runsAsked(whole, conditions), posterior, result.pairs);
+  const inFile = runsAsked(whole, conditions);
+  const doubt = sessionDoubt(inFile, posterior, result.pairs, sessionsOutOfControl(inFile));
   return {
     ...result,
     ...(doubt && { session_doubt: doubt }),

@@ -150,7 +150,7 @@ export class Answers {
   private compare(conditions: Conditions): CompareResult {
     const posterior = this.posterior(conditions.source);
     const result = aboveInlet(compareFrom(posterior, conditions), conditions);
-    const doubt = sessionDoubt(this.bench, posterior, result.pairs);
+    const doubt = sessionDoubt(this.bench, posterior, result.pairs, this.data.outOfControl);
     return doubt ? { ...result, session_doubt: doubt } : result;
   }
 

@@ -8,6 +8,7 @@ import type { Conditions, MountBeside, MountVerdict, Strange } from '../results.
 import { screen } from '../screening/screen.ts';
 import { strangeOf } from '../screening/strange.ts';
 import type { ControlChartResult } from '../session-results.ts';
+import { sessionsOutOfControl } from '../sessions/sessions-out-of-control.ts';
 import { runElsewhere } from '../sources/chip-posterior.ts';
 import { type PackedBench, packBench } from './bench-pack.ts';
 import { type LoggedRun, loggedRuns } from './logged-runs.ts';
@@ -50,6 +51,8 @@ export interface PageData {
   mounts: PageMount[];
   /** Runs and mounts that stand out among those answered from. */
   strange: Strange[];
+  /** Sessions in which the reference cooler is out of control. */
+  outOfControl: string[];
   /** Who is named beneath a saved chart, unless the reader types another line. */
   credit: string;
 }
@@ -112,6 +115,7 @@ export function pageData(
     sections: more.sections,
     control: more.control,
     credit: more.credit ?? bench.name,
+    outOfControl: sessionsOutOfControl(bench),
     logs: more.logs ?? (more.whole ? loggedRuns(more.whole) : []),
     surfaces: more.surfaces ?? (more.whole ? surfaceMaps(more.whole) : []),
     mounts: mountsOf(bench),

@@ -1,12 +1,8 @@
 import type { Bench } from '../bench/bench.ts';
 import { connected, groupedBy } from '../bench/grouped.ts';
-import { isZeroLoad } from '../bench/run.ts';
 import type { BenchPosterior } from '../posterior/bench-posterior.ts';
 import type { Pair } from '../results.ts';
 import type { SessionDoubt } from '../session-results.ts';
-import { studyOf } from '../study.ts';
-import { controlChart } from './control-chart.ts';
-import { sessionsOf } from './sessions.ts';
 
 /** A difference rests on a session where the two coolers have shares of their runs in it that differ by more than this. */
 const RESTS_ON_SHARE = 0.05;
@@ -21,14 +17,15 @@ const RESTS_ON_SHARE = 0.05;
  *
  * @param asked  the runs asked for, before they were carried over to one procedure: their sessions have the names in the file
  * @param posterior  what the pairs were compared by
+ * @param out  sessions out of control, see {@link sessionsOutOfControl}
  * @returns undefined where nothing is in doubt
  */
 export function sessionDoubt(
   asked: Bench,
   posterior: BenchPosterior,
   pairs: readonly Pair[],
+  out: readonly string[],
 ): SessionDoubt | undefined {
-  const out = sessionsOutOfControl(asked);
   const sessions = posterior.sessions.map((session) => session ?? '');
   const runsOf = new Map(
     posterior.coolers.map(({ data }) => [data.cooler.cooler, data.runs.map((run) => run.session ?? '')]),
@@ -57,26 +54,6 @@ export function sessionDoubt(
   const outOfControl = out.filter((name) => doubtful.some((pair) => pair.out_of_control.includes(name)));
   const doubt = { out_of_control: outOfControl, untied, pairs: doubtful };
   return { ...doubt, verdict: verdictOf(doubt, asked.reference_cooler ?? '', pairs.length) };
-}
-
-/** Sessions in which the reference cooler's chart is out of control; none where there is no chart. */
-function sessionsOutOfControl(bench: Bench): string[] {
-  return studyOf(bench).once('sessions out of control', () => findOutOfControl(bench));
-}
-
-function findOutOfControl(bench: Bench): string[] {
-  const { reference_cooler: reference } = bench;
-  const own = bench.runs.filter(
-    (run) => run.cooler === reference && run.source === 'heater' && !isZeroLoad(run),
-  );
-  if (reference === undefined || sessionsOf({ ...bench, runs: own }).length < 2) return [];
-  const { series } = controlChart(bench);
-  const out = new Set(
-    series.flatMap(({ points }) =>
-      points.filter(({ state }) => state === 'out of control').map(({ session }) => session),
-    ),
-  );
-  return sessionsOf(bench).flatMap(({ session }) => (out.has(session) ? [session] : []));
 }
 
 const sessionName = (session: string): string => session || 'without a name';

@@ -140,7 +140,8 @@ export function lettering(colour: string, { text, paper }: Pick<Ink, 'text' | 'p
 const channels = (colour: string): number[] =>
   [1, 3, 5].map((at) => Number.parseInt(colour.slice(at, at + 2), 16));
 
-function blend(colour: string, other: string, share: number): string {
+/** A colour drawn towards another by a share. */
+export function blend(colour: string, other: string, share: number): string {
   const [from, to] = [channels(colour), channels(other)];
   return `#${from
     .map((c, i) =>

@@ -21,8 +21,7 @@ export const logChart: Chart = {
   title: 'A log and its response',
   savedTitle: (shown) =>
     `Log of run ${logOf(shown).run}: ${logOf(shown).cooler} at ${load(Math.round(logOf(shown).power_W))}`,
-  savedUnder: ({ answers }) =>
-    `${answers.bench.name}: rise above the air that the source saw, since the load step`,
+  savedUnder: () => 'rise above the air that the source saw, since the load step',
   follows: 'source',
   about: (shown) => {
     const { asymptote_K, u_K, time_constants_s, early_stop_s, usable } = logOf(shown);

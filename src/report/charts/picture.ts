@@ -1,4 +1,5 @@
 import { listOf, load, percent } from '../../tables/wording.ts';
+import { unparted } from '../page/escape.ts';
 import { conditionWords } from '../state.ts';
 import { type Chart, type Ink, LETTER, type Shown, unmarked } from './chart.ts';
 import { innerSvg } from './svg.ts';
@@ -85,7 +86,7 @@ export function pictureOf(
 ): { svg: string; width: number; height: number } {
   const lines = (width: number) => {
     const broken = (text: string, size: number): string[] =>
-      wrapped(text, Math.floor((width - 2 * SIDE) / ((LETTER / 12.5) * size)));
+      wrapped(unparted(text), Math.floor((width - 2 * SIDE) / ((LETTER / 12.5) * size)));
     const head: Line[] = [
       ...broken(framing.title, 21).map((text) => ({ text, size: 21, colour: ink.text, bold: true })),
       ...broken(framing.under, 13).map((text) => ({ text, size: 13, colour: ink.quiet })),

@@ -206,7 +206,7 @@ export const mountsChart = columnsChart(
     id: 'mounts',
     title: 'Mounts side by side',
     savedTitle: () => 'Each mount beside the others of its cooler',
-    savedUnder: ({ answers }) => `${answers.bench.name}: resistance of each mount less its cooler’s own`,
+    savedUnder: () => 'resistance of each mount less its cooler’s own',
     follows: 'source',
     about: () =>
       'Each row is one fitting: its resistance less the mean of its cooler’s mounts, free of load and speed, with two standard uncertainties. The grey band is the scatter of mounts on this bench, twice its standard deviation either way. A mark far outside is a fitting to look at; the word says what screening finds.',

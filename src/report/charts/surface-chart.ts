@@ -1,5 +1,5 @@
 import type { SurfaceMap } from '../surface-maps.ts';
-import { type Chart, type Ink, type Shown, type Size, shortened, thin, unmarked } from './chart.ts';
+import { blend, type Chart, type Ink, type Shown, type Size, shortened, unmarked } from './chart.ts';
 import { type Layout, scatter } from './figure.ts';
 import { axis, layoutOf, remark } from './layout.ts';
 
@@ -39,7 +39,7 @@ export const surfaceChart: Chart = {
   id: 'surfaces',
   title: 'Contact surfaces and their gap',
   savedTitle: () => 'Gap under each base, resting on its high points',
-  savedUnder: ({ answers }) => `${answers.bench.name}: from maps taken with a depth gauge`,
+  savedUnder: () => 'from maps taken with a depth gauge',
   follows: 'source',
   byRows: true,
   about: ({ answers: { data } }) =>
@@ -104,7 +104,7 @@ export const surfaceChart: Chart = {
             // The mark of a square of eight is a little smaller than that.
             size: (cell * 8) / 7.2 + 0.4,
             color: map.gap_um.map((gap) =>
-              gap <= 0 ? ink.paper : thin(ink.text, Number((0.06 + (0.94 * gap) / scale).toFixed(3))),
+              gap <= 0 ? ink.paper : blend(ink.paper, ink.text, 0.06 + (0.94 * gap) / scale),
             ),
             line: { width: 0 },
           },
