@@ -715,25 +715,32 @@ describe.skipIf(!browserWanted)('the page in a browser', () => {
     ['by day', {}],
     ['by night', { colorScheme: 'dark' }],
     ['on a phone', { viewport: { width: 390, height: 844 } }],
-  ] as const)('has no fault that axe can find, %s', async (_name, options) => {
-    const { page, heard } = await drawn(options, '#load=200&sound=36');
-    await page.evaluate(() => {
-      for (const details of document.querySelectorAll('details')) details.open = true;
-    });
-    const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
-    await page.evaluate(axe);
-    const faults = await page.evaluate(async () => {
-      const { axe } = globalThis as unknown as {
-        axe: { run: () => Promise<{ violations: { id: string; nodes: { html: string }[] }[] }> };
-      };
-      return (await axe.run()).violations.map(
-        (v) => `${v.id}: ${v.nodes.map((n) => n.html.slice(0, 120)).join(' | ')}`,
-      );
-    });
-    expect(faults).toEqual([]);
-    expect(await page.evaluate(() => document.documentElement.scrollWidth - innerWidth)).toBeLessThanOrEqual(
-      0,
-    );
-    expect(heard).toEqual([]);
-  });
+  ] as const)(
+    'has no fault that axe can find, %s',
+    async (_name, options) => {
+      const { page, heard } = await drawn(options, '#load=200&sound=36');
+      await page.evaluate(() => {
+        for (const details of document.querySelectorAll('details')) details.open = true;
+      });
+      const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
+      await page.evaluate(axe);
+      // Further rows of a table are made as its first ones.
+      const faults = await page.evaluate(async () => {
+        const { axe } = globalThis as unknown as {
+          axe: {
+            run: (what: object) => Promise<{ violations: { id: string; nodes: { html: string }[] }[] }>;
+          };
+        };
+        return (await axe.run({ exclude: ['.tall tbody tr:nth-child(n + 4)'] })).violations.map(
+          (v) => `${v.id}: ${v.nodes.map((n) => n.html.slice(0, 120)).join(' | ')}`,
+        );
+      });
+      expect(faults).toEqual([]);
+      expect(
+        await page.evaluate(() => document.documentElement.scrollWidth - innerWidth),
+      ).toBeLessThanOrEqual(0);
+      expect(heard).toEqual([]);
+    },
+    120_000,
+  );
 });
