@@ -7,6 +7,7 @@ import { ExponentialFit } from '../reduction/exponential-fit.ts';
 import { findLoadSteps, idleBelow, type LoadStep } from '../reduction/load-steps.ts';
 import { type LogBlocks, type LoggedRow, unlikeLoad, unlikeSpeed } from '../reduction/log-blocks.ts';
 import { scannedLog } from '../reduction/log-source.ts';
+import { noLoad_W } from '../reduction/plausible-run.ts';
 import { learnReadings, type Readings } from '../reduction/readings.ts';
 import { type LoggedStep, loggedStep, loggedSteps, responsesOf } from '../reduction/reduce-log.ts';
 import { lengthOf, type Response } from '../reduction/response.ts';
@@ -261,7 +262,8 @@ export class LogWatch {
     const before = this.present && steps.length > 1 ? steps[steps.length - 2] : undefined;
     if (before && this.present?.isRun && before.seconds >= shortestRun_s && before.rows >= fewestRows)
       this.keep(loggedStep(log, before, this.bench.ambient));
-    const idle = idleBelow(this.greatest_W);
+    // A supply that is off may read a little: before any load that little is the greatest.
+    const idle = Math.max(noLoad_W, idleBelow(this.greatest_W));
     const isLoaded = step.power_W > idle;
     const start_s = log.time_s[step.first];
     const wasOff = !before || before.power_W <= idle;

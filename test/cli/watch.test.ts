@@ -155,6 +155,20 @@ describe('a file that is followed', () => {
     expect(stdout).toMatch(/^0:0\d:\d\d {2}STOP\. .*known within 0\.3 K: you can stop/m);
   });
 
+  it('is no run while the supply is off and reads a little', async () => {
+    const idle = Array.from(
+      { length: 200 },
+      (_, t) => `${t},${22 + 0.01 * (t % 4)},22,${(0.1 * (t % 5)).toFixed(1)},1200\n`,
+    );
+    writeFileSync(inside('idle.csv'), head + idle.join(''));
+    const { stdout } = await heatladder(
+      ['watch', 'bench', '--log', 'idle.csv', '--no-follow', '--json'],
+      folder.path,
+    );
+    for (const line of stdout.trimEnd().split('\n'))
+      expect(JSON.parse(line)).toMatchObject({ can_stop: false, step_s: null });
+  });
+
   it('may come in on standard input', async () => {
     const watched = watching('-', '--json');
     watched.child.stdin?.end(head + lines.join('').trimEnd());
