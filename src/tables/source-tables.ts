@@ -35,14 +35,16 @@ export function limitLines(
   const [{ source, limit_C, ambient_C }] = limits;
   if (source === 'heater' && !isAsked) return [];
   const watts = (value: number | null) => (value === null ? '-' : value.toFixed(0));
-  const range = ({ low_W, high_W }: Pick<SourceLimit, 'low_W' | 'high_W'>) =>
-    `${watts(low_W)} to ${watts(high_W)}`;
+  const range = ({ low_W, high_W }: Pick<SourceLimit, 'low_W' | 'high_W'>) => {
+    if (low_W === null) return high_W === null ? '-' : `not above ${watts(high_W)}`;
+    return high_W === null ? `not below ${watts(low_W)}` : `${watts(low_W)} to ${watts(high_W)}`;
+  };
   const withPipes = limits.some((one) => one.if_pipes_hold);
   const loads = marked(
     limits.map((one) => watts(one.power_W)),
     limits.map((one) => one.extrapolated && one.power_W !== null),
   );
-  const isOpen = limits.some((one) => one.power_W === null || one.low_W === null || one.high_W === null);
+  const isOpen = limits.some((one) => one.power_W === null || (one.low_W === null && one.high_W === null));
   return [
     ...wrap(
       `Load at which ${source === 'heater' ? 'the heater' : source} reaches ${plain(limit_C)} °C in a room of ${plain(ambient_C)} °C`,
@@ -65,7 +67,7 @@ export function limitLines(
       ]),
       { width },
     ),
-    ...(isOpen ? ['  - beyond the loads looked at'] : []),
+    ...(isOpen ? ['  -: beyond the loads looked at'] : []),
     ...(limits.some((one) => one.extrapolated && one.power_W !== null) ? [BEYOND_FOOTNOTE] : []),
     '',
   ];
