@@ -158,17 +158,15 @@ export class Answers {
   curves(conditions: Conditions): CoolerCurve[] {
     return this.keep(`curves ${conditionName(conditions)}`, () => {
       const posterior = this.posterior(conditions.source);
-      const at = (power_W: readonly number[]): Prediction[] =>
-        power_W.length === 0 ? [] : predictFrom(posterior, { ...conditions, power_W }).predictions;
+      const at = (power_W: readonly number[]): CoolerCurve[] =>
+        this.byCooler(predictFrom(posterior, { ...conditions, power_W: [...new Set(power_W)] }).predictions);
       // Where the runs of a cooler end, lines and bands have a corner.
       const ends = posterior.coolers.flatMap(({ data }) => [data.powerLow_W, data.powerHigh_W]);
-      const round = curveLoads(this.span(conditions), CURVE_LOADS);
-      const coarse = at([...new Set([...round, ...ends])]);
-      const fine = at(bends(this.byCooler(coarse).map((curve) => curve.predictions)));
-      return this.byCooler([...coarse, ...fine]).map((curve) => ({
-        ...curve,
-        predictions: curve.predictions.toSorted((a, b) => a.power_W - b.power_W),
-      }));
+      const coarse = [...curveLoads(this.span(conditions), CURVE_LOADS), ...ends];
+      const curves = at(coarse);
+      const fine = bends(curves.map((curve) => curve.predictions));
+      // One call for all: its limits are roots to a tolerance, found from one load to the next.
+      return fine.length === 0 ? curves : at([...coarse, ...fine]);
     });
   }
 

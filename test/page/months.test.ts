@@ -40,6 +40,9 @@ describe.skipIf(!browserWanted)('the page of a bench with months behind it', () 
   it('draws the control chart of the reference cooler with the numbers of the command line', async () => {
     const { page, heard } = await openPage(browser, path);
     await page.waitForSelector('#control-chart[data-drawn]');
+    const large = await page
+      .locator('#control-chart path[transform]')
+      .evaluateAll((all) => all.filter((one) => /scale\(2/.test(one.getAttribute('transform') ?? '')).length);
     const csv = (await savedAs(page, 'control', 'csv')).toString('utf8');
     const rows = parse(csv, { columns: true, comment: '#', comment_no_infix: true }) as Record<
       string,
@@ -67,9 +70,6 @@ describe.skipIf(!browserWanted)('the page of a bench with months behind it', () 
     const out = points.filter((point) => point.state === 'out of control');
     expect(out.map((point) => point.session)).toContain('autumn');
     expect(chart?.verdict).toMatch(/ is out of control in session autumn: /);
-    const large = await page
-      .locator('#control-chart path[transform]')
-      .evaluateAll((all) => all.filter((one) => /scale\(2/.test(one.getAttribute('transform') ?? '')).length);
     expect(large).toBe(out.length);
     expect(await page.locator('#control-about').textContent()).toContain(chart?.verdict);
     expect(heard.filter((line) => !line.startsWith('request: blob:'))).toEqual([]);
