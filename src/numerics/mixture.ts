@@ -63,10 +63,11 @@ export function mixtureQuantile(mixture: NormalMixture, p: number, stretch = 1):
     const excess = share - p;
     if (excess < 0) low = x;
     else high = x;
-    if (Math.abs(excess) < 1e-11) return x;
     const newton = x - excess / density;
+    // In a thin tail a share that is right to 1e-11 leaves some 1e-6 K: the last step is taken all the same.
+    if (Math.abs(excess) < 1e-11) return Math.min(high, Math.max(low, newton));
     const next = newton > low && newton < high ? newton : (low + high) / 2;
-    if (Math.abs(next - x) < 1e-9 * span) return next;
+    if (Math.abs(next - x) < 1e-11 * span) return next;
     x = next;
   }
   return x;
