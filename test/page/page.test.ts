@@ -256,6 +256,17 @@ describe.skipIf(!browserWanted)('the page in a browser', () => {
     const loads = [...new Set(rise.map((row) => row.power_W))].join();
     const predicted = await json<PredictResult>('predict', 'bench', '--power', loads, ...options);
     expect(rise).toHaveLength(predicted.predictions.length);
+    // In the thin tail between two humps of a pipe's limit a share of 1e-11, by which two engines differ in rounding, is some
+    // 1e-6 K: there the limits agree in probability. How far a limit moves with it comes from limits at a little more.
+    const beside = await json<PredictResult>(
+      'predict',
+      'bench',
+      '--power',
+      loads,
+      ...options,
+      '--level',
+      '0.9502',
+    );
     predicted.predictions.forEach((p, i) => {
       expect(rise[i].cooler).toBe(p.cooler);
       for (const key of [
@@ -266,8 +277,9 @@ describe.skipIf(!browserWanted)('the page in a browser', () => {
         'run_high_K',
         'fan_rpm',
       ] as const) {
+        const perShare = Math.abs(beside.predictions[i][key] - p[key]) / 1e-4;
         expect(Math.abs(Number(rise[i][key]) - p[key])).toBeLessThanOrEqual(
-          2e-9 * Math.max(1, Math.abs(p[key])),
+          Math.max(2e-9 * Math.max(1, Math.abs(p[key])), 5e-11 * perShare),
         );
       }
     });
