@@ -23,7 +23,7 @@ export function climbTo(power_W: number, from_W: number): number[] {
 /**
  * Visits in an order in which no sample is taken off and put back: those of one sample follow each other, where the first of them stands.
  *
- * @example together([{ cooler: 0, sample: '1' }, { cooler: 1, sample: '1' }, { cooler: 0, sample: '1' }]) // 0, 0, 1
+ * @example together([{ cooler: 0, sample: '1' }, { cooler: 1, sample: '1' }, { cooler: 0, sample: '1' }]).map((visit) => visit.cooler) // [0, 0, 1]
  */
 export function together<V extends { readonly cooler: number; readonly sample: string }>(
   visits: readonly V[],

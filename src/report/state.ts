@@ -108,7 +108,9 @@ export function conditionWords(state: PageState): string {
 /**
  * State and view as a fragment of an address, to be kept or sent.
  *
- * @example toFragment(state, view) // 'load=180&sound=35&source=heater&room=22&unit=C&cooler=Rowan'
+ * @example
+ * const view = { measure: 'rise', unit: 'C', chosen: ['Rowan'], allPairs: false };
+ * toFragment({ ...state, power_W: 180, loads_W: [180], speed: 'sound', sound_dBA: 33 }, view) // 'load=180&sound=33&source=heater&room=22&unit=C&cooler=Rowan'
  */
 export function toFragment(state: PageState, view: View): string {
   const speed: [string, number] | undefined =

@@ -19,7 +19,11 @@ export function nameOfStrange({ run, cooler, sample = '', mount }: Strange): str
   return run ?? mountName({ cooler, sample, mount });
 }
 
-/** What is strange of a run or mount. @example strangeInWords(strange) // 'Run a014 (Fell Twin, 120 W) reads 20 K low, probably a typing error' */
+/**
+ * What is strange of a run or mount.
+ *
+ * @example strangeInWords({ run: 'a014', cooler: 'Fell Twin', power_W: 120, off_K: -20, u_K: 0.3, p: 1e-9, cause: 'typing' }) // 'Run a014 (Fell Twin, 120 W) reads 20 K low, probably a typing error'
+ */
 export function strangeInWords(strange: Strange): string {
   const { run, cooler, power_W, off_K, cause, mate } = strange;
   const which = run === undefined ? `Mount ${nameOfStrange(strange)} (` : `Run ${run} (${cooler}, `;
