@@ -9,6 +9,7 @@ import { useModelReader } from './posterior/models-of.ts';
 
 export type * from './bench/bench.ts';
 export { BenchError } from './bench/bench-error.ts';
+export type { Saying } from './bench/headings.ts';
 export { type ImportedTable, type ImportOptions, importTable } from './bench/import-table.ts';
 export { loadUnitConverter } from './bench/mathjs-units.ts';
 export { type Conversion, registerUnitConverter, type UnitConverter } from './bench/quantity.ts';

@@ -310,6 +310,23 @@ export function invertSpd(a: Float64Array, n: number): boolean {
 }
 
 /**
+ * Covariance in place of an information matrix. Of what is not told the information is zero to rounding, or a little below: there
+ * each diagonal element bears `least` more, as much of it as makes the matrix positive definite.
+ *
+ * @param least  information that is as good as none; up to a million times as much is tried
+ * @returns false where that does not do
+ */
+export function invertInformation(a: Float64Array, n: number, least: number): boolean {
+  const given = a.slice();
+  for (let more = least; !invertSpd(a, n); more *= 100) {
+    if (!(more <= 1e6 * least)) return false;
+    a.set(given);
+    for (let k = 0; k < n; k++) a[k * n + k] += more;
+  }
+  return true;
+}
+
+/**
  * Inverse of A in place of its Cholesky factor, both triangles filled.
  *
  * @param a  n × n, as {@link cholesky} leaves it

@@ -65,7 +65,7 @@ export function mixtureQuantile(mixture: NormalMixture, p: number, stretch = 1):
     else high = x;
     const newton = x - excess / density;
     // In a thin tail a share that is right to 1e-11 leaves some 1e-6 K: the last step is taken all the same.
-    if (Math.abs(excess) < 1e-11) return Math.min(high, Math.max(low, newton));
+    if (Math.abs(excess) < 1e-11) return density > 0 ? Math.min(high, Math.max(low, newton)) : x;
     const next = newton > low && newton < high ? newton : (low + high) / 2;
     if (Math.abs(next - x) < 1e-11 * span) return next;
     x = next;

@@ -1,7 +1,7 @@
 import type { Bench, Run } from '../bench/bench.ts';
 import { sourceOf } from '../bench/source.ts';
 import { type Part, partOf, squareOn } from '../numerics/covariance-parts.ts';
-import { cholesky, invertSpd, product, solveLower, solveUpperT } from '../numerics/matrix.ts';
+import { cholesky, invertInformation, product, solveLower, solveUpperT } from '../numerics/matrix.ts';
 import { CovarianceLayout, type SplitCovariance } from '../numerics/split-covariance.ts';
 import type { BenchPosterior, CoolerPosterior } from '../posterior/bench-posterior.ts';
 import type { CoolerRuns } from '../posterior/cooler-runs.ts';
@@ -194,7 +194,9 @@ export function deleted(readings: Readings, block: readonly number[], rows: read
   const at = block.map((row) => place.get(row) as number);
   const m = at.length;
   const factor = covariance.precisionOf(at);
-  if (!invertSpd(factor, m)) throw new RangeError('leaveOut: the block has no spread of its own');
+  // What the others do not tell at all is off by up to a million kelvin.
+  if (!invertInformation(factor, m, 1e-12))
+    throw new RangeError('leaveOut: the block has no spread of its own');
   const residual_K = product(
     factor,
     Float64Array.from(at, (r) => pulled[r]),

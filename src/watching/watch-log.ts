@@ -100,7 +100,25 @@ const likely = 1.645;
  * state.rise_K // 0.5
  */
 export function watchLog(bench: Bench, options: WatchOptions = {}): LogWatch {
-  return new LogWatch(bench, options);
+  return new Following(bench, options);
+}
+
+/** A log that is followed, see {@link watchLog}. */
+export interface LogWatch {
+  /** Faults of logs of the bench that could not be learnt from. */
+  readonly warnings: readonly string[];
+  /** Why the lines so far are no log yet; `undefined` once a row is read. */
+  readonly pending: BenchError | undefined;
+  /** What was understood of the log's format, and what was mended in it. */
+  readonly notes: readonly string[];
+  /** Number of load steps in other logs that noise and air are learnt from. */
+  readonly learnt: number;
+  /** Takes the next bytes of the log, which may end anywhere; what each whole row says. */
+  push(chunk: Uint8Array): WatchState[];
+  /** The file has been replaced or cut: what comes next is its beginning. */
+  replaced(): void;
+  /** Rows that could not be read and were passed over, each with its fault: those since it was asked last. */
+  passedOver(): BenchError[];
 }
 
 /** A stretch at one load and speed while it lasts. */
@@ -115,8 +133,7 @@ interface Present {
   stops_s: readonly number[];
 }
 
-/** See {@link watchLog}. */
-export class LogWatch {
+class Following implements LogWatch {
   private readonly bench: Bench;
   private readonly within_K: number;
   private readonly limit_C: number | undefined;
@@ -136,7 +153,6 @@ export class LogWatch {
   private last_s = Number.NaN;
   private recent: { time_s: number; source_C: number }[] = [];
   private states: WatchState[] = [];
-  /** Faults of logs of the bench that could not be learnt from. */
   readonly warnings: string[] = [];
 
   constructor(bench: Bench, options: WatchOptions) {
@@ -162,7 +178,6 @@ export class LogWatch {
     this.readings = learnReadings(this.others);
   }
 
-  /** Takes the next bytes of the log, which may end anywhere; what each whole row says. */
   push(chunk: Uint8Array): WatchState[] {
     this.live.push(chunk);
     const { states } = this;
@@ -170,29 +185,24 @@ export class LogWatch {
     return states;
   }
 
-  /** The file has been replaced or cut: what comes next is its beginning. */
   replaced(): void {
     this.live.replaced();
     this.present = undefined;
     this.recent = [];
   }
 
-  /** Rows that could not be read and were passed over, each with its fault: those since it was asked last. */
   passedOver(): BenchError[] {
     return this.live.faults.splice(0);
   }
 
-  /** Why the lines so far are no log yet; `undefined` once a row is read. */
   get pending(): BenchError | undefined {
     return this.live.pending;
   }
 
-  /** What was understood of the log's format, and what was mended in it. */
   get notes(): readonly string[] {
     return this.live.blocks()?.notes ?? [];
   }
 
-  /** Number of load steps in other logs that noise and air are learnt from. */
   get learnt(): number {
     return this.others.length;
   }

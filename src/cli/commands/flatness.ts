@@ -32,6 +32,7 @@ whether it can explain the differences between coolers.`,
       },
       async (result, width) =>
         (await import('../../tables/flatness-tables.ts')).flatnessTables(result, width),
+      ['paste'],
     ),
 };
 

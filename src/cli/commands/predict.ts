@@ -7,8 +7,8 @@ export const predict: Command = {
   name: 'predict',
   operand: 'bench',
   about: `Predicts the rise above ambient at any load, with the interval of the true mean
-and of a fresh run, and marks what lies beyond the loads run. With --limit it also
-says how many watts bring the source to a temperature.`,
+and of a fresh run, and marks what lies beyond the loads run. With --limit it
+also says how many watts bring the source to a temperature.`,
   example: 'heatladder predict demo-bench --power 150,220 --sound 33 --limit 90',
   options: {
     limit: { value: 'C', describe: 'the load at which the source reaches this temperature, °C' },

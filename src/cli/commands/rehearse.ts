@@ -11,9 +11,10 @@ export const rehearse: Command = {
   name: 'rehearse',
   operand: 'bench',
   about: `Carries a plan out on the fitted virtual lab, many times: in what share of them
-each pair is told apart, and how often the wrong way round. With --adaptive it plays
-the whole loop: plan one visit, read it, plan again, until the question is answered,
-nothing more is worth its time or the hours end; beside it every cooler in turn.`,
+each pair is told apart, and how often the wrong way round. With --adaptive it
+plays the whole loop: plan one visit, read it, plan again, until the question is
+answered, nothing more is worth its time or the hours end; beside it every
+cooler in turn.`,
   example: 'heatladder rehearse demo-bench --runs plan.csv --repeats 100',
   options: {
     runs: { value: 'FILE', describe: 'the plan, as plan -o writes it: cooler, power_W and more' },

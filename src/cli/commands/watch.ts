@@ -20,10 +20,10 @@ const STANDARD_INPUT = '-';
 export const watch: Command = {
   name: 'watch',
   operand: 'bench',
-  about: `Follows a log while a run is on: the rise now, where it is going, when it is known
-well enough to stop, whether the source will pass its limit, and what is wrong.
-Noise and air are learnt from the bench's other logs. Nothing is written. It is no
-safety device: the cut-out on the heater must not depend on it.`,
+  about: `Follows a log while a run is on: the rise now, where it is going, when it is
+known well enough to stop, whether the source will pass its limit, and what is
+wrong. Noise and air are learnt from the bench's other logs. Nothing is written.
+It is no safety device: the cut-out on the heater must not depend on it.`,
   example: 'heatladder watch demo-bench --log siskin-a-165.csv --replay 500',
   options: {
     log: { value: 'FILE', describe: 'the growing log; a name in logs/ will do; - for standard input' },
