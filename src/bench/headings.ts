@@ -240,13 +240,14 @@ export function readHeadings(headings: readonly string[], plan: Headable, option
   const understood: string[] = [];
   const settle = (heading: string, name: string) =>
     `rename it, or say what it is: ${saying([[heading, name]])}`;
-  const unitless = headings.flatMap((heading, index): [number, string, Quantity[]][] => {
-    if (heading === '' || names[index] !== undefined || statedFor(heading, columns) !== undefined) return [];
-    const { names: may, without } = readingsOf(heading, plan, numeric(index));
-    const lacking = [...without].filter((quantity) => !taken.has(benchName(quantity)));
-    const exact = readName(heading, plan.numbers);
-    return may.size === 0 && lacking.length > 0 && exact.kind === 'other' ? [[index, heading, lacking]] : [];
-  });
+  /** What a column would be if its heading had a unit; empty where it is read some other way. */
+  const lackingOf = (
+    index: number,
+    { names: may, without } = readingsOf(headings[index], plan, numeric(index)),
+  ) =>
+    may.size > 0 || readName(headings[index], plan.numbers).kind !== 'other'
+      ? []
+      : [...without].filter((quantity) => !taken.has(benchName(quantity)));
   headings.forEach((heading, index) => {
     if (heading === '') return;
     const stated = statedFor(heading, columns) !== undefined;
@@ -282,10 +283,16 @@ export function readHeadings(headings: readonly string[], plan: Headable, option
       understood.push(`${shown(heading)} unread beside ${listed([...may])}`);
       return;
     }
-    const lacking = unitless.find(([at]) => at === index)?.[2];
-    if (lacking) {
+    const lacking = lackingOf(index, { names: may, without });
+    if (lacking.length > 0) {
       const accepted = lacking.flatMap(acceptedNames);
-      const how = saying(unitless.map(([, words, [first]]) => [words, acceptedNames(first)[0]]));
+      const meant = headings.flatMap((words, at): [string, string][] => {
+        if (words === '' || names[at] !== undefined || statedFor(words, columns) !== undefined) return [];
+        return lackingOf(at)
+          .slice(0, 1)
+          .map((quantity) => [words, acceptedNames(quantity)[0]]);
+      });
+      const how = saying(meant);
       throw refuse(
         index,
         `column ${shown(heading)} has no unit that is read; write ${listed(accepted)}, or say what it is: ${how}`,

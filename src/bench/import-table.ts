@@ -205,7 +205,7 @@ function findHeader(
       });
       try {
         const table = tableOf(source, [{ ...padded[k], cells }, ...data]);
-        const bound = bindRises(table, options) ?? bindColumns(table, runsPlan, options);
+        const bound = bindRuns(table, options);
         if (k > 0) understood.push(`${counted(k, 'line')} above the header left out`);
         if (units) understood.push(`line ${padded[k + 1].line} read as units`);
         return { bound, rows: bound.table.rows };
@@ -218,14 +218,17 @@ function findHeader(
   throw fault;
 }
 
-/** A table with a rise in place of one temperature or both; `undefined` where it is none. */
-function bindRises(table: Table, options: TableOptions): BoundTable | undefined {
+/** A table of runs, or one with a rise in place of one temperature or both; the fault is that of a table of runs. */
+function bindRuns(table: Table, options: TableOptions): BoundTable {
   try {
-    const bound = bindColumns(table, risesPlan, options);
-    return bound.has('source_C') && bound.has('ambient_C') ? undefined : bound;
-  } catch (error) {
-    if (error instanceof BenchError) return undefined;
-    throw error;
+    return bindColumns(table, runsPlan, options);
+  } catch (fault) {
+    if (!(fault instanceof BenchError)) throw fault;
+    try {
+      return bindColumns(table, risesPlan, options);
+    } catch (error) {
+      throw error instanceof BenchError ? fault : error;
+    }
   }
 }
 

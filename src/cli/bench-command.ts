@@ -46,17 +46,14 @@ export async function printAnswer<Result extends Answer>(
  *
  * @param compute  loads its part of the library and answers
  * @param print  tables for people
- * @param own  options named as a condition is that the command takes for something of its own
  */
 export async function answerFromBench<Result extends Answer>(
   call: Invocation,
   compute: (bench: Bench, conditions: Conditions) => Promise<Result>,
   print: (result: Result, width: number) => Promise<string>,
-  own: readonly string[] = [],
 ): Promise<void> {
   const bench = await call.open(call.folder);
-  const stated = Object.entries(call.options).filter(([name]) => !own.includes(name));
-  const conditions = readConditions(Object.fromEntries(stated), bench);
+  const conditions = readConditions(call.options, bench);
   const result = await compute(bench, conditions);
   await printAnswer(call, result, print, { warnings: bench.warnings });
 }

@@ -2,6 +2,7 @@ import type { Bench } from '../bench/bench.ts';
 import { BenchError } from '../bench/bench-error.ts';
 import { didYouMean } from '../bench/nearest-name.ts';
 import { knownSource } from '../bench/source.ts';
+import type { CompareOptions } from '../commands.ts';
 import { number, parseLoads } from '../prediction/parse-loads.ts';
 import type { Conditions } from '../results.ts';
 import { plain } from '../tables/wording.ts';
@@ -75,6 +76,11 @@ export function ranged(option: string, text: string, low: number, high: number, 
   if (value === undefined) throw fault(option, `"${text}" is not a number; give ${accepted}`);
   if (value < low || value > high) throw fault(option, `${text} is out of range; give ${accepted}`);
   return value;
+}
+
+/** `--ambient`, °C. */
+export function room(text: string): number {
+  return ranged('ambient', text, -60, 80, 'a temperature from -60 to 80 °C such as 22');
 }
 
 /** `--level`: strictly between 0.5 and 1. */
@@ -157,9 +163,7 @@ export function readConditions(given: GivenOptions, bench: Bench): Conditions {
   read('sound', 'sound_dBA', (v) => ranged('sound', v, 0, 140, 'a level from 0 to 140 dBA such as 35'));
   read('source', 'source', (v) => knownSource(bench, v));
   read('cooler', 'coolers', (v) => knownCoolers(v, bench));
-  read('ambient', 'ambient_C', (v) =>
-    ranged('ambient', v, -60, 80, 'a temperature from -60 to 80 °C such as 22'),
-  );
+  read('ambient', 'ambient_C', room);
   read('altitude', 'altitude_m', (v) => ranged('altitude', v, -500, 9000, 'an altitude from -500 to 9000 m'));
   read('pressure', 'pressure_hPa', (v) =>
     ranged('pressure', v, 300, 1200, 'a pressure from 300 to 1200 hPa'),
@@ -169,14 +173,18 @@ export function readConditions(given: GivenOptions, bench: Bench): Conditions {
     ranged('recirculation', v.replace(/\s*%$/, ''), 0, 90, 'a share from 0% to 90% such as 20%'),
   );
   read('orientation', 'orientation', (v) => v);
-  read('paste', 'paste', (v) => {
-    if (v === 'bench' || v === 'any') return v;
-    throw fault('paste', `"${v}" is no paste; give bench, the batches of this bench, or any`);
-  });
   read('level', 'level', level);
   read('seed', 'seed', parseSeed);
   read('without', 'without', (v) => parseNames(v, 'without'));
   return conditions;
+}
+
+/** What {@link meanOptions} say. */
+export function readMean({ budget, paste }: GivenOptions): Pick<CompareOptions, 'budget' | 'paste'> {
+  if (paste !== undefined && paste !== 'bench' && paste !== 'any') {
+    throw fault('paste', `"${paste}" is no paste; give bench, the batches of this bench, or any`);
+  }
+  return { budget: budget === true, ...(paste !== undefined && { paste }) };
 }
 
 function knownCoolers(text: string, bench: Bench): string[] {

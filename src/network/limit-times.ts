@@ -7,7 +7,7 @@ export interface LimitTimes {
   limit_C: number;
   /** First time at which the profile takes the source there; `null`: it does not. */
   reached_s: number | null;
-  /** The greatest load of the profile, its fan speed, and how long it could be held from ambient; `null`: for ever. */
+  /** The greatest load of the profile, its fan speed, and how long it could be held from ambient; `null`: at steady state. */
   held: { power_W: number; fan_rpm: number; seconds: number | null };
 }
 

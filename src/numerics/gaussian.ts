@@ -3,6 +3,7 @@ import {
   addGram,
   addTransposeProduct,
   cholesky,
+  choleskyWithRidge,
   dot,
   inverseForm,
   logDeterminant,
@@ -61,13 +62,9 @@ export function given(
   if (noise) addDiagonal(factor, m, Float64Array.from(noise));
   // Exact readings leave a covariance that is singular to rounding: a jitter of that size settles it.
   const most = Math.max(...Array.from({ length: m }, (_, k) => factor[k * m + k]), 0);
-  const unfactored = factor.slice();
-  for (let jitter = 0; !cholesky(factor, m); jitter++) {
-    if (jitter > 5 || !(most > 0))
-      throw new RangeError('given: the covariance of what is known is not positive definite');
-    factor.set(unfactored);
-    addDiagonal(factor, m, new Float64Array(m).fill(most * 10 ** (jitter - 14)));
-  }
+  const jitters = most > 0 ? [0, 1, 2, 3, 4, 5].map((k) => most * 10 ** (k - 14)) : [];
+  if (!choleskyWithRidge(factor, m, jitters))
+    throw new RangeError('given: the covariance of what is known is not positive definite');
   const weights = submatrix(covariance, n, rows, asked);
   const after = submatrix(covariance, n, asked);
   solveLower(factor, m, weights, k);

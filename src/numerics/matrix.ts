@@ -310,19 +310,31 @@ export function invertSpd(a: Float64Array, n: number): boolean {
 }
 
 /**
- * Covariance in place of an information matrix. Of what is not told the information is zero to rounding, or a little below: there
- * each diagonal element bears `least` more, as much of it as makes the matrix positive definite.
+ * Cholesky factor in place of a matrix that may be singular to rounding: of A, else of A + ridge·I with the first ridge that does.
  *
- * @param least  information that is as good as none; up to a million times as much is tried
+ * @param ridges  ascending, each small beside what the matrix tells
+ * @returns false where none does
+ */
+export function choleskyWithRidge(a: Float64Array, n: number, ridges: readonly number[]): boolean {
+  const given = a.slice();
+  if (cholesky(a, n)) return true;
+  return ridges.some((ridge) => {
+    a.set(given);
+    addDiagonal(a, n, new Float64Array(n).fill(ridge));
+    return cholesky(a, n);
+  });
+}
+
+/**
+ * Covariance in place of an information matrix. Of what is not told the information is zero to rounding, or a little below: it is then
+ * taken as `least`, or as more of it, up to a million times as much.
+ *
+ * @param least  information that is as good as none
  * @returns false where that does not do
  */
 export function invertInformation(a: Float64Array, n: number, least: number): boolean {
-  const given = a.slice();
-  for (let more = least; !invertSpd(a, n); more *= 100) {
-    if (!(more <= 1e6 * least)) return false;
-    a.set(given);
-    for (let k = 0; k < n; k++) a[k * n + k] += more;
-  }
+  if (!choleskyWithRidge(a, n, [least, 1e2 * least, 1e4 * least, 1e6 * least])) return false;
+  invertFactored(a, n);
   return true;
 }
 

@@ -380,7 +380,7 @@ export class ExpectedPosterior {
     );
   }
 
-  /** Chance that two are told apart once the samples at hand are fitted as often as one likes, at the load named that is nearest. */
+  /** Chance that two are told apart once the samples at hand are fitted any number of times, at the load named that is nearest. */
   everChance(a: number, b: number, l: number, isDecision = false): number {
     const power_W = this.question.power_W[l];
     const runs = [a, b].flatMap((cooler) => this.fittingsAt(cooler, power_W, MANY_FITTINGS));

@@ -42,12 +42,15 @@ export function predictFrom(
   const predictions: Prediction[] = [];
   for (const { cooler, at } of coolers) {
     for (const distribution of distributionsAt(posterior, cooler, loads, at)) {
-      const prediction = predictionOf(posterior, cooler, at, distribution, shared, level, conditions);
-      const parts = ifPipesHold(posterior, cooler, at, distribution, shared, level, conditions);
+      const inlet = inletAir(cooler, conditions, distribution.power_W, at.speed);
+      const room_C = conditions.ambient_C ?? posterior.bench.ambient.setpoint_C;
+      const asked = { posterior, cooler, at, distribution, shared, level, inlet, room_C };
+      const prediction = predictionOf(asked);
+      const parts = ifPipesHold(asked);
       predictions.push({
         ...prediction,
         ...parts,
-        ...(budget && { budget: meanBudget(posterior, cooler, at, distribution, shared, level, conditions) }),
+        ...(budget && { budget: meanBudget(asked) }),
         notes: [...prediction.notes, ...pipesNotes(parts)],
       });
     }
@@ -55,23 +58,27 @@ export function predictFrom(
   return { bench: posterior.bench.name, level, predictions, warnings: [...posterior.warnings, ...warnings] };
 }
 
+/** One cooler at one load: its rise without the shared errors, and what an answer needs besides. */
+interface AskedRise {
+  posterior: BenchPosterior;
+  cooler: CoolerPosterior;
+  at: SpeedCondition;
+  distribution: DistributionAtSpeed;
+  /** Standard uncertainties of the errors that all runs share. */
+  shared: Float64Array;
+  level: number;
+  inlet: InletAir | undefined;
+  room_C: number;
+}
+
 /** The variance of the mean's interval by where it comes from. */
-function meanBudget(
-  posterior: BenchPosterior,
-  cooler: CoolerPosterior,
-  at: SpeedCondition,
-  distribution: DistributionAtSpeed,
-  shared: Float64Array,
-  level: number,
-  conditions: Conditions,
-): BudgetShare[] {
-  const inlet = inletAir(cooler, conditions, distribution.power_W, at.speed);
+function meanBudget(asked: AskedRise): BudgetShare[] {
+  const { posterior, cooler, at, distribution, shared, level, inlet, room_C } = asked;
   const parts = summed(
     ownParts(distribution, stretchFor(level, distribution.meanFreedom)),
     sharedParts(posterior, distribution.meanSensitivity, shared),
     new Map([['inlet air', (inlet?.u_K ?? 0) ** 2]]),
   );
-  const room_C = conditions.ambient_C ?? posterior.bench.ambient.setpoint_C;
   return budgetOf(parts, {
     posterior,
     coolers: [{ cooler, at }],
@@ -80,24 +87,15 @@ function meanBudget(
   });
 }
 
-function predictionOf(
-  posterior: BenchPosterior,
-  cooler: CoolerPosterior,
-  at: SpeedCondition,
-  distribution: DistributionAtSpeed,
-  shared: Float64Array,
-  level: number,
-  conditions: Conditions,
-): Prediction {
+function predictionOf(asked: AskedRise): Prediction {
+  const { posterior, cooler, at, distribution, shared, level, inlet, room_C } = asked;
   const { data } = cooler;
-  const inlet = inletAir(cooler, conditions, distribution.power_W, at.speed);
   const mean = aboveRoom(meanMixture(distribution, shared, level), inlet);
   const run = aboveRoom(runMixture(distribution, shared, level), inlet);
   const rise_K = mixtureMean(mean);
   const notes = [...at.notes, ...extrapolationNotes(cooler, distribution.power_W, at)];
   if (inlet) notes.push(inlet.note);
-  const ambient = conditions.ambient_C ?? posterior.bench.ambient.setpoint_C;
-  const passed = limitsPassed(posterior, distribution.power_W, ambient + rise_K);
+  const passed = limitsPassed(posterior, distribution.power_W, room_C + rise_K);
   notes.push(...passed);
   const tail = (1 - level) / 2;
   const least = leastRise(distribution, shared, level) + (inlet?.rise_K ?? 0);
@@ -147,19 +145,17 @@ function pipesNotes({ limit_chance, if_pipes_hold: held }: ReturnType<typeof ifP
 }
 
 /** The two parts of an answer beyond the loads run: the rise if no further limit is met, and the chance that one is. */
-function ifPipesHold(
-  posterior: BenchPosterior,
-  cooler: CoolerPosterior,
-  at: SpeedCondition,
-  distribution: DistributionAtSpeed,
-  shared: Float64Array,
-  level: number,
-  conditions: Conditions,
-): Pick<Prediction, 'limit_chance' | 'if_pipes_hold'> {
+function ifPipesHold({
+  posterior,
+  cooler,
+  at,
+  distribution,
+  shared,
+  level,
+  inlet,
+}: AskedRise): Pick<Prediction, 'limit_chance' | 'if_pipes_hold'> {
   if (!limitIsPossible(cooler, distribution)) return {};
-  const { power_W } = distribution;
-  const [holding] = distributionsAt(posterior, { ...cooler, limits: [] }, [power_W], at);
-  const inlet = inletAir(cooler, conditions, power_W, at.speed);
+  const [holding] = distributionsAt(posterior, { ...cooler, limits: [] }, [distribution.power_W], at);
   const mean = aboveRoom(meanMixture(holding, shared, level), inlet);
   const tail = (1 - level) / 2;
   return {

@@ -1,6 +1,6 @@
 import { answerFromBench, answerOptions } from '../bench-command.ts';
 import type { Command } from '../command.ts';
-import { meanOptions } from '../conditions.ts';
+import { meanOptions, readMean } from '../conditions.ts';
 
 export const compare: Command = {
   name: 'compare',
@@ -15,7 +15,7 @@ them apart, and at which loads the order changes.`,
       async (bench, conditions) =>
         (await import('../../commands.ts')).compare(bench, {
           ...conditions,
-          budget: call.options.budget === true,
+          ...readMean(call.options),
         }),
       async (result, width) => (await import('../../tables/compare-tables.ts')).compareTables(result, width),
     ),

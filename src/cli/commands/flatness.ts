@@ -32,7 +32,6 @@ whether it can explain the differences between coolers.`,
       },
       async (result, width) =>
         (await import('../../tables/flatness-tables.ts')).flatnessTables(result, width),
-      ['paste'],
     ),
 };
 

@@ -3,6 +3,7 @@ import { basename } from 'node:path';
 import { BenchError } from '../../bench/bench-error.ts';
 import { shown } from '../../bench/wording.ts';
 import type { Command } from '../command.ts';
+import { room } from '../conditions.ts';
 import { jsonText } from '../json.ts';
 import { writeFolderWhole } from '../write-whole.ts';
 
@@ -36,7 +37,7 @@ are read as they are; what may mean two things is asked for.`,
     const made = importTable(file, bytesOf(place), {
       columns: columnsOf(options.columns),
       saying: sayByOption,
-      ...(typeof options.ambient === 'string' && { ambient_C: roomOf(options.ambient) }),
+      ...(typeof options.ambient === 'string' && { ambient_C: room(options.ambient) }),
       ...(typeof options.name === 'string' && { name: options.name }),
     });
     writeFolderWhole(target, made.files, '--output');
@@ -56,15 +57,6 @@ are read as they are; what may mean two things is asked for.`,
     );
   },
 };
-
-function roomOf(text: string): number {
-  const value = Number(text);
-  if (text.trim() === '' || !(value > -60 && value < 80)) {
-    const what = `${shown(text)} is no temperature of a room; a number of °C from -60 to 80 is accepted`;
-    throw new BenchError('--ambient', 1, 1, what);
-  }
-  return value;
-}
 
 function bytesOf(place: string): Uint8Array {
   try {

@@ -1,7 +1,7 @@
 import type { PredictOptions } from '../../commands.ts';
 import { answerFromBench, answerOptions } from '../bench-command.ts';
 import type { Command, Invocation } from '../command.ts';
-import { meanOptions, ranged } from '../conditions.ts';
+import { meanOptions, ranged, readMean } from '../conditions.ts';
 
 export const predict: Command = {
   name: 'predict',
@@ -22,7 +22,7 @@ also says how many watts bring the source to a temperature.`,
         (await import('../../commands.ts')).predict(bench, {
           ...conditions,
           ...limitOf(call),
-          budget: call.options.budget === true,
+          ...readMean(call.options),
         }),
       async (result, width) =>
         (await import('../../tables/predict-tables.ts')).predictTables(result, width, limitOf(call).limit_C),

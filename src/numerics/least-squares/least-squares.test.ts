@@ -220,7 +220,7 @@ describe('solveLeastSquares', () => {
   });
 
   it('does not call the end of a valley without floor a minimum', () => {
-    // 1/a falls for ever: the data want a at infinity.
+    // 1/a has no least value: the data want a at infinity.
     const fit = solveLeastSquares({
       residualCount: 3,
       names: ['a'],

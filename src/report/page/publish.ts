@@ -72,6 +72,8 @@ export class Publisher {
 
   private work(button: HTMLButtonElement, act: () => Promise<string>): void {
     button.disabled = true;
+    // What is said is of this act, not of the one before it.
+    this.tell('');
     act()
       .then((words) => this.tell(words))
       .catch((error: unknown) => this.tell(`This browser does not do that: ${String(error)}`))
