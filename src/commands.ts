@@ -1,20 +1,20 @@
 import type { Bench } from './bench/bench.ts';
-import { aboveInlet } from './comparison/above-inlet.ts';
-import { compareFrom } from './comparison/compare.ts';
-import { soundTradeOff } from './equal-noise/sound-trade-off.ts';
-import { pairClock } from './limits/pair-clock.ts';
-import { sourceLimits } from './limits/source-limits.ts';
-import { coolersAsked } from './prediction/conditions.ts';
-import { fitResultOf } from './prediction/fit-result.ts';
-import { predictFrom } from './prediction/predict.ts';
+import { aboveInlet } from './compare/above-inlet.ts';
+import { compareFrom } from './compare/compare.ts';
+import { pairClock } from './compare/pair-clock.ts';
+import { posteriorFor } from './fit/posterior-for.ts';
+import { askedRuns, runsAsked } from './months/asked-runs.ts';
+import { requireBridges } from './months/method-bridge.ts';
+import { sessionDoubt } from './months/session-doubt.ts';
+import { sessionsOutOfControl } from './months/sessions-out-of-control.ts';
+import { coolersAsked } from './predict/at-conditions.ts';
+import { withSourceTerm } from './predict/chip-term-result.ts';
+import { fitResultOf } from './predict/fit-result.ts';
+import { predictFrom } from './predict/predict.ts';
+import { sourceLimits } from './predict/source-limits.ts';
 import type { CompareResult, Conditions, FitResult, OverRuns, PredictResult } from './results.ts';
-import { strangeOf } from './screening/strange.ts';
-import { askedRuns, runsAsked } from './sessions/asked-runs.ts';
-import { requireBridges } from './sessions/method-bridge.ts';
-import { sessionDoubt } from './sessions/session-doubt.ts';
-import { sessionsOutOfControl } from './sessions/sessions-out-of-control.ts';
-import { posteriorFor } from './sources/posterior-for.ts';
-import { withSourceTerm } from './sources/source-term-result.ts';
+import { strangeOf } from './screen/strange.ts';
+import { soundTradeOff } from './sound/sound-trade-off.ts';
 
 /**
  * Fits the formula models to every cooler of a bench.

@@ -3,19 +3,19 @@ import { BenchError } from './bench/bench-error.ts';
 import { coolerByName } from './bench/mounts.ts';
 import { isZeroLoad } from './bench/run.ts';
 import { shapeOf } from './bench/source.ts';
-import { compareFrom } from './comparison/compare.ts';
-import { canExplain, type Explanation, type GapCost } from './contact/can-explain.ts';
+import { compareFrom } from './compare/compare.ts';
+import { posteriorFor } from './fit/posterior-for.ts';
+import { benchWithRuns } from './logs/bench-with-runs.ts';
+import { predictFrom } from './predict/predict.ts';
+import type { Conditions } from './results.ts';
+import { canExplain, type Explanation, type GapCost } from './surfaces/can-explain.ts';
+import type { Source } from './surfaces/source-geometry.ts';
 import {
   type ContactResult,
   flatness as contactFlatness,
   type SurfaceRow,
   USUAL_BASE,
-} from './contact/flatness.ts';
-import { predictFrom } from './prediction/predict.ts';
-import { benchWithRuns } from './reduction/bench-with-runs.ts';
-import type { Conditions } from './results.ts';
-import { posteriorFor } from './sources/posterior-for.ts';
-import type { Source } from './spreading/source.ts';
+} from './surfaces/unevenness.ts';
 
 export interface FlatnessConditions extends Conditions {
   /** Pressure on the contact, kPa; without it the gap is the most that it can be. */

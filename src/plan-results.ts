@@ -1,5 +1,5 @@
 /** What `plan` and `rehearse` take and return; part of the public result shapes. */
-import type { Conditions } from './conditions.ts';
+import type { Conditions } from './predict/conditions.ts';
 import type { Strange } from './screen-results.ts';
 
 /** `power_W` is not used: the loads to decide are `target_W`. */

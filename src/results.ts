@@ -7,8 +7,8 @@ import type { SessionDoubt } from './session-results.ts';
 
 import type { SoundTradeOff } from './sound-results.ts';
 
-export type * from './conditions.ts';
 export type * from './plan-results.ts';
+export type * from './predict/conditions.ts';
 export type * from './screen-results.ts';
 export type * from './session-results.ts';
 export type * from './sound-results.ts';

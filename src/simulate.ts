@@ -1,14 +1,18 @@
 import type { Bench } from './bench/bench.ts';
 import { isZeroLoad } from './bench/run.ts';
 import { temperatureLimit } from './bench/source.ts';
-import { fitNetwork } from './network/fit-network.ts';
-import { type NetworkSimulation, simulate as networkSimulate, type ProfileStep } from './network/simulate.ts';
-import type { BenchPosterior, CoolerPosterior } from './posterior/bench-posterior.ts';
-import { predictFrom } from './prediction/predict.ts';
-import { benchWithRuns } from './reduction/bench-with-runs.ts';
+import type { BenchPosterior, CoolerPosterior } from './fit/bench-posterior.ts';
+import { posteriorFor } from './fit/posterior-for.ts';
+import { benchWithRuns } from './logs/bench-with-runs.ts';
+import { askedRuns } from './months/asked-runs.ts';
+import { predictFrom } from './predict/predict.ts';
+import { fitNetwork } from './response/fit-network.ts';
+import {
+  type NetworkSimulation,
+  simulate as networkSimulate,
+  type ProfileStep,
+} from './response/load-profile.ts';
 import type { Conditions, Prediction } from './results.ts';
-import { askedRuns } from './sessions/asked-runs.ts';
-import { posteriorFor } from './sources/posterior-for.ts';
 
 export interface SimulateOptions extends Pick<Conditions, 'source' | 'ambient_C' | 'level' | 'without'> {
   cooler: string;

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { demoBench } from '../demo/init.ts';
+import { demoBench } from '../lab/demo-bench.ts';
 import { readBench } from './read-bench.ts';
 
 const header = 'cooler,mount,power_W,fan_rpm,source_C,ambient_C';

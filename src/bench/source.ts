@@ -2,8 +2,8 @@
  * Everything that a bench says of one of its sources: the dummy heater, or a chip by its name. Whoever wants a source's
  * temperature limit, leak, uncertainties or shape asks here.
  */
-import { shippedSource, shippedSources } from '../spreading/shipped-sources.ts';
-import { checkSource, type Source } from '../spreading/source.ts';
+import { shippedSource, shippedSources } from '../surfaces/shipped-sources.ts';
+import { checkSource, type Source } from '../surfaces/source-geometry.ts';
 import type { Bench, Chip } from './bench.ts';
 import { BenchError } from './bench-error.ts';
 import { didYouMean, nearestName } from './nearest-name.ts';

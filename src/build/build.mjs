@@ -1,7 +1,7 @@
 /**
  * Builds the package: `node src/build/build.mjs [--only models|page|code|types] [--fresh]`.
  *
- * models  models/*.yaml → src/model/shipped.generated.ts, then every compile-*.mjs of this folder: each exports one
+ * models  models/*.yaml → src/formula/shipped.generated.ts, then every compile-*.mjs of this folder: each exports one
  *         function that takes the repository's root as a URL and writes one generated module
  * page    src/report/page/page.ts → src/report/page.generated.ts, its worker → engine.generated.ts and the chart library →
  *         plotly.generated.ts

@@ -1,7 +1,7 @@
 import { readdirSync, readFileSync } from 'node:fs';
 import { describe, expect, test } from 'vitest';
-import { readModel } from '../model/read-model.ts';
-import { shippedModels } from '../model/shipped-models.ts';
+import { readModel } from '../formula/read-model.ts';
+import { shippedModels } from '../formula/shipped-models.ts';
 import { compileModels } from './compile-models.ts';
 
 const folder = new URL('../../models/', import.meta.url);

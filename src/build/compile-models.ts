@@ -4,8 +4,8 @@
  */
 import { readdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import type { Model } from '../model/model.ts';
-import { readModel } from '../model/read-model.ts';
+import type { Model } from '../formula/model.ts';
+import { readModel } from '../formula/read-model.ts';
 
 /** From the simplest to the richest, then by name: the order in which models are shown. */
 function inOrder(a: Model, b: Model): number {
@@ -43,7 +43,7 @@ export function compileShippedModels(root: string): { models: number; changed: b
     .sort();
   const files = new Map(names.map((name) => [`models/${name}`, readFileSync(join(folder, name), 'utf8')]));
   const text = compileModels(files);
-  const target = join(root, 'src/model/shipped.generated.ts');
+  const target = join(root, 'src/formula/shipped.generated.ts');
   const changed = readIfThere(target) !== text;
   if (changed) writeFileSync(target, text);
   return { models: names.length, changed };

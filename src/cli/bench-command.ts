@@ -36,7 +36,7 @@ export async function printAnswer<Result extends Answer>(
     await output.pieces(jsonPieces({ ...result, meta: metaOf(folder, options, logs) }));
   else {
     const answer = namesAsText(result);
-    const { strangeText } = await import('../tables/strange-line.ts');
+    const { strangeText } = await import('../answers/text/strange-line.ts');
     output.result(strangeText(answer.strange, output.width) + (await print(answer, output.width)));
   }
 }

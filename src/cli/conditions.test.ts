@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import type { Bench } from '../bench/bench.ts';
 import { BenchError } from '../bench/bench-error.ts';
-import { parseLoads } from '../prediction/parse-loads.ts';
+import { parseLoads } from '../predict/parse-loads.ts';
 import { parseNames, readConditions } from './conditions.ts';
 
 const bench = {

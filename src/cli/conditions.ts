@@ -1,11 +1,11 @@
+import { plain } from '../answers/text/wording.ts';
 import type { Bench } from '../bench/bench.ts';
 import { BenchError } from '../bench/bench-error.ts';
 import { didYouMean } from '../bench/nearest-name.ts';
 import { knownSource } from '../bench/source.ts';
 import type { CompareOptions } from '../commands.ts';
-import { number, parseLoads } from '../prediction/parse-loads.ts';
+import { number, parseLoads } from '../predict/parse-loads.ts';
 import type { Conditions } from '../results.ts';
-import { plain } from '../tables/wording.ts';
 import type { GivenOptions, OptionTable } from './command.ts';
 
 /** The options that state the conditions of an answer, the same for every command that takes them. */

@@ -2,7 +2,7 @@ import { mkdirSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, expect, it } from 'vitest';
-import { datasetIdentity } from '../record/dataset-identity.ts';
+import { datasetIdentity } from '../months/dataset-identity.ts';
 import { fileHashes } from '../report/file-hashes.ts';
 import { hashedFolder } from './hashed-folder.ts';
 import { readBenchFolder } from './read-folder.ts';

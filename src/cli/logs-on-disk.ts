@@ -1,8 +1,8 @@
 import path from 'node:path';
 import type { Bench } from '../bench/bench.ts';
-import { ColumnRoom, type LogBlocks } from '../reduction/log-blocks.ts';
-import { scannerWithin } from '../reduction/log-scanner.ts';
-import { type LogScans, logReading } from '../reduction/log-source.ts';
+import { ColumnRoom, type LogBlocks } from '../logs/log-blocks.ts';
+import { scannerWithin } from '../logs/log-scanner.ts';
+import { type LogScans, logReading } from '../logs/log-source.ts';
 import { piecesOf } from './file-pieces.ts';
 
 const pieceLength = 1024 * 1024;

@@ -25,14 +25,14 @@ export async function openFolder(folder: string, options: { allowEmpty?: boolean
   const bench: Bench = { ...readBench(files, options), logFiles: new Map() };
   if (bench.modelFiles.size > 0) {
     const [{ useModelReader }, { readModel }] = await Promise.all([
-      import('../posterior/models-of.ts'),
-      import('../model/read-model.ts'),
+      import('../fit/models-of.ts'),
+      import('../formula/read-model.ts'),
     ]);
     useModelReader(readModel);
   }
   if (bench.logs.length > 0) {
     const [{ logsFrom }, { logsOnDisk }] = await Promise.all([
-      import('../reduction/log-source.ts'),
+      import('../logs/log-source.ts'),
       import('./logs-on-disk.ts'),
     ]);
     logsFrom(bench, logsOnDisk(folder, bench));
@@ -52,7 +52,7 @@ export async function openBench(folder: string): Promise<Bench> {
 /** A bench that has logs and no runs with the runs of its logs, which a line on standard error counts. */
 export async function reducedWhereNeeded(bench: Bench): Promise<Bench> {
   if (bench.runs.length > 0 || bench.logs.length === 0) return bench;
-  const { benchWithRuns } = await import('../reduction/bench-with-runs.ts');
+  const { benchWithRuns } = await import('../logs/bench-with-runs.ts');
   const progress = await startProgress('logs reduced');
   try {
     return benchWithRuns(bench, progress.at);

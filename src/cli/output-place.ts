@@ -2,7 +2,7 @@ import { existsSync, lstatSync, realpathSync } from 'node:fs';
 import { basename, dirname, join, relative, sep } from 'node:path';
 import { BenchError } from '../bench/bench-error.ts';
 import { isRead } from '../bench/read-bench.ts';
-import { DECISIONS_FILE } from '../record/decisions-file.ts';
+import { DECISIONS_FILE } from '../months/decisions-file.ts';
 import { reason } from './write-whole.ts';
 
 /**

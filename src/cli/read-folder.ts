@@ -3,7 +3,7 @@ import path from 'node:path';
 import { BenchError } from '../bench/bench-error.ts';
 import { isRead } from '../bench/read-bench.ts';
 import { shown } from '../bench/wording.ts';
-import { DECISIONS_FILE } from '../record/decisions-file.ts';
+import { DECISIONS_FILE } from '../months/decisions-file.ts';
 import { piecesOf, unreadable } from './file-pieces.ts';
 
 const fileLimit = 1024 ** 3;

@@ -1,5 +1,5 @@
-import { answerAt } from '../tables/answer.ts';
-import { percent } from '../tables/wording.ts';
+import { answerAt } from '../answers/text/answer.ts';
+import { percent } from '../answers/text/wording.ts';
 import type { Shown } from './charts/chart.ts';
 import { standings } from './charts/emphasis.ts';
 import { prose } from './page/escape.ts';

@@ -1,8 +1,8 @@
 import { expect, it } from 'vitest';
 import { readBench } from '../bench/read-bench.ts';
-import { posteriorOf } from '../posterior/posterior-of.ts';
-import { predictFrom } from '../prediction/predict.ts';
-import { posteriorFor } from '../sources/posterior-for.ts';
+import { posteriorFor } from '../fit/posterior-for.ts';
+import { posteriorOf } from '../fit/posterior-of.ts';
+import { predictFrom } from '../predict/predict.ts';
 import { Answers } from './answers.ts';
 import { fittedSources, pageData } from './page-data.ts';
 

@@ -1,6 +1,6 @@
-import { answer } from '../tables/answer.ts';
-import { nameOfStrange, strangeInWords } from '../tables/strange-line.ts';
-import { load, percent } from '../tables/wording.ts';
+import { answer } from '../answers/text/answer.ts';
+import { nameOfStrange, strangeInWords } from '../answers/text/strange-line.ts';
+import { load, percent } from '../answers/text/wording.ts';
 import { answerPieces } from './answer-rows.ts';
 import type { Answers } from './answers.ts';
 import { CHARTS } from './charts/all-charts.ts';

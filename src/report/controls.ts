@@ -1,6 +1,6 @@
+import { listOf, load, plain } from '../answers/text/wording.ts';
 import { sourceOf, temperatureLimit } from '../bench/source.ts';
-import { leastAnswered_rpm } from '../prediction/conditions.ts';
-import { listOf, load, plain } from '../tables/wording.ts';
+import { leastAnswered_rpm } from '../predict/at-conditions.ts';
 import type { Answers } from './answers.ts';
 import { escapeHtml, prose } from './page/escape.ts';
 import type { PageState, SpeedChoice } from './state.ts';

@@ -1,4 +1,4 @@
-import { answerAt } from '../tables/answer.ts';
+import { answerAt } from '../answers/text/answer.ts';
 import { Answers } from './answers.ts';
 import { FIRST_VIEW, pageBody, shownAt } from './body.ts';
 import { escapeHtml, jsonBlock } from './page/escape.ts';

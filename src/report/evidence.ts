@@ -1,8 +1,8 @@
+import { conciseUncertainty, interval, roundToUncertainty } from '../answers/text/uncertainty.ts';
+import { counted, fromTo, mountsNamed, plain } from '../answers/text/wording.ts';
 import type { Bench } from '../bench/bench.ts';
-import { shownModels } from '../prediction/fit-result.ts';
+import { shownModels } from '../predict/fit-result.ts';
 import type { FitResult, ModelFit, ScatterComponent } from '../results.ts';
-import { conciseUncertainty, interval, roundToUncertainty } from '../tables/uncertainty.ts';
-import { counted, fromTo, mountsNamed, plain } from '../tables/wording.ts';
 import { escapeHtml } from './page/escape.ts';
 import { markSvg } from './page/marks.ts';
 import type { FileHash } from './page-data.ts';

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { makeLog, seeded } from '../../test/reduction/make-logs.ts';
+import { makeLog, seeded } from '../../test/logs/make-logs.ts';
 import { readBench } from '../bench/read-bench.ts';
 import { labData } from '../lab/lab-data.generated.ts';
 import { makeVirtualBench } from '../lab/virtual-bench.ts';

@@ -1,8 +1,8 @@
+import { roundToUncertainty } from '../answers/text/uncertainty.ts';
+import { plain } from '../answers/text/wording.ts';
 import type { Bench } from '../bench/bench.ts';
-import { flatness } from '../contact/flatness.ts';
-import { reductionOf } from '../reduction/reduction-of.ts';
-import { roundToUncertainty } from '../tables/uncertainty.ts';
-import { plain } from '../tables/wording.ts';
+import { reductionOf } from '../logs/reduction-of.ts';
+import { flatness } from '../surfaces/unevenness.ts';
 import { escapeHtml } from './page/escape.ts';
 
 /** More rows than this are left to the command line. */

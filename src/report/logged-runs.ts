@@ -1,5 +1,5 @@
 import type { Bench } from '../bench/bench.ts';
-import { reductionOf, stepsOf } from '../reduction/reduction-of.ts';
+import { reductionOf, stepsOf } from '../logs/reduction-of.ts';
 
 /** A log as the page draws it: the rise in blocks since the load step, and the response that was fitted to it. */
 export interface LoggedRun {

@@ -1,7 +1,7 @@
 import { expect, it } from 'vitest';
 import { readBench } from '../bench/read-bench.ts';
+import { posteriorOf } from '../fit/posterior-of.ts';
 import { makeVirtualBench } from '../lab/virtual-bench.ts';
-import { posteriorOf } from '../posterior/posterior-of.ts';
 import { Answers } from './answers.ts';
 import { pageData } from './page-data.ts';
 

@@ -1,5 +1,5 @@
+import { plain } from '../answers/text/wording.ts';
 import type { Conditions } from '../results.ts';
-import { plain } from '../tables/wording.ts';
 import type { Answers } from './answers.ts';
 
 /** How the fans' speeds are set: all at their greatest, at a share of it, at one speed, or at one level of sound. */

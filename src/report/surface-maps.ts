@@ -1,6 +1,6 @@
 import type { Bench } from '../bench/bench.ts';
-import { flatness } from '../contact/flatness.ts';
-import { gapMap } from '../contact/gap-map.ts';
+import { gapMap } from '../surfaces/gap-map.ts';
+import { flatness } from '../surfaces/unevenness.ts';
 
 /** A measured base as the page draws it: the gap that paste has to fill, cell by cell. */
 export interface SurfaceMap {

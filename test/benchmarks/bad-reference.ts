@@ -6,10 +6,10 @@
  * run in every session too.
  */
 import { readBench } from '../../src/bench/read-bench.ts';
-import { compareFrom } from '../../src/comparison/compare.ts';
+import { compareFrom } from '../../src/compare/compare.ts';
+import { benchPosterior } from '../../src/fit/bench-posterior.ts';
+import { shippedModels } from '../../src/formula/shipped-models.ts';
 import { makeVirtualBench } from '../../src/lab/virtual-bench.ts';
-import { shippedModels } from '../../src/model/shipped-models.ts';
-import { benchPosterior } from '../../src/posterior/bench-posterior.ts';
 
 const SESSIONS = ['spring', 'summer', 'autumn'];
 const [benches = '40', start = '1', bad = '0.04'] = process.argv.slice(2);

@@ -6,9 +6,9 @@
 import type { Bench } from '../../src/bench/bench.ts';
 import { readBench } from '../../src/bench/read-bench.ts';
 import { compare } from '../../src/commands.ts';
+import { ExpectedPosterior } from '../../src/design/expected-posterior.ts';
+import { isResolvedNow, planTask } from '../../src/design/plan-task.ts';
 import { makeVirtualBench } from '../../src/lab/virtual-bench.ts';
-import { ExpectedPosterior } from '../../src/planning/expected-posterior.ts';
-import { isResolvedNow, planTask } from '../../src/planning/plan-task.ts';
 import { chipBench } from './chip-study.ts';
 
 export interface ChipPlanTally {

@@ -3,12 +3,12 @@
  * the chip.
  */
 import { readBench } from '../../src/bench/read-bench.ts';
+import { posteriorFor } from '../../src/fit/posterior-for.ts';
 import type { VirtualBenchOptions } from '../../src/lab/bench-options.ts';
 import { labData } from '../../src/lab/lab-data.generated.ts';
 import { makeVirtualBench } from '../../src/lab/virtual-bench.ts';
-import { predictFrom } from '../../src/prediction/predict.ts';
-import { posteriorFor } from '../../src/sources/posterior-for.ts';
-import { sourceTermResult } from '../../src/sources/source-term-result.ts';
+import { sourceTermResult } from '../../src/predict/chip-term-result.ts';
+import { predictFrom } from '../../src/predict/predict.ts';
 
 /** Loads asked for on the chip, W. */
 export const ASKED_W = [80, 120, 160];

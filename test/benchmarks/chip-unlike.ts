@@ -5,15 +5,15 @@
  * middle, which every cooler answers to in its own measure; `rough`: samples and fittings differ 1.6 times as much as on the heater.
  */
 import { readBench } from '../../src/bench/read-bench.ts';
-import { compareFrom } from '../../src/comparison/compare.ts';
+import { compareFrom } from '../../src/compare/compare.ts';
+import { benchPosterior } from '../../src/fit/bench-posterior.ts';
+import { chipPosterior } from '../../src/fit/chip-posterior.ts';
+import { shippedModels } from '../../src/formula/shipped-models.ts';
 import type { ChipOptions } from '../../src/lab/bench-options.ts';
 import { curveCoolers } from '../../src/lab/curve-coolers.ts';
 import { labData } from '../../src/lab/lab-data.generated.ts';
 import { makeVirtualBench } from '../../src/lab/virtual-bench.ts';
-import { shippedModels } from '../../src/model/shipped-models.ts';
-import { benchPosterior } from '../../src/posterior/bench-posterior.ts';
-import { predictFrom } from '../../src/prediction/predict.ts';
-import { chipPosterior } from '../../src/sources/chip-posterior.ts';
+import { predictFrom } from '../../src/predict/predict.ts';
 
 const COOLERS = 6;
 const LOADS_W = [80, 120, 160];

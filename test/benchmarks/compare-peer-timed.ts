@@ -7,7 +7,7 @@ import { join } from 'node:path';
 import { readBench } from '../../src/bench/read-bench.ts';
 import { createEvaluator } from '../../src/formula/evaluate.ts';
 import { linearParameters } from '../../src/formula/linearity.ts';
-import { shippedModel } from '../../src/model/shipped-models.ts';
+import { shippedModel } from '../../src/formula/shipped-models.ts';
 import { solveLeastSquares } from '../../src/numerics/least-squares/least-squares.ts';
 
 const folder = process.argv[2];

@@ -9,7 +9,7 @@ import type { Bench } from '../../src/bench/bench.ts';
 import { readBench } from '../../src/bench/read-bench.ts';
 import { labData } from '../../src/lab/lab-data.generated.ts';
 import { makeVirtualBench } from '../../src/lab/virtual-bench.ts';
-import { controlChart } from '../../src/sessions/control-chart.ts';
+import { controlChart } from '../../src/months/control-chart.ts';
 
 const SESSIONS = ['1', '2', '3', '4', '5', '6', '7', '8', '9'];
 const ONSET = 5;

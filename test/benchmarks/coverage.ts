@@ -6,12 +6,12 @@
  */
 import type { Run } from '../../src/bench/bench.ts';
 import { readBench } from '../../src/bench/read-bench.ts';
-import { compareFrom } from '../../src/comparison/compare.ts';
+import { compareFrom } from '../../src/compare/compare.ts';
+import { benchPosterior } from '../../src/fit/bench-posterior.ts';
+import { shippedModels } from '../../src/formula/shipped-models.ts';
 import { makeVirtualBench } from '../../src/lab/virtual-bench.ts';
-import { shippedModels } from '../../src/model/shipped-models.ts';
 import { studentTQuantile } from '../../src/numerics/distributions.ts';
-import { benchPosterior } from '../../src/posterior/bench-posterior.ts';
-import { predictFrom } from '../../src/prediction/predict.ts';
+import { predictFrom } from '../../src/predict/predict.ts';
 import { LAYOUTS, layoutOf } from './layouts.ts';
 
 /** Loads at full speed, and loads inside those run at the lowest speed run and half-way to full. */

@@ -1,13 +1,13 @@
 import { readBench } from '../../src/bench/read-bench.ts';
-import { compareFrom } from '../../src/comparison/compare.ts';
-import { soundTradeOff } from '../../src/equal-noise/sound-trade-off.ts';
+import { compareFrom } from '../../src/compare/compare.ts';
+import { benchPosterior } from '../../src/fit/bench-posterior.ts';
+import { shippedModels } from '../../src/formula/shipped-models.ts';
 import type { VirtualBenchOptions } from '../../src/lab/bench-options.ts';
 import type { BenchTruth } from '../../src/lab/bench-truth.ts';
 import { makeVirtualBench } from '../../src/lab/virtual-bench.ts';
-import { shippedModels } from '../../src/model/shipped-models.ts';
-import { benchPosterior } from '../../src/posterior/bench-posterior.ts';
-import { coolersAtSpeed, soundOf, speedForSound } from '../../src/prediction/conditions.ts';
-import { predictFrom } from '../../src/prediction/predict.ts';
+import { coolersAtSpeed, soundOf, speedForSound } from '../../src/predict/at-conditions.ts';
+import { predictFrom } from '../../src/predict/predict.ts';
+import { soundTradeOff } from '../../src/sound/sound-trade-off.ts';
 import { generator } from './simulated-sound.ts';
 
 /** Counts of one study; shares are `held` over `count`. */

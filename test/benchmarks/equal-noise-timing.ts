@@ -3,8 +3,8 @@
  *
  * Run: node test/benchmarks/run.mjs equal-noise-timing. Prints the speeds too, so that two versions can be compared.
  */
-import { fitFanSound } from '../../src/acoustics/fan-sound.ts';
-import { speedAtLevel } from '../../src/acoustics/speed-at-level.ts';
+import { fitFanSound } from '../../src/sound/fan-sound.ts';
+import { speedAtLevel } from '../../src/sound/speed-at-level.ts';
 import { BACKGROUND_dBA, type SimulationOfSound, simulatedSound } from './simulated-sound.ts';
 
 const scenes: Record<string, SimulationOfSound> = {

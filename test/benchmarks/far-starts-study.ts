@@ -1,6 +1,6 @@
 import { readdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { fitFormula } from '../../src/fitting/fit-formula.ts';
+import { fitFormula } from '../../src/formula/fit-formula.ts';
 
 /** From the repository's root, where studies and tests are started; a bundle of this file lies elsewhere. */
 const folder = join(process.cwd(), 'test/fixtures/nist');

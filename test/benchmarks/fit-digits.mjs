@@ -11,7 +11,7 @@ import { importSource } from './bundle.mjs';
 
 const folder = new URL('../fixtures/nist/', import.meta.url);
 const page = new URL('../../docs/engine.md', import.meta.url);
-const { fitFormula } = await importSource('src/fitting/fit-formula.ts');
+const { fitFormula } = await importSource('src/formula/fit-formula.ts');
 
 const script = fileURLToPath(new URL('fit-digits.py', import.meta.url));
 const reference = JSON.parse(

@@ -8,7 +8,7 @@ import { execFileSync } from 'node:child_process';
 import { fileURLToPath } from 'node:url';
 import { importSource } from './bundle.mjs';
 
-const { fitFormula } = await importSource('src/fitting/fit-formula.ts');
+const { fitFormula } = await importSource('src/formula/fit-formula.ts');
 const { solveLeastSquares } = await importSource('src/numerics/least-squares/least-squares.ts');
 
 const names = ['R_c', 'R_a', 'm', 'k'];

@@ -6,9 +6,9 @@
  */
 import { readBench } from '../../src/bench/read-bench.ts';
 import * as commands from '../../src/commands.ts';
+import { posteriorOf } from '../../src/fit/posterior-of.ts';
 import { defaultScatter } from '../../src/lab/bench-options.ts';
 import { makeVirtualBench } from '../../src/lab/virtual-bench.ts';
-import { posteriorOf } from '../../src/posterior/posterior-of.ts';
 
 const coolers = Number(process.argv[2] ?? 4);
 const sizes = (process.argv[3] ?? '104,200,400').split(',').map(Number);

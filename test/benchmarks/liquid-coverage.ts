@@ -5,15 +5,15 @@
  * Run: node test/benchmarks/run.mjs liquid-coverage [benches] [first seed]
  */
 import { readBench } from '../../src/bench/read-bench.ts';
+import { benchPosterior } from '../../src/fit/bench-posterior.ts';
+import { shippedModels } from '../../src/formula/shipped-models.ts';
 import type { CoolerSpec } from '../../src/lab/cooler-spec.ts';
 import { labData } from '../../src/lab/lab-data.generated.ts';
 import { VirtualCooler } from '../../src/lab/physics.ts';
 import { makeRandom } from '../../src/lab/random.ts';
 import { randomCoolers } from '../../src/lab/random-coolers.ts';
 import { makeVirtualBench } from '../../src/lab/virtual-bench.ts';
-import { shippedModels } from '../../src/model/shipped-models.ts';
-import { benchPosterior } from '../../src/posterior/bench-posterior.ts';
-import { predictFrom } from '../../src/prediction/predict.ts';
+import { predictFrom } from '../../src/predict/predict.ts';
 import { liquidCoolers } from './liquid-coolers.ts';
 
 const LOADS_W = [80, 150, 220];

@@ -18,7 +18,7 @@ const mutants = [
     'sides of a difference exchanged',
     'low_K: mixtureQuantile(difference, tail),\n      high_K: mixtureQuantile(difference, 1 - tail),',
     'low_K: 2 * rise_K - mixtureQuantile(difference, 1 - tail),\n      high_K: 2 * rise_K - mixtureQuantile(difference, tail),',
-    'src/comparison',
+    'src/compare',
   ],
   [
     'limits of a mean three times as far',
@@ -70,7 +70,7 @@ const mutants = [
     'film of paste left out',
     'const thickness = (g + film_um) * 1e-6;',
     'const thickness = g * 1e-6 + 1e-9;',
-    'src/contact/gap-cost.test.ts',
+    'src/surfaces/gap-cost.test.ts',
   ],
   ['mean over the bench not learnt', '      mean[j] = next;', '      mean[j] = stated.mean[j];', LIVE],
   [

@@ -4,10 +4,10 @@
  *
  * usage: outside-grid [logs of each length and cell]
  */
-import { reduce } from '../../src/reduction/reduce.ts';
-import { benchOfLogs } from '../reduction/bench-of-logs.ts';
-import { seeded } from '../reduction/make-logs.ts';
-import { type OutsideRecipe, outsideBench, outsideCooler, outsideLog } from '../reduction/outside-logs.ts';
+import { reduce } from '../../src/logs/reduce.ts';
+import { benchOfLogs } from '../logs/bench-of-logs.ts';
+import { seeded } from '../logs/make-logs.ts';
+import { type OutsideRecipe, outsideBench, outsideCooler, outsideLog } from '../logs/outside-logs.ts';
 
 const per = Number(process.argv[2] ?? 8);
 const lengths = [700, 1500, 2700];

@@ -4,16 +4,16 @@
  * usage: outside-study [benches] [logs of each length] [scenario,scenario …]
  */
 import type { LogEntry } from '../../src/bench/bench.ts';
-import { reduce } from '../../src/reduction/reduce.ts';
-import { benchOfLogs } from '../reduction/bench-of-logs.ts';
-import { seeded } from '../reduction/make-logs.ts';
+import { reduce } from '../../src/logs/reduce.ts';
+import { benchOfLogs } from '../logs/bench-of-logs.ts';
+import { seeded } from '../logs/make-logs.ts';
 import {
   type OutsideLog,
   type OutsideRecipe,
   outsideBench,
   outsideCooler,
   outsideLog,
-} from '../reduction/outside-logs.ts';
+} from '../logs/outside-logs.ts';
 
 interface Scenario {
   recipe: OutsideRecipe;

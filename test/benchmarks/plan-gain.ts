@@ -3,8 +3,8 @@
  *
  * Run: node test/benchmarks/run.mjs plan-gain [benches] [first seed] [hours] [settings]
  */
-import { plan } from '../../src/planning/plan.ts';
-import { rehearse } from '../../src/planning/rehearse.ts';
+import { plan } from '../../src/design/plan.ts';
+import { rehearse } from '../../src/design/rehearse.ts';
 import { closeBench, type Doable, done, evenSpread, judged, SETTINGS } from './plan-study.ts';
 
 /** Each plan is carried out so often, with other mounts and readings. */

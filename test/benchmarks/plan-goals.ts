@@ -5,7 +5,7 @@
  * Run: node test/benchmarks/run.mjs plan-goals [benches] [first seed] [hours] [goal] [margin] [setting]
  */
 import type { Bench } from '../../src/bench/bench.ts';
-import { plan } from '../../src/planning/plan.ts';
+import { plan } from '../../src/design/plan.ts';
 import type { PlanGoal, PlanResult } from '../../src/results.ts';
 import { closeBench, type Doable, done, evenSpread, MINUTES_A_MOUNT } from './plan-study.ts';
 

@@ -1,13 +1,13 @@
 /** Benches of close coolers, plans for them, and the plans carried out on the lab as it truly is. */
 import type { Bench, Run } from '../../src/bench/bench.ts';
 import { readBench } from '../../src/bench/read-bench.ts';
-import { compareFrom } from '../../src/comparison/compare.ts';
+import { compareFrom } from '../../src/compare/compare.ts';
+import { posteriorOf } from '../../src/fit/posterior-of.ts';
 import { labData } from '../../src/lab/lab-data.generated.ts';
 import { VirtualCooler } from '../../src/lab/physics.ts';
 import { makeRandom } from '../../src/lab/random.ts';
 import { randomCoolers } from '../../src/lab/random-coolers.ts';
 import { type BenchTruth, makeVirtualBench, type VirtualBenchOptions } from '../../src/lab/virtual-bench.ts';
-import { posteriorOf } from '../../src/posterior/posterior-of.ts';
 
 export interface Setting {
   readonly target_W: number;

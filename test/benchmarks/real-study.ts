@@ -7,7 +7,7 @@ import { join } from 'node:path';
 import type { Bench } from '../../src/bench/bench.ts';
 import { readBench } from '../../src/bench/read-bench.ts';
 import { compare, predict } from '../../src/commands.ts';
-import { reduce } from '../../src/reduction/reduce.ts';
+import { reduce } from '../../src/logs/reduce.ts';
 import type { CompareResult } from '../../src/results.ts';
 
 /** Rows of a data file by heading. */

@@ -1,6 +1,6 @@
 /** Scans and reduces a log of 1 GB that is made chunk by chunk and never held; prints JSON with the greatest memory. */
-import { createLogScanner } from '../../src/reduction/log-scanner.ts';
-import { reduceLog } from '../../src/reduction/reduce-log.ts';
+import { createLogScanner } from '../../src/logs/log-scanner.ts';
+import { reduceLog } from '../../src/logs/reduce-log.ts';
 
 const bytes = Number(process.argv[2] ?? 1e9);
 const interval = Number(process.argv[3] ?? 0.01);

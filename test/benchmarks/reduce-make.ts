@@ -1,6 +1,6 @@
 /** Writes 320 logs of 1,500 rows into a folder: `node --experimental-strip-types test/benchmarks/reduce-make.ts FOLDER`. */
 import { mkdirSync, writeFileSync } from 'node:fs';
-import { makeLog, randomRecipe, seeded } from '../reduction/make-logs.ts';
+import { makeLog, randomRecipe, seeded } from '../logs/make-logs.ts';
 
 const folder = process.argv[2];
 mkdirSync(folder, { recursive: true });

@@ -4,9 +4,9 @@
  *
  * usage: reduce-study [logs] [seed] [variant]
  */
-import { scanLog } from '../../src/reduction/log-scanner.ts';
-import { reduceLog } from '../../src/reduction/reduce-log.ts';
-import { type LogRecipe, makeLog, randomRecipe, seeded } from '../reduction/make-logs.ts';
+import { scanLog } from '../../src/logs/log-scanner.ts';
+import { reduceLog } from '../../src/logs/reduce-log.ts';
+import { type LogRecipe, makeLog, randomRecipe, seeded } from '../logs/make-logs.ts';
 
 const logs = Number(process.argv[2] ?? 200);
 const seed = Number(process.argv[3] ?? 1);

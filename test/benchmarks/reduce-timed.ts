@@ -1,8 +1,8 @@
 /** One timed reading or one timed reduction of the logs of a bench folder as the command line has them; prints JSON. */
 import { readdirSync } from 'node:fs';
 import { logsOnDisk } from '../../src/cli/logs-on-disk.ts';
-import { reduce } from '../../src/reduction/reduce.ts';
-import { benchOfLogs } from '../reduction/bench-of-logs.ts';
+import { reduce } from '../../src/logs/reduce.ts';
+import { benchOfLogs } from '../logs/bench-of-logs.ts';
 
 const [, , folder, what] = process.argv;
 const start = performance.now();

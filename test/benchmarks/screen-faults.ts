@@ -4,7 +4,7 @@
  * Run: node test/benchmarks/run.mjs screen-faults [benches per kind] [first seed] [layouts]; SHOW=1 lists what went wrong
  */
 import type { MountVerdict } from '../../src/results.ts';
-import { screen } from '../../src/screening/screen.ts';
+import { screen } from '../../src/screen/screen.ts';
 import { kindsOf, LAYOUTS, plant } from './screen-study.ts';
 
 const [benches = '20', first = '1', ...layouts] = process.argv.slice(2);

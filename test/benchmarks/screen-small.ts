@@ -16,7 +16,7 @@ import { curveCoolers } from '../../src/lab/curve-coolers.ts';
 import { makeRandom, type Random } from '../../src/lab/random.ts';
 import { randomCoolers } from '../../src/lab/random-coolers.ts';
 import { makeVirtualBench } from '../../src/lab/virtual-bench.ts';
-import { screen } from '../../src/screening/screen.ts';
+import { screen } from '../../src/screen/screen.ts';
 import { sizesOf } from './screen-study.ts';
 
 const CONDITIONS = [

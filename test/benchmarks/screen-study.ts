@@ -1,15 +1,15 @@
 /** Benches of about 100 runs with whole mounts gone wrong, and what the screening makes of them. */
 import type { Bench } from '../../src/bench/bench.ts';
 import { readBench } from '../../src/bench/read-bench.ts';
+import { benchPosterior } from '../../src/fit/bench-posterior.ts';
+import { shippedModels } from '../../src/formula/shipped-models.ts';
 import type { Fault, VirtualBenchOptions } from '../../src/lab/bench-options.ts';
 import { labData } from '../../src/lab/lab-data.generated.ts';
 import { makeRandom, type Random } from '../../src/lab/random.ts';
 import { randomCoolers } from '../../src/lab/random-coolers.ts';
 import { makeVirtualBench } from '../../src/lab/virtual-bench.ts';
-import { shippedModels } from '../../src/model/shipped-models.ts';
-import { benchPosterior } from '../../src/posterior/bench-posterior.ts';
-import { judge, judgedCoolers } from '../../src/screening/judge.ts';
-import { mountsOf } from '../../src/screening/suspects.ts';
+import { judge, judgedCoolers } from '../../src/screen/judge.ts';
+import { mountsOf } from '../../src/screen/suspects.ts';
 import { liquidCoolers } from './liquid-coolers.ts';
 
 export const KINDS = ['interface', 'airflow', 'leak', 'sensor', 'pipe-limit'] as const;

@@ -3,9 +3,10 @@
  *
  * Run: node test/benchmarks/run.mjs screen-typing [part of a name]
  */
-import { screen } from '../../src/screening/screen.ts';
-import { strangeOf } from '../../src/screening/strange.ts';
-import { strangeLine } from '../../src/tables/strange-line.ts';
+
+import { strangeLine } from '../../src/answers/text/strange-line.ts';
+import { screen } from '../../src/screen/screen.ts';
+import { strangeOf } from '../../src/screen/strange.ts';
 import { TYPING_ERRORS } from './typing-errors.ts';
 
 const only = process.argv[2];

@@ -1,7 +1,7 @@
-import type { SoundReading } from '../../src/acoustics/collect-noise.ts';
-import { meteredLevel } from '../../src/acoustics/energy-sum.ts';
-import type { FanSoundFit } from '../../src/acoustics/fan-sound.ts';
-import { speedAtLevel } from '../../src/acoustics/speed-at-level.ts';
+import type { SoundReading } from '../../src/sound/collect-noise.ts';
+import { meteredLevel } from '../../src/sound/energy-sum.ts';
+import type { FanSoundFit } from '../../src/sound/fan-sound.ts';
+import { speedAtLevel } from '../../src/sound/speed-at-level.ts';
 
 export interface SimulationOfSound {
   /** `smooth`: two features of 1 to 2 dB, up or down, somewhere along speed. */

@@ -6,7 +6,7 @@
  * 24 to 40 dBA at 1000 rpm, b ~ N(50, 5) dB a decade, background 26 dBA, top speed 1500 to 2500 rpm, readings at 4 to 8
  * speeds from 30 to 100 %, shown by a meter with a resolution of 0.1 dB. Targets are at least 1 dB above the background.
  */
-import { fitFanSound } from '../../src/acoustics/fan-sound.ts';
+import { fitFanSound } from '../../src/sound/fan-sound.ts';
 import { BACKGROUND_dBA, type SimulationOfSound, soundCoverage } from './simulated-sound.ts';
 
 const benches = Number(process.argv[2] ?? 100);

@@ -2,7 +2,7 @@
 
 import type { Bench } from '../../src/bench/bench.ts';
 import { readBench } from '../../src/bench/read-bench.ts';
-import { demoBench } from '../../src/demo/init.ts';
+import { demoBench } from '../../src/lab/demo-bench.ts';
 
 const { files } = demoBench();
 const lines = new TextDecoder().decode(files.get('runs.csv')!).trimEnd().split('\n');

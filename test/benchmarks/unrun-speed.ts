@@ -5,12 +5,12 @@
  */
 import type { Run } from '../../src/bench/bench.ts';
 import { readBench } from '../../src/bench/read-bench.ts';
-import { compareFrom } from '../../src/comparison/compare.ts';
+import { compareFrom } from '../../src/compare/compare.ts';
+import { benchPosterior } from '../../src/fit/bench-posterior.ts';
+import { shippedModels } from '../../src/formula/shipped-models.ts';
 import { curveCoolers } from '../../src/lab/curve-coolers.ts';
 import { makeVirtualBench } from '../../src/lab/virtual-bench.ts';
-import { shippedModels } from '../../src/model/shipped-models.ts';
-import { benchPosterior } from '../../src/posterior/bench-posterior.ts';
-import { predictFrom } from '../../src/prediction/predict.ts';
+import { predictFrom } from '../../src/predict/predict.ts';
 
 /** Which speeds the k-th cooler is run at, and those asked for; `only`: coolers asked about by `predict`. */
 interface Case {

@@ -1,5 +1,5 @@
 /** usage: watch-study [benches of five logs] [seed] [limit in K] */
-import { realOutcomes, summary, virtualOutcomes } from '../watching/stop-study.ts';
+import { realOutcomes, summary, virtualOutcomes } from '../logs/stop-study.ts';
 
 const benches = Number(process.argv[2] ?? 40);
 const limit_K = Number(process.argv[4] ?? 0.3);

@@ -1,6 +1,6 @@
 import { mkdirSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { type LogRecipe, makeLog, seeded } from '../reduction/make-logs.ts';
+import { type LogRecipe, makeLog, seeded } from '../logs/make-logs.ts';
 
 /** Resistance into the air of the invented coolers at 1,200 rpm, K/W. */
 export const RESISTANCE = { Heron: 0.16, Reed: 0.2, Sedge: 0.24 } as const;

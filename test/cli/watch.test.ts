@@ -4,9 +4,9 @@ import { appendFileSync, existsSync, readFileSync, renameSync, statSync, writeFi
 import { join } from 'node:path';
 import { setTimeout as pause } from 'node:timers/promises';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import type { WatchState } from '../../src/watching/watch-log.ts';
-import { makeLog, seeded } from '../reduction/make-logs.ts';
-import { type LoggerRow, loggers } from '../watching/loggers.ts';
+import type { WatchState } from '../../src/logs/watch-log.ts';
+import { type LoggerRow, loggers } from '../logs/loggers.ts';
+import { makeLog, seeded } from '../logs/make-logs.ts';
 import { recipeOf, writeLogsBench } from './logs-bench.ts';
 import { CLI, heatladder, heatladderProcess, temporaryFolder } from './run-cli.ts';
 

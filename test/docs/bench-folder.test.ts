@@ -9,8 +9,8 @@ import { benchName } from '../../src/bench/quantity.ts';
 import { readBench } from '../../src/bench/read-bench.ts';
 import { runsPlan } from '../../src/bench/runs-table.ts';
 import { defaultChip } from '../../src/bench/source.ts';
-import { benchTime } from '../../src/planning/bench-time.ts';
-import { readDecisions } from '../../src/record/read-decisions.ts';
+import { benchTime } from '../../src/design/bench-time.ts';
+import { readDecisions } from '../../src/months/read-decisions.ts';
 
 const page = readFileSync(new URL('../../docs/bench.md', import.meta.url), 'utf8');
 const yaml = [...page.matchAll(/```yaml\n([\s\S]*?)```/g)].map(([, text]) => text);

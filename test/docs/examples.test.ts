@@ -3,13 +3,13 @@ import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { transformSync } from 'esbuild';
 import { afterEach, describe, expect, it } from 'vitest';
-import { energySum } from '../../src/acoustics/energy-sum.ts';
-import { fitFanSound } from '../../src/acoustics/fan-sound.ts';
 import { runsPlan } from '../../src/bench/runs-table.ts';
+import { posteriorFor } from '../../src/fit/posterior-for.ts';
 import { parseFormula } from '../../src/formula/parse.ts';
 import * as library from '../../src/index.ts';
-import { posteriorFor } from '../../src/sources/posterior-for.ts';
-import { shippedSource } from '../../src/spreading/shipped-sources.ts';
+import { energySum } from '../../src/sound/energy-sum.ts';
+import { fitFanSound } from '../../src/sound/fan-sound.ts';
+import { shippedSource } from '../../src/surfaces/shipped-sources.ts';
 import { readFixture } from '../golden/benches.ts';
 
 /**
@@ -57,13 +57,13 @@ const files = (texts: Record<string, string>): Map<string, Uint8Array> =>
 
 /** Benches that examples of a folder or file ask; elsewhere it is the demo with two flatness maps. */
 const BENCHES: [RegExp, () => Map<string, Uint8Array>][] = [
-  [/^sessions\//, () => readFixture('sessions')],
-  [/^(reduction\/|network\/simulate|simulate)/, () => readFixture('logs')],
-  [/^sources\//, () => readFixture('chips')],
-  [/^loop\//, () => readFixture('liquid')],
-  [/^fans\//, () => files({ 'bench.yaml': 'name: duty', 'runs.csv': DUTY })],
+  [/^months\//, () => readFixture('sessions')],
+  [/^(logs\/|response\/load-profile|simulate)/, () => readFixture('logs')],
+  [/^(predict|fit)\/chip/, () => readFixture('chips')],
+  [/^fit\/plate/, () => readFixture('liquid')],
+  [/^fit\/fan-duties/, () => files({ 'bench.yaml': 'name: duty', 'runs.csv': DUTY })],
   [
-    /^limits\/pair-clock/,
+    /^compare\/pair-clock/,
     () => {
       const chips = readFixture('chips');
       const yaml = new TextDecoder()
@@ -109,7 +109,7 @@ function given(file: string): Record<string, unknown> {
   return {
     files: own,
     bench,
-    posterior: file.startsWith('equal-noise') ? posteriorFor(bench, 'heater') : undefined,
+    posterior: file.startsWith('sound') ? posteriorFor(bench, 'heater') : undefined,
     bytes: own.get('logs/heron-1.csv') ?? own.get('runs.csv'),
     scanner,
     text: readFileSync(join(root, '../models/sources/heater.yaml'), 'utf8'),

@@ -1,6 +1,7 @@
 import { readdirSync, readFileSync } from 'node:fs';
 import { join, relative } from 'node:path';
 import { fileURLToPath } from 'node:url';
+import { posteriorOf } from '../../src/fit/posterior-of.ts';
 import {
   type Bench,
   compare,
@@ -16,7 +17,6 @@ import {
   sessions,
   simulate,
 } from '../../src/index.ts';
-import { posteriorOf } from '../../src/posterior/posterior-of.ts';
 import { Answers } from '../../src/report/answers.ts';
 import { pageData } from '../../src/report/page-data.ts';
 

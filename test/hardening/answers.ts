@@ -2,10 +2,10 @@
 import { BenchError } from '../../src/bench/bench-error.ts';
 import { readBench } from '../../src/bench/read-bench.ts';
 import * as commands from '../../src/commands.ts';
-import { plan } from '../../src/planning/plan.ts';
-import { rehearse } from '../../src/planning/rehearse.ts';
+import { plan } from '../../src/design/plan.ts';
+import { rehearse } from '../../src/design/rehearse.ts';
 import type { Conditions } from '../../src/results.ts';
-import { screen } from '../../src/screening/screen.ts';
+import { screen } from '../../src/screen/screen.ts';
 
 /** Fields that may be null by their documentation, or infinite where the data tell nothing. */
 const MAY_BE_NULL =

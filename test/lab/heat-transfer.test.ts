@@ -13,7 +13,7 @@ import {
   wallToStream,
 } from '../../src/lab/heat-transfer.ts';
 import { addLevels } from '../../src/lab/sound.ts';
-import { plateRise } from '../../src/spreading/plate-rise.ts';
+import { plateRise } from '../../src/surfaces/plate-rise.ts';
 
 const off = (value: number, reference: number) => Math.abs(value / reference - 1);
 

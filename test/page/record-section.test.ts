@@ -1,8 +1,8 @@
 import { createHash } from 'node:crypto';
 import { describe, expect, it } from 'vitest';
 import { readBench } from '../../src/bench/read-bench.ts';
-import { demoBench } from '../../src/demo/init.ts';
-import { decisionRecord } from '../../src/record/decision-record.ts';
+import { demoBench } from '../../src/lab/demo-bench.ts';
+import { decisionRecord } from '../../src/months/decision-record.ts';
 import { recordSection } from '../../src/report/record-section.ts';
 
 describe('the record on the page', () => {

@@ -1,13 +1,13 @@
 import { describe, expect, it } from 'vitest';
-import { MeterSessions } from '../../src/acoustics/meter-sessions.ts';
+import { dot, product } from '../../src/numerics/matrix.ts';
+import { MeterSessions } from '../../src/sound/meter-sessions.ts';
 import {
   type SoundScatter,
   solveSound,
   soundAnswer,
   soundWork,
-} from '../../src/acoustics/sound-given-scatter.ts';
-import type { SpeedGroup } from '../../src/acoustics/sound-levels-by-speed.ts';
-import { dot, product } from '../../src/numerics/matrix.ts';
+} from '../../src/sound/sound-given-scatter.ts';
+import type { SpeedGroup } from '../../src/sound/sound-levels-by-speed.ts';
 
 const soundGivenScatter = (
   groups: readonly SpeedGroup[],

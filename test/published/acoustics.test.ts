@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
-import { energySum, meteredLevel } from '../../src/acoustics/energy-sum.ts';
-import { SLOPE_PRIOR } from '../../src/acoustics/sound-given-scatter.ts';
-import { airDensity } from '../../src/room/air-density.ts';
+import { airDensity } from '../../src/bench/air-density.ts';
+import { energySum, meteredLevel } from '../../src/sound/energy-sum.ts';
+import { SLOPE_PRIOR } from '../../src/sound/sound-given-scatter.ts';
 
 describe('a level metered above the background', () => {
   // What the standard takes off a level metered so far above the background, the energy sum has put on.

@@ -6,8 +6,8 @@ import {
   minimumZone,
   planeDepth_um,
   restingPlane,
-} from '../../src/contact/plane.ts';
-import { surfaceFigure } from '../../src/contact/surface-figure.ts';
+} from '../../src/surfaces/plane.ts';
+import { surfaceFigure } from '../../src/surfaces/surface-figure.ts';
 
 const tilt = (p: FlatnessPoint): FlatnessPoint => ({
   ...p,

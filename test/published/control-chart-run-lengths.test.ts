@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { averageRunLength } from '../../src/sessions/ewma.ts';
+import { averageRunLength } from '../../src/months/ewma.ts';
 
 /**
  * Average run lengths of Lucas and Saccucci (1990), Technometrics 32, 1-12, table 3, as reprinted in Montgomery,

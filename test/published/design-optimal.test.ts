@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { exchangeDesign } from '../../src/planning/exchange.ts';
+import { exchangeDesign } from '../../src/design/exchange.ts';
 
 /** D-optimal design on a grid by the exchange that also plans runs: slopes of the model by its parameters at each point. */
 function dOptimal(

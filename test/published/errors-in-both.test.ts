@@ -1,5 +1,5 @@
 import { expect, it } from 'vitest';
-import { lineWithErrorsInBoth } from '../../src/sessions/errors-in-both.ts';
+import { lineWithErrorsInBoth } from '../../src/months/errors-in-both.ts';
 
 /**
  * Pearson's data with York's weights: York (1966), Canadian Journal of Physics 44, 1079; solution of Reed (1992), American

@@ -1,5 +1,5 @@
 import { expect, it } from 'vitest';
-import { faultChances } from '../../src/screening/likely-faulty.ts';
+import { faultChances } from '../../src/screen/likely-faulty.ts';
 
 it('chances of faulty mounts are those of every combination gone through with scipy', () => {
   // test/published/scripts/fault-chances.py, scipy.stats.multivariate_normal over itertools.product.

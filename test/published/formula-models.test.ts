@@ -6,8 +6,8 @@ import { derivative, parse } from 'mathjs';
 import { xoroshiro128plus } from 'pure-rand/generator/xoroshiro128plus';
 import { describe, expect, test } from 'vitest';
 import { createEvaluator } from '../../src/formula/evaluate.ts';
-import type { Model } from '../../src/model/model.ts';
-import { shippedModels } from '../../src/model/shipped-models.ts';
+import type { Model } from '../../src/formula/model.ts';
+import { shippedModels } from '../../src/formula/shipped-models.ts';
 
 const POINTS = 40;
 

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { deletedP, standing, verdictOf } from '../../src/screening/verdict-of.ts';
+import { deletedP, standing, verdictOf } from '../../src/screen/verdict-of.ts';
 
 /** Deleted t of the value that lies furthest from the mean of all, and its place. */
 function furthest(values: readonly number[]): { t: number; g: number; index: number } {

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { fitFormula } from '../../src/fitting/fit-formula.ts';
+import { fitFormula } from '../../src/formula/fit-formula.ts';
 
 /**
  * JCGM 100:2008 (GUM), example H.3: calibration of a thermometer, observed correction against reading, as a line in

@@ -1,16 +1,16 @@
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
-import { fitFanSound, soundAtSpeed } from '../../src/acoustics/fan-sound.ts';
-import { speedAtLevel } from '../../src/acoustics/speed-at-level.ts';
 import type { Bench } from '../../src/bench/bench.ts';
 import { readBench } from '../../src/bench/read-bench.ts';
 import { compare, fit as fitBench, predict } from '../../src/commands.ts';
-import { pairwiseCritical } from '../../src/comparison/critical-value.ts';
-import { letterDisplay } from '../../src/comparison/letter-display.ts';
-import { modelWeights } from '../../src/posterior/model-weights.ts';
-import { satterthwaite } from '../../src/prediction/rise-distribution.ts';
-import { reduce } from '../../src/reduction/reduce.ts';
+import { pairwiseCritical } from '../../src/compare/critical-value.ts';
+import { letterDisplay } from '../../src/compare/letter-display.ts';
+import { modelWeights } from '../../src/fit/model-weights.ts';
+import { reduce } from '../../src/logs/reduce.ts';
+import { satterthwaite } from '../../src/predict/rise-distribution.ts';
+import { fitFanSound, soundAtSpeed } from '../../src/sound/fan-sound.ts';
+import { speedAtLevel } from '../../src/sound/speed-at-level.ts';
 import { realRows } from '../benchmarks/real-study.ts';
 
 /**

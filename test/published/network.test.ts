@@ -1,9 +1,9 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { type CauerElement, cauerFromFoster, fosterFromCauer } from '../../src/network/cauer.ts';
-import { stepResponse } from '../../src/network/foster.ts';
-import { ladderResponse } from '../../src/network/ladder-response.ts';
-import { timeToLimit } from '../../src/network/time-to-limit.ts';
+import { type CauerElement, cauerFromFoster, fosterFromCauer } from '../../src/response/cauer.ts';
+import { stepResponse } from '../../src/response/foster.ts';
+import { ladderResponse } from '../../src/response/ladder-response.ts';
+import { timeToLimit } from '../../src/response/time-to-limit.ts';
 
 const rungs: CauerElement[] = [
   { resistance_K_per_W: 0.05, capacity_J_per_K: 100 },

@@ -1,6 +1,6 @@
 import { readdirSync, readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
-import { fitFormula } from '../../src/fitting/fit-formula.ts';
+import { fitFormula } from '../../src/formula/fit-formula.ts';
 import { halton } from '../../src/numerics/least-squares/starts.ts';
 
 /**

@@ -1,15 +1,15 @@
 import { describe, expect, it } from 'vitest';
 import { readBench } from '../../src/bench/read-bench.ts';
 import { sourceOf } from '../../src/bench/source.ts';
+import { benchPosterior } from '../../src/fit/bench-posterior.ts';
+import { fitCurve } from '../../src/fit/curve-posterior.ts';
+import { curveValues } from '../../src/fit/rise-curve.ts';
+import { departureCovariance, SHAPE } from '../../src/fit/scatter.ts';
+import { shippedModel } from '../../src/formula/shipped-models.ts';
 import { makeRandom } from '../../src/lab/random.ts';
 import { makeVirtualBench } from '../../src/lab/virtual-bench.ts';
-import { shippedModel } from '../../src/model/shipped-models.ts';
 import { cholesky } from '../../src/numerics/matrix.ts';
-import { benchPosterior } from '../../src/posterior/bench-posterior.ts';
-import { fitCurve } from '../../src/posterior/curve-posterior.ts';
-import { curveValues } from '../../src/posterior/rise-curve.ts';
-import { departureCovariance, SHAPE } from '../../src/posterior/scatter.ts';
-import { riseDistributions } from '../../src/prediction/rise-distribution.ts';
+import { riseDistributions } from '../../src/predict/rise-distribution.ts';
 import { denseCovariance } from '../dense-covariance.ts';
 
 /**

@@ -12,8 +12,8 @@
 import { readFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
 import { describe, expect, it } from 'vitest';
-import { type ReducedRun, reduce } from '../../src/reduction/reduce.ts';
-import { benchOfLogs } from '../reduction/bench-of-logs.ts';
+import { type ReducedRun, reduce } from '../../src/logs/reduce.ts';
+import { benchOfLogs } from '../logs/bench-of-logs.ts';
 
 const cuts = [0.3, 0.5, 0.8];
 

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { allLooksMultiple } from '../../src/comparison/repeated-looks.ts';
+import { allLooksMultiple } from '../../src/compare/repeated-looks.ts';
 import { makeRandom } from '../../src/lab/random.ts';
 
 /** Readings with no difference behind them, looked at after every one: in what share a difference is ever called. */

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { airDensity } from '../../src/room/air-density.ts';
-import { standardAtmosphere } from '../../src/room/standard-atmosphere.ts';
+import { airDensity } from '../../src/bench/air-density.ts';
+import { standardAtmosphere } from '../../src/bench/standard-atmosphere.ts';
 
 describe('air of the room', () => {
   // ISO 2533:1975, table of temperature, pressure and density against geopotential altitude. From memory.

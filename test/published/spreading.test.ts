@@ -1,8 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import { finEfficiency } from '../../src/lab/heat-transfer.ts';
-import type { Plate } from '../../src/spreading/plate.ts';
-import { plateRise } from '../../src/spreading/plate-rise.ts';
-import type { HeatPatch, Rectangle } from '../../src/spreading/rectangle.ts';
+import type { Plate } from '../../src/surfaces/plate.ts';
+import { plateRise } from '../../src/surfaces/plate-rise.ts';
+import type { HeatPatch, Rectangle } from '../../src/surfaces/rectangle.ts';
 
 describe('half-space', () => {
   // Handbook of Heat Transfer, 3rd ed. (Rohsenow, Hartnett and Cho 1998), chapter 3: isoflux square of half-widths 1 m on k = 1 W/mK, mean 0.2366 and centre 0.2805 K/W;

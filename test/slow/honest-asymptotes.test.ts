@@ -3,13 +3,13 @@
  * benchmarks gives the figures on many.
  */
 import { describe, expect, it } from 'vitest';
-import { tOverZ } from '../../src/reduction/asymptote.ts';
-import { scanLog } from '../../src/reduction/log-scanner.ts';
-import { reduce } from '../../src/reduction/reduce.ts';
-import { reduceLog } from '../../src/reduction/reduce-log.ts';
-import { benchOfLogs } from '../reduction/bench-of-logs.ts';
-import { type LogRecipe, makeLog, randomRecipe, seeded } from '../reduction/make-logs.ts';
-import { type OutsideRecipe, outsideBench, outsideCooler, outsideLog } from '../reduction/outside-logs.ts';
+import { scanLog } from '../../src/logs/log-scanner.ts';
+import { reduce } from '../../src/logs/reduce.ts';
+import { reduceLog } from '../../src/logs/reduce-log.ts';
+import { tOverZ } from '../../src/response/asymptote.ts';
+import { benchOfLogs } from '../logs/bench-of-logs.ts';
+import { type LogRecipe, makeLog, randomRecipe, seeded } from '../logs/make-logs.ts';
+import { type OutsideRecipe, outsideBench, outsideCooler, outsideLog } from '../logs/outside-logs.ts';
 
 function study(
   kind: 'air' | 'liquid',

@@ -1,8 +1,8 @@
 import { describe, expect, it } from 'vitest';
+import { strangeLine } from '../../src/answers/text/strange-line.ts';
 import { BenchError } from '../../src/bench/bench-error.ts';
-import { screen } from '../../src/screening/screen.ts';
-import { strangeOf } from '../../src/screening/strange.ts';
-import { strangeLine } from '../../src/tables/strange-line.ts';
+import { screen } from '../../src/screen/screen.ts';
+import { strangeOf } from '../../src/screen/strange.ts';
 import { TYPING_ERRORS } from '../benchmarks/typing-errors.ts';
 
 /** Their source would be below ambient, which the reader refuses with file, line and column. */

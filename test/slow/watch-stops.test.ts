@@ -1,6 +1,6 @@
 /** "You can stop" against the truth; `watch-study.ts` among the benchmarks gives the figures on 200 logs. */
 import { describe, expect, it } from 'vitest';
-import { realOutcomes, summary, virtualOutcomes } from '../watching/stop-study.ts';
+import { realOutcomes, summary, virtualOutcomes } from '../logs/stop-study.ts';
 
 describe('a run that is stopped when watch says so', () => {
   it('is known as well as was promised, on virtual benches', { timeout: 300_000 }, () => {

@@ -17,6 +17,7 @@ them apart, and at which loads the order changes.`,
           ...conditions,
           ...readMean(call.options),
         }),
-      async (result, width) => (await import('../../tables/compare-tables.ts')).compareTables(result, width),
+      async (result, width) =>
+        (await import('../../answers/text/compare-tables.ts')).compareTables(result, width),
     ),
 };

@@ -13,6 +13,6 @@ much mounts, samples, sessions and readings scatter.`,
     answerFromBench(
       call,
       async (bench, conditions) => (await import('../../commands.ts')).fit(bench, conditions),
-      async (result, width) => (await import('../../tables/fit-tables.ts')).fitTables(result, width),
+      async (result, width) => (await import('../../answers/text/fit-tables.ts')).fitTables(result, width),
     ),
 };

@@ -31,7 +31,7 @@ whether it can explain the differences between coolers.`,
         });
       },
       async (result, width) =>
-        (await import('../../tables/flatness-tables.ts')).flatnessTables(result, width),
+        (await import('../../answers/text/flatness-tables.ts')).flatnessTables(result, width),
     ),
 };
 

@@ -16,7 +16,7 @@ bench folder to try every other command on. The folder must not hold anything.`,
   },
   run: async ({ folder, options, output }) => {
     const seed = typeof options.seed === 'string' ? parseSeed(options.seed) : 1;
-    const files = (await import('../../demo/init.ts')).init({ seed, faults: options.faults === true });
+    const files = (await import('../../lab/demo-bench.ts')).init({ seed, faults: options.faults === true });
     writeFolderWhole(folder, files, '<folder>');
     const names = [...files.keys()];
     output.result(options.json === true ? jsonText({ files: names }) : `${names.join('\n')}\n`);

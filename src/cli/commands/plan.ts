@@ -1,5 +1,5 @@
 import { BenchError } from '../../bench/bench-error.ts';
-import { parseLoads } from '../../prediction/parse-loads.ts';
+import { parseLoads } from '../../predict/parse-loads.ts';
 import type { PlanGoal, PlanOptions } from '../../results.ts';
 import { answerOptions, printAnswer } from '../bench-command.ts';
 import type { Command, GivenOptions, OptionTable } from '../command.ts';
@@ -44,14 +44,14 @@ chip_visit_min, chip_days, day_hours.`,
     const target_W = targetOf(options);
     const hours = hoursOf(options);
     const bench = await open(folder);
-    const result = (await import('../../planning/plan.ts')).plan(bench, {
+    const result = (await import('../../design/plan.ts')).plan(bench, {
       ...readConditions(options, bench),
       target_W,
       hours,
       ...goalOf(options),
     });
     if (place !== undefined) {
-      const text = (await import('../../planning/plan-table.ts')).planCsv(result);
+      const text = (await import('../../design/plan-table.ts')).planCsv(result);
       if (place === '-') {
         call.output.file(text);
         return;
@@ -61,7 +61,7 @@ chip_visit_min, chip_days, day_hours.`,
     // Printed, the warnings stand on the sheet itself, which is taken to the bench.
     const said = options.json === true ? result : { ...result, warnings: [] };
     await printAnswer(call, said, async (answer, width) =>
-      (await import('../../tables/plan-tables.ts')).planTables(
+      (await import('../../answers/text/plan-tables.ts')).planTables(
         { ...answer, warnings: result.warnings },
         width,
       ),

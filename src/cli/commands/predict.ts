@@ -25,7 +25,11 @@ also says how many watts bring the source to a temperature.`,
           ...readMean(call.options),
         }),
       async (result, width) =>
-        (await import('../../tables/predict-tables.ts')).predictTables(result, width, limitOf(call).limit_C),
+        (await import('../../answers/text/predict-tables.ts')).predictTables(
+          result,
+          width,
+          limitOf(call).limit_C,
+        ),
     ),
 };
 

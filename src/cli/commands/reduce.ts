@@ -1,6 +1,6 @@
 import { join } from 'node:path';
 import { BenchError } from '../../bench/bench-error.ts';
-import type { MergedRuns } from '../../reduction/merge-runs.ts';
+import type { MergedRuns } from '../../logs/merge-runs.ts';
 import { printAnswer } from '../bench-command.ts';
 import type { Command, GivenOptions } from '../command.ts';
 import { openFolder } from '../open-bench.ts';
@@ -36,8 +36,8 @@ log were typed, and are kept.`,
       );
     }
     const [{ reduce: reduceLogs, reducedRuns }, { mergeRuns }, { writeRuns }] = await Promise.all([
-      import('../../reduction/reduce.ts'),
-      import('../../reduction/merge-runs.ts'),
+      import('../../logs/reduce.ts'),
+      import('../../logs/merge-runs.ts'),
       import('../../bench/write-runs.ts'),
     ]);
     const progress = await startProgress('logs reduced');
@@ -59,7 +59,7 @@ log were typed, and are kept.`,
       call,
       { ...result, written: write, rows: rows.length },
       async (answer, width) =>
-        (await import('../../tables/reduce-tables.ts')).reduceTables(
+        (await import('../../answers/text/reduce-tables.ts')).reduceTables(
           answer,
           { made: made.length, rows: rows.length, write },
           width,

@@ -34,12 +34,12 @@ cooler in turn.`,
     const bench = await open(folder);
     const conditions = readConditions(options, bench);
     const [{ readPlan }, { rehearse: carryOut }] = await Promise.all([
-      import('../../planning/plan-table.ts'),
-      import('../../planning/rehearse.ts'),
+      import('../../design/plan-table.ts'),
+      import('../../design/rehearse.ts'),
     ]);
     const result = carryOut(bench, { ...conditions, runs: readPlan(name, bytes), repeats });
     await printAnswer(call, result, async (answer, width) =>
-      (await import('../../tables/plan-tables.ts')).rehearseTables(answer, width),
+      (await import('../../answers/text/plan-tables.ts')).rehearseTables(answer, width),
     );
   },
 };
@@ -59,7 +59,7 @@ async function playLoop(call: Invocation): Promise<void> {
   const goal = goalOf(options);
   const repeats = options.repeats === undefined ? undefined : repeatsOf(options);
   const bench = await open(folder);
-  const { rehearseAdaptive } = await import('../../planning/adaptive.ts');
+  const { rehearseAdaptive } = await import('../../design/adaptive.ts');
   const progress = await startProgress('benches played');
   const asked = { ...readConditions(options, bench), target_W, hours, ...goal };
   const play = (): AdaptiveResult => {
@@ -70,7 +70,7 @@ async function playLoop(call: Invocation): Promise<void> {
     }
   };
   await printAnswer(call, play(), async (answer, width) =>
-    (await import('../../tables/plan-tables.ts')).adaptiveTables(answer, width),
+    (await import('../../answers/text/plan-tables.ts')).adaptiveTables(answer, width),
   );
 }
 

@@ -31,7 +31,7 @@ the evidence. The page opens other bench folders too.`,
     const [{ report: makePage }, { fileHashes }, { decisionRecord }] = await Promise.all([
       import('../../report/report.ts'),
       import('../../report/file-hashes.ts'),
-      import('../../record/decision-record.ts'),
+      import('../../months/decision-record.ts'),
     ]);
     const { files, hashes } = hashedFolder(folder);
     const page = makePage(bench, conditions, {

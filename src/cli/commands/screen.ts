@@ -14,7 +14,8 @@ would tell. Nothing is left out by itself.`,
   run: (call) =>
     answerFromBench(
       call,
-      async (bench, conditions) => (await import('../../screening/screen.ts')).screen(bench, conditions),
-      async (result, width) => (await import('../../tables/screen-tables.ts')).screenTables(result, width),
+      async (bench, conditions) => (await import('../../screen/screen.ts')).screen(bench, conditions),
+      async (result, width) =>
+        (await import('../../answers/text/screen-tables.ts')).screenTables(result, width),
     ),
 };

@@ -25,14 +25,14 @@ decisions.yaml keeps.`,
       async (bench: Bench, conditions) => {
         const [cooler, ...more] = conditions.coolers ?? [];
         if (more.length > 0) throw new BenchError('--cooler', 1, 1, 'one cooler is charted; give one name');
-        return (await import('../../sessions/sessions-result.ts')).sessions(bench, {
+        return (await import('../../months/sessions-result.ts')).sessions(bench, {
           ...(cooler !== undefined && { cooler }),
           form: readForm(call.options.chart),
           ...hashedFolder(call.folder),
         });
       },
       async (result, width) =>
-        (await import('../../tables/sessions-tables.ts')).sessionsTables(result, width),
+        (await import('../../answers/text/sessions-tables.ts')).sessionsTables(result, width),
     ),
 };
 

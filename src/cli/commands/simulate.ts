@@ -38,7 +38,7 @@ until the next.`,
       const what = coolers ? `${coolers.length} names are given` : 'the cooler is missing';
       throw new BenchError('--cooler', 1, 1, `${what}; give one such as --cooler Heron`);
     }
-    const { readProfile } = await import('../../network/profile-table.ts');
+    const { readProfile } = await import('../../response/profile-table.ts');
     const profile = readProfile(file.name, file.bytes);
     const span_s = profile[profile.length - 1].time_s - profile[0].time_s + (after_s ?? 0);
     if (interval_s !== undefined && span_s / interval_s > MOST_TIMES) {
@@ -61,7 +61,7 @@ until the next.`,
       call,
       result,
       async (answer, width) =>
-        (await import('../../tables/simulate-tables.ts')).simulateTables(answer, profile, width),
+        (await import('../../answers/text/simulate-tables.ts')).simulateTables(answer, profile, width),
       { logs: true },
     );
   },

@@ -4,7 +4,7 @@ import { setTimeout as pause } from 'node:timers/promises';
 import type { Bench } from '../../bench/bench.ts';
 import { BenchError } from '../../bench/bench-error.ts';
 import { knownSource } from '../../bench/source.ts';
-import type { LogWatch, WatchState } from '../../watching/watch-log.ts';
+import type { LogWatch, WatchState } from '../../logs/watch-log.ts';
 import type { Command, GivenOptions, Output } from '../command.ts';
 import { type Growth, growthOf } from '../follow-file.ts';
 import { readGivenFile } from '../given-file.ts';
@@ -46,7 +46,7 @@ It is no safety device: the cut-out on the heater must not depend on it.`,
     const isEnding = replay !== undefined || options['no-follow'] === true;
     if (isEnding && log.place !== undefined && !statSync(log.place, { throwIfNoEntry: false }))
       throw new BenchError('--log', 0, 0, `there is no file "${log.name}"; give a log that is there`);
-    const [{ watchLog }, plan] = await Promise.all([import('../../watching/watch-log.ts'), planOf(options)]);
+    const [{ watchLog }, plan] = await Promise.all([import('../../logs/watch-log.ts'), planOf(options)]);
     const followed = watchLog(bench, {
       log: log.name,
       entry: log.entry,
@@ -119,7 +119,7 @@ function logOf({ log }: GivenOptions, folder: string, bench: Bench): WatchedLog 
 async function planOf({ plan }: GivenOptions) {
   if (plan === undefined) return undefined;
   const file = readGivenFile('--plan', plan, 'give the file that plan -o wrote');
-  return (await import('../../planning/plan-table.ts')).readPlan(file.name, file.bytes);
+  return (await import('../../design/plan-table.ts')).readPlan(file.name, file.bytes);
 }
 
 function heldOf(options: GivenOptions): { power_W?: number; fan_rpm?: number; ambient_C?: number } {
@@ -167,7 +167,7 @@ interface Speaker {
 }
 
 async function speakerFor(isJson: boolean, output: Output, every_s: number): Promise<Speaker> {
-  const { WATCH_SAFETY, WatchLines } = await import('../../tables/watch-lines.ts');
+  const { WATCH_SAFETY, WatchLines } = await import('../../answers/text/watch-lines.ts');
   const learntFrom = ({ learnt }: LogWatch) =>
     learnt === 0
       ? 'The bench has no other logs: noise and air are learnt from this one as it grows.'

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { fitFormula } from '../../fitting/fit-formula.ts';
+import { fitFormula } from '../../formula/fit-formula.ts';
 
 const x = Array.from({ length: 60 }, (_, i) => i / 3);
 

@@ -1,4 +1,4 @@
-import { fixed } from '../../tables/uncertainty.ts';
+import { fixed } from '../../answers/text/uncertainty.ts';
 import { escapeHtml } from '../page/escape.ts';
 import { markSvg } from '../page/marks.ts';
 

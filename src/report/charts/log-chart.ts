@@ -1,4 +1,4 @@
-import { load, plain } from '../../tables/wording.ts';
+import { load, plain } from '../../answers/text/wording.ts';
 import type { LoggedRun } from '../logged-runs.ts';
 import { symbol } from '../page/marks.ts';
 import { type Chart, type Shown, thin, unmarked } from './chart.ts';

@@ -1,4 +1,4 @@
-import { load, percent } from '../../tables/wording.ts';
+import { load, percent } from '../../answers/text/wording.ts';
 import { type Chart, type Shown, shortened, shortNames, unmarked } from './chart.ts';
 import { referenceOf } from './emphasis.ts';
 import { errorBars, scatter } from './figure.ts';

@@ -1,4 +1,4 @@
-import { listOf, load, percent } from '../../tables/wording.ts';
+import { listOf, load, percent } from '../../answers/text/wording.ts';
 import { unparted } from '../page/escape.ts';
 import { conditionWords } from '../state.ts';
 import { type Chart, type Ink, LETTER, type Shown, unmarked } from './chart.ts';

@@ -1,5 +1,5 @@
+import { counted } from '../../answers/text/wording.ts';
 import { largest } from '../../numerics/extremes.ts';
-import { counted } from '../../tables/wording.ts';
 import { symbol } from '../page/marks.ts';
 import { besidePoints, type Chart, MOST_NAMED, type Shown, shortened, thin, unmarked } from './chart.ts';
 import { colourOf } from './emphasis.ts';

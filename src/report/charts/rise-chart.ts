@@ -1,5 +1,5 @@
+import { counted, percent } from '../../answers/text/wording.ts';
 import { temperatureLimit } from '../../bench/source.ts';
-import { counted, percent } from '../../tables/wording.ts';
 import type { CoolerCurve } from '../answers.ts';
 import type { Chart, Shown } from './chart.ts';
 import { edgeToEdge, remark } from './layout.ts';

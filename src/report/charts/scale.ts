@@ -1,4 +1,4 @@
-import { plain } from '../../tables/wording.ts';
+import { plain } from '../../answers/text/wording.ts';
 import type { Shown } from './chart.ts';
 
 /** How the charts of a rise are drawn: as the rise above ambient, or as the temperature of the source in the stated room. */

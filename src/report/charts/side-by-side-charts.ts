@@ -1,5 +1,5 @@
+import { load, percent, plain } from '../../answers/text/wording.ts';
 import type { CompareResult, Conditions } from '../../results.ts';
-import { load, percent, plain } from '../../tables/wording.ts';
 import type { Chart, Shown } from './chart.ts';
 import {
   type Cell,

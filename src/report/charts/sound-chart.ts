@@ -1,4 +1,4 @@
-import { load, percent } from '../../tables/wording.ts';
+import { load, percent } from '../../answers/text/wording.ts';
 import { SOUND_MARKED, type SoundCurve } from '../answers.ts';
 import { symbol } from '../page/marks.ts';
 import {

@@ -1,4 +1,4 @@
-import { load, percent, plain } from '../../tables/wording.ts';
+import { load, percent, plain } from '../../answers/text/wording.ts';
 import { symbol } from '../page/marks.ts';
 import {
   besidePoints,

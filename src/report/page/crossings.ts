@@ -1,6 +1,6 @@
+import { crossingRange } from '../../answers/text/answer.ts';
+import { counted, percent } from '../../answers/text/wording.ts';
 import type { CompareResult } from '../../results.ts';
-import { crossingRange } from '../../tables/answer.ts';
-import { counted, percent } from '../../tables/wording.ts';
 import { escapeHtml } from './escape.ts';
 import { markSvg } from './marks.ts';
 

@@ -1,6 +1,6 @@
+import { load, plain } from '../../answers/text/wording.ts';
 import { BenchError } from '../../bench/bench-error.ts';
-import { parseLoads } from '../../prediction/parse-loads.ts';
-import { load, plain } from '../../tables/wording.ts';
+import { parseLoads } from '../../predict/parse-loads.ts';
 import { answerPieces } from '../answer-rows.ts';
 import { Answers, conditionName } from '../answers.ts';
 import { crossingsOf, evidenceOf, FIRST_VIEW, orderAnswers, pageBody, shownAt } from '../body.ts';

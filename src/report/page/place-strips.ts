@@ -1,5 +1,5 @@
+import { load, plain } from '../../answers/text/wording.ts';
 import type { CompareResult } from '../../results.ts';
-import { load, plain } from '../../tables/wording.ts';
 
 /** The places that a cooler may hold over a stretch of loads, first to last. */
 export interface PlaceStretch {

@@ -1,4 +1,4 @@
-"""Posterior of a scatter between groups by scipy: the reference numbers of test/sources/source-scatter.test.ts.
+"""Posterior of a scatter between groups by scipy: the reference numbers of test/fit/source-scatter.test.ts.
 
 Six readings in three groups of two at heats of 70 and 140 W, own covariance 0.3 K of reading and a common error of 1 K;
 prior 0.85 log-normal about 0.003 K/W with log spread 0.6 and 0.15 about 0.02 K/W with 0.8, cut at three spreads as the grid is.

@@ -1,0 +1,265 @@
+import type { BenchPosterior } from '../fit/bench-posterior.ts';
+import {
+  coolersAtSpeed,
+  levelOf,
+  loadsAsked,
+  meterErrorsOf,
+  noteOn,
+  roundLoads,
+} from '../predict/at-conditions.ts';
+import { budgetOf, ownParts, sharedParts, summed } from '../predict/budget.ts';
+import { limitIsPossible } from '../predict/predict.ts';
+import { isWithinReach, limitsPassed } from '../predict/reachable-load.ts';
+import type { BudgetShare, CompareResult, Conditions, LoadOrder, Pair } from '../results.ts';
+import { bestProbabilities } from './best-probability.ts';
+import { crossingsOf, type DifferenceAt } from './crossings.ts';
+import { letterDisplay } from './letter-display.ts';
+import {
+  type ComparedCooler,
+  differenceInterval,
+  meanInterval,
+  ownAndApart,
+  type PairTest,
+  pairTest,
+  type RiseLimits,
+  resolvableDifference,
+  riseLimits,
+} from './rise-limits.ts';
+import { speedsNotRun } from './speeds-not-run.ts';
+import { pairVerdict } from './verdict.ts';
+
+/** Loads at which the curves are followed between those asked for, so that no change of order slips through. */
+const FEWEST_STEPS = 48;
+
+/** Numbers of fresh mounts for which the least resolvable difference is given. */
+const MOUNT_COUNTS = [1, 2, 4, 8] as const;
+
+/**
+ * Order, ties and changes of order of the coolers asked for over the loads asked for.
+ *
+ * At each load all pairs are tested together (each difference by its own distribution, at the Tukey–Kramer level); coolers that share a tier letter are
+ * not resolved. Crossing loads invert the test of a single pair.
+ *
+ * @param budget  whether the variance of each difference is told by where it comes from
+ * @throws BenchError on a condition that cannot be met
+ */
+export function compareFrom(
+  posterior: BenchPosterior,
+  conditions: Conditions,
+  { budget = false } = {},
+): CompareResult {
+  const level = levelOf(conditions);
+  const { coolers: asked, warnings } = coolersAtSpeed(posterior, conditions);
+  const loads = loadsAsked(conditions, () => roundLoads(posterior, 12));
+  const grid = refine(loads);
+  const test = pairTest(posterior, asked.length, level, meterErrorsOf(asked), conditions.paste);
+  const room_C = conditions.ambient_C ?? posterior.bench.ambient.setpoint_C;
+  const air_C = room_C + (conditions.inlet_rise_K ?? 0);
+  const coolers = asked.map(({ cooler, at }): ComparedCooler => {
+    const limits = riseLimits(posterior, cooler, at, grid, test.critical);
+    return {
+      posterior: cooler,
+      name: cooler.data.cooler.cooler,
+      at,
+      limits,
+      withinReach: limits.map(({ distribution }) => isWithinReach(posterior, cooler, distribution, air_C)),
+    };
+  });
+  const holding = coolers.map((one) => ifPipesHold(posterior, one, loads, test));
+  const askedIndex = loads.map((load) => grid.indexOf(load));
+  const pairs: Pair[] = [];
+  const resolved = loads.map(() => coolers.map((): Uint8Array => new Uint8Array(coolers.length)));
+  for (let i = 0; i < coolers.length; i++) {
+    for (let j = i + 1; j < coolers.length; j++) {
+      const [a, b] = [coolers[i], coolers[j]];
+      const pair = comparePair(posterior, a, b, askedIndex, test, [holding[i], holding[j]]);
+      if (budget) {
+        pair.difference.forEach((at, l) => {
+          at.budget = differenceBudget(posterior, a, b, askedIndex[l], test, air_C);
+        });
+      }
+      pairs.push(pair);
+      pair.difference.forEach((at, l) => {
+        resolved[l][i][j] = resolved[l][j][i] = holdsZero(at) ? 0 : 1;
+      });
+    }
+  }
+  const orders = askedIndex.map((g, l) =>
+    orderAt(posterior, coolers, g, test, air_C, (i, j) => resolved[l][i][j] === 1),
+  );
+  const notRun = speedsNotRun(asked);
+  return {
+    ...(notRun.length > 0 && { speeds_not_run: notRun }),
+    bench: posterior.bench.name,
+    level,
+    pair_level: 1 - 2 * test.tail,
+    source: posterior.source,
+    method:
+      'All pairs at a load together: limits are quantiles of the distribution of each difference, at the tail that the ' +
+      'Tukey-Kramer multiple of the studentized range leaves, errors that all runs share entering with the difference of the ' +
+      'two sensitivities; tiers are the compact letter display of that test. One look: who tests after every run and stops at the ' +
+      'first difference is wrong more often than the level says; what plan calls decided counts all looks. Crossing loads: every load at which a single pair cannot be told apart.',
+    loads: orders,
+    pairs,
+    warnings: [
+      ...posterior.warnings,
+      ...warnings,
+      ...coolers.flatMap(({ name, at }) => at.notes.map((note) => noteOn(name, note))),
+    ],
+  };
+}
+
+/** Limits at the loads asked for if no further limit of the pipes is met; `undefined` where none is possible. */
+function ifPipesHold(
+  posterior: BenchPosterior,
+  { posterior: cooler, at, limits }: ComparedCooler,
+  loads: readonly number[],
+  test: PairTest,
+): (RiseLimits | undefined)[] {
+  const possible = loads.filter((load) => {
+    const one = limits.find(({ power_W }) => power_W === load);
+    return one !== undefined && limitIsPossible(cooler, one.distribution);
+  });
+  if (possible.length === 0) return loads.map(() => undefined);
+  const holding = riseLimits(posterior, { ...cooler, limits: [] }, at, possible, test.critical);
+  return loads.map((load) => holding[possible.indexOf(load)]);
+}
+
+/** The loads asked for with steps between them; one load stays alone. */
+function refine(loads: readonly number[]): number[] {
+  if (loads.length < 2) return [...loads];
+  const span = loads[loads.length - 1] - loads[0];
+  const step = span / FEWEST_STEPS;
+  const grid: number[] = [];
+  for (let l = 0; l + 1 < loads.length; l++) {
+    const parts = Math.max(1, Math.ceil((loads[l + 1] - loads[l]) / step - 1e-9));
+    for (let k = 0; k < parts; k++) grid.push(loads[l] + ((loads[l + 1] - loads[l]) * k) / parts);
+  }
+  grid.push(loads[loads.length - 1]);
+  return grid;
+}
+
+function orderAt(
+  posterior: BenchPosterior,
+  coolers: readonly ComparedCooler[],
+  g: number,
+  test: PairTest,
+  air_C: number,
+  isResolved: (i: number, j: number) => boolean,
+): LoadOrder {
+  const at = coolers
+    .map((cooler, index) => ({ cooler, index, limits: cooler.limits[g] }))
+    .sort((a, b) => a.limits.middle_K - b.limits.middle_K);
+  const limits = at.map((entry) => entry.limits);
+  const letters = letterDisplay(at.length, (i, j) => isResolved(at[i].index, at[j].index));
+  const best = bestProbabilities(ownAndApart(limits, test));
+  const loading = limits.reduce((sum, one) => sum + one.distribution.loading_W, 0) / limits.length;
+  return {
+    power_W: limits[0].power_W,
+    order: at.map(({ cooler, limits: one }, i) => {
+      const interval = meanInterval(one, test.shared, test.level);
+      const notes = limitsPassed(posterior, one.power_W, air_C + one.middle_K);
+      return {
+        cooler: cooler.name,
+        rise_K: one.middle_K,
+        mean_low_K: interval.low_K,
+        mean_high_K: interval.high_K,
+        tiers: letters[i],
+        p_best: best[i],
+        extrapolated: one.extrapolated,
+        within_reach: cooler.withinReach[g],
+        above_limit: notes.length > 0,
+        notes,
+      };
+    }),
+    resolvable: MOUNT_COUNTS.map((mounts) => ({
+      mounts,
+      difference_K: resolvableDifference(posterior.scatter.sigma, loading, mounts, test.multiple),
+    })),
+  };
+}
+
+function holdsZero(interval: { low_K: number; high_K: number }): boolean {
+  return interval.low_K <= 0 && interval.high_K >= 0;
+}
+
+function comparePair(
+  posterior: BenchPosterior,
+  a: ComparedCooler,
+  b: ComparedCooler,
+  askedIndex: readonly number[],
+  test: PairTest,
+  [aHolding, bHolding]: readonly (RiseLimits | undefined)[][],
+): Pair {
+  const { tail } = test;
+  const difference: Pair['difference'] = [];
+  for (let l = 0; l < askedIndex.length; l++) {
+    const g = askedIndex[l];
+    const { rise_K, low_K, high_K, p_less } = differenceInterval(a.limits[g], b.limits[g], test, tail);
+    const found: Pair['difference'][number] = { power_W: a.limits[g].power_W, rise_K, low_K, high_K, p_less };
+    difference.push(found);
+    if (!aHolding[l] && !bHolding[l]) continue;
+    const held = differenceInterval(aHolding[l] ?? a.limits[g], bHolding[l] ?? b.limits[g], test, tail);
+    found.if_pipes_hold = { low_K: held.low_K, high_K: held.high_K };
+  }
+  const followed = changesOrder(a, b)
+    ? a.limits.map((one, g): DifferenceAt => {
+        return {
+          power_W: one.power_W,
+          rise_K: one.middle_K - b.limits[g].middle_K,
+          extrapolated: one.extrapolated || b.limits[g].extrapolated,
+        };
+      })
+    : [];
+  const resolved = resolvedRanges(a.name, b.name, difference);
+  const crossings = crossingsOf(a.name, b.name, followed, (g) =>
+    differenceInterval(a.limits[g], b.limits[g], test, (1 - test.level) / 2),
+  );
+  const pair = { a: a.name, b: b.name, resolved, crossings, difference };
+  return { ...pair, verdict: pairVerdict(pair, posterior.scatter.sigma, a, b, test.multiple) };
+}
+
+/** The variance of a difference by where it comes from. */
+function differenceBudget(
+  posterior: BenchPosterior,
+  a: ComparedCooler,
+  b: ComparedCooler,
+  g: number,
+  { critical, multiple, shared }: PairTest,
+  air_C: number,
+): BudgetShare[] {
+  const distributions = [a.limits[g].distribution, b.limits[g].distribution];
+  const apart = a.limits[g].sensitivity.map((s, k) => s - b.limits[g].sensitivity[k]);
+  const parts = summed(
+    ...distributions.map((one) => ownParts(one, critical(one.meanFreedom) / multiple)),
+    sharedParts(posterior, apart, shared),
+  );
+  const coolers = [a, b].map(({ posterior: cooler, at }) => ({ cooler, at }));
+  return budgetOf(parts, { posterior, coolers, distributions, air_C });
+}
+
+/** Whether the estimates of two coolers change order over the loads looked at. */
+function changesOrder(a: ComparedCooler, b: ComparedCooler): boolean {
+  const isFirst = a.limits[0].middle_K < b.limits[0].middle_K;
+  for (let g = 1; g < a.limits.length; g++) {
+    if (a.limits[g].middle_K < b.limits[g].middle_K !== isFirst) return true;
+  }
+  return false;
+}
+
+/** Runs of neighbouring loads asked for at which the same one of the two is resolved as better. */
+function resolvedRanges(
+  a: string,
+  b: string,
+  difference: readonly { power_W: number; low_K: number; high_K: number }[],
+): Pair['resolved'] {
+  const out: Pair['resolved'] = [];
+  let last: string | undefined;
+  for (const at of difference) {
+    const better = at.high_K < 0 ? a : at.low_K > 0 ? b : undefined;
+    if (better !== undefined && better === last) out[out.length - 1].to_W = at.power_W;
+    else if (better !== undefined) out.push({ from_W: at.power_W, to_W: at.power_W, better });
+    last = better;
+  }
+  return out;
+}

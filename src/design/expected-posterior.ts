@@ -1,0 +1,968 @@
+import { type Difference, differenceInterval } from '../compare/rise-limits.ts';
+import type { CoolerPosterior } from '../fit/bench-posterior.ts';
+import { relativeSpeed } from '../fit/cooler-runs.ts';
+import { type LimitNode, limitExcess, limitNodes } from '../fit/pipe-limit.ts';
+import { MOUNT, READING } from '../fit/scatter.ts';
+import { normalCdf } from '../numerics/distributions.ts';
+import { type ConditionalGaussian, type Gaussian, given } from '../numerics/gaussian.ts';
+import { addDiagonal, addTransposeProduct, cholesky, submatrix } from '../numerics/matrix.ts';
+import { median } from '../numerics/median.ts';
+import { mixtureDeviation, mixtureMean, mixtureQuantile } from '../numerics/mixture.ts';
+import { type BenchRises, benchRises } from '../predict/bench-rises.ts';
+import { jointRises } from '../predict/joint-rises.ts';
+import { heldFreedom } from '../predict/rise-distribution.ts';
+import { atLoads, type RisePoint } from '../predict/rise-point.ts';
+import { chanceDecided, decided, type Limit, overAllLooks, type Region, regionOf } from './decision.ts';
+import type { PlannedCoolerState, Question } from './planned-cooler.ts';
+import { type Estimate, shrunken } from './population.ts';
+import { covarianceAfter, freedomOf, scatterGain } from './scatter-learning.ts';
+import type { PlannedRun } from './visits.ts';
+
+/** What may be found of a cooler at one load, and how well it is then known. */
+export interface Prospect {
+  readonly weight: number;
+  readonly middle_K: number;
+  readonly down_K: number;
+  readonly up_K: number;
+}
+
+/** A cooler at one load after some planned runs, before they are done. */
+export interface Outlook {
+  /** Unique among the outlooks of one expected posterior. */
+  readonly id: number;
+  readonly prospects: readonly Prospect[];
+  /** Variance of where the estimate will come to lie, K²: what the runs are expected to tell. */
+  readonly moves_K2: number;
+  /** Standard deviation that is left, limits of pipes apart, and with them, K. */
+  readonly left_K: number;
+  readonly u_K: number;
+  /** Effect of the errors of which no run tells, on the estimate then. */
+  readonly sensitivity: Float64Array;
+}
+
+/** What some planned runs buy, before they are done. */
+export interface Ahead {
+  readonly outlooks: readonly (readonly Outlook[])[];
+  /** Variance of the difference of two coolers' true rises that is left, shared errors of the heater apart, K². */
+  variance(a: number, b: number, l: number): number;
+  /** Covariance of two coolers' rises that is left, and of where their estimates will come to lie, K². */
+  covariance(a: number, b: number, l: number): { left: number; moves: number };
+  /** How the widths of two coolers change, the same for the same change. */
+  widths(a: number, b: number, l: number): string;
+  /** Chance that the two are told apart by one look, as `compare` does. */
+  chance(a: number, b: number, l: number): number;
+  /** Chance that they are decided, all looks counted. */
+  decidedChance(a: number, b: number, l: number): number;
+  /** Where the difference of two estimates decides, all looks counted. */
+  region(
+    a: number,
+    b: number,
+    l: number,
+    found: readonly Pick<Prospect, 'down_K' | 'up_K'>[],
+    z: number,
+  ): Region;
+  /**
+   * How far the difference of two estimates has to lie from zero, above and below, to tell the two apart.
+   *
+   * @param found  how well each is then known
+   * @param z  the scatters estimated anew so many standard deviations from where they are now
+   */
+  limit(
+    a: number,
+    b: number,
+    l: number,
+    found: readonly Pick<Prospect, 'down_K' | 'up_K'>[],
+    z: number,
+  ): Limit;
+}
+
+/** Planned runs that have been read, and what was found. */
+export interface Read {
+  readonly runs: readonly PlannedRun[];
+  /** Estimate of each cooler's rise at each load, limits of pipes apart, K. */
+  readonly found_K: ReadonlyMap<number, Float64Array>;
+  /** The scatters estimated anew so many standard deviations from where they were. */
+  readonly z: number;
+}
+
+/** Coolers whose rises hang together, given the runs done: on the heater each by itself, on a chip all. */
+interface Group {
+  readonly coolers: readonly number[];
+  readonly rises: BenchRises;
+  /** Where the rise of a cooler at a load stands, and a kind of run. */
+  readonly target: ReadonlyMap<number, number>;
+  readonly kind: ReadonlyMap<string, number>;
+  readonly targets: readonly number[];
+  readonly points: readonly RisePoint[];
+  readonly states: Map<string, GroupState>;
+}
+
+/** A group after some runs. */
+interface GroupState {
+  readonly runs: readonly PlannedRun[];
+  /** Runs and then targets, the runs with the scatters of fitting and reading in them. */
+  readonly joint: Gaussian;
+  /** Of the targets. */
+  readonly after: ConditionalGaussian;
+  readonly sensitivity: Float64Array;
+}
+
+/** From where planned runs set out: the runs of the bench, or some that have been read besides. */
+interface Standing {
+  readonly runs: readonly PlannedRun[];
+  /** Of each group, after `runs`. */
+  readonly states: readonly GroupState[];
+  readonly mean_K: (cooler: number, l: number) => number;
+  readonly among: (cooler: number) => readonly Estimate[] | undefined;
+  /** How the widths have changed so far; further runs do not know by how much the scatters will move. */
+  readonly widths: (changes: WidthChange[][]) => WidthChange[][];
+  readonly outlooks: Map<string, readonly Outlook[]>;
+  readonly chances: Map<string, number>;
+}
+
+/** A limit shows once it lifts a run by so many standard deviations of a fresh run. */
+const SHOWS = 2.5;
+/** What is left as an error of the further excess that a limit brings beyond the greatest heat run, as a share of it. */
+const EXCESS_BEYOND = 0.5;
+/** Runs within this share of the heat asked for count as run there. */
+const AT_THE_TOP = 0.97;
+/** More fittings of a sample than anybody makes for one question: what is then known is all that will be. */
+const END_FITTINGS = 12;
+/** What is said of one look is said of no stretch of sameness. */
+const NOWHERE = [0, 0] as const;
+/** States kept of a group. */
+const MOST_STATES = 20_000;
+/** More fittings than anybody makes: what is left then stays. */
+const MANY_FITTINGS = 20;
+
+/**
+ * The posterior that planned runs are expected to leave, before they are read (preposterior analysis: Raiffa and Schlaifer
+ * 1961, Applied Statistical Decision Theory, chapter 5).
+ *
+ * Rises asked for and readings that may be taken are points of one Gaussian given the runs done ({@link benchRises}), whatever the
+ * source. What planned runs leave is that Gaussian given them: the covariance that is left does not depend on what they
+ * read, and the estimates will come to lie about what they are now with the variance that goes. Limits of pipes stand
+ * beside it: a run past one shows it, otherwise it may still lie above the heats run. Scatters are kept as they are known
+ * now, but for how well they will be known. Errors of the heater that no run tells of are carried as sensitivities.
+ */
+export class ExpectedPosterior {
+  private readonly question: Question;
+  private readonly coolers: readonly PlannedCoolerState[];
+  private readonly kinds: readonly PlannedRun[];
+  private readonly groups: readonly Group[];
+  private readonly gains = new Map<string, Float64Array>();
+  private readonly draws = new Map<Group, readonly Draw[]>();
+  private readonly start: Standing;
+  private count = 0;
+  private now: Ahead | undefined;
+  private end: Ahead | undefined;
+
+  /** @param runs  of every kind that may be planned: cooler, sample, load and speed */
+  constructor(question: Question, coolers: readonly PlannedCoolerState[], runs: readonly PlannedRun[]) {
+    this.question = question;
+    this.coolers = coolers;
+    this.kinds = [...new Map(runs.map((run) => [kindOf(run), run])).values()];
+    const foreseen = coolers.flatMap((_, c) => (this.isForeseen(c) ? [c] : []));
+    const together = question.posterior.term ? [foreseen] : foreseen.map((c) => [c]);
+    this.groups = together.map((members) => this.groupOf(members));
+    const row = (c: number) => this.groups.find(({ coolers: own }) => own.includes(c)) as Group;
+    this.start = {
+      runs: [],
+      states: this.groups.map((group) => this.stateOf(group, [])),
+      mean_K: (c, l) => row(c).rises.mean[(row(c).target.get(c) as number) + l],
+      among: (c) => coolers[c].among,
+      widths: (changes) => changes,
+      outlooks: new Map(),
+      chances: new Map(),
+    };
+  }
+
+  /** A cooler that was run on a chip alone has no place among the others' errors: nothing is foreseen of it. */
+  isForeseen(cooler: number): boolean {
+    const { term, source } = this.question.posterior;
+    return !term || this.coolers[cooler].posterior.fittedIn?.posterior.source !== source;
+  }
+
+  after(runs: readonly PlannedRun[]): Ahead {
+    return this.foretold(this.start, runs, this.widthsAfter(this.byCooler(runs)));
+  }
+
+  /** What further runs buy once some planned ones have been read. */
+  afterReading(read: Read): (runs: readonly PlannedRun[]) => Ahead {
+    const states = this.statesAfter(read.runs);
+    const loads = this.question.power_W.length;
+    const found = (c: number) => read.found_K.get(c) as Float64Array;
+    const left = (group: Group, state: GroupState, c: number, l: number) =>
+      Math.sqrt(this.leftOf(group, state, c, l));
+    // As whoever plans again does: each cooler beside the others, as they are now known.
+    const asked = this.groups.flatMap((group, g) =>
+      group.coolers.map((c) => ({
+        c,
+        u: Array.from({ length: loads }, (_, l) => left(group, states[g], c, l)),
+      })),
+    );
+    const beside = Array.from({ length: loads }, (_, l) =>
+      shrunken(asked.map(({ c, u }) => ({ mean: found(c)[l], u: u[l] }))),
+    );
+    const soFar = this.widthsAfter(this.byCooler(read.runs));
+    const standing: Standing = {
+      runs: read.runs,
+      states,
+      mean_K: (c, l) => found(c)[l],
+      among: (c) => {
+        const k = asked.findIndex((one) => one.c === c);
+        return this.coolers[c].among && k >= 0 ? beside.map((at) => at[k]) : undefined;
+      },
+      widths: (changes) =>
+        changes.map((own, c) =>
+          own.map(({ stretch }, l) => {
+            const moved = stretch * Math.exp(read.z * soFar[c][l].spread);
+            return { stretch: moved, spread: 0, name: `${moved}` };
+          }),
+        ),
+      outlooks: new Map(),
+      chances: new Map(),
+    };
+    return (runs) => {
+      const all = this.widthsAfter(this.byCooler([...read.runs, ...runs]));
+      return this.foretold(standing, runs, standing.widths(all));
+    };
+  }
+
+  private byCooler(runs: readonly PlannedRun[]): PlannedRun[][] {
+    const own = this.coolers.map((): PlannedRun[] => []);
+    for (const run of runs) own[run.cooler].push(run);
+    return own;
+  }
+
+  private statesAfter(runs: readonly PlannedRun[]): GroupState[] {
+    const own = this.byCooler(runs);
+    return this.groups.map((group) =>
+      this.stateOf(
+        group,
+        group.coolers.flatMap((c) => own[c]),
+      ),
+    );
+  }
+
+  private foretold(
+    from: Standing,
+    runs: readonly PlannedRun[],
+    widths: readonly (readonly WidthChange[])[],
+  ): Ahead {
+    const states = this.statesAfter([...from.runs, ...runs]);
+    const outlooks = this.coolers.map((_, c) => {
+      const g = this.groups.findIndex(({ coolers }) => coolers.includes(c));
+      return g < 0 ? this.unmoved(c) : this.outlooksOf(from, g, states[g], c);
+    });
+    const covariance = (a: number, b: number, l: number) => this.covariance(states, a, b, l);
+    const variance = (a: number, b: number, l: number): number =>
+      Math.max(outlooks[a][l].left_K ** 2 + outlooks[b][l].left_K ** 2 - 2 * covariance(a, b, l), 0);
+    const limit: Ahead['limit'] = (a, b, l, found, z) =>
+      this.pairLimit([a, b], l, found, outlooks, widths, z, covariance(a, b, l));
+    const region: Ahead['region'] = (a, b, l, found, z) =>
+      this.regionAt(a, b, l, limit(a, b, l, found, z), variance(a, b, l));
+    const chanceOf = (isDecision: boolean, a: number, b: number, l: number): number => {
+      if ((from === this.start && runs.length === 0) || !(this.isForeseen(a) && this.isForeseen(b))) {
+        return (isDecision ? this.decidedNow(a, b, l) !== undefined : this.isResolvedNow(a, b, l)) ? 1 : 0;
+      }
+      const [first, second] = [outlooks[a][l], outlooks[b][l]];
+      const [p, q] = [widths[a][l], widths[b][l]];
+      const key = `${isDecision} ${first.id} ${second.id} ${p.name} ${q.name}`;
+      let sum = from.chances.get(key);
+      if (sum !== undefined) return sum;
+      sum = 0;
+      const moved = this.covariance(from.states, a, b, l) - covariance(a, b, l);
+      const spread = Math.sqrt(Math.max(first.moves_K2 + second.moves_K2 - 2 * moved, 0));
+      const left = variance(a, b, l);
+      const margin_K = isDecision ? this.question.decision.margin_K : 0;
+      for (const { weight, z } of p.spread > 0 || q.spread > 0 ? WIDTH_POINTS : [{ weight: 1, z: 0 }]) {
+        for (const x of first.prospects) {
+          for (const y of second.prospects) {
+            const at = limit(a, b, l, [x, y], z);
+            const middle = x.middle_K - y.middle_K;
+            if (isHopeless(at, margin_K, middle, spread)) continue;
+            const where = isDecision ? this.regionAt(a, b, l, at, left) : { ...at, same: NOWHERE };
+            sum += weight * x.weight * y.weight * chanceDecided(where, middle, spread);
+          }
+        }
+      }
+      sum = Math.min(sum, 1);
+      from.chances.set(key, sum);
+      return sum;
+    };
+    return {
+      outlooks,
+      variance,
+      covariance: (a, b, l) => {
+        const left = covariance(a, b, l);
+        return { left, moves: this.covariance(from.states, a, b, l) - left };
+      },
+      widths: (a, b, l) => `${widths[a][l].name} ${widths[b][l].name}`,
+      limit,
+      region,
+      chance: (a, b, l) => chanceOf(false, a, b, l),
+      decidedChance: (a, b, l) => chanceOf(true, a, b, l),
+    };
+  }
+
+  /** Where a difference decides, from the limits that one look has and the variance that is left of it. */
+  private regionAt(a: number, b: number, l: number, limit: Limit, variance_K2: number): Region {
+    const { critical, decision } = this.question;
+    const share = this.inTheEnd().variance(a, b, l) / Math.max(variance_K2, 1e-12);
+    return regionOf(decision, limit, critical(Number.POSITIVE_INFINITY), share);
+  }
+
+  /** What is left once every sample at hand was fitted as often as anybody would. */
+  private inTheEnd(): Ahead {
+    if (!this.end) {
+      const { power_W } = this.question;
+      const runs = this.coolers.flatMap((_, cooler) =>
+        this.fittingsAt(cooler, power_W[power_W.length - 1], END_FITTINGS),
+      );
+      this.end = this.foretold(
+        this.start,
+        runs,
+        this.coolers.map(() => power_W.map(() => ({ stretch: 1, spread: 0, name: '' }))),
+      );
+    }
+    return this.end;
+  }
+
+  /** Each sample of a cooler fitted many times, at the load named that is nearest. */
+  private fittingsAt(cooler: number, power_W: number, count: number): PlannedRun[] {
+    const own = this.kinds.filter((kind) => kind.cooler === cooler);
+    const nearest = Math.min(...own.map((kind) => Math.abs(kind.power_W - power_W)));
+    return own
+      .filter((kind) => Math.abs(kind.power_W - power_W) === nearest)
+      .flatMap((kind) =>
+        Array.from({ length: count }, (_, k) => ({ ...kind, mount: `${kind.sample}/${k}` })),
+      );
+  }
+
+  /** Whether two coolers are told apart by the runs there are, in one look. */
+  isResolvedNow(a: number, b: number, l: number): boolean {
+    const { low_K, high_K } = this.differenceNow(a, b, l);
+    return low_K > 0 || high_K < 0;
+  }
+
+  /** What the runs there are decide of two coolers, all looks counted. */
+  decidedNow(a: number, b: number, l: number): ReturnType<typeof decided> {
+    const { rise_K, limit } = this.limitNow(a, b, l);
+    return decided(this.regionAt(a, b, l, limit, this.varianceNow(a, b, l)), rise_K);
+  }
+
+  /** Difference of two coolers by the runs there are, and how far its limits for all looks lie below and above it, K. */
+  looked(a: number, b: number, l: number): { rise_K: number; above_K: number; below_K: number } {
+    const { rise_K, limit } = this.limitNow(a, b, l);
+    const { critical, decision } = this.question;
+    const share = this.inTheEnd().variance(a, b, l) / this.varianceNow(a, b, l);
+    return { rise_K, ...overAllLooks(limit, critical(Number.POSITIVE_INFINITY), share, decision.tell) };
+  }
+
+  private limitNow(a: number, b: number, l: number): { rise_K: number; limit: Limit } {
+    const { rise_K, low_K, high_K } = this.differenceNow(a, b, l);
+    return { rise_K, limit: { above_K: rise_K - low_K, below_K: high_K - rise_K } };
+  }
+
+  private varianceNow(a: number, b: number, l: number): number {
+    this.now ??= this.foretold(this.start, [], this.widthsAfter(this.coolers.map(() => [])));
+    return Math.max(this.now.variance(a, b, l), 1e-12);
+  }
+
+  private differenceNow(a: number, b: number, l: number): Difference {
+    const [first, second] = [this.coolers[a].limitsNow[l], this.coolers[b].limitsNow[l]];
+    return differenceInterval(
+      first,
+      second,
+      { shared: this.question.shared, space: [] },
+      normalCdf(-this.question.critical(Number.POSITIVE_INFINITY)),
+    );
+  }
+
+  /** Chance that two are told apart once the samples at hand are fitted any number of times, at the load named that is nearest. */
+  everChance(a: number, b: number, l: number, isDecision = false): number {
+    const power_W = this.question.power_W[l];
+    const runs = [a, b].flatMap((cooler) => this.fittingsAt(cooler, power_W, MANY_FITTINGS));
+    // So many fittings settle the scatters too.
+    const settled = this.coolers.map(({ limitsNow }) =>
+      limitsNow.map(({ distribution: { meanFreedom } }) => ({
+        stretch: this.question.critical(Number.POSITIVE_INFINITY) / this.question.critical(meanFreedom),
+        spread: 0,
+        name: 'settled',
+      })),
+    );
+    const ahead = this.foretold(this.start, runs, settled);
+    return isDecision ? ahead.decidedChance(a, b, l) : ahead.chance(a, b, l);
+  }
+
+  /** For carrying runs out: what to draw, and what would be found. */
+  carriedOut(runs: readonly PlannedRun[]): CarriedOutPart[] {
+    return this.groups.map((group) => {
+      const own = inOrder(runs.filter(({ cooler }) => group.coolers.includes(cooler)));
+      return this.partOf(group, this.stateOf(group, own), own);
+    });
+  }
+
+  private partOf(group: Group, state: GroupState, runs: readonly PlannedRun[]): CarriedOutPart {
+    const { joint, after } = state;
+    const planned = runs.length;
+    const targets = group.targets.length;
+    const heats = new Map(group.coolers.map((c) => [c, this.heatsOf(group, c, runs)]));
+    const rows = runs.map((run) => this.kindRow(group, run));
+    const heat_W = rows.map((row) => group.rises.loading_W[row]);
+    const target = (c: number, l: number): number => (group.target.get(c) as number) + l;
+    return {
+      coolers: group.coolers,
+      runs,
+      rows,
+      heat_W,
+      draws: this.drawsOf(group),
+      target,
+      found_K: (readings) => {
+        const off = readings.map((value, k) => value - joint.mean[k]);
+        return addTransposeProduct(joint.mean.slice(planned), after.weights, off, planned, targets);
+      },
+      excess_K: (cooler, node) =>
+        runs.map((run, k) => (run.cooler === cooler ? limitExcess(node, heat_W[k]) : 0)),
+      excessAt_K: (cooler, l, node) => limitExcess(node, group.rises.loading_W[target(cooler, l)]),
+      prospect: (cooler, l, node) => {
+        const { middle_K, ...rest } = this.prospectFor(
+          group,
+          state,
+          cooler,
+          l,
+          heats.get(cooler) as Heat[],
+          node,
+          0,
+        );
+        return { ...rest, beyond_K: middle_K };
+      },
+      shows: (cooler, node) => limitShows(node, greatest(heats.get(cooler) as Heat[]), this.noiseOf(cooler)),
+    };
+  }
+
+  /**
+   * What true rises and what fresh fittings would read on average are drawn from: on the heater each formula as it is believed of the cooler beside
+   * the others (what is found of it stands by its own runs), on a chip all coolers together.
+   */
+  private drawsOf(group: Group): readonly Draw[] {
+    const known = this.draws.get(group);
+    if (known) return known;
+    const { posterior, power_W } = this.question;
+    const { posterior: cooler, among } = this.coolers[group.coolers[0]];
+    const under = posterior.term
+      ? [{ ...group.rises, weight: 1 }]
+      : jointRises(posterior, cooler, group.points, { want: 'covariance' });
+    const size = group.rises.mean.length;
+    const last = power_W.length - 1;
+    const draws = under.map((formula): Draw => {
+      const { mean, covariance, logDensity } = asBelieved(formula, group.rises, last, among?.[last]);
+      const factor = covariance.slice();
+      // Two loads may be nearly one; a jitter far below any printed digit keeps the factor real.
+      addDiagonal(factor, size, 1e-9);
+      if (!cholesky(factor, size)) throw new RangeError('what is drawn has no spread of its own');
+      return { weight: formula.weight * Math.exp(logDensity), mean, factor };
+    });
+    const total = draws.reduce((sum, { weight }) => sum + weight, 0);
+    const out = draws.map((draw) => ({ ...draw, weight: draw.weight / total }));
+    this.draws.set(group, out);
+    return out;
+  }
+
+  private groupOf(members: readonly number[]): Group {
+    const { posterior, power_W } = this.question;
+    const target = new Map<number, number>();
+    const kind = new Map<string, number>();
+    let first = 0;
+    const points = members.map((c) => {
+      const { posterior: cooler, at } = this.coolers[c];
+      const own = this.kinds.filter((one) => one.cooler === c);
+      target.set(c, first);
+      own.forEach((one, k) => {
+        kind.set(kindOf(one), first + power_W.length + k);
+      });
+      first += power_W.length + own.length;
+      return {
+        // Limits of pipes stand beside the Gaussian.
+        cooler: { ...cooler, limits: [] },
+        rises: atLoads(power_W, at.speed, at.more),
+        readings: own.map(
+          (one): RisePoint => ({
+            power_W: one.power_W,
+            speed: relativeSpeed(cooler.data.cooler, one.fan_rpm),
+            sample: one.sample,
+          }),
+        ),
+      };
+    });
+    const targets = members.flatMap((c) => power_W.map((_, l) => (target.get(c) as number) + l));
+    return {
+      coolers: members,
+      rises: benchRises(posterior, points),
+      target,
+      kind,
+      targets,
+      points: points.flatMap(({ rises, readings }) => [...rises, ...readings]),
+      states: new Map(),
+    };
+  }
+
+  private kindRow(group: Group, run: PlannedRun): number {
+    const row = group.kind.get(kindOf(run));
+    if (row === undefined) throw new RangeError(`no kind of run at ${run.power_W} W was named`);
+    return row;
+  }
+
+  private stateOf(group: Group, planned: readonly PlannedRun[]): GroupState {
+    const key = keyOf(planned);
+    const found = group.states.get(key);
+    if (found) return found;
+    const runs = inOrder(planned);
+    const { mean, covariance, loading_W, sensitivity, errors } = group.rises;
+    const { sigma } = this.question.posterior.scatter;
+    const rows = [...runs.map((run) => this.kindRow(group, run)), ...group.targets];
+    const joint = {
+      mean: submatrix(mean, 1, rows, [0]),
+      covariance: submatrix(covariance, mean.length, rows),
+    };
+    runs.forEach((a, i) => {
+      runs.forEach((b, j) => {
+        if (a.cooler !== b.cooler || a.mount !== b.mount) return;
+        joint.covariance[i * rows.length + j] += sigma[MOUNT] ** 2 * loading_W[rows[i]] * loading_W[rows[j]];
+      });
+      joint.covariance[i * rows.length + i] += sigma[READING] ** 2;
+    });
+    const after = given(
+      joint,
+      runs.map((_, i) => i),
+      undefined,
+    );
+    const columns = Array.from({ length: errors }, (_, e) => e);
+    const left = addTransposeProduct(
+      submatrix(sensitivity, errors, group.targets, columns),
+      after.weights,
+      submatrix(sensitivity, errors, rows.slice(0, runs.length), columns),
+      runs.length,
+      group.targets.length,
+      errors,
+      -1,
+    );
+    const state: GroupState = { runs, joint, after, sensitivity: left };
+    if (group.states.size >= MOST_STATES) group.states.clear();
+    group.states.set(key, state);
+    return state;
+  }
+
+  /** Variance left of a cooler's rise at a load, K². */
+  private leftOf(group: Group, { after }: GroupState, c: number, l: number): number {
+    const t = group.coolers.indexOf(c) * this.question.power_W.length + l;
+    return Math.max(after.covariance[t * group.targets.length + t], 1e-12);
+  }
+
+  /** A cooler of group g after some runs, seen from where these set out. */
+  private outlooksOf(from: Standing, g: number, state: GroupState, c: number): readonly Outlook[] {
+    const group = this.groups[g];
+    const key = `${c} ${keyOf(state.runs)}`;
+    const known = from.outlooks.get(key);
+    if (known) return known;
+    const { power_W } = this.question;
+    const { posterior: cooler } = this.coolers[c];
+    const among = from.among(c);
+    const heats = this.heatsOf(group, c, state.runs);
+    const seen_W = greatest(heats);
+    const found = cooler.limits.filter((node) => limitShows(node, seen_W, this.noiseOf(c)));
+    const foundWeight = found.reduce((sum, node) => sum + node.weight, 0);
+    const outlooks = power_W.map((_, l): Outlook => {
+      const left = this.leftOf(group, state, c, l);
+      const now = this.leftOf(group, from.states[g], c, l);
+      const mean = from.mean_K(c, l);
+      const prospect = (node: LimitNode | undefined) =>
+        this.prospectFor(group, state, c, l, heats, node, mean);
+      const prospects: (Prospect & { spread_K2: number })[] = [];
+      if (foundWeight < 1) prospects.push({ ...prospect(undefined), weight: 1 - foundWeight });
+      for (const node of found) prospects.push({ ...prospect(node), weight: node.weight });
+      const middle = prospects.reduce((sum, one) => sum + one.weight * one.middle_K, 0);
+      const spread = prospects.reduce(
+        (sum, one) => sum + one.weight * (one.spread_K2 + (one.middle_K - middle) ** 2),
+        0,
+      );
+      const t = group.coolers.indexOf(c) * power_W.length + l;
+      const errors = group.rises.errors;
+      const outlook: Outlook = {
+        id: this.count++,
+        prospects: merged(prospects, Math.max(ALIKE_K, ALIKE * Math.sqrt(left))),
+        moves_K2: Math.max(0, now - left),
+        left_K: Math.sqrt(left),
+        u_K: Math.sqrt(left + spread),
+        sensitivity: state.sensitivity.slice(t * errors, (t + 1) * errors),
+      };
+      return among ? believed(outlook, { mean, variance: now }, among[l]) : outlook;
+    });
+    from.outlooks.set(key, outlooks);
+    return outlooks;
+  }
+
+  /** What is found of a cooler: with a limit that shows, or (`undefined`) with one that may still lie above the heats run. */
+  private prospectFor(
+    group: Group,
+    state: GroupState,
+    c: number,
+    l: number,
+    heats: readonly Heat[],
+    node: LimitNode | undefined,
+    mean: number,
+  ): Omit<Prospect, 'weight'> & { readonly spread_K2: number } {
+    const { critical } = this.question;
+    const { posterior: cooler, limitsNow } = this.coolers[c];
+    const row = (group.target.get(c) as number) + l;
+    const base_W = group.rises.loading_W[row];
+    const left = this.leftOf(group, state, c, l);
+    const multiple = critical(limitsNow[l].distribution.meanFreedom);
+    const half = multiple * Math.sqrt(left);
+    if (node) {
+      const error = excessError(node, heats, base_W, this.noiseOf(c));
+      const side = Math.hypot(half, error * critical(Number.POSITIVE_INFINITY));
+      return { middle_K: mean + limitExcess(node, base_W), down_K: side, up_K: side, spread_K2: error ** 2 };
+    }
+    const nodes =
+      cooler.limits.length > 0 ? limitNodes(cooler.data.cooler, greatest(heats), resistanceOf(cooler)) : [];
+    const excess = nodes.map((one) => limitExcess(one, base_W));
+    if (!excess.some((value) => value > 1e-3)) {
+      return { middle_K: mean, down_K: half, up_K: half, spread_K2: 0 };
+    }
+    const mixture = {
+      weight: Float64Array.from(nodes, ({ weight }) => weight),
+      mean: Float64Array.from(excess, (value) => mean + value),
+      deviation: new Float64Array(nodes.length).fill(Math.sqrt(left)),
+    };
+    const tail = normalCdf(-critical(Number.POSITIVE_INFINITY));
+    const stretch = multiple / critical(Number.POSITIVE_INFINITY);
+    const middle_K = mixtureMean(mixture);
+    return {
+      middle_K,
+      down_K: middle_K - mixtureQuantile(mixture, tail, stretch),
+      up_K: mixtureQuantile(mixture, 1 - tail, stretch) - middle_K,
+      spread_K2: Math.max(0, mixtureDeviation(mixture) ** 2 - left),
+    };
+  }
+
+  /** Heats into the base of a cooler's runs, done and planned, each with its fitting. */
+  private heatsOf(group: Group, c: number, planned: readonly PlannedRun[]): Heat[] {
+    const { runs, base_W } = runsBehind(this.coolers[c].posterior);
+    const done = runs.map(({ sample, mount }, i) => ({
+      base_W: base_W[i],
+      fitting: `${sample}\u0000${mount}`,
+    }));
+    const ahead = planned
+      .filter(({ cooler }) => cooler === c)
+      .map((run) => ({
+        base_W: group.rises.loading_W[this.kindRow(group, run)],
+        fitting: `${run.sample}\u0000${run.mount}`,
+      }));
+    return [...done, ...ahead];
+  }
+
+  private noiseOf(c: number): number {
+    return Math.sqrt(this.coolers[c].limitsNow[0].distribution.freshVariance_K2);
+  }
+
+  /** A cooler of which nothing is foreseen stays as it is. */
+  private unmoved(c: number): Outlook[] {
+    return this.coolers[c].limitsNow.map(({ middle_K, down_K, up_K, sensitivity, distribution }): Outlook => {
+      const left_K = mixtureDeviation(distribution.mean);
+      const prospects = [{ weight: 1, middle_K, down_K, up_K }];
+      return { id: -1 - c, prospects, moves_K2: 0, left_K, u_K: left_K, sensitivity };
+    });
+  }
+
+  /** Covariance that is left between two coolers' rises; zero for coolers of two groups. */
+  private covariance(states: readonly GroupState[], a: number, b: number, l: number): number {
+    if (!this.question.posterior.term) return 0;
+    const k = this.groups.findIndex(({ coolers }) => coolers.includes(a) && coolers.includes(b));
+    if (k < 0) return 0;
+    const { coolers, targets } = this.groups[k];
+    const loads = this.question.power_W.length;
+    const at = (c: number) => coolers.indexOf(c) * loads + l;
+    return states[k].after.covariance[at(a) * targets.length + at(b)];
+  }
+
+  /** How each cooler's limits at each load will change because the scatters are estimated anew once all have had their runs. */
+  private widthsAfter(runs: readonly (readonly PlannedRun[])[]): WidthChange[][] {
+    const { posterior, critical } = this.question;
+    const now = posterior.scatter.logVarianceCovariance;
+    // Runs on a chip tell little of the scatters, which are the heater's: nothing is counted.
+    const gains = posterior.term
+      ? []
+      : runs.flatMap((own, c) => (own.length > 0 ? [this.gainOf(c, own)] : []));
+    const learnt = gains.length > 0 ? covarianceAfter(now, gains) : now;
+    return this.coolers.map(({ limitsNow }) =>
+      limitsNow.map(({ distribution: { scatterShares } }) =>
+        widthChange(
+          { now: freedomOf(scatterShares, now), after: rounded(freedomOf(scatterShares, learnt)) },
+          critical,
+        ),
+      ),
+    );
+  }
+
+  private gainOf(c: number, runs: readonly PlannedRun[]): Float64Array {
+    const key = keyOf(runs);
+    let gain = this.gains.get(key);
+    if (!gain) {
+      gain = scatterGain(this.question.posterior, this.coolers[c].posterior, runs);
+      this.gains.set(key, gain);
+    }
+    return gain;
+  }
+
+  /**
+   * How far the difference of two estimates has to lie from zero, above and below, to tell the two apart: as `differenceInterval` has it, less
+   * what the errors left have in common.
+   */
+  private pairLimit(
+    [a, b]: readonly [number, number],
+    l: number,
+    [x, y]: readonly Pick<Prospect, 'down_K' | 'up_K'>[],
+    outlooks: Ahead['outlooks'],
+    widths: readonly (readonly WidthChange[])[],
+    z: number,
+    covariance: number,
+  ): Limit {
+    const { critical, shared, posterior } = this.question;
+    const multiple = critical(Number.POSITIVE_INFINITY);
+    const p = widths[a][l].stretch * Math.exp(z * widths[a][l].spread);
+    const q = widths[b][l].stretch * Math.exp(z * widths[b][l].spread);
+    let common = 0;
+    if (posterior.term) {
+      const [m, n] = [a, b].map((c) => critical(this.coolers[c].limitsNow[l].distribution.meanFreedom));
+      common = -2 * p * q * m * n * covariance;
+    } else {
+      const [first, second] = [outlooks[a][l].sensitivity, outlooks[b][l].sensitivity];
+      for (let k = 0; k < shared.length; k++) common += ((first[k] - second[k]) * shared[k] * multiple) ** 2;
+    }
+    return {
+      above_K: Math.sqrt(Math.max((p * x.down_K) ** 2 + (q * y.up_K) ** 2 + common, 0)),
+      below_K: Math.sqrt(Math.max((p * x.up_K) ** 2 + (q * y.down_K) ** 2 + common, 0)),
+    };
+  }
+}
+
+/** One of the distributions to draw from, with its chance: mean, and the lower factor of the covariance. */
+export interface Draw {
+  readonly weight: number;
+  readonly mean: Float64Array;
+  readonly factor: Float64Array;
+}
+
+/** Planned runs of coolers whose rises hang together, to be carried out. */
+export interface CarriedOutPart {
+  readonly coolers: readonly number[];
+  readonly runs: readonly PlannedRun[];
+  /** Of each run: where its fresh fitting stands in what is drawn, and heat into the base, W. */
+  readonly rows: readonly number[];
+  readonly heat_W: readonly number[];
+  /** True rises and what a fresh fitting of a sample would read on average, the fitting's own effect apart. */
+  readonly draws: readonly Draw[];
+  /** Where the true rise of a cooler at a load stands in what is drawn. */
+  target(cooler: number, l: number): number;
+  /** Estimates of the rises once the runs have read so, limits of pipes apart, cooler by cooler and load by load. */
+  found_K(readings: Float64Array): Float64Array;
+  /** What a limit adds to each reading, and to a true rise. */
+  excess_K(cooler: number, node: LimitNode): number[];
+  excessAt_K(cooler: number, l: number, node: LimitNode): number;
+  /** How a cooler is then known, and how far its estimate lies beyond the one without limits. */
+  prospect(
+    cooler: number,
+    l: number,
+    node: LimitNode | undefined,
+  ): {
+    readonly beyond_K: number;
+    readonly down_K: number;
+    readonly up_K: number;
+    readonly spread_K2: number;
+  };
+  shows(cooler: number, node: LimitNode): boolean;
+}
+
+function kindOf({ cooler, sample, power_W, fan_rpm }: PlannedRun): string {
+  return `${cooler}\u0000${sample}\u0000${power_W}\u0000${fan_rpm}`;
+}
+
+/** The same for the same runs on as many fittings, whatever these are called. */
+function keyOf(runs: readonly PlannedRun[]): string {
+  return runs.length === 0
+    ? ''
+    : fittingsOf(runs)
+        .map(({ name }) => name)
+        .join(';');
+}
+
+/** The runs fitting by fitting, like ones together, so that runs with one key stand in one order. */
+function inOrder(runs: readonly PlannedRun[]): PlannedRun[] {
+  return fittingsOf(runs).flatMap((fitting) => fitting.runs);
+}
+
+function fittingsOf(runs: readonly PlannedRun[]): { name: string; runs: PlannedRun[] }[] {
+  const fittings = new Map<string, { name: string; runs: PlannedRun[] }>();
+  for (const run of runs) {
+    const mount = `${run.cooler}\u0000${run.mount}`;
+    const fitting = fittings.get(mount) ?? { name: '', runs: [] };
+    fitting.name += kindOf(run);
+    fitting.runs.push(run);
+    fittings.set(mount, fitting);
+  }
+  return [...fittings.values()].sort((a, b) => (a.name < b.name ? -1 : a.name > b.name ? 1 : 0));
+}
+
+/** Heat into the base of a run, and its fitting. */
+interface Heat {
+  readonly base_W: number;
+  readonly fitting: string;
+}
+
+function greatest(heats: readonly Heat[]): number {
+  return Math.max(...heats.map(({ base_W }) => base_W));
+}
+
+/**
+ * Standard deviation with which the excess over a limit that shows is known, K.
+ *
+ * A formula fitted below the limit tells nothing of the excess; where the cooler was run past it, the fresh mounts run there do,
+ * each with its own scatter; beyond the greatest heat run the excess has to be continued.
+ *
+ * @param base_W  heat into the base at which the rise is asked for
+ * @param noise_K  scatter of a run on a fresh mount, K
+ */
+function excessError(node: LimitNode, heats: readonly Heat[], base_W: number, noise_K: number): number {
+  const seen_W = greatest(heats);
+  const top_W = AT_THE_TOP * Math.min(base_W, seen_W);
+  const mounts = new Set(heats.filter((one) => one.base_W >= top_W).map(({ fitting }) => fitting));
+  const further = Math.max(0, limitExcess(node, base_W) - limitExcess(node, seen_W));
+  return Math.hypot(noise_K / Math.sqrt(Math.max(mounts.size, 1)), EXCESS_BEYOND * further);
+}
+
+/** The runs that a cooler's curves were fitted to. */
+function runsBehind({ fittedIn, data }: CoolerPosterior): CoolerPosterior['data'] {
+  return fittedIn?.cooler.data ?? data;
+}
+
+/** Median of rise over heat at the runs, K/W. */
+function resistanceOf(cooler: CoolerPosterior): number {
+  const { rise_K, base_W } = runsBehind(cooler);
+  return Math.max(median(rise_K.map((rise, i) => rise / base_W[i])), 1e-4);
+}
+
+/** Whether a run at some heat shows a limit, given the scatter of a fresh run. */
+function limitShows(node: LimitNode, seen_W: number, noise_K: number): boolean {
+  return limitExcess(node, seen_W) > SHOWS * noise_K;
+}
+
+/** Prospects that lie so near each other are one: within a tenth of a kelvin, or three tenths of what is not known of each. */
+const ALIKE_K = 0.1;
+const ALIKE = 0.3;
+
+function merged(prospects: readonly Prospect[], within_K: number): Prospect[] {
+  const out: Prospect[] = [];
+  for (const one of [...prospects].sort((a, b) => a.middle_K - b.middle_K)) {
+    const last = out.at(-1);
+    if (!last || one.middle_K - last.middle_K > within_K) {
+      out.push(one);
+      continue;
+    }
+    const weight = last.weight + one.weight;
+    const mean = (a: number, b: number) => (last.weight * a + one.weight * b) / weight;
+    out[out.length - 1] = {
+      weight,
+      middle_K: mean(last.middle_K, one.middle_K),
+      down_K: mean(last.down_K, one.down_K),
+      up_K: mean(last.up_K, one.up_K),
+    };
+  }
+  return out;
+}
+
+/**
+ * An outlook by what is believed of the cooler beside the others.
+ *
+ * Where the estimate will come to lie once the planned runs have read is a mean of what it is now and what they will show, with weight g on the latter,
+ * g the share of the variance that they take away. What they will show is expected where the cooler is believed to be, not where its own runs put it.
+ */
+function believed(outlook: Outlook, own: { mean: number; variance: number }, among: Estimate): Outlook {
+  const g = outlook.moves_K2 / own.variance;
+  const shift = g * (among.mean - own.mean);
+  return {
+    ...outlook,
+    prospects: outlook.prospects.map((one) => ({ ...one, middle_K: one.middle_K + shift })),
+    moves_K2: g * g * among.u * among.u + g * (1 - g) * own.variance,
+  };
+}
+
+/**
+ * A joint distribution moved to what is believed of one of its values beside the other coolers: given that reading of it which leads from the
+ * cooler's own estimate to the one among them.
+ *
+ * @param own  the cooler's own estimate, over formulas
+ */
+function asBelieved(
+  joint: Gaussian,
+  own: Gaussian,
+  at: number,
+  among: Estimate | undefined,
+): Gaussian & { readonly logDensity: number } {
+  const size = joint.mean.length;
+  const [mean, variance] = [own.mean[at], own.covariance[at * size + at]];
+  const precision = among ? 1 / among.u ** 2 - 1 / variance : 0;
+  if (!among || !(precision > 1e-9)) return { ...joint, logDensity: 0 };
+  const observed = (among.mean / among.u ** 2 - mean / variance) / precision;
+  return given(joint, [at], [observed], { of: Array.from(joint.mean.keys()), noise: [1 / precision] });
+}
+
+/** How the limits of a cooler will change because the scatters are estimated anew. */
+export interface WidthChange {
+  /** Limits after over limits now where the estimate of the scatter itself stays. */
+  readonly stretch: number;
+  /** Standard deviation of the logarithm by which that estimate moves. */
+  readonly spread: number;
+  /** The same for the same change. */
+  readonly name: string;
+}
+
+/**
+ * The critical multiple falls with the degrees of freedom, and the estimate of the scatter, known to 1/√(2ν) now, moves by as much as it will then
+ * be better known.
+ *
+ * @param freedom  degrees of freedom now and after, see {@link freedomOf}; for the critical multiple held to eight as limits are
+ */
+export function widthChange(
+  freedom: { readonly now: number; readonly after: number },
+  critical: (freedom: number) => number,
+): WidthChange {
+  if (!(freedom.after > freedom.now)) return { stretch: 1, spread: 0, name: '' };
+  const stretch = critical(heldFreedom(freedom.after)) / critical(heldFreedom(freedom.now));
+  const spread = Math.sqrt(1 / (2 * freedom.now) - 1 / (2 * freedom.after));
+  return { stretch, spread, name: `${stretch} ${spread}` };
+}
+
+/** Whether a difference next to never comes to lie beyond these limits, which those for all looks are not within, or well within a margin. */
+function isHopeless(
+  { above_K, below_K }: Limit,
+  margin_K: number,
+  middle_K: number,
+  spread_K: number,
+): boolean {
+  const reach = 6.5 * spread_K + margin_K;
+  return middle_K + reach < above_K && reach - middle_K < below_K && above_K + below_K >= 2 * margin_K;
+}
+
+/** Degrees of freedom to the nearest twentieth of themselves: finer changes no plan, and what was worked out before can be used again. */
+function rounded(freedom: number): number {
+  return Number.isFinite(freedom) ? Math.exp(Math.round(Math.log(freedom) * 20) / 20) : freedom;
+}
+
+/** Three-point Gauss–Hermite rule. */
+const WIDTH_POINTS = [
+  { weight: 1 / 6, z: -Math.sqrt(3) },
+  { weight: 2 / 3, z: 0 },
+  { weight: 1 / 6, z: Math.sqrt(3) },
+];

@@ -1,0 +1,135 @@
+import type { Bench } from '../bench/bench.ts';
+import { pairwiseCritical } from '../compare/critical-value.ts';
+import { riseLimits } from '../compare/rise-limits.ts';
+import { posteriorFor } from '../fit/posterior-for.ts';
+import { areUnbridged } from '../months/method-bridge.ts';
+import { mixtureDeviation, mixtureMean } from '../numerics/mixture.ts';
+import { coolersAtSpeed, levelOf } from '../predict/at-conditions.ts';
+import { reachableLoad } from '../predict/reachable-load.ts';
+import { riseDistributions } from '../predict/rise-distribution.ts';
+import { atLoads } from '../predict/rise-point.ts';
+import { sharedUncertainties } from '../predict/shared-errors.ts';
+import type { PlanOptions } from '../results.ts';
+import { type BenchTime, benchTime } from './bench-time.ts';
+import { decisionFor } from './decision.ts';
+import { type Ahead, ExpectedPosterior } from './expected-posterior.ts';
+import type { PlannedCoolerState, Question } from './planned-cooler.ts';
+import { type Estimate, shrunken } from './population.ts';
+import { runsOfVisits, type Visit, visitsOf } from './visits.ts';
+
+/** Everything that stays the same while plans are tried. */
+export interface PlanTask {
+  readonly question: Question;
+  readonly multiple: number;
+  readonly coolers: readonly PlannedCoolerState[];
+  /** Those that may tell something of the question. */
+  readonly visits: readonly Visit[];
+  readonly everyVisit: readonly Visit[];
+  readonly time: BenchTime;
+  /** Air entering the fans. */
+  readonly ambient_C: number;
+  /** Whether two coolers, by place, cannot be ranked since nothing joins the procedures they were run under. */
+  readonly isBarred: (a: number, b: number) => boolean;
+  /** What any of the visits would leave. */
+  readonly expected: ExpectedPosterior;
+}
+
+/** Sets the question up: coolers at their speeds, what is within reach, what may be done. */
+export function planTask(bench: Bench, options: PlanOptions, target_W: readonly number[]): PlanTask {
+  const posterior = posteriorFor(bench, options.source);
+  const { coolers: asked } = coolersAtSpeed(posterior, options);
+  const level = levelOf(options);
+  const critical = pairwiseCritical(Math.max(asked.length, 2), level);
+  const decision = decisionFor(
+    options,
+    asked.map(({ cooler }) => cooler.data.cooler.cooler),
+    level,
+  );
+  const question: Question = {
+    posterior,
+    decision,
+    power_W: target_W,
+    critical,
+    shared: sharedUncertainties(posterior),
+  };
+  const time = benchTime(bench, options, posterior.source);
+  const ambient_C = options.ambient_C ?? bench.ambient.setpoint_C;
+  const among = amongOthers(question, asked);
+  const coolers = asked.map(({ cooler, at }, c): PlannedCoolerState => {
+    return {
+      name: cooler.data.cooler.cooler,
+      posterior: cooler,
+      at,
+      most_W: reachableLoad(posterior, cooler, at.speed, ambient_C),
+      limitsNow: riseLimits(posterior, cooler, at, target_W, critical),
+      ...(among[c] && { among: among[c] }),
+    };
+  });
+  const possible = coolers.flatMap((one, c) =>
+    visitsOf(
+      one.posterior,
+      c,
+      target_W,
+      one.most_W,
+      time.settle_min(one.posterior.data.cooler),
+      time.remount_min,
+    ),
+  );
+  const fanOf = ({ cooler }: Visit) => coolers[cooler].at.fan_rpm;
+  const expected = new ExpectedPosterior(question, coolers, runsOfVisits(possible, fanOf));
+  const names = coolers.map(({ name }) => name);
+  const unbridged = areUnbridged(bench, names);
+  const barred = names.map((a) => names.map((b) => unbridged(a, b)));
+  return {
+    question,
+    multiple: critical(Number.POSITIVE_INFINITY),
+    coolers,
+    visits: possible.filter(
+      ({ cooler }) =>
+        expected.isForeseen(cooler) && (!decision.pair || posterior.term || decision.pair.includes(cooler)),
+    ),
+    everyVisit: possible.filter(({ cooler }) => expected.isForeseen(cooler)),
+    expected,
+    time,
+    ambient_C,
+    isBarred: (a, b) => barred[a][b],
+  };
+}
+
+/** What some visits buy; nothing is told apart that cannot be ranked. */
+export function aheadOf(task: PlanTask, visits: readonly Visit[]): Ahead {
+  const ahead = task.expected.after(runsOfVisits(visits, ({ cooler }) => task.coolers[cooler].at.fan_rpm));
+  return {
+    ...ahead,
+    chance: (a, b, l) => (task.isBarred(a, b) ? 0 : ahead.chance(a, b, l)),
+    decidedChance: (a, b, l) => (task.isBarred(a, b) ? 0 : ahead.decidedChance(a, b, l)),
+  };
+}
+
+/**
+ * What is believed of each cooler at each load beside the others, limits of pipes apart. On a chip the estimates hang together, and stand for
+ * themselves.
+ */
+function amongOthers(
+  { posterior, power_W }: Pick<Question, 'posterior' | 'power_W'>,
+  asked: ReturnType<typeof coolersAtSpeed>['coolers'],
+): (Estimate[] | undefined)[] {
+  if (posterior.term) return asked.map(() => undefined);
+  const own = asked.map(({ cooler, at }) =>
+    riseDistributions(posterior, { ...cooler, limits: [] }, atLoads(power_W, at.speed, at.more)).map(
+      ({ mean }): Estimate => ({ mean: mixtureMean(mean), u: mixtureDeviation(mean) }),
+    ),
+  );
+  const among = power_W.map((_, l) => shrunken(own.map((loads) => loads[l])));
+  return own.map((_, c) => among.map((loads) => loads[c]));
+}
+
+/** Whether two coolers are told apart by the runs there are. */
+export function isResolvedNow(task: PlanTask, a: number, b: number, l: number): boolean {
+  return !task.isBarred(a, b) && task.expected.isResolvedNow(a, b, l);
+}
+
+/** What the runs there are decide of two coolers, all looks counted. */
+export function decidedNow(task: PlanTask, a: number, b: number, l: number): 'a' | 'b' | 'same' | undefined {
+  return task.isBarred(a, b) ? undefined : task.expected.decidedNow(a, b, l);
+}

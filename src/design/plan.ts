@@ -1,0 +1,309 @@
+import type { Bench } from '../bench/bench.ts';
+import { BenchError } from '../bench/bench-error.ts';
+import { makeRandom } from '../lab/random.ts';
+import { askedRuns } from '../months/asked-runs.ts';
+import { noteOn } from '../predict/at-conditions.ts';
+import { steppedRun } from '../predict/reachable-load.ts';
+import { SAFETY_LINES } from '../report/safety.ts';
+import type { PlanOptions, PlanResult, PlanRun } from '../results.ts';
+import { strangeOf } from '../screen/strange.ts';
+import { decidedByNow } from './decided-now.ts';
+import { exchangeDesign } from './exchange.ts';
+import { expectedOf, type PathStep } from './expected.ts';
+import type { Ahead } from './expected-posterior.ts';
+import { WinnerForeseen } from './foreseen.ts';
+import { together, withClimbs } from './on-sheet.ts';
+import { aheadOf, type PlanTask, planTask } from './plan-task.ts';
+import { tyingVisits } from './tying-runs.ts';
+import type { Visit } from './visits.ts';
+import { Worth } from './worth.ts';
+
+/**
+ * The next runs for a question, within some hours on the bench.
+ *
+ * A plan is a set of visits: a sample freshly fitted and run at one load or two. What each is worth follows from the posterior alone, before
+ * anything is read: the runs that would come are appended to the cooler's own, the variance that is left follows in closed form from the scatter
+ * model (so that a second reading on a mount is worth little where mounts scatter, and a second sample much where samples do), and with it the
+ * chance that each pair is told apart. Runs above the tested loads also show whether a heat-pipe limit is there. Visits are chosen by gain per
+ * minute and then exchanged until nothing helps; the coolers' order, which costs nothing, is random, so that a drift of the bench hits none more
+ * than another, and the visits of one sample follow each other, so that it is not taken off and put back.
+ *
+ * @throws BenchError on a condition that cannot be met
+ * @example plan(bench, { target_W: 200, hours: 8 }).runs[0] // { order: 1, cooler: …, remount: true, minutes: 45, … }
+ */
+export function plan(whole: Bench, options: PlanOptions): PlanResult {
+  const target_W = targetsOf(options);
+  const hours = hoursOf(options);
+  const { bench, warnings } = askedRuns(whole, options);
+  const task = planTask(bench, options, target_W);
+  const minutes = Math.min(60 * hours, task.time.atHand_min);
+  const tying = tyingWithin(bench, task, minutes);
+  const chosen = chosenFor(task, minutes - tying.minutes);
+  // What tells most comes first, so that whoever plans again after it has lost nothing.
+  const visits = [...chosen.visits.slice(0, 1), ...shuffled(chosen.visits.slice(1), options.seed ?? 1)];
+  // The cooler that is on the bench after the runs that tie goes on.
+  const isOn = ({ cooler }: Visit) => task.coolers[cooler].name === tying.runs.at(-1)?.cooler;
+  const inTurn = together([...visits.filter(isOn), ...visits.filter((visit) => !isOn(visit))]);
+  return {
+    bench: bench.name,
+    source: task.question.posterior.source,
+    goal: options.goal ?? 'order',
+    decided: decidedByNow(task, options),
+    runs: withClimbs(bench, task.question.posterior.source, [...tying.runs, ...runsOf(task, inTurn)]),
+    expected: expectedOf(task, visits, chosen.path, tying.minutes, hours),
+    safety: [...SAFETY_LINES],
+    strange: strangeOf(bench, task.question.posterior.source),
+    warnings: [
+      ...bench.warnings,
+      ...warnings,
+      ...tying.notes,
+      ...(minutes < 60 * hours
+        ? [
+            `${task.question.posterior.source} is at hand for ${minutes / 60} h (chip_days in bench.yaml): planned for these`,
+          ]
+        : []),
+      ...task.question.posterior.warnings,
+      ...warningsOf(task, target_W),
+      ...cautionsOf(task, visits),
+    ],
+  };
+}
+
+export function targetsOf({ target_W }: PlanOptions): number[] {
+  const list = typeof target_W === 'number' ? [target_W] : [...(target_W ?? [])];
+  if (list.length === 0 || !list.every((load) => load > 0 && load <= 1e5)) {
+    throw new BenchError('--target', 1, 1, 'give the load to decide in W, above 0, such as 200 or 150,250');
+  }
+  return [...new Set(list)].sort((a, b) => a - b);
+}
+
+export function hoursOf({ hours }: Pick<PlanOptions, 'hours'>): number {
+  if (!(hours > 0 && hours <= 1000)) {
+    throw new BenchError(
+      '--hours',
+      1,
+      1,
+      `${hours} is no time on the bench; give hours above 0 and up to 1000`,
+    );
+  }
+  return hours;
+}
+
+/** The runs that tie, as many as fit, with their minutes and what they are for. */
+function tyingWithin(
+  bench: Bench,
+  task: PlanTask,
+  minutes: number,
+): { runs: PlanRun[]; minutes: number; notes: string[] } {
+  const { question, coolers, time } = task;
+  const names = coolers.map(({ name }) => name);
+  const runs: PlanRun[] = [];
+  const notes: string[] = [];
+  let spent = 0;
+  for (const visit of tyingVisits(bench, question.posterior.source, names, time)) {
+    if (spent + visit.minutes > minutes) {
+      notes.push(`no time is left for ${visit.cooler}, ${visit.why}`);
+      continue;
+    }
+    spent += visit.minutes;
+    notes.push(`${visit.cooler} comes first, ${visit.why}`);
+    const each = (visit.minutes - time.remount_min) / visit.loads_W.length;
+    visit.loads_W.forEach((power_W, k) => {
+      runs.push({
+        order: 0,
+        cooler: visit.cooler,
+        sample: visit.sample,
+        power_W,
+        fan_rpm: Math.round(visit.fan_rpm),
+        remount: k === 0,
+        minutes: each + (k === 0 ? time.remount_min : 0),
+        gain: 0,
+        purpose: visit.purpose,
+        method: visit.method ?? null,
+        climb_W: [],
+      });
+    });
+  }
+  const barred = names.flatMap((a, i) =>
+    names
+      .slice(i + 1)
+      .filter((_, k) => task.isBarred(i, i + 1 + k))
+      .map((b) => `${a} and ${b}`),
+  );
+  if (barred.length > 0) {
+    notes.push(
+      `${barred.slice(0, 4).join(', ')}${barred.length > 4 ? ` and ${barred.length - 4} other pairs` : ''} cannot be ranked before the bridge is run: plan again once it is`,
+    );
+  }
+  return { runs, minutes: spent, notes };
+}
+
+/** The chosen visits, and what is to be expected on the way to them. */
+interface Chosen {
+  readonly visits: readonly Visit[];
+  readonly path: readonly PathStep[];
+}
+
+function chosenFor(task: PlanTask, minutes: number): Chosen {
+  const worth = new Worth(task);
+  const { selection } = exchangeDesign({
+    candidates: task.visits.length,
+    cost: (k) => task.visits[k].minutes,
+    budget: minutes,
+    utility: (selection) => worth.of(selection),
+    starts: [evenStart(task, minutes)],
+  });
+  const { goal } = task.question.decision;
+  const winner = goal === 'winner' || goal === 'pair' ? new WinnerForeseen(task) : undefined;
+  const ordered = mostFirst(task, worth, selection);
+  const steps = ordered.length <= CURVE_POINTS ? ordered.map((_, k) => k) : spreadOver(ordered.length);
+  const path = [0, ...steps.map((k) => k + 1)].map((count): PathStep => {
+    const ahead = worth.after(ordered.slice(0, count));
+    const decided = worth.decided(ahead);
+    const foreseen = winner?.after(ahead);
+    return {
+      minutes: ordered.slice(0, count).reduce((sum, k) => sum + task.visits[k].minutes, 0),
+      decided,
+      answered: goal === 'winner' && foreseen ? foreseen.answered : answeredShare(task, decided, ahead),
+      right: foreseen?.right ?? null,
+    };
+  });
+  return { visits: ordered.map((k) => task.visits[k]), path };
+}
+
+/** Share of the question that is answered: comparisons decided of those there are, or predictions within the margin. */
+function answeredShare({ question, coolers }: PlanTask, decided: number, { outlooks }: Ahead): number | null {
+  const { goal, margin_K } = question.decision;
+  if (goal === 'pair') return decided;
+  if (goal === 'order') return decided / Math.max((coolers.length * (coolers.length - 1)) / 2, 1);
+  if (margin_K === 0) return null;
+  const all = outlooks.flat();
+  return all.filter(({ u_K }) => Z_95 * u_K <= margin_K).length / Math.max(all.length, 1);
+}
+
+/** Points of a curve over hours. */
+const CURVE_POINTS = 24;
+/** Of the two-sided 95 %. */
+const Z_95 = 1.96;
+/** More visits than this are left in the order in which they were chosen. */
+const MOST_ORDERED = 60;
+
+function spreadOver(count: number): number[] {
+  const at = Array.from({ length: CURVE_POINTS }, (_, k) => Math.round(((k + 1) * count) / CURVE_POINTS - 1));
+  return [...new Set(at)];
+}
+
+/** The visits of a selection, each time that which brings most per minute on top of those before it. */
+function mostFirst(task: PlanTask, worth: Worth, selection: readonly number[]): number[] {
+  if (selection.length > MOST_ORDERED) return [...selection];
+  const out: number[] = [];
+  const left = [...selection];
+  while (left.length > 0) {
+    const before = worth.of(out);
+    const tried = new Map<number, number>();
+    for (const k of left) {
+      if (!tried.has(k)) tried.set(k, (worth.of([...out, k]) - before) / task.visits[k].minutes);
+    }
+    const best = [...tried].reduce((a, b) => (b[1] > a[1] ? b : a))[0];
+    out.push(best);
+    left.splice(left.indexOf(best), 1);
+  }
+  return out;
+}
+
+/** Every cooler in turn at the greatest target within reach, its samples in turn: what anybody would do without a plan. */
+function evenStart({ coolers, visits, question }: PlanTask, minutes: number): number[] {
+  const top = question.power_W[question.power_W.length - 1];
+  const plain = coolers.map((one, c) =>
+    visits.flatMap(({ cooler, loads_W }, k) =>
+      cooler === c && loads_W.length === 1 && loads_W[0] === Math.min(top, Math.floor(one.most_W)) ? [k] : [],
+    ),
+  );
+  const start: number[] = [];
+  let left = minutes;
+  for (let turn = 0; plain.length > 0; turn++) {
+    const own = plain[turn % plain.length];
+    const k = own[Math.floor(turn / plain.length) % Math.max(own.length, 1)];
+    if (k === undefined || visits[k].minutes > left) return start;
+    left -= visits[k].minutes;
+    start.push(k);
+  }
+  return start;
+}
+
+function shuffled(visits: readonly Visit[], seed: number): Visit[] {
+  const random = makeRandom(seed).split('plan');
+  const out = [...visits];
+  for (let i = out.length - 1; i > 0; i--) {
+    const j = random.integer(0, i);
+    [out[i], out[j]] = [out[j], out[i]];
+  }
+  return out;
+}
+
+/** The visits as runs, loads rising within each, with what every run tells on top of those before it. */
+function runsOf(task: PlanTask, visits: readonly Visit[]): PlanRun[] {
+  const runs: PlanRun[] = [];
+  const done: Visit[] = [];
+  let before = aheadOf(task, done);
+  for (const visit of visits) {
+    const { name, posterior, at } = task.coolers[visit.cooler];
+    const settle = task.time.settle_min(posterior.data.cooler);
+    visit.loads_W.forEach((power_W, k) => {
+      const after = aheadOf(task, [...done, { ...visit, loads_W: visit.loads_W.slice(0, k + 1) }]);
+      const gains = task.question.power_W.map((_, l) =>
+        Math.log(before.outlooks[visit.cooler][l].left_K / after.outlooks[visit.cooler][l].left_K),
+      );
+      before = after;
+      runs.push({
+        order: runs.length + 1,
+        cooler: name,
+        sample: visit.sample,
+        power_W,
+        fan_rpm: Math.round(at.fan_rpm),
+        remount: k === 0,
+        minutes: settle + (k === 0 ? task.time.remount_min : 0),
+        gain: Math.max(0, gains.reduce((sum, gain) => sum + gain, 0) / gains.length),
+        purpose: 'question',
+        method: null,
+        climb_W: [],
+      });
+    });
+    done.push(visit);
+  }
+  return runs;
+}
+
+/** Where the source may pass its limit, and what to do about it. */
+function cautionsOf(task: PlanTask, visits: readonly Visit[]): string[] {
+  return task.coolers.flatMap(({ name, posterior, at }, c) => {
+    const top = Math.max(
+      ...visits.filter(({ cooler }) => cooler === c).map(({ loads_W }) => Math.max(...loads_W)),
+    );
+    const found = steppedRun(task.question.posterior, posterior, top, at.speed, task.ambient_C);
+    if (!found) return [];
+    const { power_W, from_W, limit_C, chance } = found;
+    return [
+      `${name} at ${power_W} W may bring the source past its limit of ${limit_C} °C (1 chance in ${Math.max(2, Math.round(1 / chance))}): raise the load from ${Math.round(from_W)} W in steps of about a tenth, let the source all but settle after each, and go no further where the next step would pass the limit`,
+    ];
+  });
+}
+
+function warningsOf(task: PlanTask, target_W: readonly number[]): string[] {
+  const top = target_W[target_W.length - 1];
+  const unforeseen = task.coolers.filter((_, c) => !task.expected.isForeseen(c));
+  const short = task.coolers.filter((one) => one.most_W < top);
+  return [
+    ...(short.length > 0
+      ? [
+          `${top} W is beyond what may be run on ${short.map((one) => `${one.name} (up to ${Math.floor(one.most_W)} W)`).join(', ')}: the heater, a temperature limit or too large a step from the loads run so far; planned there is the greatest load within reach`,
+        ]
+      : []),
+    ...(unforeseen.length > 0
+      ? [
+          `${unforeseen.map(({ name }) => name).join(', ')} ${unforeseen.length === 1 ? 'was' : 'were'} never run on the heater: what a run would tell is not foreseen, so none is planned`,
+        ]
+      : []),
+    ...task.coolers.flatMap(({ name, at }) => at.notes.map((note) => noteOn(name, note))),
+  ];
+}

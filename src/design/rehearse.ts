@@ -1,0 +1,171 @@
+import type { Bench } from '../bench/bench.ts';
+import { BenchError } from '../bench/bench-error.ts';
+import { MOUNT, READING } from '../fit/scatter.ts';
+import { makeRandom, type Random } from '../lab/random.ts';
+import { askedRuns } from '../months/asked-runs.ts';
+import { largest } from '../numerics/extremes.ts';
+import type { RehearseOptions, RehearseResult } from '../results.ts';
+import type { BenchTime } from './bench-time.ts';
+import { drawOf, type Found, foundBy } from './draw.ts';
+import { type CarriedOutPart, ExpectedPosterior } from './expected-posterior.ts';
+import { type PlanTask, planTask } from './plan-task.ts';
+import type { PlannedRun } from './visits.ts';
+
+const MOST_REPEATS = 100_000;
+
+/**
+ * A plan carried out on the fitted virtual lab, many times.
+ *
+ * Each time truth and readings are drawn from the posterior: the rises, the samples at hand, the fresh mounts, every reading, where a limit
+ * of the pipes lies. The estimates follow the readings (`ExpectedPosterior`), and all pairs are compared as `compare` does, at the
+ * same level. How often a pair is told apart, and how often the wrong way round, is then a count, with a standard error of √(f(1 − f)/repeats).
+ *
+ * Each repeat also has its own later estimate of the scatters, and with it another width of its intervals. Kept fixed between repeats: the true scatters, the weights of
+ * the formulas and what the coolers have in common.
+ *
+ * @param options  `power_W`: loads to compare at (the greatest load of the plan)
+ * @throws BenchError for a run of a cooler that the bench does not have
+ */
+export function rehearse(whole: Bench, options: RehearseOptions): RehearseResult {
+  const { bench, warnings } = askedRuns(whole, options);
+  const repeats = repeatsOf(options.repeats ?? 500);
+  if (options.runs.length === 0) throw new BenchError('--runs', 1, 1, 'the plan has no runs');
+  const loads = options.power_W ?? [largest(options.runs.map((run) => run.power_W))];
+  const task = planTask(
+    bench,
+    { ...options, target_W: loads, hours: 1 },
+    [...loads].sort((a, b) => a - b),
+  );
+  const planned = plannedOf(task, options);
+  const counts = countsOf(task, planned, options.seed ?? 1, repeats);
+  const pairs = task.question.power_W.flatMap((power_W, l) =>
+    task.coolers.flatMap((a, i) =>
+      task.coolers.slice(i + 1).map((b, k) => {
+        const { told, wrong } = counts[l][i][i + 1 + k];
+        return {
+          a: a.name,
+          b: b.name,
+          power_W,
+          resolved_fraction: told / repeats,
+          false_fraction: wrong / repeats,
+        };
+      }),
+    ),
+  );
+  return {
+    bench: bench.name,
+    repeats,
+    hours: minutesOf(task, options, task.time) / 60,
+    pairs,
+    resolved_mean: pairs.reduce((sum, pair) => sum + pair.resolved_fraction, 0),
+    false_mean: pairs.reduce((sum, pair) => sum + pair.false_fraction, 0),
+    warnings: [...bench.warnings, ...warnings, ...task.question.posterior.warnings],
+  };
+}
+
+/** How often each pair was told apart, and how often the wrong way round, by load and the two coolers. */
+type Counts = { told: number; wrong: number }[][][];
+
+function countsOf(task: PlanTask, planned: readonly PlannedRun[], seed: number, repeats: number): Counts {
+  const { question, coolers } = task;
+  const counts: Counts = question.power_W.map(() =>
+    coolers.map(() => coolers.map(() => ({ told: 0, wrong: 0 }))),
+  );
+  const expected = new ExpectedPosterior(question, coolers, planned);
+  const parts = expected.carriedOut(planned);
+  const { limit } = expected.after(planned);
+  const random = makeRandom(seed).split('rehearse');
+  for (let repeat = 0; repeat < repeats; repeat++) {
+    const draw = random.split(String(repeat));
+    const found = new Map(parts.flatMap((part) => carryOut(task, part, draw)));
+    const z = draw.split('scatter').normal();
+    counts.forEach((byFirst, l) => {
+      for (let a = 0; a < coolers.length; a++) {
+        for (let b = a + 1; b < coolers.length; b++) {
+          if (task.isBarred(a, b)) continue;
+          const at = byFirst[a][b];
+          const [first, second] = [found.get(a)?.[l], found.get(b)?.[l]];
+          if (!first || !second) {
+            if (expected.isResolvedNow(a, b, l)) at.told++;
+            continue;
+          }
+          const { above_K, below_K } = limit(a, b, l, [first, second], z);
+          const difference = first.middle_K - second.middle_K;
+          if (difference <= above_K && -difference <= below_K) continue;
+          at.told++;
+          if (difference > 0 !== first.truth_K - second.truth_K > 0) at.wrong++;
+        }
+      }
+    });
+  }
+  return counts;
+}
+
+/** Draws truth and readings of the coolers of one part and says what is found of each at each load. */
+function carryOut(task: PlanTask, part: CarriedOutPart, draw: Random): [number, Found[]][] {
+  const random = draw.split(task.coolers[part.coolers[0]].name);
+  const truth = drawOf(task, part, random);
+  const { sigma } = task.question.posterior.scatter;
+  const mounts = new Map<string, number>();
+  const readings = Float64Array.from(part.rows, (row, k) => {
+    const { cooler, mount } = part.runs[k];
+    const fitting = `${cooler} ${mount}`;
+    if (!mounts.has(fitting)) mounts.set(fitting, random.normal(0, sigma[MOUNT]));
+    const effect = (mounts.get(fitting) as number) * part.heat_W[k];
+    return truth.drawn[row] + effect + random.normal(0, sigma[READING]);
+  });
+  return foundBy(task, part, { ...truth, readings }, random);
+}
+
+function repeatsOf(repeats: number): number {
+  if (!(Number.isInteger(repeats) && repeats >= 1 && repeats <= MOST_REPEATS)) {
+    throw new BenchError(
+      '--repeats',
+      1,
+      1,
+      `${repeats} is no number of repeats; give a whole number from 1 to ${MOST_REPEATS}`,
+    );
+  }
+  return repeats;
+}
+
+/** The plan's runs, with fittings named. */
+function plannedOf(task: PlanTask, { runs }: RehearseOptions): PlannedRun[] {
+  const out: PlannedRun[] = [];
+  const standing = new Map<string, string>();
+  runs.forEach((run, k) => {
+    if (run.purpose !== undefined && run.purpose !== 'question') return;
+    const c = task.coolers.findIndex((one) => one.name === run.cooler);
+    if (c < 0) {
+      const known = task.coolers.map((one) => one.name).join(', ');
+      throw new BenchError(
+        '--runs',
+        1,
+        1,
+        `row ${k + 1}: no runs of a cooler "${run.cooler}" that tell of ${task.question.posterior.source}; give some of ${known}`,
+      );
+    }
+    if (!(run.power_W > 0))
+      throw new BenchError('--runs', 1, 1, `row ${k + 1}: ${run.power_W} W is no load; give one above 0 W`);
+    const { posterior, at } = task.coolers[c];
+    const sample = run.sample ?? posterior.data.runs[0].sample;
+    const key = `${run.cooler}\u0000${sample}`;
+    if (run.remount !== false || !standing.has(key)) standing.set(key, `planned/${k}`);
+    out.push({
+      cooler: c,
+      sample,
+      mount: standing.get(key) as string,
+      power_W: run.power_W,
+      fan_rpm: run.fan_rpm ?? at.fan_rpm,
+    });
+  });
+  return out;
+}
+
+function minutesOf(task: PlanTask, { runs }: RehearseOptions, time: BenchTime): number {
+  return runs.reduce((sum, run) => {
+    const cooler = task.coolers.find((one) => one.name === run.cooler)?.posterior.data.cooler;
+    const usual = (cooler ? time.settle_min(cooler) : 0) + (run.remount === false ? 0 : time.remount_min);
+    return sum + (run.minutes ?? usual);
+  }, 0);
+}

@@ -1,0 +1,268 @@
+import type { Bench, Cooler } from '../bench/bench.ts';
+import { groupedBy } from '../bench/grouped.ts';
+import { sourceOf } from '../bench/source.ts';
+import type { Model } from '../formula/model.ts';
+import { normalCdf } from '../numerics/distributions.ts';
+import { largest } from '../numerics/extremes.ts';
+import type { Components, SplitCovariance } from '../numerics/split-covariance.ts';
+import { borrowedShifts } from './borrowed-shifts.ts';
+import { type CoolerRuns, coolerRuns } from './cooler-runs.ts';
+import {
+  type CurvePosterior,
+  type CurvePrior,
+  fitCurve,
+  posteriorAt,
+  statedPrior,
+} from './curve-posterior.ts';
+import { type LimitNode, limitNodes, limitPrior } from './pipe-limit.ts';
+import { benchPrior, heavyTailed } from './pooling.ts';
+import { RiseCurve } from './rise-curve.ts';
+import { assumedScatter, type BenchScatter, estimateScatter, SESSION } from './scatter.ts';
+import type { SessionEffects } from './session-effects.ts';
+import { SessionStates } from './session-states.ts';
+import type { SourceTerm } from './source-term.ts';
+import { judge } from './weigh-models.ts';
+import { bestCurve, rescaleShape, scatterPart, startWork, useScatter, type Work } from './work.ts';
+
+/** Everything the runs say about one cooler. */
+export interface CoolerPosterior {
+  readonly data: CoolerRuns;
+  /** Median of rise over heat at the runs, K/W: the resistance that departures from formulas are a share of. */
+  readonly typical_K_per_W: number;
+  /** How many times the bench's own departure from formulas this cooler's is. */
+  readonly shapeScale: number;
+  /** One per component; see `componentFactors`. */
+  readonly factors: Components;
+  /** V. */
+  readonly covariance: SplitCovariance;
+  readonly curves: readonly CurvePosterior[];
+  /** For each curve, what the shared errors do to its parameters by way of the other coolers, p × shared errors. */
+  readonly borrowedShift: readonly Float64Array[];
+  readonly weights: readonly number[];
+  readonly limits: readonly LimitNode[];
+  readonly notes: readonly string[];
+  /** The source that answers are for, where this cooler has no runs on it and its heater runs stand in. */
+  readonly notRunOn?: string;
+  /** Where its curves were fitted, if not in this posterior: `data` are then its runs on the source answered for. */
+  readonly fittedIn?: { readonly posterior: BenchPosterior; readonly cooler: CoolerPosterior };
+}
+
+/** Everything the runs say about a bench, on one source. */
+export interface BenchPosterior {
+  readonly bench: Bench;
+  readonly source: string;
+  readonly scatter: BenchScatter;
+  /** Scatters that differ from run to run; a session's is shared by its runs and so is not among them. */
+  readonly active: readonly boolean[];
+  /** Sensor and paste state of each session, already taken off the runs' rises; absent with one session. */
+  readonly sessionEffects?: SessionEffects;
+  readonly coolers: readonly CoolerPosterior[];
+  readonly sessions: readonly (string | undefined)[];
+  readonly warnings: readonly string[];
+  /** For a chip that is answered for by curves fitted on the heater: what the chip has more. */
+  readonly term?: SourceTerm;
+}
+
+/**
+ * Fits every model to every cooler of a bench, with the scatters of the bench and what the coolers have in common.
+ *
+ * Two things depend on each other: the curves (generalised least squares given the scatters) and the scatters (REML
+ * given the curves), so they take turns, as in Lindstrom and Bates (1990) Biometrics 46, 673; the bench's prior for the
+ * curves (empirical Bayes) is renewed with them. The first round starts from assumed scatters and from the priors of the
+ * model files; after three rounds nothing moves that would show in a printed digit.
+ *
+ * @param models  formula models to try, in order
+ * @param source  heat source whose runs are used
+ * @param onProgress  called after each cooler of each round with how many of how many are done
+ */
+export function benchPosterior(
+  bench: Bench,
+  models: readonly Model[],
+  source = 'heater',
+  onProgress?: (done: number, total: number) => void,
+): BenchPosterior {
+  const runsOf = groupedBy(
+    bench.runs.filter((run) => run.source === source),
+    (run) => run.cooler,
+  );
+  const leak = sourceOf(bench, source).leak_W_per_K.value;
+  const sessions = [...new Set([...runsOf.values()].flat().map((run) => run.session))];
+  const active = assumedScatter().sigma.map((_, k) => k !== SESSION);
+  const works: Work[] = [];
+  for (const cooler of bench.coolers) {
+    const data = coolerRuns(bench, cooler, source, runsOf.get(cooler.cooler) ?? []);
+    if (data) works.push(startWork(data));
+  }
+  let scatter = assumedScatter();
+  if (works.length === 0) {
+    return { bench, source, scatter, active, coolers: [], sessions, warnings: [] };
+  }
+  const states = sessions.length > 1 ? new SessionStates(bench, source, sessions, works) : undefined;
+  const curves = models.map((model) => new RiseCurve(model));
+  const priorsOf = works.map(() => curves.map(statedPrior));
+  for (let round = 0; round < ROUNDS; round++) {
+    works.forEach((work, c) => {
+      useScatter(work, scatter, active);
+      work.curves = curves.flatMap((curve, m) => {
+        if (!applies(curve.model, work.data)) return [];
+        const at = work.curves.findIndex((posterior) => posterior.curve === curve);
+        const before = work.curves[at];
+        const prior = ownPrior(heavyTailed(priorsOf[c][m], before), curve, work.data.cooler);
+        // A model that plays no part keeps its first fit; only its spread is renewed at the end.
+        if (before && work.weights[at] < IDLE_WEIGHT) return [before];
+        return [
+          fitCurve(curve, work.data, leak, work.covariance, prior, startsFor(curve, prior, work, before)),
+        ];
+      });
+      onProgress?.(round * works.length + c + 1, ROUNDS * works.length);
+    });
+    judge(works, curves);
+    for (const work of works) rescaleShape(work, scatter, active);
+    const own = works.map(scatterPart);
+    const { parts, shared } = states?.asRead(works, own, scatter.sigma[SESSION]) ?? { parts: own };
+    scatter = estimateScatter(parts, scatter, active, round < ROUNDS - 1 ? 1e-3 : 1e-6, shared);
+    states?.renew(works, scatter.sigma[SESSION]);
+    if (round < ROUNDS - 1) pool(works, curves, priorsOf);
+  }
+  for (const work of works) {
+    useScatter(work, scatter, active);
+    work.curves = work.curves.map((old) =>
+      posteriorAt(old.curve, work.data, leak, work.covariance, old.prior, old.eta, old),
+    );
+  }
+  judge(works, curves);
+  const shifts = borrowedShifts(works, curves, sessions, states?.effects);
+  return {
+    bench,
+    source,
+    scatter,
+    active,
+    ...(states ? { sessionEffects: states.effects } : {}),
+    sessions,
+    coolers: works.map((work) => finish(work, shifts.get(work) ?? [])),
+    warnings: [
+      ...(scatter.converged ? [] : ['The scatter components did not settle; take the intervals as rough.']),
+      ...(states?.warnings(sessions) ?? []),
+    ],
+  };
+}
+
+const ROUNDS = 3;
+
+/** A model with less weight than this on a cooler is not fitted again as scatters and priors settle. */
+const IDLE_WEIGHT = 1e-5;
+
+/** A model with an input that the runs do not carry cannot be used on them. */
+function applies(model: Model, data: CoolerRuns): boolean {
+  if (model.kind !== undefined && model.kind !== data.cooler.kind) return false;
+  if (model.limit !== undefined && !limitPrior(data.cooler)) return false;
+  return model.inputs.every((input) => input === 'P' || input === 'n' || data.more.has(input));
+}
+
+/** A limit is the cooler's own: its pipes say where, not the other coolers. */
+function ownPrior(prior: CurvePrior, curve: RiseCurve, cooler: Cooler): CurvePrior {
+  const limit = curve.model.limit;
+  if (limit === undefined) return prior;
+  const own = limitPrior(cooler);
+  const j = curve.model.parameters.findIndex((parameter) => parameter.name === limit);
+  if (!own || !curve.scales[j].logarithmic) return prior;
+  const mean = prior.mean.slice();
+  const deviation = prior.deviation.slice();
+  mean[j] = Math.log(own.limit_W);
+  deviation[j] = own.spread;
+  return { mean, deviation };
+}
+
+function startsFor(
+  curve: RiseCurve,
+  prior: CurvePrior,
+  work: Work,
+  before: CurvePosterior | undefined,
+): ArrayLike<number>[] {
+  if (before?.converged) return [before.eta];
+  // The model's own start with every resistance scaled to the size of this cooler's.
+  const stated = Float64Array.from(curve.scales, (scale) => scale.start);
+  const scaled = stated.map((eta, j) =>
+    curve.scales[j].logarithmic && curve.model.parameters[j].unit === 'K/W'
+      ? eta + Math.log(work.typical / TYPICAL_K_PER_W)
+      : eta,
+  );
+  return before ? [scaled, prior.mean] : [scaled];
+}
+
+/** Resistance for which the shipped models' starting values are written, K/W. */
+const TYPICAL_K_PER_W = 0.22;
+
+/** New bench priors for every formula, air and liquid coolers apart. */
+function pool(works: readonly Work[], curves: readonly RiseCurve[], priorsOf: CurvePrior[][]): void {
+  for (const kind of ['air', 'liquid'] as const) {
+    curves.forEach((curve, m) => {
+      const members = works
+        .map((work, c) => ({
+          work,
+          c,
+          posterior: work.curves.find((posterior) => posterior.curve === curve),
+        }))
+        .filter(({ work, posterior }) => work.data.cooler.kind === kind && posterior);
+      const pooled = curve.model.parameters.map((parameter) => parameter.name !== curve.model.limit);
+      const prior = benchPrior(
+        curve,
+        members.map(({ posterior }) => posterior as CurvePosterior),
+        pooled,
+      );
+      for (const { c } of members) priorsOf[c][m] = prior;
+    });
+  }
+}
+
+function finish(work: Work, borrowedShift: readonly Float64Array[]): CoolerPosterior {
+  const { data } = work;
+  const seen = largest(data.base_W);
+  const best = bestCurve(work);
+  const seesLimit = best.curve.model.limit !== undefined;
+  return {
+    data,
+    typical_K_per_W: work.typical,
+    shapeScale: work.shapeScale,
+    factors: work.factors,
+    covariance: work.covariance,
+    curves: work.curves,
+    borrowedShift,
+    weights: work.weights,
+    limits: limitNodes(data.cooler, seen, work.typical, limitMet(work, seen)),
+    notes: coolerNotes(work, best, seesLimit),
+  };
+}
+
+/** Chance that the pipes' limit was met within the runs: that of the formulas which have one, and of its lying there in each. */
+function limitMet(work: Work, seen_W: number): number {
+  return work.curves.reduce((sum, { curve, eta, covariance }, m) => {
+    const j = curve.model.parameters.findIndex(({ name }) => name === curve.model.limit);
+    if (j < 0 || !curve.scales[j].logarithmic) return sum;
+    const deviation = Math.sqrt(covariance[j * eta.length + j]);
+    return sum + work.weights[m] * normalCdf((Math.log(seen_W) - eta[j]) / Math.max(deviation, 1e-3));
+  }, 0);
+}
+
+/** What was borrowed and what cannot be told, in words. */
+function coolerNotes(work: Work, best: CurvePosterior, seesLimit: boolean): string[] {
+  const notes: string[] = [];
+  const { data } = work;
+  const p = best.eta.length;
+  const borrowed = best.curve.model.parameters
+    .filter((_, j) => best.covariance[j * p + j] > 0.5 * best.prior.deviation[j] ** 2)
+    .map((parameter) => parameter.name);
+  if (borrowed.length > 0) {
+    const from = best.curve.model.name;
+    notes.push(
+      `borrowed from the bench or from the model's prior more than from its own runs: ${borrowed.join(', ')} of ${from}`,
+    );
+  }
+  if (data.loadGroups < 2)
+    notes.push('run at one load only: how its resistance changes with load is borrowed');
+  if (data.speedHigh - data.speedLow < 0.02) {
+    notes.push('run at one fan speed only: how it answers to speed is borrowed');
+  }
+  if (seesLimit) notes.push('its runs show the onset of a heat-pipe limit');
+  return notes;
+}

@@ -1,0 +1,179 @@
+import type { Bench, Cooler, Run } from '../bench/bench.ts';
+import { densityShare } from '../bench/bench-air.ts';
+import { mountKey } from '../bench/mounts.ts';
+import { heatIntoBase, isSame, isZeroLoad, riseOf } from '../bench/run.ts';
+import { sourceOf } from '../bench/source.ts';
+import { largest, smallest } from '../numerics/extremes.ts';
+
+/**
+ * The runs of one cooler on one source, as columns.
+ *
+ * All arrays have one entry a run. `rise_K` is the measured rise less the bench's estimate of the sensors' offset.
+ */
+export interface CoolerRuns {
+  readonly cooler: Cooler;
+  readonly source: string;
+  readonly runs: readonly Run[];
+  readonly power_W: Float64Array;
+  /** Fan speed over the cooler's greatest, times the density of the air over the bench's mean. */
+  readonly speed: Float64Array;
+  readonly more: ReadonlyMap<string, Float64Array>;
+  readonly rise_K: Float64Array;
+  /** Heat into the base at the measured rise, W. */
+  readonly base_W: Float64Array;
+  readonly sample: Int32Array;
+  /** Which fitting; negative numbers are runs whose fitting the file does not tell, each its own. */
+  readonly mount: Int32Array;
+  readonly session: Int32Array;
+  /** Loads that count as the same are one: the unit that is left out when models are judged. */
+  readonly loadGroup: Int32Array;
+  readonly loadGroups: number;
+  /** The same for fan speeds. */
+  readonly speedGroup: Int32Array;
+  readonly speedGroups: number;
+  /** Known standard uncertainty of a steady value, K (0 where none is given). */
+  readonly known_K: Float64Array;
+  readonly powerLow_W: number;
+  readonly powerHigh_W: number;
+  readonly speedLow: number;
+  readonly speedHigh: number;
+}
+
+/** Speed below which a fan counts as standing still; the formulas have no value at zero. */
+const LEAST_SPEED = 0.02;
+
+/** Fan speed as a share of the cooler's greatest; a cooler without a fan is always at 1. */
+export function relativeSpeed(cooler: Cooler, fan_rpm: number): number {
+  return cooler.fan_max_rpm > 0 ? Math.max(fan_rpm / cooler.fan_max_rpm, LEAST_SPEED) : 1;
+}
+
+/** What the sensors read too high, by session, from runs at zero load; 0 with the instruments' own uncertainty otherwise. */
+export interface SensorOffset {
+  readonly value_K: number;
+  readonly u_K: number;
+}
+
+/** Offset of the rise for one session: zero-load readings where there are any, else the instruments' calibration. */
+export function sensorOffset(bench: Bench, session: string | undefined): SensorOffset {
+  const { source_temperature: source, ambient_temperature: ambient } = bench.instruments;
+  const prior = source.systematic_K ** 2 + ambient.systematic_K ** 2;
+  const single =
+    (source.resolution_K ** 2 + ambient.resolution_K ** 2) / 12 + 0.1 ** 2; /* settling, common practice */
+  // A chip has a sensor of its own, and its idle says nothing of the heater's.
+  const zero = bench.runs.filter(
+    (run) => run.source === 'heater' && isZeroLoad(run) && run.session === session,
+  );
+  if (zero.length === 0 || prior === 0) return { value_K: 0, u_K: Math.sqrt(prior) };
+  const mean = zero.reduce((sum, run) => sum + riseOf(run), 0) / zero.length;
+  const weight = prior / (prior + single / zero.length);
+  return { value_K: weight * mean, u_K: Math.sqrt((1 - weight) * prior) };
+}
+
+/** Standard uncertainty of the offset of a session's rises on a source, K. */
+export function offsetUncertainty(bench: Bench, source: string, session: string | undefined): number {
+  if (source === 'heater') return sensorOffset(bench, session).u_K;
+  const { sensor_common_K } = sourceOf(bench, source);
+  return Math.hypot(sensor_common_K, bench.instruments.ambient_temperature.systematic_K);
+}
+
+/**
+ * Runs of a cooler on a source as columns; `undefined` when it has none with heat on.
+ *
+ * @param own  the bench's runs of this cooler on this source
+ */
+export function coolerRuns(
+  bench: Bench,
+  cooler: Cooler,
+  source: string,
+  own: readonly Run[],
+): CoolerRuns | undefined {
+  const runs = own.filter((run) => !isZeroLoad(run));
+  if (runs.length === 0) return undefined;
+  const leak = sourceOf(bench, source).leak_W_per_K.value;
+  const offsets = new Map<string | undefined, number>();
+  const offset = (session: string | undefined): number => {
+    if (source !== 'heater') return 0;
+    let value = offsets.get(session);
+    if (value === undefined) {
+      value = sensorOffset(bench, session).value_K;
+      offsets.set(session, value);
+    }
+    return value;
+  };
+  const power_W = Float64Array.from(runs, (run) => run.power_W);
+  const speed = Float64Array.from(
+    runs,
+    (run) => relativeSpeed(cooler, run.fan_rpm) * densityShare(bench, run),
+  );
+  const rise_K = Float64Array.from(runs, (run) => riseOf(run) - offset(run.session));
+  const sampleNumber = numbering();
+  const mountNumber = numbering();
+  const sessionNumber = numbering();
+  const groups = groupsOf(power_W);
+  const speeds = groupsOf(speed);
+  const pumpMax = largest(runs.map((run) => run.pump_rpm ?? 0));
+  const more = new Map<string, Float64Array>();
+  if (cooler.kind === 'liquid') {
+    more.set(
+      'q',
+      Float64Array.from(runs, (run) => (pumpMax > 0 && run.pump_rpm ? run.pump_rpm / pumpMax : 1)),
+    );
+  }
+  return {
+    cooler,
+    source,
+    runs,
+    power_W,
+    speed,
+    more,
+    rise_K,
+    base_W: power_W.map((p, i) => heatIntoBase(p, rise_K[i], leak)),
+    sample: Int32Array.from(runs, (run) => sampleNumber(run.sample)),
+    mount: Int32Array.from(runs, (run, i) => (run.mount === undefined ? -1 - i : mountNumber(mountKey(run)))),
+    session: Int32Array.from(runs, (run) => sessionNumber(run.session ?? '')),
+    loadGroup: groups.group,
+    loadGroups: groups.count,
+    speedGroup: speeds.group,
+    speedGroups: speeds.count,
+    known_K: Float64Array.from(runs, (run) => run.u_K ?? 0),
+    powerLow_W: smallest(power_W),
+    powerHigh_W: largest(power_W),
+    speedLow: smallest(speed),
+    speedHigh: largest(speed),
+  };
+}
+
+/** Numbers 0, 1, 2 … in order of first appearance. */
+function numbering(): (name: string) => number {
+  const numbers = new Map<string, number>();
+  return (name) => {
+    let number = numbers.get(name);
+    if (number === undefined) {
+      number = numbers.size;
+      numbers.set(name, number);
+    }
+    return number;
+  };
+}
+
+/** Sorted values are cut where the next is no longer the same as the first of its group. */
+function groupsOf(values: Float64Array): { group: Int32Array; count: number } {
+  const order = Array.from(values.keys()).sort((a, b) => values[a] - values[b]);
+  const group = new Int32Array(values.length);
+  let count = 0;
+  let first = Number.NaN;
+  for (const i of order) {
+    if (!isSame(values[i], first)) {
+      first = values[i];
+      count++;
+    }
+    group[i] = count - 1;
+  }
+  return { group, count };
+}
+
+/** Whether a relative speed lies below (−1) or above (1) those that were run; a trifle of 3 % counts as run (0). */
+export function speedIsOutside({ speedLow, speedHigh }: CoolerRuns, speed: number): -1 | 0 | 1 {
+  if (speed < speedLow * 0.97) return -1;
+  return speed > speedHigh * 1.03 ? 1 : 0;
+}

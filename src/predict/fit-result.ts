@@ -1,0 +1,96 @@
+import { distinctMounts } from '../bench/mounts.ts';
+import { sourceOf } from '../bench/source.ts';
+import type { BenchPosterior, CoolerPosterior } from '../fit/bench-posterior.ts';
+import type { CurvePosterior } from '../fit/curve-posterior.ts';
+import { MOUNT, READING, SAMPLE, SESSION } from '../fit/scatter.ts';
+import { normalQuantile } from '../numerics/distributions.ts';
+import { mixtureDeviation, mixtureMean } from '../numerics/mixture.ts';
+import type { CoolerFit, FitResult, ModelFit, ParameterEstimate, ScatterComponent } from '../results.ts';
+import { riseDistributions } from './rise-distribution.ts';
+import { sharedUncertainties, sharedVariance } from './shared-errors.ts';
+
+/** The posterior as parameters, weights and scatters for people and scripts. */
+export function fitResultOf(posterior: BenchPosterior, coolers: readonly CoolerPosterior[]): FitResult {
+  const component = (k: number): ScatterComponent => scatterComponent(posterior, k);
+  return {
+    bench: posterior.bench.name,
+    coolers: coolers.map((cooler) => coolerFit(posterior, cooler)),
+    scatter: {
+      mount_K_per_W: component(MOUNT),
+      sample_K_per_W: component(SAMPLE),
+      session_K_per_W: component(SESSION),
+      reading_K: component(READING),
+    },
+    warnings: [...posterior.warnings],
+  };
+}
+
+/** σ with its 95 % interval on the logarithmic scale. */
+function scatterComponent(posterior: BenchPosterior, k: number): ScatterComponent {
+  const { sigma, logVarianceCovariance, assumed } = posterior.scatter;
+  const half = (normalQuantile(0.975) * Math.sqrt(logVarianceCovariance[k * sigma.length + k])) / 2;
+  return {
+    value: sigma[k],
+    low: sigma[k] * Math.exp(-half),
+    high: sigma[k] * Math.exp(half),
+    assumed: assumed[k],
+  };
+}
+
+function coolerFit(posterior: BenchPosterior, cooler: CoolerPosterior): CoolerFit {
+  const { data } = cooler;
+  const mounts = distinctMounts(data.runs).length;
+  const [top] = riseDistributions(posterior, cooler, [{ power_W: data.powerHigh_W, speed: data.speedHigh }]);
+  const rise_K = mixtureMean(top.mean);
+  const base_W = data.powerHigh_W - sourceOf(posterior.bench, posterior.source).leak_W_per_K.value * rise_K;
+  // A chip's term has errors that all coolers share.
+  const shared = posterior.term ? sharedVariance(top.meanSensitivity, sharedUncertainties(posterior)) : 0;
+  return {
+    cooler: data.cooler.cooler,
+    kind: data.cooler.kind,
+    runs: data.runs.length,
+    mounts,
+    runs_without_mount: data.runs.filter((run) => run.mount === undefined).length,
+    samples: new Set(data.sample).size,
+    power_low_W: data.powerLow_W,
+    power_high_W: data.powerHigh_W,
+    resistance_K_per_W: rise_K / base_W,
+    resistance_u_K_per_W: Math.hypot(mixtureDeviation(top.mean), Math.sqrt(shared)) / top.loading_W,
+    models: cooler.curves.map((curve, m) => modelFit(curve, cooler.weights[m])),
+    notes: [...cooler.notes],
+  };
+}
+
+function modelFit(fitted: CurvePosterior, weight: number): ModelFit {
+  const { model, scales } = fitted.curve;
+  const p = fitted.eta.length;
+  const parameters: Record<string, ParameterEstimate> = {};
+  model.parameters.forEach((parameter, j) => {
+    const deviation = Math.sqrt(fitted.covariance[j * p + j]);
+    const value = scales[j].logarithmic ? Math.exp(fitted.eta[j]) : fitted.eta[j];
+    parameters[parameter.name] = {
+      value,
+      standard_error: scales[j].logarithmic ? value * deviation : deviation,
+      unit: parameter.unit,
+    };
+  });
+  return {
+    model: model.name,
+    title: model.title,
+    weight,
+    converged: fitted.converged,
+    reason: fitted.reason,
+    parameters,
+    warnings: [...fitted.warnings],
+  };
+}
+
+/** Models lighter than this are left to the JSON. */
+const LEAST_SHOWN_WEIGHT = 0.01;
+
+/** The models of a cooler that are shown, the heaviest first: with it those of some weight and those that did not converge. */
+export function shownModels({ models }: Pick<CoolerFit, 'models'>): ModelFit[] {
+  return [...models]
+    .sort((x, y) => y.weight - x.weight)
+    .filter((m, i) => i === 0 || m.weight >= LEAST_SHOWN_WEIGHT || !m.converged);
+}

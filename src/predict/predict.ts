@@ -1,0 +1,275 @@
+import type { BenchPosterior, CoolerPosterior } from '../fit/bench-posterior.ts';
+import { speedIsOutside } from '../fit/cooler-runs.ts';
+import { limitChance } from '../fit/pipe-limit.ts';
+import { normalQuantile, studentTQuantile } from '../numerics/distributions.ts';
+import { largest } from '../numerics/extremes.ts';
+import { mixtureMean, mixtureQuantile, type NormalMixture } from '../numerics/mixture.ts';
+import type { BudgetShare, Conditions, Prediction, PredictResult } from '../results.ts';
+import {
+  coolersAtSpeed,
+  levelOf,
+  loadsAsked,
+  meterErrorsOf,
+  roundLoads,
+  type SpeedCondition,
+} from './at-conditions.ts';
+import { budgetOf, ownParts, sharedParts, summed } from './budget.ts';
+import { checkInlet, type InletAir, inletAir } from './inlet-air.ts';
+import { limitsPassed } from './reachable-load.ts';
+import { sharedUncertainties, sharedVariance } from './shared-errors.ts';
+import { type DistributionAtSpeed, distributionsAt, withSpeedShifts } from './speed-spread.ts';
+
+/**
+ * The rise of every cooler asked for at every load asked for.
+ *
+ * Two intervals: `mean_*` holds the true rise at the true load, mean over the populations of samples and mounts, with the
+ * instruments' systematic errors in it; `run_*` holds what this bench would read for a fresh mount of a fresh sample in
+ * the present session, where errors that the fitted runs share are already in the reading.
+ *
+ * @param budget  whether the variance of the mean is told by where it comes from
+ * @throws BenchError on a condition that cannot be met
+ */
+export function predictFrom(
+  posterior: BenchPosterior,
+  conditions: Conditions,
+  { budget = false } = {},
+): PredictResult {
+  const level = levelOf(conditions);
+  checkInlet(conditions);
+  const { coolers, warnings } = coolersAtSpeed(posterior, conditions);
+  const loads = loadsAsked(conditions, () => roundLoads(posterior, 7));
+  const shared = sharedUncertainties(posterior, meterErrorsOf(coolers), conditions.paste);
+  const predictions: Prediction[] = [];
+  for (const { cooler, at } of coolers) {
+    for (const distribution of distributionsAt(posterior, cooler, loads, at)) {
+      const inlet = inletAir(cooler, conditions, distribution.power_W, at.speed);
+      const room_C = conditions.ambient_C ?? posterior.bench.ambient.setpoint_C;
+      const asked = { posterior, cooler, at, distribution, shared, level, inlet, room_C };
+      const prediction = predictionOf(asked);
+      const parts = ifPipesHold(asked);
+      predictions.push({
+        ...prediction,
+        ...parts,
+        ...(budget && { budget: meanBudget(asked) }),
+        notes: [...prediction.notes, ...pipesNotes(parts)],
+      });
+    }
+  }
+  return { bench: posterior.bench.name, level, predictions, warnings: [...posterior.warnings, ...warnings] };
+}
+
+/** One cooler at one load: its rise without the shared errors, and what an answer needs besides. */
+interface AskedRise {
+  posterior: BenchPosterior;
+  cooler: CoolerPosterior;
+  at: SpeedCondition;
+  distribution: DistributionAtSpeed;
+  /** Standard uncertainties of the errors that all runs share. */
+  shared: Float64Array;
+  level: number;
+  inlet: InletAir | undefined;
+  room_C: number;
+}
+
+/** The variance of the mean's interval by where it comes from. */
+function meanBudget(asked: AskedRise): BudgetShare[] {
+  const { posterior, cooler, at, distribution, shared, level, inlet, room_C } = asked;
+  const parts = summed(
+    ownParts(distribution, stretchFor(level, distribution.meanFreedom)),
+    sharedParts(posterior, distribution.meanSensitivity, shared),
+    new Map([['inlet air', (inlet?.u_K ?? 0) ** 2]]),
+  );
+  return budgetOf(parts, {
+    posterior,
+    coolers: [{ cooler, at }],
+    distributions: [distribution],
+    air_C: room_C + (inlet?.rise_K ?? 0),
+  });
+}
+
+function predictionOf(asked: AskedRise): Prediction {
+  const { posterior, cooler, at, distribution, shared, level, inlet, room_C } = asked;
+  const { data } = cooler;
+  const mean = aboveRoom(meanMixture(distribution, shared, level), inlet);
+  const run = aboveRoom(runMixture(distribution, shared, level), inlet);
+  const rise_K = mixtureMean(mean);
+  const notes = [...at.notes, ...extrapolationNotes(cooler, distribution.power_W, at)];
+  if (inlet) notes.push(inlet.note);
+  const passed = limitsPassed(posterior, distribution.power_W, room_C + rise_K);
+  notes.push(...passed);
+  const tail = (1 - level) / 2;
+  const least = leastRise(distribution, shared, level) + (inlet?.rise_K ?? 0);
+  const high_K = mixtureQuantile(mean, 1 - tail);
+  if (!Number.isFinite(rise_K) || !Number.isFinite(high_K)) {
+    notes.push('no rise can be told at this condition, which lies too far from the runs');
+  } else if (rise_K < least)
+    notes.push('the rise comes out below that of no resistance at all: look at the runs');
+  return {
+    cooler: data.cooler.cooler,
+    source: posterior.source,
+    power_W: distribution.power_W,
+    fan_rpm: at.fan_rpm,
+    sound_dBA: at.sound_dBA,
+    rise_K,
+    mean_low_K: Math.max(least, mixtureQuantile(mean, tail)),
+    mean_high_K: high_K,
+    run_low_K: mixtureQuantile(run, tail),
+    run_high_K: mixtureQuantile(run, 1 - tail),
+    extrapolated: isExtrapolated(cooler, distribution.power_W, at),
+    above_limit: passed.length > 0,
+    notes,
+  };
+}
+
+/** A limit with less chance than this is no part of the answer. */
+const WORTH_SAYING = 0.005;
+
+/** Chance that a limit of the pipes not yet shown by the runs lies at or below the load of a distribution. */
+export function chanceOfLimit(cooler: CoolerPosterior, { loading_W }: DistributionAtSpeed): number {
+  return limitChance(cooler.limits, largest(cooler.data.base_W), loading_W);
+}
+
+/** Whether a limit is possible enough at a load to be told apart from the rest of the answer. */
+export function limitIsPossible(cooler: CoolerPosterior, distribution: DistributionAtSpeed): boolean {
+  return chanceOfLimit(cooler, distribution) > WORTH_SAYING;
+}
+
+/** The two parts in words. */
+function pipesNotes({ limit_chance, if_pipes_hold: held }: ReturnType<typeof ifPipesHold>): string[] {
+  if (limit_chance === undefined || !held) return [];
+  const range = `${held.mean_low_K.toFixed(1)} to ${held.mean_high_K.toFixed(1)}`;
+  const chance = `${Math.max(1, Math.round(100 * limit_chance))} %`;
+  return [
+    `if no further limit of its pipes is met ${held.rise_K.toFixed(1)} K (${range}); the chance that one is met by this load is ${chance}`,
+  ];
+}
+
+/** The two parts of an answer beyond the loads run: the rise if no further limit is met, and the chance that one is. */
+function ifPipesHold({
+  posterior,
+  cooler,
+  at,
+  distribution,
+  shared,
+  level,
+  inlet,
+}: AskedRise): Pick<Prediction, 'limit_chance' | 'if_pipes_hold'> {
+  if (!limitIsPossible(cooler, distribution)) return {};
+  const [holding] = distributionsAt(posterior, { ...cooler, limits: [] }, [distribution.power_W], at);
+  const mean = aboveRoom(meanMixture(holding, shared, level), inlet);
+  const tail = (1 - level) / 2;
+  return {
+    limit_chance: chanceOfLimit(cooler, distribution),
+    if_pipes_hold: {
+      rise_K: mixtureMean(mean),
+      mean_low_K: Math.max(leastRise(holding, shared, level), mixtureQuantile(mean, tail)),
+      mean_high_K: mixtureQuantile(mean, 1 - tail),
+    },
+  };
+}
+
+/** Share of a tail that a bound on the rise may be wrong with, beside the tail itself. */
+const BOUND_SHARE = 0.1;
+
+/**
+ * What no true rise is below, K: zero, since heat flows from the source to the room, and beyond the loads run the rise at the
+ * greatest of them, by the lower limit of its own distribution at a tenth of the tail.
+ */
+export function leastRise(distribution: DistributionAtSpeed, shared: Float64Array, level: number): number {
+  const { atGreatest } = distribution;
+  if (!atGreatest) return 0;
+  const tail = BOUND_SHARE * ((1 - level) / 2);
+  return Math.max(0, mixtureQuantile(meanMixture(atGreatest, shared, level), tail));
+}
+
+/** A rise above the inlet air as one above the room. */
+function aboveRoom(mixture: NormalMixture, inlet: InletAir | undefined): NormalMixture {
+  if (!inlet) return mixture;
+  return {
+    weight: mixture.weight,
+    mean: mixture.mean.map((m) => m + inlet.rise_K),
+    deviation: mixture.deviation.map((d) => Math.hypot(d, inlet.u_K)),
+  };
+}
+
+/** Student's t over the normal quantile at a level: how much wider an interval gets when its deviation is estimated. */
+export function stretchFor(level: number, freedom: number): number {
+  const p = (1 + level) / 2;
+  return studentTQuantile(p, freedom) / normalQuantile(p);
+}
+
+/** True mean rise with the shared errors and the speed's uncertainty in it. */
+export function meanMixture(
+  distribution: DistributionAtSpeed,
+  shared: Float64Array,
+  level: number,
+): NormalMixture {
+  const extra = sharedVariance(distribution.meanSensitivity, shared);
+  const mixture = widened(distribution.mean, 0, stretchFor(level, distribution.meanFreedom), extra);
+  return withSpeedShifts(mixture, distribution.speedShifts);
+}
+
+/** Reading of a fresh mount of a fresh sample. */
+export function runMixture(
+  distribution: DistributionAtSpeed,
+  shared: Float64Array,
+  level: number,
+): NormalMixture {
+  const extra = sharedVariance(distribution.runSensitivity, shared);
+  const stretch = stretchFor(level, distribution.runFreedom);
+  const mixture = withSpeedShifts(
+    widened(distribution.mean, distribution.freshVariance_K2, stretch, extra),
+    distribution.speedShifts,
+  );
+  const shift = distribution.runShift_K ?? 0;
+  return shift === 0 ? mixture : { ...mixture, mean: mixture.mean.map((m) => m + shift) };
+}
+
+/** Each part's variance plus `inside`, stretched for its few degrees of freedom, plus `outside`, which is known. */
+function widened(mixture: NormalMixture, inside: number, stretch: number, outside: number): NormalMixture {
+  return {
+    weight: mixture.weight,
+    mean: mixture.mean,
+    deviation: mixture.deviation.map((d) => Math.sqrt((d * d + inside) * stretch * stretch + outside)),
+  };
+}
+
+/** The fan's own relative speed, without what the density of another room's air does to it. */
+export function fanShare(at: SpeedCondition): number {
+  return at.speed / (at.density ?? 1);
+}
+
+/** Beyond the loads, the speeds or the source that were run on this cooler; metered loads that differ by a trifle count as run. */
+export function isExtrapolated(cooler: CoolerPosterior, power_W: number, at: SpeedCondition): boolean {
+  if (cooler.notRunOn !== undefined || at.isPumpNotRun) return true;
+  return loadIsOutside(cooler, power_W) !== 0 || speedIsOutside(cooler.data, fanShare(at)) !== 0;
+}
+
+function loadIsOutside(cooler: CoolerPosterior, power_W: number): -1 | 0 | 1 {
+  const { powerLow_W, powerHigh_W } = cooler.data;
+  if (power_W < powerLow_W * 0.99 - 0.5) return -1;
+  return power_W > powerHigh_W * 1.01 + 0.5 ? 1 : 0;
+}
+
+function extrapolationNotes(cooler: CoolerPosterior, power_W: number, at: SpeedCondition): string[] {
+  const notes: string[] = [];
+  if (cooler.notRunOn !== undefined) {
+    notes.push(`not run on ${cooler.notRunOn}: its heater runs and the source's term make the prediction`);
+  }
+  const { powerLow_W, powerHigh_W, speedLow, speedHigh, cooler: described } = cooler.data;
+  const load = loadIsOutside(cooler, power_W);
+  if (load > 0) {
+    const pipes = cooler.limits.length > 0 ? '; a heat-pipe limit above that cannot be seen in the runs' : '';
+    notes.push(`beyond the greatest load run, ${round1(powerHigh_W)} W${pipes}`);
+  }
+  if (load < 0) notes.push(`below the least load run, ${round1(powerLow_W)} W`);
+  const speed = speedIsOutside(cooler.data, fanShare(at));
+  const rpm = (share: number) => `${Math.round(share * described.fan_max_rpm)} rpm`;
+  if (speed > 0) notes.push(`above the highest fan speed run, ${rpm(speedHigh)}`);
+  if (speed < 0) notes.push(`below the lowest fan speed run, ${rpm(speedLow)}`);
+  return notes;
+}
+
+function round1(value: number): string {
+  return String(Math.round(value * 10) / 10);
+}

@@ -1,0 +1,203 @@
+import type { Bench, Run } from '../bench/bench.ts';
+import type { BenchPosterior, CoolerPosterior } from '../fit/bench-posterior.ts';
+import { type CoolerRuns, coolerRuns } from '../fit/cooler-runs.ts';
+import { largest } from '../numerics/extremes.ts';
+import { type CauseShifts, causeShifts, evidenceOf, logSum } from './causes.ts';
+import { type CoolantLeftOut, type CoolantRuns, coolantLeftOut, coolantRuns } from './coolant.ts';
+import { type JointRuns, jointRuns, type LeftOut, leaveOut, testAlong } from './left-out.ts';
+import { type RecordedPump, recordedPump } from './pump.ts';
+import type { Cause } from './sized-fault.ts';
+import { deletedP } from './verdict-of.ts';
+
+/** A mount or a single run as the rest of the bench sees it. */
+export interface Judgement {
+  readonly cooler: string;
+  /** The runs left out together. */
+  readonly runs: readonly Run[];
+  /** For this one alone, the directions in which it was tested paid for. */
+  readonly p: number;
+  /** Deleted residual of each of its runs, K. */
+  readonly residual_K: readonly number[];
+  /** Standard uncertainty of each, K. */
+  readonly u_K: readonly number[];
+  /** Log odds that something is wrong, from the source's readings and the best explanation, prior included. */
+  readonly evidence: number;
+  /** Chances of the causes, given that something is wrong, the coolant's readings included; they add to 1. */
+  readonly causes: ReadonlyMap<Cause, number>;
+  /** Likely size of each cause, in the cause's unit. */
+  readonly sizes: ReadonlyMap<Cause, number>;
+  /** The run that most likely is wrong alone, and the log odds of that. */
+  readonly lone: { readonly run: Run; readonly evidence: number };
+  /** Views under the formulas, for whoever asks what another run would tell. */
+  readonly views: readonly View[];
+  /** The coolant of its runs, where it and that of other runs was logged. */
+  readonly coolant: CoolantLeftOut | undefined;
+  /** What the sheet says of the pump. */
+  readonly pump: RecordedPump | undefined;
+}
+
+/** A block under one formula. */
+export interface View {
+  readonly left: LeftOut;
+  readonly shifts: readonly CauseShifts[];
+}
+
+/** Everything needed to judge the runs of one cooler. */
+export interface JudgedCooler {
+  readonly cooler: string;
+  readonly data: CoolerRuns;
+  readonly curves: readonly { readonly joint: JointRuns; readonly shifts: readonly CauseShifts[] }[];
+  /** The coolant's readings, where they were logged. */
+  readonly coolant: CoolantRuns | undefined;
+}
+
+/**
+ * Prepares the coolers of a bench for judging.
+ *
+ * @param bench  with all runs
+ * @param clean  posterior of the bench without its suspects
+ * @param trusted  runs that are no suspects
+ */
+export function judgedCoolers(
+  bench: Bench,
+  clean: BenchPosterior,
+  trusted: (run: Run) => boolean = () => true,
+): JudgedCooler[] {
+  return clean.coolers.flatMap((cooler) => {
+    const own = bench.runs.filter(
+      (run) => run.source === clean.source && run.cooler === cooler.data.cooler.cooler,
+    );
+    const data = coolerRuns(bench, cooler.data.cooler, clean.source, own);
+    if (!data) return [];
+    const coolant = coolantRuns(bench, data, trusted);
+    const curves = jointRuns(clean, cooler, data).map((joint) => ({
+      joint,
+      shifts: causeShifts(joint, cooler.typical_K_per_W, coolant?.share),
+    }));
+    return [{ cooler: data.cooler.cooler, data, curves, coolant }];
+  });
+}
+
+/** The same coolers under other scatters; what the faults would do is as before. */
+export function withScatter(coolers: readonly JudgedCooler[], posterior: BenchPosterior): JudgedCooler[] {
+  const byName = new Map(posterior.coolers.map((one) => [one.data.cooler.cooler, one]));
+  return coolers.map((cooler) => ({
+    ...cooler,
+    curves: jointRuns(posterior, byName.get(cooler.cooler) as CoolerPosterior, cooler.data).map(
+      (joint, k) => ({
+        joint,
+        shifts: cooler.curves[k].shifts,
+      }),
+    ),
+  }));
+}
+
+/**
+ * Judges some runs of one cooler together, by all trusted others.
+ *
+ * @param trusted  runs that may judge
+ * @param isBrief  p and residuals alone, without evidence for causes
+ */
+export function judge(
+  clean: BenchPosterior,
+  cooler: JudgedCooler,
+  runs: readonly Run[],
+  trusted: (run: Run) => boolean,
+  isBrief = false,
+): Judgement {
+  const block = cooler.data.runs.flatMap((run, i) => (runs.includes(run) ? [i] : []));
+  const single = block.length === 1;
+  const total = new Map<Cause, { logs: number[]; withCoolant: number[]; sizes: number[] }>();
+  const coolant = coolantLeftOut(cooler.coolant, block, trusted);
+  const pump = recordedPump(
+    runs,
+    cooler.data.runs.filter((run) => !runs.includes(run) && trusted(run)),
+  );
+  const residual_K = block.map(() => 0);
+  const variance = block.map(() => 0);
+  const lone = block.map(() => [] as number[]);
+  const views: View[] = [];
+  let p = 0;
+  for (const { joint, shifts } of cooler.curves) {
+    const left = leaveOut(joint, block, trusted);
+    views.push({ left, shifts });
+    const logWeight = Math.log(joint.weight);
+    left.residual_K.forEach((r, b) => {
+      residual_K[b] += joint.weight * r;
+      for (let k = 0; k <= b; k++) variance[b] += joint.weight * left.factor[b * block.length + k] ** 2;
+    });
+    p += joint.weight * pOf(clean, left, single ? [] : shifts);
+    if (isBrief) continue;
+    const evidence = evidenceOf(left, shifts, coolant, pump?.isLow);
+    for (const [cause, { log, withCoolant, size }] of evidence.cause) {
+      const entry = total.get(cause) ?? { logs: [], withCoolant: [], sizes: [] };
+      entry.logs.push(logWeight + log);
+      entry.withCoolant.push(logWeight + withCoolant);
+      entry.sizes.push(size);
+      total.set(cause, entry);
+    }
+    evidence.lone.forEach((value, b) => {
+      lone[b].push(logWeight + value);
+    });
+  }
+  if (isBrief) for (const values of lone) values.push(Number.NEGATIVE_INFINITY);
+  const logs = new Map([...total].map(([cause, entry]) => [cause, logSum(entry.withCoolant)]));
+  const all = logSum([...logs.values()]);
+  const loneLogs = lone.map((values) => logSum(values));
+  const likeliest = loneLogs.indexOf(largest(loneLogs));
+  return {
+    cooler: cooler.cooler,
+    runs: block.map((i) => cooler.data.runs[i]),
+    p: Math.min(1, p),
+    residual_K,
+    u_K: variance.map(Math.sqrt),
+    evidence: logSum([...total.values()].map((entry) => logSum(entry.logs))),
+    causes: new Map([...logs].map(([cause, log]) => [cause, Math.exp(log - all)])),
+    sizes: new Map(
+      [...total].map(([cause, entry]) => {
+        const best = entry.withCoolant.indexOf(Math.max(...entry.withCoolant));
+        return [cause, entry.sizes[best]];
+      }),
+    ),
+    lone: { run: cooler.data.runs[block[likeliest]], evidence: loneLogs[likeliest] },
+    views,
+    coolant,
+    pump,
+  };
+}
+
+/** Two patterns that point this nearly the same way are one test. */
+const SAME_DIRECTION = 0.98;
+
+/** The least p over the directions, times their number; for a single run there is one direction. */
+function pOf(clean: BenchPosterior, left: LeftOut, shifts: readonly CauseShifts[]): number {
+  const m = left.block.length;
+  const kept: Float64Array[] = [];
+  const candidates =
+    shifts.length === 0
+      ? [new Float64Array(m).fill(1)]
+      : shifts.flatMap((one) =>
+          one.directions.map((shift) => Float64Array.from(left.block, (i) => shift[i])),
+        );
+  let least = 1;
+  for (const direction of candidates) {
+    if (!direction.some((value) => Math.abs(value) > 1e-6)) continue;
+    if (kept.some((other) => Math.abs(alignment(direction, other)) > SAME_DIRECTION)) continue;
+    kept.push(direction);
+    const { t, freedom } = testAlong(clean, left, direction);
+    least = Math.min(least, deletedP(t, freedom));
+  }
+  return Math.min(1, least * Math.max(1, kept.length));
+}
+
+function alignment(a: Float64Array, b: Float64Array): number {
+  let dot = 0;
+  let aa = 0;
+  let bb = 0;
+  for (let i = 0; i < a.length; i++) {
+    dot += a[i] * b[i];
+    aa += a[i] * a[i];
+    bb += b[i] * b[i];
+  }
+  return dot / Math.sqrt(aa * bb);
+}

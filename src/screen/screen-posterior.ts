@@ -1,0 +1,320 @@
+import type { Bench, Run } from '../bench/bench.ts';
+import { groupedBy } from '../bench/grouped.ts';
+import { isZeroLoad, riseOf } from '../bench/run.ts';
+import type { BenchPosterior } from '../fit/bench-posterior.ts';
+import { sensorOffset } from '../fit/cooler-runs.ts';
+import { READING } from '../fit/scatter.ts';
+import type { MountVerdict, RunVerdict } from '../results.ts';
+import type { MountBeside, NamedCause, ScreenedCause, TypingError } from '../screen-results.ts';
+import { type JudgedCooler, type Judgement, judge } from './judge.ts';
+import { likelyFaulty } from './likely-faulty.ts';
+import { mountsSideBySide } from './mounts-side-by-side.ts';
+import { type CleanBench, findSuspects, mountsOf } from './suspects.ts';
+import { type EnteredTwice, enteredTwice, type TypingEvidence, typingEvidence } from './typing.ts';
+import { deletedP, holm, holmOfPairs, verdictOf } from './verdict-of.ts';
+
+/** The verdicts on the runs and mounts of one source. */
+export interface ScreenedSource {
+  readonly runs: RunVerdict[];
+  readonly mounts: MountVerdict[];
+  readonly clean: CleanBench;
+  /** Judgements of the mounts, in the order of `mounts`. */
+  readonly judged: readonly Judgement[];
+  readonly notes: string[];
+}
+
+/**
+ * Judges every run and every mount of a source by all the others.
+ *
+ * The mounts are one family and the runs another, each held together by Holm's adjustment. A mount is judged by all of its runs at once,
+ * along the patterns that the known faults leave; a run by its deleted residual, its mates on the mount included unless the mount as a whole
+ * is strange.
+ *
+ * @param posteriorOfRuns  posterior of the bench with only these runs
+ */
+export function screenSource(
+  bench: Bench,
+  source: string,
+  posteriorOfRuns: (runs: readonly Run[] | undefined) => BenchPosterior,
+): ScreenedSource {
+  const clean = findSuspects(bench, source, posteriorOfRuns);
+  const byName = new Map(clean.coolers.map((cooler) => [cooler.cooler, cooler]));
+  const notes: string[] = [];
+  const judged: Judgement[] = [];
+  const fittings: Run[][] = [];
+  const lone = new Set(clean.suspects.flatMap(({ kind, runs }) => (kind === 'run' ? runs : [])));
+  const loads = bench.runs.filter((run) => run.source === source && !isZeroLoad(run));
+  for (const runs of mountsOf(bench, source)) {
+    const cooler = byName.get(runs[0].cooler);
+    if (!cooler || runs[0].mount === undefined) continue;
+    if (!cooler.data.runs.some((run) => !runs.includes(run))) {
+      notes.push(
+        `${runs[0].cooler}: one mount only, so nothing on its own cooler can judge it; a second mount would`,
+      );
+    }
+    // A run that is strange by itself does not speak for its mount.
+    const own = runs.filter((run) => !lone.has(run));
+    const block = own.length > 0 ? own : runs;
+    judged.push(judge(clean.posterior, cooler, block, othersThan(clean, block), true));
+    fittings.push(block);
+  }
+  const mountP = holmOfPairs(
+    judged.map((one) => one.p),
+    (i) => {
+      const { cooler } = judged[i];
+      return judged.filter((one) => one.cooler === cooler).length === 2 ? cooler : undefined;
+    },
+  );
+  const healthy = chancesOfHealth(clean, fittings, byName);
+  healthy.forEach((chance, k) => {
+    mountP[k] = Math.min(mountP[k], chance);
+  });
+  const beside = new Array<MountBeside>(mountP.length);
+  for (const [name, own] of groupedBy(mountP.keys(), (k) => judged[k].cooler)) {
+    const rows = own.map((k) => ({ runs: fittings[k], isUsual: verdictOf(mountP[k]) === 'ok' }));
+    const found = mountsSideBySide(byName.get(name) as JudgedCooler, rows, clean.posterior.scatter.sigma);
+    own.forEach((k, i) => {
+      beside[k] = found[i];
+    });
+  }
+  const mounts = mountP.map((p, k): MountVerdict => {
+    const [{ cooler, sample, mount }] = fittings[k];
+    const verdict = verdictOf(p);
+    const own = byName.get(cooler) as JudgedCooler;
+    if (verdict !== 'ok')
+      judged[k] = judge(clean.posterior, own, fittings[k], othersThan(clean, fittings[k]));
+    const one = judged[k];
+    return {
+      cooler,
+      sample,
+      source,
+      mount: mount ?? '',
+      verdict,
+      p: mountP[k],
+      ...beside[k],
+      ...(verdict === 'ok' ? NO_CAUSE : leadingCause(one)),
+      causes: verdict === 'ok' ? [] : causesOf(one),
+      remark: verdict === 'ok' ? null : remarkOf(one, mateOf(fittings, k)),
+      next_run: null,
+    };
+  });
+  const twice = new Map(enteredTwice(bench, source).map((one) => [one.run, one]));
+  const fitted = new Map(clean.posterior.coolers.map((cooler) => [cooler.data.cooler.cooler, cooler]));
+  const strange = new Map<Run, number>();
+  mounts.forEach(({ verdict }, k) => {
+    if (verdict !== 'ok') for (const run of fittings[k]) strange.set(run, k);
+  });
+  const single = loads.map((run) => {
+    const cooler = byName.get(run.cooler);
+    if (!cooler) return undefined;
+    const k = strange.get(run);
+    const mates = k === undefined ? [run] : fittings[k];
+    return judge(clean.posterior, cooler, [run], othersThan(clean, mates), true);
+  });
+  const runP = holmOfPairs(
+    single.map((one) => one?.p ?? 1),
+    () => undefined,
+  );
+  const inFull = (run: Run) => {
+    const cooler = byName.get(run.cooler);
+    return cooler && judge(clean.posterior, cooler, [run], othersThan(clean, [run]));
+  };
+  const runs = loads.map((run, i): RunVerdict => {
+    const again = twice.get(run);
+    if (again && verdictOf(again.p) !== 'ok') return twiceVerdict(again, single[i]);
+    const k = strange.get(run);
+    const cooler = fitted.get(run.cooler);
+    const slip =
+      k !== undefined || !cooler || clean.isTrusted(run)
+        ? undefined
+        : typingEvidence(clean.posterior, cooler, bench, run);
+    const p = Math.min(runP[i], slip?.p ?? 1);
+    const verdict = verdictOf(p);
+    return {
+      run: run.run,
+      verdict,
+      p,
+      ...residualOf(single[i]),
+      ...(verdict === 'ok'
+        ? NO_CAUSE
+        : k === undefined
+          ? loneCause(inFull(run), slip)
+          : leadingCause(judged[k])),
+    };
+  });
+  return { runs: [...runs, ...zeroLoadRuns(bench, source, clean)], mounts, clean, judged, notes };
+}
+
+/**
+ * The chance that each fitting is in order, all of them weighed at once. Of the two mounts of a cooler it is the chance that both are, and it counts
+ * for the likelier culprit: that the pair is odd is the finding, and its other side is not judged by it.
+ */
+function chancesOfHealth(
+  clean: CleanBench,
+  fittings: readonly (readonly Run[])[],
+  byName: ReadonlyMap<string, JudgedCooler>,
+): number[] {
+  const out = fittings.map(() => 1);
+  const groups = [...groupedBy(fittings.keys(), (k) => fittings[k][0].cooler)];
+  const likely = likelyFaulty(
+    groups.map(([name, own]) => ({
+      cooler: byName.get(name) as JudgedCooler,
+      mounts: own.map((k) => fittings[k]),
+    })),
+    clean.posterior.scatter.sigma,
+  );
+  groups.forEach(([name, own], c) => {
+    const { healthy, allHealthy } = likely[c];
+    if (own.length !== 2) {
+      own.forEach((k, i) => {
+        out[k] = healthy[i];
+      });
+      return;
+    }
+    const suspect = own.find((k) => !clean.isTrusted(fittings[k][0]));
+    const evidence = (k: number) =>
+      judge(
+        clean.posterior,
+        byName.get(name) as JudgedCooler,
+        fittings[k],
+        (run) => !fittings[k].includes(run),
+      ).evidence;
+    const [a, b] = own;
+    if (verdictOf(allHealthy) === 'ok') return;
+    out[suspect ?? (evidence(a) >= evidence(b) ? a : b)] = allHealthy;
+  });
+  return out;
+}
+
+interface NamedVerdict {
+  cause: ScreenedCause | null;
+  cause_probability: number | null;
+  likely_cause: NamedCause | null;
+}
+
+const NO_CAUSE: NamedVerdict = { cause: null, cause_probability: null, likely_cause: null };
+
+/** Who judges: all trusted runs but those of the block's own fitting that go out with it. */
+function othersThan(clean: CleanBench, block: readonly Run[]): (run: Run) => boolean {
+  return (run) => clean.isTrusted(run) && !block.includes(run);
+}
+
+function causesOf(judged: Judgement): { cause: NamedCause; probability: number }[] {
+  return [...judged.causes]
+    .map(([cause, probability]) => ({ cause, probability }))
+    .sort((a, b) => b.probability - a.probability);
+}
+
+/**
+ * The likeliest cause in the words that `cause` has. A pump leads only where it is likelier than all others together, and is then
+ * unexplained to `cause`; where it is as likely as an interface, to which it may be alike, the interface is named and the chances of
+ * both stand in `causes`.
+ */
+function leadingCause(judged: Judgement): NamedVerdict & { cause_probability: number } {
+  const causes = causesOf(judged);
+  const pump = judged.causes.get('pump') ?? 0;
+  if (pump > 0.5) {
+    const outside = pump + (judged.causes.get('unexplained') ?? 0);
+    return { cause: 'unexplained', cause_probability: Math.min(1, outside), likely_cause: 'pump' };
+  }
+  for (const { cause, probability } of causes) {
+    if (cause !== 'pump') return { cause, cause_probability: probability, likely_cause: cause };
+  }
+  return { cause: 'unexplained', cause_probability: 1, likely_cause: 'unexplained' };
+}
+
+/** The only other fitting of a cooler, `undefined` where it has none or several. */
+export function mateOf(fittings: readonly (readonly Run[])[], k: number): readonly Run[] | undefined {
+  const others = fittings.filter(([run], i) => i !== k && run.cooler === fittings[k][0].cooler);
+  return others.length === 1 ? others[0] : undefined;
+}
+
+/** What is to be said of a strange mount: that it is one side of a pair, and what the sheet says of its pump. */
+function remarkOf(judged: Judgement, mate: readonly Run[] | undefined): string | null {
+  const said = [...(mate ? [pairRemark(judged, mate[0])] : []), ...pumpRemark(judged)];
+  return said.length > 0 ? said.join('; ') : null;
+}
+
+function pairRemark({ runs, residual_K }: Judgement, mate: Run): string {
+  const [{ cooler, sample, mount }] = runs;
+  const most = residual_K.reduce((a, off, i) => (Math.abs(off) > Math.abs(residual_K[a]) ? i : a), 0);
+  const which = residual_K[most] > 0 ? 'the warmer' : 'the cooler of the two';
+  const [own, other] = [
+    { sample, mount },
+    { sample: mate.sample, mount: mate.mount },
+  ].map((one) => `${one.sample}/${one.mount ?? ''}`);
+  return `the finding is that the only two mounts of ${cooler}, ${own} and ${other}, are ${Math.abs(residual_K[most]).toFixed(1)} K apart at ${runs[most].power_W.toFixed(0)} W; ${own}, ${which}, is only the likelier culprit`;
+}
+
+/** A recorded speed below the usual one, in words. */
+function pumpRemark({ pump }: Judgement): string[] {
+  if (!pump?.isLow) return [];
+  const share = Math.round((100 * pump.pump_rpm) / pump.usual_rpm);
+  return [
+    `the pump ran at ${share} % of its usual speed (${Math.round(pump.pump_rpm)} of ${Math.round(pump.usual_rpm)} rpm), as recorded`,
+  ];
+}
+
+/** One run says next to nothing about the pattern: a cause is named only where it is likelier than all others together. */
+function loneCause(
+  judged: Judgement | undefined,
+  slip?: TypingEvidence,
+): NamedVerdict & { typing?: TypingError } {
+  if (slip && slip.chance > 0.5) {
+    const { kind, column, typed, meant } = slip;
+    return {
+      cause: 'typing',
+      cause_probability: slip.chance,
+      likely_cause: 'typing',
+      typing: { kind, column, typed, meant },
+    };
+  }
+  const leading = judged && leadingCause(judged);
+  if (leading && leading.cause_probability > 0.5) return leading;
+  return {
+    cause: 'unexplained',
+    cause_probability: 1 - (leading?.cause_probability ?? 0),
+    likely_cause: 'unexplained',
+  };
+}
+
+function residualOf(judged: Judgement | undefined): Pick<RunVerdict, 'residual_K' | 'u_K'> {
+  return { residual_K: judged?.residual_K[0] ?? 0, u_K: judged?.u_K[0] ?? 0 };
+}
+
+/** A reading entered again counts twice, which nothing else shows. */
+function twiceVerdict({ run, as, p }: EnteredTwice, judged: Judgement | undefined): RunVerdict {
+  return {
+    run: run.run,
+    verdict: verdictOf(p),
+    p,
+    ...residualOf(judged),
+    cause: 'typing',
+    cause_probability: 1 - p,
+    likely_cause: 'typing',
+    typing: { kind: 'entered twice', column: 'run', typed: run.run, meant: as.run },
+  };
+}
+
+const SENSOR: NamedVerdict = { cause: 'sensor', cause_probability: 1, likely_cause: 'sensor' };
+
+/** Runs without heat show the sensors' offset and nothing else; they are judged by what the session's offset may be. */
+function zeroLoadRuns(bench: Bench, source: string, clean: CleanBench): RunVerdict[] {
+  const zero = bench.runs.filter((run) => run.source === source && isZeroLoad(run));
+  const reading = Math.hypot(clean.posterior.scatter.sigma[READING], 0.1);
+  const residual = zero.map((run) => {
+    const { value_K, u_K } = sensorOffset(
+      { ...bench, runs: bench.runs.filter((other) => other !== run) },
+      run.session,
+    );
+    const rise = riseOf(run) - value_K;
+    const u = Math.hypot(u_K, reading);
+    return { rise, u, p: deletedP(rise / u, Number.POSITIVE_INFINITY) };
+  });
+  const p = holm(residual.map((one) => one.p));
+  return zero.map((run, i) => {
+    const verdict = verdictOf(p[i]);
+    const cause = verdict === 'ok' ? NO_CAUSE : SENSOR;
+    return { run: run.run, verdict, p: p[i], residual_K: residual[i].rise, u_K: residual[i].u, ...cause };
+  });
+}

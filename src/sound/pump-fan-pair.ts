@@ -1,0 +1,112 @@
+import type { BenchPosterior } from '../fit/bench-posterior.ts';
+import { normalQuantile } from '../numerics/distributions.ts';
+import { largest, smallest } from '../numerics/extremes.ts';
+import { cholesky } from '../numerics/matrix.ts';
+import { mixtureDeviation, mixtureMean } from '../numerics/mixture.ts';
+import { type HeardCooler, leastSpeedOf } from '../predict/at-conditions.ts';
+import { jointRises } from '../predict/joint-rises.ts';
+import { riseDistributions } from '../predict/rise-distribution.ts';
+import type { RisePoint } from '../predict/rise-point.ts';
+import { sharedVariance } from '../predict/shared-errors.ts';
+import type { PumpAndFanPair } from '../sound-results.ts';
+import { collectNoise } from './collect-noise.ts';
+import { meteredLevel } from './energy-sum.ts';
+import { coolestPair, type NoisyPart } from './pump-and-fan.ts';
+import { fitPumpSound, lawsOf, type PumpAndFanSound } from './pump-sound.ts';
+import type { LevelTest } from './rise-at-levels.ts';
+
+/** Pump speeds that differ by less are one. */
+const SAME_SPEED = 1.05;
+
+/**
+ * The pair of pump and fan speeds with the least rise at a metered level, for a liquid cooler.
+ *
+ * At one level a faster pump means a slower fan. Which split is best needs two things that a bench often lacks: the sound
+ * of the pump apart from the fan's (`pump_rpm` in noise.csv, at two speeds or more), and runs at two pump speeds or more,
+ * without which only a prior says what the pump does to the rise. Where one is missing the reason is given instead.
+ *
+ * The interval holds what is left open of the rise at that pair, the shared errors, and the two laws of sound by unscented points of their covariance (Julier and Uhlmann 1997).
+ *
+ * @param level_dBA  metered, background included
+ * @returns the pair, or why there is none
+ */
+export function pumpFanPair(
+  posterior: BenchPosterior,
+  { cooler, law }: HeardCooler,
+  power_W: number,
+  level_dBA: number,
+  test: LevelTest,
+): PumpAndFanPair | { cooler: string; reason: string } {
+  const { cooler: name, fan_max_rpm } = cooler.data.cooler;
+  const refuse = (reason: string) => ({ cooler: name, reason });
+  const pumps = cooler.data.runs.map((run) => run.pump_rpm ?? 0).filter((rpm) => rpm > 0);
+  const greatest_rpm = largest(pumps);
+  const least_rpm = smallest(pumps);
+  if (pumps.length === 0) return refuse('no run gives its pump_rpm');
+  const background = posterior.bench.instruments.sound_level.background_dBA;
+  const readings = (collectNoise(posterior.bench).withPump.get(name) ?? []).map((reading) => ({
+    ...reading,
+    pump_rpm: reading.pump_rpm ?? 0,
+  }));
+  const sound = fitPumpSound(readings, background);
+  if (typeof sound === 'string') return refuse(sound);
+  if (greatest_rpm < SAME_SPEED * least_rpm) {
+    return refuse(
+      'it was run at one pump speed only, so what its pump does to the rise is not known; run it at a second',
+    );
+  }
+  const own_dBA =
+    background === undefined ? level_dBA : 10 * Math.log10(10 ** (level_dBA / 10) - 10 ** (background / 10));
+  const fanEnds = { least_rpm: leastSpeedOf(cooler, law).fan_rpm, greatest_rpm: fan_max_rpm };
+  // In thinner air a fan does what it would do at a lower speed in the bench's.
+  const whole_rpm = fan_max_rpm / test.density;
+  const pointOf = (fan_rpm: number, pump_rpm: number): RisePoint => ({
+    power_W,
+    speed: fan_rpm / whole_rpm,
+    more: { q: pump_rpm / greatest_rpm },
+  });
+  const meanRise = (fan_rpm: number, pump_rpm: number): number =>
+    jointRises(posterior, cooler, [pointOf(fan_rpm, pump_rpm)], { want: 'mean' }).reduce(
+      (sum, { weight, mean }) => sum + weight * mean[0],
+      0,
+    );
+  const pairFor = (laws: Pick<PumpAndFanSound, 'fan' | 'pump'>) => {
+    const fan: NoisyPart = { ...laws.fan, ...fanEnds };
+    const pump: NoisyPart = { ...laws.pump, least_rpm, greatest_rpm };
+    return coolestPair(fan, pump, own_dBA, meanRise);
+  };
+  const best = pairFor(sound);
+  const [here] = riseDistributions(posterior, cooler, [pointOf(best.fan_rpm, best.pump_rpm)]);
+  const rise_K = mixtureMean(here.mean);
+  const bySound = unscented(sound).reduce((sum, parameters) => {
+    const laws = lawsOf(parameters);
+    if (!(laws.fan.b_dB_per_decade > 0 && laws.pump.b_dB_per_decade > 0)) return sum;
+    // The speeds chosen are held to the level by a law that is a little off: what that does to the rise.
+    return sum + (pairFor(laws).rise_K - best.rise_K) ** 2 / 8;
+  }, 0);
+  const variance =
+    mixtureDeviation(here.mean) ** 2 + bySound + sharedVariance(here.meanSensitivity, test.shared);
+  const half = normalQuantile((1 + test.level) / 2) * Math.sqrt(variance);
+  return {
+    cooler: name,
+    fan_rpm: best.fan_rpm,
+    pump_rpm: best.pump_rpm,
+    sound_dBA: meteredLevel(best.own_dBA, background),
+    fan_dBA: best.fan_dBA,
+    pump_dBA: best.pump_dBA,
+    rise_K,
+    low_K: rise_K - half,
+    high_K: rise_K + half,
+    limited_by: best.limitedBy,
+    notes: best.notes,
+  };
+}
+
+/** The eight points at two standard deviations along the columns of the covariance's root: their spread is its own. */
+function unscented({ parameters, covariance }: PumpAndFanSound): Float64Array[] {
+  const root = covariance.slice();
+  if (!cholesky(root, 4)) return [];
+  return [0, 1, 2, 3].flatMap((c) =>
+    [2, -2].map((z) => parameters.map((value, r) => value + z * (r >= c ? root[r * 4 + c] : 0))),
+  );
+}
