@@ -3,7 +3,7 @@ import { defineConfig } from 'vitest/config';
 export default defineConfig({
   test: {
     include: ['src/**/*.test.ts', 'test/**/*.test.ts'],
-    exclude: ['test/benchmarks/**', 'test/slow/**', 'node_modules/**'],
+    exclude: ['test/benchmarks/**', 'test/slow/**', '**/node_modules/**'],
     // Files of one worker share its modules: loading them anew for every file takes longer than the tests.
     isolate: false,
     pool: 'forks',

@@ -6,7 +6,8 @@
  * page    src/report/page/page.ts → src/report/page.generated.ts, its worker → engine.generated.ts and the chart library →
  *         plotly.generated.ts
  * code    src/cli/heatladder.ts → dist/cli, src/index.ts → dist/index.js
- * types   declarations of src/index.ts and of what it names → dist/index.d.ts
+ * types   declarations of src/index.ts and of what it names → dist/index.d.ts; only when asked for, with what
+ *         `npm run declarations` fetches
  *
  * What a command may be running from is written beside and renamed, and the chunks of the bundle before stay for it; with --fresh,
  * as a package is made, they go.
@@ -39,7 +40,8 @@ const shared = {
   target: 'es2022',
 };
 
-const pieces = { models: buildModels, page: buildPage, code: buildCode, types: buildTypes };
+const usual = { models: buildModels, page: buildPage, code: buildCode };
+const pieces = { ...usual, types: buildTypes };
 
 function say(text) {
   process.stderr.write(`${text}\n`);
@@ -193,7 +195,7 @@ async function buildTypes() {
     say('types: skipped, there is no src/index.ts');
     return;
   }
-  const { rolledUpDeclarations } = await import('./declarations.mjs');
+  const { rolledUpDeclarations } = await import('./declarations/declarations.mjs');
   const { text, leaks } = rolledUpDeclarations(root);
   writeBeside(at('dist/index.d.ts'), text);
   for (const leak of leaks) say(`types: ${leak}`);
@@ -202,7 +204,7 @@ async function buildTypes() {
 
 async function main() {
   const only = process.argv.indexOf('--only');
-  const wanted = only < 0 ? Object.keys(pieces) : [process.argv[only + 1]];
+  const wanted = only < 0 ? Object.keys(usual) : [process.argv[only + 1]];
   for (const name of wanted) {
     if (!Object.hasOwn(pieces, name)) {
       say(`--only ${name}: one of ${Object.keys(pieces).join(', ')} is accepted`);

@@ -1,6 +1,6 @@
 /**
- * Writes docs/commands/*.md and docs/api.md from what is built: `node src/build/docs.mjs`. `npm run build` comes first; a test
- * holds the pages against the commands.
+ * Writes docs/commands/*.md and docs/api.md from what is built: `npm run docs`, which builds first; a test holds the pages
+ * against the commands and the declarations.
  */
 import { spawnSync } from 'node:child_process';
 import { existsSync, mkdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
@@ -23,7 +23,7 @@ const program = (args, cwd) =>
 
 try {
   if (!existsSync(CLI) || !existsSync(DECLARATIONS))
-    throw new Error('nothing is built: run `npm run build` first');
+    throw new Error('not all is built: `npm run docs` builds first');
   const made = await pages(program, readFileSync(DECLARATIONS, 'utf8'));
   const { gone } = stale(made, docs);
   mkdirSync(join(docs, 'commands'), { recursive: true });

@@ -234,7 +234,7 @@ function isStated(value: unknown, stated: unknown): boolean {
 }
 
 const sources = (readdirSync(root, { recursive: true }) as string[])
-  .filter((file) => /\.(ts|mjs)$/.test(file) && !/\.(test|generated)\.ts$/.test(file))
+  .filter((file) => /^(?!.*node_modules).*\.(ts|mjs)$/.test(file) && !/\.(test|generated)\.ts$/.test(file))
   .sort();
 
 describe('examples of doc comments', () => {

@@ -137,7 +137,7 @@ describe('the package, installed from its tarball into an empty folder', () => {
 
     const ours = join(root, 'node_modules/typescript/bin/tsc');
     // The extractor brings the compiler of before, which most users still have.
-    const requireOfRoot = createRequire(join(root, 'package.json'));
+    const requireOfRoot = createRequire(join(root, 'src/build/declarations/package.json'));
     const earlier = createRequire(requireOfRoot.resolve('@microsoft/api-extractor')).resolve(
       'typescript/lib/tsc.js',
     );
