@@ -10,4 +10,6 @@ console.log(
   summary(virtual, limit_K),
   `${((performance.now() - start) / virtual.length).toFixed(0)} ms a log`,
 );
+const missed = virtual.filter(({ stop }) => stop && Math.abs(stop.off_K) > limit_K);
+for (const { of, stop } of missed) console.log('missed', of, stop);
 for (const outcome of realOutcomes(limit_K)) console.log('real', outcome);

@@ -15,6 +15,8 @@ export interface Outcome {
   usable: boolean;
   /** Share of the log at which it said so first, and by how far the asymptote was off then, K; `undefined`: never. */
   stop?: { share: number; off_K: number };
+  /** Number of its bench and of itself there. */
+  of?: readonly [bench: number, log: number];
   /** It has said so, and taken it back. */
   takenBack: boolean;
 }
@@ -82,7 +84,7 @@ function virtualBench(seed: number, of: number): { bench: Bench; truth_K: number
 export function virtualOutcomes(benches: number, seed: number, limit_K = 0.3): Outcome[] {
   return Array.from({ length: benches }, (_, b) => {
     const { bench, truth_K } = virtualBench(1000 * seed + b, 5);
-    return followed(bench, truth_K, limit_K);
+    return followed(bench, truth_K, limit_K).map((one, i) => ({ ...one, of: [1000 * seed + b, i] as const }));
   }).flat();
 }
 

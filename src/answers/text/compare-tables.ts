@@ -1,3 +1,4 @@
+import { SAFETY_IN_SHORT } from '../../report/safety.ts';
 import type { CompareResult, LoadOrder, Pair } from '../../results.ts';
 import { answer, crossingRange, leads } from './answer.ts';
 import { budgetTable } from './budget-tables.ts';
@@ -223,6 +224,12 @@ function budgetLines(result: CompareResult, width: number): string[] {
   return budgetTable(heading, ['cooler', 'less'], rows.slice(0, MOST_ROWS), width);
 }
 
+/** Whether coolers share a letter at a load. */
+const hasTie = ({ order }: LoadOrder): boolean => {
+  const letters = order.flatMap(({ tiers }) => tiers);
+  return new Set(letters).size < letters.length;
+};
+
 /**
  * What `compare` found, for a person: the answer, the order at each load, where it changes, and what can be told.
  *
@@ -231,6 +238,7 @@ function budgetLines(result: CompareResult, width: number): string[] {
  */
 export function compareTables(result: CompareResult, width = 80): string {
   const shown = digestLoads(result.loads);
+  const budgets = budgetLines(result, width);
   const lines: string[] = [];
   for (const sentence of answer(result)) lines.push(...wrap(sentence, width));
   lines.push('');
@@ -247,7 +255,7 @@ export function compareTables(result: CompareResult, width = 80): string {
     if (!single || result.pairs.some((pair) => pair.crossings.length > 0)) {
       lines.push(...crossingsTable(result, width));
     }
-    lines.push(...(single ? differencesTable : pairsTable)(result, width), ...budgetLines(result, width));
+    lines.push(...(single ? differencesTable : pairsTable)(result, width), ...budgets);
   }
   lines.push(...clockLines(result.clock, width), ...sourceTermLines(result.source_term, width));
   if (result.sound) lines.push(...soundTables(result.sound, result.level, width));
@@ -268,6 +276,8 @@ export function compareTables(result: CompareResult, width = 80): string {
       ),
     );
   }
+  // Of a tie it is said what runs would break it, and of a budget what runs would halve it.
+  if (shown.some(hasTie) || budgets.length > 0) lines.push(...wrap(SAFETY_IN_SHORT, width));
   while (lines[lines.length - 1] === '') lines.pop();
   return `${lines.join('\n')}\n`;
 }

@@ -1,3 +1,4 @@
+import { SAFETY_IN_SHORT } from '../../report/safety.ts';
 import type { AdaptivePolicy, AdaptiveResult, PlanResult, RehearseResult } from '../../results.ts';
 import { table } from './table.ts';
 import { wrap } from './text-width.ts';
@@ -172,6 +173,7 @@ export function rehearseTables(result: RehearseResult, width = 80): string {
     ),
   ];
   if (shown.length > MOST_PAIRS) lines.push('--json gives all of them.');
+  lines.push(...wrap(SAFETY_IN_SHORT, width));
   return `${lines.join('\n')}\n`;
 }
 
@@ -215,6 +217,7 @@ export function adaptiveTables(result: AdaptiveResult, width = 80): string {
       `A share of these is known to ${Math.ceil(50 / Math.sqrt(repeats))} points; --repeats makes it better.`,
       width,
     ),
+    ...wrap(SAFETY_IN_SHORT, width),
   ];
   return `${lines.join('\n')}\n`;
 }

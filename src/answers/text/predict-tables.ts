@@ -1,3 +1,4 @@
+import { SAFETY_IN_SHORT } from '../../report/safety.ts';
 import type { Prediction, PredictResult } from '../../results.ts';
 import { budgetTable } from './budget-tables.ts';
 import { limitLines, sourceTermLines } from './source-tables.ts';
@@ -103,20 +104,17 @@ export function predictTables(result: PredictResult, width = 80, limit_C?: numbe
   const shown = spread(loads, MOST_LOADS);
   const isAsked = limit_C !== undefined;
   const lines: string[] = isAsked ? limitLines(result.limits, width, true) : [];
+  let isHalved = false;
   for (const power_W of shown) {
     const at = result.predictions.filter((p) => p.power_W === power_W);
     const sources = [...new Set(at.map((p) => p.source))].join(', ');
     lines.push(`Rise above ambient at ${load(power_W)}, source: ${sources}`);
     lines.push(loadTable(at, result.level, width), '');
     const budgets = at.flatMap(({ cooler, budget }) => (budget ? [{ names: [cooler], budget }] : []));
-    lines.push(
-      ...budgetTable(
-        `Where the variance of the true mean at ${load(power_W)} comes from`,
-        ['cooler'],
-        budgets,
-        width,
-      ),
-    );
+    const heading = `Where the variance of the true mean at ${load(power_W)} comes from`;
+    const budget = budgetTable(heading, ['cooler'], budgets, width);
+    isHalved ||= budget.length > 0;
+    lines.push(...budget);
   }
   const notes = groupedNotes(result.predictions.filter((p) => shown.includes(p.power_W)));
   for (const note of notes.slice(0, MOST_NOTES)) lines.push(...wrap(note, width, 2));
@@ -144,5 +142,7 @@ export function predictTables(result: PredictResult, width = 80, limit_C?: numbe
   if (shown.length < loads.length) {
     lines.push(`${shown.length} of ${loads.length} loads are shown; --json gives all of them.`);
   }
+  // What would halve a part of a budget is runs.
+  if (isHalved) lines.push(...wrap(SAFETY_IN_SHORT, width));
   return `${lines.join('\n')}\n`;
 }

@@ -1,3 +1,4 @@
+import { SAFETY_IN_SHORT } from '../../report/safety.ts';
 import type { ControlSeries, SessionsResult } from '../../session-results.ts';
 import { table } from './table.ts';
 import { wrap } from './text-width.ts';
@@ -21,6 +22,8 @@ export function sessionsTables(result: SessionsResult, width = 80): string {
     ...fans(result, width),
     ...record(result, width),
   ];
+  // Of procedures without a bridge it is said what runs would build one.
+  if (result.unbridged.length > 0) parts.push(wrap(SAFETY_IN_SHORT, width).join('\n'));
   return `${parts.join('\n\n')}\n`;
 }
 
