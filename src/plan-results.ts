@@ -30,6 +30,7 @@ export interface PlanRun {
   fan_rpm: number;
   /** Fit it with fresh paste before this run. */
   remount: boolean;
+  /** Fitting, climbing and settling. */
   minutes: number;
   /**
    * Information on its cooler's rise at the targets, nats: half the logarithm of variance before over after. 0 for a run that ties, whose worth is not

@@ -10,7 +10,7 @@ import { drawOf, type Found, foundBy, type Truth } from './draw.ts';
 import { PAYS_PER_HOUR } from './expected.ts';
 import type { Ahead, CarriedOutPart } from './expected-posterior.ts';
 import { hoursOf, targetsOf } from './plan.ts';
-import { decidedNow, type PlanTask, planTask } from './plan-task.ts';
+import { decidedNow, minutesOf, type PlanTask, planTask } from './plan-task.ts';
 import { type PlannedRun, runsOfVisits, type Visit } from './visits.ts';
 import { Worth } from './worth.ts';
 
@@ -117,6 +117,7 @@ class World {
   private readonly fittings = new Map<string, number>();
   private readonly mounts = new Map<string, number>();
   readonly runs: PlannedRun[] = [];
+  private readonly visits: Visit[] = [];
   readonly z: number;
 
   constructor(task: PlanTask, draw: Random) {
@@ -125,8 +126,18 @@ class World {
     this.z = draw.split('scatter').normal();
   }
 
+  /** What has been spent, climbs to loads never run included, and what one more visit would take, min. */
+  get spent(): number {
+    return minutesOf(this.task, this.visits);
+  }
+
+  costOf(visit: Visit): number {
+    return minutesOf(this.task, [...this.visits, visit]) - this.spent;
+  }
+
   /** Carries a visit out. The k-th fitting of a sample is the same whoever asks for it. */
   visit(visit: Visit): void {
+    this.visits.push(visit);
     const sample = `${visit.cooler} ${visit.sample}`;
     const k = (this.fittings.get(sample) ?? 0) + 1;
     this.fittings.set(sample, k);
@@ -181,10 +192,10 @@ interface Known {
 type Next = (task: PlanTask, world: World, known: Known) => Visit | 'not worth more' | undefined;
 
 function play(task: PlanTask, world: World, minutes: number, next: Next): Course {
-  let spent = 0;
   let visits = 0;
   let isFalse = false;
   for (;;) {
+    const { spent } = world;
     const known = knownNow(task, world, minutes - spent);
     isFalse ||= saysFalse(task, known);
     const count = decidedCount(task, known);
@@ -193,8 +204,8 @@ function play(task: PlanTask, world: World, minutes: number, next: Next): Course
     const visit = next(task, world, known);
     if (visit === undefined) return { ...course, end: 'hours' };
     if (visit === 'not worth more') return { ...course, end: visit };
+    if (world.costOf(visit) > minutes - spent + 1e-6) return { ...course, end: 'hours' };
     world.visit(visit);
-    spent += visit.minutes;
     visits++;
   }
 }
@@ -292,7 +303,9 @@ function isRight(task: PlanTask, known: Known): boolean {
 
 /** The visit with the most worth per minute on top of what was read; none where the hours that are left would hardly answer more. */
 const nextPlanned: Next = (task, world, known) => {
-  const fits = targetVisits(task, task.visits).filter(({ minutes }) => minutes <= known.left_min + 1e-9);
+  const fits = targetVisits(task, task.visits).filter(
+    (visit) => world.costOf(visit) <= known.left_min + 1e-6,
+  );
   if (fits.length === 0) return undefined;
   const found_K = new Map(
     [...known.found].map(([c, at]) => [c, Float64Array.from(at, ({ own_K }) => own_K)]),
@@ -308,7 +321,7 @@ const nextPlanned: Next = (task, world, known) => {
   const before = worth.ofAhead(after([]));
   let best: { visit: Visit; rate: number } | undefined;
   for (const visit of fits) {
-    const rate = (worth.ofAhead(after([visit])) - before) / visit.minutes;
+    const rate = (worth.ofAhead(after([visit])) - before) / world.costOf(visit);
     if (!best || rate > best.rate) best = { visit, rate };
   }
   return best?.visit;

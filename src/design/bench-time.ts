@@ -13,6 +13,8 @@ export interface TimeOptions {
 export interface BenchTime {
   /** From setting the load to a steady value. */
   settle_min(cooler: Cooler): number;
+  /** One load on the way up to a load that was never run. */
+  climb_min(cooler: Cooler): number;
   /** A visit to the source apart from settling: getting there and ready, taking the cooler off, cleaning, fresh paste, fitting. */
   readonly remount_min: number;
   /** Time for which the source is at hand, min; infinite where nothing says otherwise. */
@@ -31,6 +33,11 @@ const ALL_KEYS = [...KEYS, ...Object.keys(VISITS)] as Key[];
 /** Settling times from logs are rounded up to this, and a quarter of an hour is the least anybody plans. */
 const ROUND_MIN = 5;
 const LEAST_MIN = 15;
+/**
+ * A load on the way up takes such a share of a settling time: with one time constant a step of a tenth is within a sixth of itself of its end by
+ * the third part of the time in which the whole rise comes within a two-hundredth.
+ */
+const CLIMB_SHARE = 1 / 3;
 
 /**
  * What runs cost on this bench: what is asked for, else `planning:` in bench.yaml (`settle_air_min`, `settle_liquid_min`, `remount_min`),
@@ -55,11 +62,13 @@ export function benchTime(bench: Bench, options: TimeOptions = {}, source = 'hea
     ...(logged && logged.size > 0 ? ['from the logs where a cooler has them'] : []),
     ...(isAllStated ? [] : ['usual ones']),
   ];
+  const settle_min = (cooler: Cooler) => {
+    const key = cooler.kind === 'liquid' ? 'settle_liquid_min' : 'settle_air_min';
+    return value(key) ?? logged?.get(cooler.cooler) ?? USUAL[key];
+  };
   return {
-    settle_min(cooler) {
-      const key = cooler.kind === 'liquid' ? 'settle_liquid_min' : 'settle_air_min';
-      return value(key) ?? logged?.get(cooler.cooler) ?? USUAL[key];
-    },
+    settle_min,
+    climb_min: (cooler) => Math.ceil(CLIMB_SHARE * settle_min(cooler)),
     remount_min:
       (value('remount_min') ?? USUAL.remount_min) +
       visits[source === 'heater' ? 'heater_visit_min' : 'chip_visit_min'],

@@ -32,15 +32,13 @@ export interface PathStep {
 /**
  * What a plan should buy, and what no plan would.
  *
- * @param tyingMinutes  minutes of the runs that come before, which tie sessions or procedures
- * @param askedHours  hours on the bench
+ * @param times  hours of the sheet, minutes of the runs that come first, which tie sessions or procedures, and hours asked for
  */
 export function expectedOf(
   task: PlanTask,
   visits: readonly Visit[],
   path: readonly PathStep[],
-  tyingMinutes: number,
-  askedHours: number,
+  { hours, tyingMinutes, askedHours }: { hours: number; tyingMinutes: number; askedHours: number },
 ): PlanResult['expected'] {
   const { question, coolers, time } = task;
   const ahead = aheadOf(task, visits);
@@ -67,7 +65,6 @@ export function expectedOf(
       }
     }
   });
-  const hours = visits.reduce((sum, visit) => sum + visit.minutes, tyingMinutes) / 60;
   const expected = {
     hours,
     target_W: [...question.power_W],

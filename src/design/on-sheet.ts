@@ -3,8 +3,8 @@ import type { PlanResult, PlanRun } from '../results.ts';
 
 /** Loads are raised by a tenth at a time where they were never run (common practice, no source). */
 const CLIMB = 1.1;
-/** A cooler that was never heated on this source climbs from such a share of the load. */
-const FROM_NOTHING = 0.25;
+/** A cooler that was never heated on this source climbs by such shares of the load (common practice, no source). */
+const FROM_NOTHING = [0.25, 0.5, 0.75, 0.9];
 
 /**
  * Loads on the way from the greatest one run to another, each a tenth or so above the one before; empty where the load is no further than that.
@@ -12,12 +12,27 @@ const FROM_NOTHING = 0.25;
  * @example climbTo(240, 190) // [205, 222]
  */
 export function climbTo(power_W: number, from_W: number): number[] {
-  const from = from_W > 0 ? from_W : FROM_NOTHING * power_W;
-  const steps = Math.ceil(Math.log(power_W / from) / Math.log(CLIMB) - 1e-9);
-  const between = Array.from({ length: Math.max(0, steps - 1) }, (_, k) =>
-    Math.round(from * (power_W / from) ** ((k + 1) / steps)),
+  if (!(from_W > 0)) return FROM_NOTHING.map((share) => Math.round(share * power_W));
+  const steps = Math.ceil(Math.log(power_W / from_W) / Math.log(CLIMB) - 1e-9);
+  return Array.from({ length: Math.max(0, steps - 1) }, (_, k) =>
+    Math.round(from_W * (power_W / from_W) ** ((k + 1) / steps)),
   );
-  return from_W > 0 || between.length === 0 ? between : [Math.round(from), ...between];
+}
+
+/** Gives the loads on the way to each run, asked in their order: a load once run is not climbed to again. */
+export function climber(
+  { runs }: Pick<Bench, 'runs'>,
+  source: string,
+): (cooler: string, power_W: number) => number[] {
+  const greatest = new Map<string, number>();
+  const raise = (cooler: string, power_W: number) =>
+    greatest.set(cooler, Math.max(greatest.get(cooler) ?? 0, power_W));
+  for (const run of runs) if (run.source === source) raise(run.cooler, run.power_W);
+  return (cooler, power_W) => {
+    const climb_W = climbTo(power_W, greatest.get(cooler) ?? 0);
+    raise(cooler, power_W);
+    return climb_W;
+  };
 }
 
 /**
@@ -38,16 +53,21 @@ export function together<V extends { readonly cooler: number; readonly sample: s
   return coolers.flatMap((cooler) => samples.filter(([first]) => first.cooler === cooler).flat());
 }
 
-/** Runs in order, each with the loads that lead up to it where its cooler was never run so high on this source. */
-export function withClimbs(bench: Pick<Bench, 'runs'>, source: string, runs: readonly PlanRun[]): PlanRun[] {
-  const greatest = new Map<string, number>();
-  const raise = (cooler: string, power_W: number) =>
-    greatest.set(cooler, Math.max(greatest.get(cooler) ?? 0, power_W));
-  for (const run of bench.runs) if (run.source === source) raise(run.cooler, run.power_W);
+/**
+ * Runs in order, each with the loads that lead up to it where its cooler was never run so high on this source, and their time in its minutes.
+ *
+ * @param step_min  what one load on the way takes on a cooler
+ */
+export function withClimbs(
+  bench: Pick<Bench, 'runs'>,
+  source: string,
+  runs: readonly PlanRun[],
+  step_min: (cooler: string) => number,
+): PlanRun[] {
+  const climb = climber(bench, source);
   return runs.map((run, k) => {
-    const climb_W = climbTo(run.power_W, greatest.get(run.cooler) ?? 0);
-    raise(run.cooler, run.power_W);
-    return { ...run, order: k + 1, climb_W };
+    const climb_W = climb(run.cooler, run.power_W);
+    return { ...run, order: k + 1, climb_W, minutes: run.minutes + climb_W.length * step_min(run.cooler) };
   });
 }
 

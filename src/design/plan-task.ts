@@ -13,6 +13,7 @@ import type { PlanOptions } from '../results.ts';
 import { type BenchTime, benchTime } from './bench-time.ts';
 import { decisionFor } from './decision.ts';
 import { type Ahead, ExpectedPosterior } from './expected-posterior.ts';
+import { climber } from './on-sheet.ts';
 import type { PlannedCoolerState, Question } from './planned-cooler.ts';
 import { type Estimate, shrunken } from './population.ts';
 import { runsOfVisits, type Visit, visitsOf } from './visits.ts';
@@ -94,6 +95,19 @@ export function planTask(bench: Bench, options: PlanOptions, target_W: readonly 
     ambient_C,
     isBarred: (a, b) => barred[a][b],
   };
+}
+
+/** What some visits take, done in this order, climbs to loads never run included, min. */
+export function minutesOf(
+  { question: { posterior }, coolers, time }: PlanTask,
+  visits: readonly Visit[],
+): number {
+  const climb = climber(posterior.bench, posterior.source);
+  return visits.reduce((sum, { cooler, loads_W, minutes }) => {
+    const { name, posterior: own } = coolers[cooler];
+    const climbs = loads_W.reduce((count, power_W) => count + climb(name, power_W).length, 0);
+    return sum + minutes + climbs * time.climb_min(own.data.cooler);
+  }, 0);
 }
 
 /** What some visits buy; nothing is told apart that cannot be ranked. */

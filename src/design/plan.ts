@@ -13,7 +13,7 @@ import { expectedOf, type PathStep } from './expected.ts';
 import type { Ahead } from './expected-posterior.ts';
 import { WinnerForeseen } from './foreseen.ts';
 import { together, withClimbs } from './on-sheet.ts';
-import { aheadOf, type PlanTask, planTask } from './plan-task.ts';
+import { aheadOf, minutesOf, type PlanTask, planTask } from './plan-task.ts';
 import { tyingVisits } from './tying-runs.ts';
 import type { Visit } from './visits.ts';
 import { Worth } from './worth.ts';
@@ -37,30 +37,41 @@ export function plan(whole: Bench, options: PlanOptions): PlanResult {
   const { bench, warnings } = askedRuns(whole, options);
   const task = planTask(bench, options, target_W);
   const minutes = Math.min(60 * hours, task.time.atHand_min);
+  const { source } = task.question.posterior;
   const tying = tyingWithin(bench, task, minutes);
-  const chosen = chosenFor(task, minutes - tying.minutes);
-  // What tells most comes first, so that whoever plans again after it has lost nothing.
-  const visits = [...chosen.visits.slice(0, 1), ...shuffled(chosen.visits.slice(1), options.seed ?? 1)];
+  const step_min = (name: string) => {
+    const own = bench.coolers.find(({ cooler }) => cooler === name);
+    return own ? task.time.climb_min(own) : 0;
+  };
+  const tyingMinutes = minutesIn(withClimbs(bench, source, tying.runs, step_min));
   // The cooler that is on the bench after the runs that tie goes on.
   const isOn = ({ cooler }: Visit) => task.coolers[cooler].name === tying.runs.at(-1)?.cooler;
-  const inTurn = together([...visits.filter(isOn), ...visits.filter((visit) => !isOn(visit))]);
+  const inTurn = (some: readonly Visit[]) => {
+    // What tells most comes first, so that whoever plans again after it has lost nothing.
+    const order = [...some.slice(0, 1), ...shuffled(some.slice(1), options.seed ?? 1)];
+    return together([...order.filter(isOn), ...order.filter((visit) => !isOn(visit))]);
+  };
+  const { visits, path } = chosenFor(task, minutes - tyingMinutes, inTurn);
+  const runs = withClimbs(bench, source, [...tying.runs, ...runsOf(task, inTurn(visits))], step_min);
   return {
     bench: bench.name,
-    source: task.question.posterior.source,
+    source,
     goal: options.goal ?? 'order',
     decided: decidedByNow(task, options),
-    runs: withClimbs(bench, task.question.posterior.source, [...tying.runs, ...runsOf(task, inTurn)]),
-    expected: expectedOf(task, visits, chosen.path, tying.minutes, hours),
+    runs,
+    expected: expectedOf(task, visits, path, {
+      hours: minutesIn(runs) / 60,
+      tyingMinutes,
+      askedHours: hours,
+    }),
     safety: [...SAFETY_LINES],
-    strange: strangeOf(bench, task.question.posterior.source),
+    strange: strangeOf(bench, source),
     warnings: [
       ...bench.warnings,
       ...warnings,
       ...tying.notes,
       ...(minutes < 60 * hours
-        ? [
-            `${task.question.posterior.source} is at hand for ${minutes / 60} h (chip_days in bench.yaml): planned for these`,
-          ]
+        ? [`${source} is at hand for ${minutes / 60} h (chip_days in bench.yaml): planned for these`]
         : []),
       ...task.question.posterior.warnings,
       ...warningsOf(task, target_W),
@@ -68,6 +79,8 @@ export function plan(whole: Bench, options: PlanOptions): PlanResult {
     ],
   };
 }
+
+const minutesIn = (runs: readonly PlanRun[]): number => runs.reduce((sum, { minutes }) => sum + minutes, 0);
 
 export function targetsOf({ target_W }: PlanOptions): number[] {
   const list = typeof target_W === 'number' ? [target_W] : [...(target_W ?? [])];
@@ -89,12 +102,8 @@ export function hoursOf({ hours }: Pick<PlanOptions, 'hours'>): number {
   return hours;
 }
 
-/** The runs that tie, as many as fit, with their minutes and what they are for. */
-function tyingWithin(
-  bench: Bench,
-  task: PlanTask,
-  minutes: number,
-): { runs: PlanRun[]; minutes: number; notes: string[] } {
+/** The runs that tie, as many as fit, and what they are for. */
+function tyingWithin(bench: Bench, task: PlanTask, minutes: number): { runs: PlanRun[]; notes: string[] } {
   const { question, coolers, time } = task;
   const names = coolers.map(({ name }) => name);
   const runs: PlanRun[] = [];
@@ -135,7 +144,7 @@ function tyingWithin(
       `${barred.slice(0, 4).join(', ')}${barred.length > 4 ? ` and ${barred.length - 4} other pairs` : ''} cannot be ranked before the bridge is run: plan again once it is`,
     );
   }
-  return { runs, minutes: spent, notes };
+  return { runs, notes };
 }
 
 /** The chosen visits, and what is to be expected on the way to them. */
@@ -144,7 +153,11 @@ interface Chosen {
   readonly path: readonly PathStep[];
 }
 
-function chosenFor(task: PlanTask, minutes: number): Chosen {
+/**
+ * @param minutes  for all of it, climbs to loads never run included
+ * @param inTurn  the order in which visits will be done
+ */
+function chosenFor(task: PlanTask, minutes: number, inTurn: (visits: readonly Visit[]) => Visit[]): Chosen {
   const worth = new Worth(task);
   const { selection } = exchangeDesign({
     candidates: task.visits.length,
@@ -155,20 +168,23 @@ function chosenFor(task: PlanTask, minutes: number): Chosen {
   });
   const { goal } = task.question.decision;
   const winner = goal === 'winner' || goal === 'pair' ? new WinnerForeseen(task) : undefined;
-  const ordered = mostFirst(task, worth, selection);
+  const ordered = mostFirst(task, worth, selection, minutes);
+  const visitsOf = (some: readonly number[]) => some.map((k) => task.visits[k]);
+  // A run is a step on the way to the next one, so that the order has a say in how many steps there are.
+  while (minutesOf(task, inTurn(visitsOf(ordered))) > minutes + 1e-6) ordered.pop();
   const steps = ordered.length <= CURVE_POINTS ? ordered.map((_, k) => k) : spreadOver(ordered.length);
   const path = [0, ...steps.map((k) => k + 1)].map((count): PathStep => {
     const ahead = worth.after(ordered.slice(0, count));
     const decided = worth.decided(ahead);
     const foreseen = winner?.after(ahead);
     return {
-      minutes: ordered.slice(0, count).reduce((sum, k) => sum + task.visits[k].minutes, 0),
+      minutes: minutesOf(task, inTurn(visitsOf(ordered.slice(0, count)))),
       decided,
       answered: goal === 'winner' && foreseen ? foreseen.answered : answeredShare(task, decided, ahead),
       right: foreseen?.right ?? null,
     };
   });
-  return { visits: ordered.map((k) => task.visits[k]), path };
+  return { visits: visitsOf(ordered), path };
 }
 
 /** Share of the question that is answered: comparisons decided of those there are, or predictions within the margin. */
@@ -193,18 +209,28 @@ function spreadOver(count: number): number[] {
   return [...new Set(at)];
 }
 
-/** The visits of a selection, each time that which brings most per minute on top of those before it. */
-function mostFirst(task: PlanTask, worth: Worth, selection: readonly number[]): number[] {
-  if (selection.length > MOST_ORDERED) return [...selection];
+/** The visits of a selection that fit, each time that which brings most per minute on top of those before it. */
+function mostFirst(task: PlanTask, worth: Worth, selection: readonly number[], minutes: number): number[] {
   const out: number[] = [];
   const left = [...selection];
+  const takes = (k: number) =>
+    minutesOf(
+      task,
+      [...out, k].map((one) => task.visits[one]),
+    );
   while (left.length > 0) {
+    const spent = minutesOf(
+      task,
+      out.map((one) => task.visits[one]),
+    );
+    const fits = [...new Set(left)].filter((k) => takes(k) <= minutes + 1e-6);
+    if (fits.length === 0) break;
     const before = worth.of(out);
-    const tried = new Map<number, number>();
-    for (const k of left) {
-      if (!tried.has(k)) tried.set(k, (worth.of([...out, k]) - before) / task.visits[k].minutes);
-    }
-    const best = [...tried].reduce((a, b) => (b[1] > a[1] ? b : a))[0];
+    const rate = (k: number) => (worth.of([...out, k]) - before) / (takes(k) - spent);
+    const best =
+      selection.length > MOST_ORDERED
+        ? fits[0]
+        : fits.map((k) => ({ k, rate: rate(k) })).reduce((a, b) => (b.rate > a.rate ? b : a)).k;
     out.push(best);
     left.splice(left.indexOf(best), 1);
   }

@@ -31,7 +31,7 @@ describe('a plan', () => {
       expect(run.fan_rpm).toBeLessThanOrEqual(cooler.fan_max_rpm);
       expect(run.gain).toBeGreaterThanOrEqual(0);
       const settle = cooler.kind === 'liquid' ? 45 : 30;
-      expect(run.minutes).toBe(settle + (run.remount ? 15 : 0));
+      expect(run.minutes).toBe(settle + (run.remount ? 15 : 0) + (run.climb_W.length * settle) / 3);
     });
     expect(result.runs[0].remount).toBe(true);
   });

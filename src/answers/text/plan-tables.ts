@@ -78,7 +78,7 @@ function toBeMinded({ runs, warnings }: PlanResult, width: number): string[] {
     .filter(({ climb_W }) => climb_W.length > 0)
     .map(
       ({ order, cooler, climb_W, power_W }) =>
-        `run ${order}, ${cooler}: climb by ${climb_W.map(plain).join(', ')} W to ${load(power_W)}, beyond what was run on it; let the source all but settle at each`,
+        `run ${order}, ${cooler}: climb by ${climb_W.map(plain).join(', ')} W to ${load(power_W)}, beyond what was run on it; let the source all but settle at each (a third of a settling time, in the hours)`,
     );
   const all = [...climbs, ...new Set(warnings)];
   return all.length === 0 ? [] : ['To be minded', ...all.flatMap((one) => wrap(`- ${one}`, width, 2)), ''];
