@@ -1,6 +1,7 @@
 import type { Bench } from './bench/bench.ts';
 import { aboveInlet } from './compare/above-inlet.ts';
 import { compareFrom } from './compare/compare.ts';
+import { differenceBudget } from './compare/difference-budget.ts';
 import { pairClock } from './compare/pair-clock.ts';
 import { posteriorFor } from './fit/posterior-for.ts';
 import { askedRuns, runsAsked } from './months/asked-runs.ts';
@@ -10,6 +11,7 @@ import { sessionsOutOfControl } from './months/sessions-out-of-control.ts';
 import { coolersAsked } from './predict/at-conditions.ts';
 import { withSourceTerm } from './predict/chip-term-result.ts';
 import { fitResultOf } from './predict/fit-result.ts';
+import { meanBudget } from './predict/mean-budget.ts';
 import { predictFrom } from './predict/predict.ts';
 import { sourceLimits } from './predict/source-limits.ts';
 import type { CompareResult, Conditions, FitResult, OverRuns, PredictResult } from './results.ts';
@@ -86,7 +88,10 @@ export function predict(
 ): PredictResult & OverRuns {
   const { bench, warnings } = askedRuns(whole, conditions);
   const posterior = posteriorFor(bench, conditions.source);
-  const result = withSourceTerm(predictFrom(posterior, conditions, { budget }), posterior);
+  const result = withSourceTerm(
+    predictFrom(posterior, conditions, budget ? { budget: meanBudget } : {}),
+    posterior,
+  );
   // One load asked for is answered for that load alone.
   const isAlone = limit_C === undefined && conditions.power_W?.length === 1;
   const limits = isAlone ? [] : sourceLimits(posterior, conditions, limit_C);
@@ -114,7 +119,7 @@ export function compare(
   const asked = coolersAsked(posterior, conditions).map((cooler) => cooler.data.cooler.cooler);
   requireBridges(bench, asked);
   const result = withSourceTerm(
-    aboveInlet(compareFrom(posterior, conditions, { budget }), conditions),
+    aboveInlet(compareFrom(posterior, conditions, budget ? { budget: differenceBudget } : {}), conditions),
     posterior,
   );
   const sound = conditions.sound_dBA === undefined ? undefined : soundTradeOff(posterior, conditions);

@@ -61,7 +61,7 @@ export { unbridgedPairs } from './months/method-bridge.ts';
 export type { PairScatter } from './months/paired-runs.ts';
 export type { InControlScatter } from './months/session-shift.ts';
 export { type SessionsOptions, sessions } from './months/sessions-result.ts';
-export type { FileHash } from './report/page-data.ts';
+export type { FileHash } from './report/file-hashes.ts';
 export { type ReportOptions, report } from './report/report.ts';
 export type { AirLaw } from './response/air-laws.ts';
 export type { CauerElement } from './response/cauer.ts';

@@ -7,7 +7,6 @@ import {
   noteOn,
   roundLoads,
 } from '../predict/at-conditions.ts';
-import { budgetOf, ownParts, sharedParts, summed } from '../predict/budget.ts';
 import { limitIsPossible } from '../predict/predict.ts';
 import { isWithinReach, limitsPassed } from '../predict/reachable-load.ts';
 import type { BudgetShare, CompareResult, Conditions, LoadOrder, Pair } from '../results.ts';
@@ -34,19 +33,36 @@ const FEWEST_STEPS = 48;
 /** Numbers of fresh mounts for which the least resolvable difference is given. */
 const MOUNT_COUNTS = [1, 2, 4, 8] as const;
 
+/** How pairs are tested, in words. */
+export const COMPARISON_METHOD =
+  'All pairs at a load together: limits are quantiles of the distribution of each difference, at the tail that the ' +
+  'Tukey-Kramer multiple of the studentized range leaves, errors that all runs share entering with the difference of the ' +
+  'two sensitivities; tiers are the compact letter display of that test. One look: who tests after every run and stops at the ' +
+  'first difference is wrong more often than the level says; what plan calls decided counts all looks. Crossing loads: every load at which a single pair cannot be told apart.';
+
+/** Tells the variance of the difference of two coolers at a load of their grid by where it comes from. */
+export type DifferenceBudget = (
+  posterior: BenchPosterior,
+  a: ComparedCooler,
+  b: ComparedCooler,
+  g: number,
+  test: PairTest,
+  air_C: number,
+) => BudgetShare[];
+
 /**
  * Order, ties and changes of order of the coolers asked for over the loads asked for.
  *
  * At each load all pairs are tested together (each difference by its own distribution, at the Tukey–Kramer level); coolers that share a tier letter are
  * not resolved. Crossing loads invert the test of a single pair.
  *
- * @param budget  whether the variance of each difference is told by where it comes from
+ * @param budget  tells the variance of each difference by where it comes from; absent: that is not told
  * @throws BenchError on a condition that cannot be met
  */
 export function compareFrom(
   posterior: BenchPosterior,
   conditions: Conditions,
-  { budget = false } = {},
+  { budget }: { budget?: DifferenceBudget } = {},
 ): CompareResult {
   const level = levelOf(conditions);
   const { coolers: asked, warnings } = coolersAtSpeed(posterior, conditions);
@@ -75,7 +91,7 @@ export function compareFrom(
       const pair = comparePair(posterior, a, b, askedIndex, test, [holding[i], holding[j]]);
       if (budget) {
         pair.difference.forEach((at, l) => {
-          at.budget = differenceBudget(posterior, a, b, askedIndex[l], test, air_C);
+          at.budget = budget(posterior, a, b, askedIndex[l], test, air_C);
         });
       }
       pairs.push(pair);
@@ -94,11 +110,7 @@ export function compareFrom(
     level,
     pair_level: 1 - 2 * test.tail,
     source: posterior.source,
-    method:
-      'All pairs at a load together: limits are quantiles of the distribution of each difference, at the tail that the ' +
-      'Tukey-Kramer multiple of the studentized range leaves, errors that all runs share entering with the difference of the ' +
-      'two sensitivities; tiers are the compact letter display of that test. One look: who tests after every run and stops at the ' +
-      'first difference is wrong more often than the level says; what plan calls decided counts all looks. Crossing loads: every load at which a single pair cannot be told apart.',
+    method: COMPARISON_METHOD,
     loads: orders,
     pairs,
     warnings: [
@@ -217,25 +229,6 @@ function comparePair(
   );
   const pair = { a: a.name, b: b.name, resolved, crossings, difference };
   return { ...pair, verdict: pairVerdict(pair, posterior.scatter.sigma, a, b, test.multiple) };
-}
-
-/** The variance of a difference by where it comes from. */
-function differenceBudget(
-  posterior: BenchPosterior,
-  a: ComparedCooler,
-  b: ComparedCooler,
-  g: number,
-  { critical, multiple, shared }: PairTest,
-  air_C: number,
-): BudgetShare[] {
-  const distributions = [a.limits[g].distribution, b.limits[g].distribution];
-  const apart = a.limits[g].sensitivity.map((s, k) => s - b.limits[g].sensitivity[k]);
-  const parts = summed(
-    ...distributions.map((one) => ownParts(one, critical(one.meanFreedom) / multiple)),
-    sharedParts(posterior, apart, shared),
-  );
-  const coolers = [a, b].map(({ posterior: cooler, at }) => ({ cooler, at }));
-  return budgetOf(parts, { posterior, coolers, distributions, air_C });
 }
 
 /** Whether the estimates of two coolers change order over the loads looked at. */

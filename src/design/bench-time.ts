@@ -110,9 +110,11 @@ function statedTimes(bench: Bench): Partial<Record<Key, number>> {
   return out;
 }
 
+const LOGGED = 'logged times';
+
 /** Per cooler the longest time after which a logged run was known well enough to stop, rounded up. */
-function loggedTimes(bench: Bench): Map<string, number> {
-  return studyOf(bench).once('logged times', () => {
+export function loggedTimes(bench: Bench): Map<string, number> {
+  return studyOf(bench).once(LOGGED, () => {
     const out = new Map<string, number>();
     for (const run of bench.logs.length === 0 ? [] : reductionOf(bench).runs) {
       const seconds = run.early_stop_s ?? run.settled_after_s;
@@ -122,4 +124,9 @@ function loggedTimes(bench: Bench): Map<string, number> {
     }
     return out;
   });
+}
+
+/** Gives a bench that carries no logs the times that were found from them. */
+export function keepLoggedTimes(bench: Bench, times: Map<string, number>): void {
+  studyOf(bench).once(LOGGED, () => times);
 }

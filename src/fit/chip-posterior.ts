@@ -3,10 +3,10 @@ import { isZeroLoad } from '../bench/run.ts';
 import { sourceOf } from '../bench/source.ts';
 import { addGram, cholesky, solveLower } from '../numerics/matrix.ts';
 import type { BenchPosterior, CoolerPosterior } from './bench-posterior.ts';
-import { conflictSentences, onChip, runsOn, sourceTerm } from './chip-term.ts';
+import { conflictSentences, onChip, runsOn } from './chip-term.ts';
 import { coolerRuns } from './cooler-runs.ts';
 import type { SessionEffects } from './session-effects.ts';
-import type { ChipStates } from './source-term.ts';
+import type { ChipStates, SourceTerm } from './source-term.ts';
 
 /**
  * The posterior of a bench for a chip, coolers that were never run on it included.
@@ -15,16 +15,16 @@ import type { ChipStates } from './source-term.ts';
  * as well. A cooler that was only ever run on the chip is fitted on its chip runs alone.
  *
  * @param heater  posterior of the same bench on its heater, with one cooler or more
+ * @param term  what the chip has more than the heater, as `sourceTerm` finds it
  * @param fitted  posterior of the bench's runs on a source alone; asked only where `runElsewhere` says so
- * @throws BenchError where the bench has no such chip
  */
 export function chipPosterior(
   heater: BenchPosterior,
   source: string,
+  term: SourceTerm,
   fitted: (source: string) => BenchPosterior,
 ): BenchPosterior {
   const { bench } = heater;
-  const term = sourceTerm(heater, source);
   const alone = runElsewhere(bench, source) ? fitted(source) : undefined;
   const named = (coolers: readonly CoolerPosterior[] | undefined, name: string) =>
     coolers?.find(({ data }) => data.cooler.cooler === name);

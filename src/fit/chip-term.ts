@@ -34,10 +34,8 @@ import type { RunOnChip, SourceTerm, TermColumns } from './source-term.ts';
  */
 export function sourceTerm(heater: BenchPosterior, source: string): SourceTerm {
   const { bench } = heater;
-  const runs = runsOnChip(heater, source);
-  const presentSession = runs.length > 0 ? runs[runs.length - 1].run.session : heater.sessions.at(-1);
-  const columns = columnsFor(heater, [...runs.map(({ run }) => run.session), presentSession]);
-  const about = { heater, source, runs, columns, presentSession };
+  const about = aboutChip(heater, source);
+  const { runs } = about;
   const first = underPrior(about, termPrior(bench, source));
   const { value: rough, deviation } = termEstimate(first.at(likelyScatter(first.term.prior.usual_K_per_W)));
   const { term, at } =
@@ -55,7 +53,16 @@ export function sourceTerm(heater: BenchPosterior, source: string): SourceTerm {
   const open = { ...at(scatter.value), scatter };
   const shared_K_per_W = believedSpread(open);
   if (shared_K_per_W === term.prior.shared_K_per_W) return open;
-  return { ...underPrior(about, { ...term.prior, shared_K_per_W }).at(scatter.value), scatter };
+  return termGiven(heater, source, { prior: { ...term.prior, shared_K_per_W }, scatter });
+}
+
+/** The term of a chip whose prior and scatter between coolers are known already. */
+export function termGiven(
+  heater: BenchPosterior,
+  source: string,
+  { prior, scatter }: Pick<SourceTerm, 'prior' | 'scatter'>,
+): SourceTerm {
+  return { ...underPrior(aboutChip(heater, source), prior).at(scatter.value), scatter };
 }
 
 /** Chance that a stated geometry is that of the chip, before any run (common practice, no source). */
@@ -198,6 +205,13 @@ interface About {
   readonly runs: readonly RunOnChip[];
   readonly columns: TermColumns;
   readonly presentSession: string | undefined;
+}
+
+function aboutChip(heater: BenchPosterior, source: string): About {
+  const runs = runsOnChip(heater, source);
+  const presentSession = runs.length > 0 ? runs[runs.length - 1].run.session : heater.sessions.at(-1);
+  const columns = columnsFor(heater, [...runs.map(({ run }) => run.session), presentSession]);
+  return { heater, source, runs, columns, presentSession };
 }
 
 /** The term under a prior before it is known how much it differs between coolers, and with such a scatter in K/W. */

@@ -1,7 +1,6 @@
 import type { Bench } from '../bench/bench.ts';
 import { sourceOf } from '../bench/source.ts';
 import type { Model } from '../formula/model.ts';
-import { shippedModel } from '../formula/shipped-models.ts';
 import type { BenchPosterior, CoolerPosterior } from './bench-posterior.ts';
 import { type CoolerRuns, coolerRuns } from './cooler-runs.ts';
 import { type CurvePosterior, posteriorAt } from './curve-posterior.ts';
@@ -29,8 +28,8 @@ export interface CompactPosterior {
   /** Sensor and paste state of each session, and the root of what is unknown of them; absent with one session. */
   sessionEffects?: { offset_K: string; paste_K_per_W: string; root: string };
   warnings: string[];
-  /** A shipped model by its name, a lab's own as data. */
-  models: (string | Model)[];
+  /** Without what is said of them in words. */
+  models: Model[];
   coolers: CompactCooler[];
 }
 
@@ -107,7 +106,7 @@ export function compactPosterior(posterior: BenchPosterior): CompactPosterior {
         }
       : {}),
     warnings: [...posterior.warnings],
-    models: models.map((model) => (shippedModel(model.name) === model ? model.name : model)),
+    models: models.map(({ range: _, ...model }) => ({ ...model, source: '', resistanceText: '' })),
     coolers,
   };
 }
@@ -142,11 +141,11 @@ function compactCooler(cooler: CoolerPosterior, numberOf: (model: Model) => numb
  * The posterior again, from its compact data and its bench.
  *
  * @param bench  the bench that was fitted: its runs, coolers and instruments
- * @throws Error where the data names a model or a cooler that is not there
+ * @throws Error where the data names a cooler that is not there
  */
 export function restorePosterior(compact: CompactPosterior, bench: Bench): BenchPosterior {
   const sigma = [...unpackNumbers(compact.sigma)];
-  const curves = compact.models.map((model) => new RiseCurve(modelOf(model)));
+  const curves = compact.models.map((model) => new RiseCurve(model));
   const used = sigma.map((s, k) => (compact.active[k] ? s : 0));
   const sessions = compact.sessions.map((session) => session ?? undefined);
   const packed = compact.sessionEffects;
@@ -176,13 +175,6 @@ export function restorePosterior(compact: CompactPosterior, bench: Bench): Bench
     sessions,
     warnings: compact.warnings,
   };
-}
-
-function modelOf(model: string | Model): Model {
-  if (typeof model !== 'string') return model;
-  const shipped = shippedModel(model);
-  if (!shipped) throw new Error(`restorePosterior: there is no shipped model "${model}"`);
-  return shipped;
 }
 
 function restoreCooler(

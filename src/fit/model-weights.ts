@@ -1,3 +1,4 @@
+import { logDensityGivenRest } from '../numerics/rows-of-covariance.ts';
 import type { SplitCovariance } from '../numerics/split-covariance.ts';
 import type { CoolerRuns } from './cooler-runs.ts';
 import { type CurvePosterior, departureFromPrior, marginalCovariance } from './curve-posterior.ts';
@@ -32,7 +33,7 @@ export function leaveOneOut(data: CoolerRuns, posterior: CurvePosterior, covaria
     group.forEach((g, i) => {
       rows[g].push(i);
     });
-    return Float64Array.from(rows, (own) => marginal.logDensityGivenRest(own, pulled));
+    return Float64Array.from(rows, (own) => logDensityGivenRest(marginal, own, pulled));
   };
   return {
     leftOut: groups(data.loadGroup, data.loadGroups),

@@ -3,6 +3,7 @@ import { knownSource } from '../bench/source.ts';
 import { studyOf } from '../study.ts';
 import type { BenchPosterior } from './bench-posterior.ts';
 import { chipPosterior } from './chip-posterior.ts';
+import { sourceTerm } from './chip-term.ts';
 import { posteriorOf } from './posterior-of.ts';
 
 /**
@@ -19,6 +20,6 @@ export function posteriorFor(bench: Bench, source = 'heater'): BenchPosterior {
   knownSource(bench, source);
   if (heater.coolers.length === 0) return posteriorOf(bench, source);
   return studyOf(bench).once(`posterior ${source}`, () =>
-    chipPosterior(heater, source, (chip) => posteriorOf(bench, chip)),
+    chipPosterior(heater, source, sourceTerm(heater, source), (chip) => posteriorOf(bench, chip)),
   );
 }

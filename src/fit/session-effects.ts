@@ -1,6 +1,7 @@
 import { groupedBy } from '../bench/grouped.ts';
 import { largest } from '../numerics/extremes.ts';
 import { addScaled, cholesky, dot, invertSpd, logDeterminant, product } from '../numerics/matrix.ts';
+import { formOn } from '../numerics/rows-of-covariance.ts';
 import type { SplitCovariance } from '../numerics/split-covariance.ts';
 import type { CoolerRuns } from './cooler-runs.ts';
 import { type CurvePosterior, departureFromPrior, marginalCovariance } from './curve-posterior.ts';
@@ -121,7 +122,8 @@ export function estimateSessionEffects(
         for (let a = 0; a < size; a++) onEffects[a] += data.base_W[i] * weighted[i * size + a];
         pulled += data.base_W[i] * weightedDeparture[i];
       }
-      const square = marginal.formOn(
+      const square = formOn(
+        marginal,
         rows,
         rows.map((i) => data.base_W[i]),
       );

@@ -8,7 +8,9 @@
  * Units must be coherent SI: a parameter in kW beside a load in W would pass any proof of dimensions and still be
  * wrong a thousandfold. A temperature in a resistance is a difference, so K and not °C.
  */
-import { create, type Unit, unitDependencies } from 'mathjs';
+
+import type { Unit } from 'mathjs';
+import { unitOf } from '../bench/unit-of.ts';
 import { layOut } from './lay-out.ts';
 import type { FormulaTree } from './tree.ts';
 
@@ -31,8 +33,6 @@ interface UnitParts {
 const PLAIN: Dimension = [0, 0, 0, 0, 0, 0, 0, 0, 0];
 const TEMPERATURE = 4;
 
-let readUnit: ((text: string) => Unit) | undefined;
-
 /**
  * The dimension of a unit's text, or in words why it is not accepted.
  *
@@ -41,14 +41,13 @@ let readUnit: ((text: string) => Unit) | undefined;
 export function dimensionOf(text: string): { dimension: Dimension } | { fault: string } {
   const accepted = 'coherent SI units such as K/W, W, W/K, 1/W, K, m, s, kg and 1 are accepted';
   if (text === '1') return { dimension: PLAIN };
-  readUnit ??= create({ unitDependencies }).unit as (text: string) => Unit;
   let unit: Unit;
   let factor: number;
   try {
     if (text.length > 40 || !/^[\w\s./*^()-]+$/.test(text)) throw new SyntaxError(text);
-    unit = readUnit(text);
+    unit = unitOf(text);
     const scaled = unit as unknown as { value: number | null };
-    factor = scaled.value ?? (readUnit(`1 ${text}`) as unknown as { value: number }).value;
+    factor = scaled.value ?? (unitOf(`1 ${text}`) as unknown as { value: number }).value;
   } catch {
     return { fault: `“${text}” is no unit; ${accepted}` };
   }

@@ -1,5 +1,5 @@
 import { isRead, withoutLeadingFolder } from '../bench/read-bench.ts';
-import type { FileHash } from '../report/page-data.ts';
+import type { FileHash } from '../report/file-hashes.ts';
 import { sha256Hex } from '../report/sha256.ts';
 
 /** What a set of bench files is, to the last byte. */

@@ -2,6 +2,7 @@ import { inverse, Matrix } from 'ml-matrix';
 import { describe, expect, it } from 'vitest';
 import { denseCovariance, denseLogDensity } from '../../test/dense-covariance.ts';
 import { makeRandom } from '../lab/random.ts';
+import { formOn, logDensityGivenRest, precisionOf } from './rows-of-covariance.ts';
 import { CovarianceLayout, factorForm, splitCovariance } from './split-covariance.ts';
 
 const random = makeRandom(5);
@@ -43,14 +44,14 @@ describe('covariance of few directions beside the matrix it stands for', () => {
     v.whiten(x, 1, white);
     expect(white.reduce((sum, value) => sum + value ** 2, 0)).toBeCloseTo(form, 10);
     const rows = [1, 5, 13];
-    expect(v.formOn(rows, [2, -1, 3])).toBeCloseTo(
+    expect(formOn(v, rows, [2, -1, 3])).toBeCloseTo(
       rows.reduce(
         (sum, i, a) => rows.reduce((s, j, b) => s + [2, -1, 3][a] * solved.get(i, j) * [2, -1, 3][b], sum),
         0,
       ),
       10,
     );
-    const precision = v.precisionOf(rows);
+    const precision = precisionOf(v, rows);
     rows.forEach((i, a) => {
       rows.forEach((j, b) => {
         expect(precision[a * 3 + b]).toBeCloseTo(solved.get(i, j), 10);
@@ -63,7 +64,7 @@ describe('covariance of few directions beside the matrix it stands for', () => {
     for (const rows of [[0], [2, 6, 10], [0, 1, 2, 3, 12], [12, 13], Array.from(x.keys())]) {
       const rest = Array.from(x.keys()).filter((i) => !rows.includes(i));
       const given = denseLogDensity(dense, x) - denseLogDensity(dense, x, rest);
-      expect(v.logDensityGivenRest(rows, pulled)).toBeCloseTo(given, 9);
+      expect(logDensityGivenRest(v, rows, pulled)).toBeCloseTo(given, 9);
     }
   });
 

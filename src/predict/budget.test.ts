@@ -11,6 +11,7 @@ import { shippedModels } from '../formula/shipped-models.ts';
 import { makeVirtualBench } from '../lab/virtual-bench.ts';
 import { mixtureDeviation, mixtureMean } from '../numerics/mixture.ts';
 import type { BudgetPart, BudgetShare } from '../results.ts';
+import { meanBudget } from './mean-budget.ts';
 import { meanMixture, predictFrom } from './predict.ts';
 import { riseDistributions } from './rise-distribution.ts';
 import { sharedUncertainties } from './shared-errors.ts';
@@ -71,21 +72,23 @@ describe('the budget of a mean', () => {
     const exact = predictFrom(
       benchPosterior(without(bench), shippedModels),
       { power_W: LOADS },
-      { budget: true },
+      { budget: meanBudget },
     );
-    predictFrom(posterior, { power_W: LOADS }, { budget: true }).predictions.forEach(({ budget }, k) => {
-      const left = exact.predictions[k].budget!;
-      expect(part(left, from)).toBe(0);
-      expect(part(budget, from)).toBeGreaterThan(0);
-      expect((total(left) + part(budget, from) ** 2) / total(budget!)).toBeCloseTo(1, 9);
-    });
+    predictFrom(posterior, { power_W: LOADS }, { budget: meanBudget }).predictions.forEach(
+      ({ budget }, k) => {
+        const left = exact.predictions[k].budget!;
+        expect(part(left, from)).toBe(0);
+        expect(part(budget, from)).toBeGreaterThan(0);
+        expect((total(left) + part(budget, from) ** 2) / total(budget!)).toBeCloseTo(1, 9);
+      },
+    );
   });
 
   it('without further limits the part of the pipes is gone', () => {
     const [cooler] = posterior.coolers;
     const free = { ...posterior, coolers: [{ ...cooler, limits: [] }] };
-    const [whole] = predictFrom(posterior, { power_W: [250] }, { budget: true }).predictions;
-    const [held] = predictFrom(free, { power_W: [250] }, { budget: true }).predictions;
+    const [whole] = predictFrom(posterior, { power_W: [250] }, { budget: meanBudget }).predictions;
+    const [held] = predictFrom(free, { power_W: [250] }, { budget: meanBudget }).predictions;
     expect(part(held.budget, 'pipes')).toBe(0);
     expect(part(whole.budget, 'pipes')).toBeGreaterThan(1);
     expect((total(held.budget!) + part(whole.budget, 'pipes') ** 2) / total(whole.budget!)).toBeCloseTo(1, 2);

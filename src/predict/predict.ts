@@ -13,7 +13,6 @@ import {
   roundLoads,
   type SpeedCondition,
 } from './at-conditions.ts';
-import { budgetOf, ownParts, sharedParts, summed } from './budget.ts';
 import { checkInlet, type InletAir, inletAir } from './inlet-air.ts';
 import { limitsPassed } from './reachable-load.ts';
 import { sharedUncertainties, sharedVariance } from './shared-errors.ts';
@@ -26,13 +25,13 @@ import { type DistributionAtSpeed, distributionsAt, withSpeedShifts } from './sp
  * instruments' systematic errors in it; `run_*` holds what this bench would read for a fresh mount of a fresh sample in
  * the present session, where errors that the fitted runs share are already in the reading.
  *
- * @param budget  whether the variance of the mean is told by where it comes from
+ * @param budget  tells the variance of the mean by where it comes from; absent: that is not told
  * @throws BenchError on a condition that cannot be met
  */
 export function predictFrom(
   posterior: BenchPosterior,
   conditions: Conditions,
-  { budget = false } = {},
+  { budget }: { budget?: (asked: AskedRise) => BudgetShare[] } = {},
 ): PredictResult {
   const level = levelOf(conditions);
   checkInlet(conditions);
@@ -50,7 +49,7 @@ export function predictFrom(
       predictions.push({
         ...prediction,
         ...parts,
-        ...(budget && { budget: meanBudget(asked) }),
+        ...(budget && { budget: budget(asked) }),
         notes: [...prediction.notes, ...pipesNotes(parts)],
       });
     }
@@ -59,7 +58,7 @@ export function predictFrom(
 }
 
 /** One cooler at one load: its rise without the shared errors, and what an answer needs besides. */
-interface AskedRise {
+export interface AskedRise {
   posterior: BenchPosterior;
   cooler: CoolerPosterior;
   at: SpeedCondition;
@@ -69,22 +68,6 @@ interface AskedRise {
   level: number;
   inlet: InletAir | undefined;
   room_C: number;
-}
-
-/** The variance of the mean's interval by where it comes from. */
-function meanBudget(asked: AskedRise): BudgetShare[] {
-  const { posterior, cooler, at, distribution, shared, level, inlet, room_C } = asked;
-  const parts = summed(
-    ownParts(distribution, stretchFor(level, distribution.meanFreedom)),
-    sharedParts(posterior, distribution.meanSensitivity, shared),
-    new Map([['inlet air', (inlet?.u_K ?? 0) ** 2]]),
-  );
-  return budgetOf(parts, {
-    posterior,
-    coolers: [{ cooler, at }],
-    distributions: [distribution],
-    air_C: room_C + (inlet?.rise_K ?? 0),
-  });
 }
 
 function predictionOf(asked: AskedRise): Prediction {

@@ -7,6 +7,7 @@ import { compareFrom } from '../compare/compare.ts';
 import type { BenchPosterior } from '../fit/bench-posterior.ts';
 import { chipPosterior } from '../fit/chip-posterior.ts';
 import { restorePosterior } from '../fit/compact.ts';
+import { restoreTerm } from '../fit/compact-term.ts';
 import { MOUNT, READING, SAMPLE } from '../fit/scatter.ts';
 import { sessionDoubt } from '../months/session-doubt.ts';
 import { mixtureMean } from '../numerics/mixture.ts';
@@ -95,7 +96,10 @@ export class Answers {
     const heater = this.fitted.get('heater');
     if (source !== 'heater') knownSource(this.bench, source);
     if (!heater || source === 'heater') return this.held(source);
-    return this.keep(`posterior ${source}`, () => chipPosterior(heater, source, (chip) => this.held(chip)));
+    return this.keep(`posterior ${source}`, () => {
+      const term = restoreTerm(this.data.terms[source], heater, source);
+      return chipPosterior(heater, source, term, (chip) => this.held(chip));
+    });
   }
 
   private held(source: string): BenchPosterior {
@@ -109,12 +113,13 @@ export class Answers {
     return this.keep(`fit ${conditions.source}`, () => fitResultOf(posterior, posterior.coolers));
   }
 
-  span(conditions: Conditions): LoadSpan {
-    const run = this.posterior(conditions.source).coolers.flatMap((one) => [
-      one.data.powerLow_W,
-      one.data.powerHigh_W,
-    ]);
-    return loadSpan(run, this.data.asked.power_W ?? []);
+  /** Least and greatest load run of every cooler. */
+  run_W(source?: string): number[] {
+    return this.posterior(source).coolers.flatMap(({ data }) => [data.powerLow_W, data.powerHigh_W]);
+  }
+
+  span({ source }: Conditions): LoadSpan {
+    return loadSpan(this.run_W(source), this.data.asked.power_W ?? []);
   }
 
   /** The comparison at one load. */
@@ -161,8 +166,7 @@ export class Answers {
       const at = (power_W: readonly number[]): CoolerCurve[] =>
         this.byCooler(predictFrom(posterior, { ...conditions, power_W: [...new Set(power_W)] }).predictions);
       // Where the runs of a cooler end, lines and bands have a corner.
-      const ends = posterior.coolers.flatMap(({ data }) => [data.powerLow_W, data.powerHigh_W]);
-      const coarse = [...curveLoads(this.span(conditions), CURVE_LOADS), ...ends];
+      const coarse = [...curveLoads(this.span(conditions), CURVE_LOADS), ...this.run_W(conditions.source)];
       const curves = at(coarse);
       const fine = bends(curves.map((curve) => curve.predictions));
       // One call for all: its limits are roots to a tolerance, found from one load to the next.

@@ -8,6 +8,7 @@ import { barsChart } from './charts/bars-chart.ts';
 import type { Chart, Shown } from './charts/chart.ts';
 import { tableHtml } from './charts/chart-table.ts';
 import { differenceChart } from './charts/difference-chart.ts';
+import { planChart } from './charts/plan-chart.ts';
 import { svgOf } from './charts/svg.ts';
 import { controlsHtml } from './controls.ts';
 import { evidence } from './evidence.ts';
@@ -16,21 +17,7 @@ import { escapeHtml, prose, unparted } from './page/escape.ts';
 import { namedInk } from './page/ink.ts';
 import { markSprite } from './page/marks.ts';
 import type { PageData } from './page-data.ts';
-import { SAFETY_LINES } from './safety.ts';
 import { conditionsOf, type PageState, type View } from './state.ts';
-
-const EXPORTS = [
-  ['svg', 'SVG', 'SVG'],
-  ['png-1920', 'PNG 1920', 'PNG, 1920 by 1080'],
-  ['png-3840', 'PNG 3840', 'PNG, 3840 by 2160'],
-  ['csv', 'CSV', 'CSV, the numbers with every digit'],
-] as const;
-
-const COPIES = [
-  ['figure', 'figure with caption'],
-  ['html', 'table as HTML'],
-  ['markdown', 'table as Markdown'],
-] as const;
 
 /** What is drawn before the reader chooses. */
 export const FIRST_VIEW: View = { measure: 'rise', unit: 'K', chosen: [], allPairs: false };
@@ -42,18 +29,12 @@ export function shownAt(answers: Answers, state: PageState, view: View): Shown {
 }
 
 /**
- * All that is between the page's head and its scripts: it says everything at the first state of the controls, so that it
- * reads and prints without its script, which then brings the controls to life.
+ * All of the page that is of its bench: it says everything at the first state of the controls, so that it reads and prints without
+ * the page's script, which then brings the controls to life.
  */
-export function pageBody(shown: Shown): string {
+export function benchBody(shown: Shown): string {
   const { answers } = shown;
-  return `${markSprite(answers.places.size)}
-<header>
-<p class="kicker">${escapeHtml(answers.bench.name)}</p>
-<p class="conditions" id="conditions">${answerPieces(shown).conditions}</p>
-</header>
-<main>
-${answerSection(shown)}
+  return `${answerSection(shown)}
 ${CHARTS.filter((chart) => chart !== FIRST_CHART && chart.has(answers))
   .map((chart) => chartSection(chart, shown))
   .join('\n')}
@@ -61,24 +42,15 @@ ${answers.data.sections}
 <section aria-labelledby="evidence-title">
 <h2 id="evidence-title">The evidence</h2>
 <div id="evidence">${evidenceOf(shown)}</div>
+${answers.data.basis}
 </section>
-<section aria-labelledby="another-title" class="another" id="another">
-<h2 id="another-title">Another bench</h2>
-<p>A bench folder (bench.yaml with runs.csv or logs.csv), or one table of runs, is read and fitted here, inside this page. Nothing is uploaded, and no file is changed. It may be dropped anywhere on the page, and a table copied from a spreadsheet may be pasted below.</p>
-<p><input class="unseen" type="file" id="folder" webkitdirectory multiple disabled><label class="button" for="folder">Open a bench folder</label>
-<input class="unseen" type="file" id="table" accept=".csv,.tsv,.txt,text/*" disabled><label class="button" for="table">Open a table</label></p>
-<p><textarea id="pasted" rows="2" placeholder="or paste a table" aria-label="Paste a table of runs" disabled></textarea></p>
-<div id="given"><p><progress id="progress" max="1" value="0" aria-label="Progress of the fit" hidden></progress> <span id="progress-words" role="status"></span></p>
-<p class="fault" id="given-fault" role="alert"></p></div>
-<pre id="read-as" hidden></pre>
-</section>
-<section aria-labelledby="safety-title" class="safety">
-<h2 id="safety-title">Before the bench heats</h2>
-<ul>${SAFETY_LINES.map((line) => `<li>${line}</li>`).join('')}</ul>
-</section>
-</main>
-${PUBLISH}`;
+${markSprite(answers.places.size)}`;
 }
+
+/** What stands above it: whose bench it is, and at which condition. */
+export const benchHeader = (shown: Shown): string =>
+  `<p class="kicker">${escapeHtml(shown.answers.bench.name)}</p>
+<p class="conditions" id="conditions">${answerPieces(shown).conditions}</p>`;
 
 function answerSection(shown: Shown): string {
   const { answers, state, compare } = shown;
@@ -140,6 +112,7 @@ ${isOrder ? `<ul class="answers" id="order-answers">${orderAnswers(shown)}</ul>`
 ${ownControls(id, shown.answers)}
 ${figureHtml(chart, shown)}
 ${isOrder ? `<h3>Loads at which two coolers change places</h3><div id="crossings">${crossingsOf(shown)}</div>` : ''}
+${chart === planChart ? (shown.answers.data.plan?.runs ?? '') : ''}
 </section>`;
 }
 
@@ -150,18 +123,6 @@ function figureHtml(chart: Chart, shown: Shown, drawn = ''): string {
 <div class="under"><details data-table="${id}"><summary>The numbers of this chart</summary><div id="${id}-table">${chart === FIRST_CHART ? tableHtml(chart.table(shown), shown.answers.places) : ''}</div></details>
 <button type="button" data-publish="${id}" aria-label="${escapeHtml(title)}: save or copy" disabled>Save or copy</button></div>`;
 }
-
-/** Where a chart is made ready for an article. */
-const PUBLISH = `<dialog id="publish" aria-labelledby="publish-title">
-<div class="bar"><h2 id="publish-title">For an article</h2><button type="button" id="publish-close">Close</button></div>
-<img id="preview" alt="">
-<p class="fields"><label>Title <input id="own-title" type="text" maxlength="200"></label>
-<label>Credit <input id="own-credit" type="text" maxlength="200"></label></p>
-<fieldset class="looks"><legend>Drawn</legend><label><input type="radio" name="look" value="light" checked> light</label><label><input type="radio" name="look" value="dark"> dark</label></fieldset>
-<div class="exports" role="group" aria-label="Save as">Save ${EXPORTS.map(([format, words, spoken]) => `<button type="button" data-format="${format}" aria-label="Save as ${spoken}">${words}</button>`).join('')}</div>
-<div class="exports" role="group" aria-label="Copy">Copy ${COPIES.map(([what, words]) => `<button type="button" data-copy="${what}">${words}</button>`).join('')}</div>
-<p id="publish-told" role="status"></p>
-</dialog>`;
 
 /** The choices that a chart has for itself. */
 function ownControls(id: string, { data }: Answers): string {
@@ -195,15 +156,10 @@ export function crossingsOf(shown: Shown): string {
   return crossingsTable(shown.answers.overLoads(shown.conditions), shown.answers.places);
 }
 
-export function evidenceOf({ answers, conditions, compare }: Shown): string {
+export function evidenceOf({ answers, conditions }: Shown): string {
   return evidence({
     fit: answers.fit(conditions),
     warnings: [...new Set([...answers.bench.warnings, ...answers.posterior(conditions.source).warnings])],
     places: answers.places,
-    method: compare.method,
-    files: answers.bench.files,
-    hashes: answers.data.hashes,
-    version: answers.data.version,
-    bench: answers.bench,
   });
 }

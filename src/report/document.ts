@@ -1,6 +1,7 @@
 import { answerAt } from '../answers/text/answer.ts';
 import { Answers } from './answers.ts';
-import { FIRST_VIEW, pageBody, shownAt } from './body.ts';
+import { ANY_BENCH, PUBLISH } from './any-bench.ts';
+import { benchBody, benchHeader, FIRST_VIEW, shownAt } from './body.ts';
 import { escapeHtml, jsonBlock } from './page/escape.ts';
 import { DAY, NIGHT } from './page/marks.ts';
 import type { PageData } from './page-data.ts';
@@ -66,7 +67,16 @@ export function pageDocument(data: PageData, parts: PageParts): string {
 <body>
 <a class="skip" href="#answer">To the answer</a>
 <div id="page">
-${pageBody(shown)}
+<header id="header">
+${benchHeader(shown)}
+</header>
+<main>
+<div id="bench">
+${benchBody(shown)}
+</div>
+${ANY_BENCH}
+</main>
+${PUBLISH}
 </div>
 <script type="application/json" id="page-data">${jsonBlock(data)}</script>
 <script type="text/plain" id="script-packed">${parts.scriptGzipBase64}</script>

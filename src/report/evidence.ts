@@ -1,77 +1,28 @@
 import { conciseUncertainty, interval, roundToUncertainty } from '../answers/text/uncertainty.ts';
-import { counted, fromTo, mountsNamed, plain } from '../answers/text/wording.ts';
-import type { Bench } from '../bench/bench.ts';
+import { counted, fromTo, mountsNamed } from '../answers/text/wording.ts';
 import { shownModels } from '../predict/fit-result.ts';
 import type { FitResult, ModelFit, ScatterComponent } from '../results.ts';
 import { escapeHtml } from './page/escape.ts';
 import { markSvg } from './page/marks.ts';
-import type { FileHash } from './page-data.ts';
 
 /** What the evidence is told from. */
 export interface EvidenceFrom {
   fit: FitResult;
   warnings: readonly string[];
   places: ReadonlyMap<string, number>;
-  /** How the comparison tests, in words. */
-  method: string;
-  files: readonly string[];
-  hashes: readonly FileHash[];
-  version: string;
-  bench: Bench;
 }
 
-/** What the answers stand on: data, runs and resistances, models with weights, scatter, instruments, method, warnings. */
+/** What the answers on a source stand on: runs and resistances, models with weights, scatter, warnings. What holds for all is `basis`. */
 export function evidence(from: EvidenceFrom): string {
   return [
-    data(from),
     resistances(from.fit, from.places),
     models(from.fit, from.places),
     scatter(from.fit),
-    instruments(from.bench),
-    method(from),
     warningList(from.warnings),
   ].join('\n');
 }
 
-function data({ files, hashes, bench, fit }: EvidenceFrom): string {
-  const known = new Map(hashes.map((one) => [one.file, one.sha256]));
-  const names = [...new Set([...files, ...known.keys()])];
-  const runs = fit.coolers.reduce((sum, one) => sum + one.runs, 0);
-  const rows = names
-    .map(
-      (name) =>
-        `<tr><th scope="row">${escapeHtml(name)}</th><td class="hash">${known.get(name) ?? 'not computed'}</td></tr>`,
-    )
-    .join('');
-  return `<h3>Data</h3>
-<p>${counted(bench.runs.length, 'run')} in the bench, ${runs} with heat on this source, ${counted(fit.coolers.length, 'cooler')}. A file whose SHA-256 is the one below is the file that was read, to the last bit.</p>
-${scrolling('Files that were read', `<table><thead><tr><th scope="col">file</th><th scope="col">SHA-256</th></tr></thead><tbody>${rows}</tbody></table>`)}`;
-}
-
-function instruments({ instruments: i, heater }: Bench): string {
-  const row = (name: string, value: string): string =>
-    `<tr><th scope="row">${name}</th><td>${value}</td></tr>`;
-  const temperature = ({ systematic_K, resolution_K }: Bench['instruments']['source_temperature']): string =>
-    `${plain(systematic_K)} K shared by the runs of a session, ${plain(resolution_K)} K resolution`;
-  const { systematic_dB, background_dBA, distance_mm } = i.sound_level;
-  const sound = [
-    `${plain(systematic_dB)} dB`,
-    ...(background_dBA === undefined ? [] : [`background ${plain(background_dBA)} dBA`]),
-    ...(distance_mm === undefined ? [] : [`at ${plain(distance_mm)} mm`]),
-  ].join(', ');
-  return `<h3>Instruments</h3>
-<p>Standard uncertainties as bench.yaml states them.</p>
-${scrolling('Instruments', `<table><tbody>${row('source temperature', temperature(i.source_temperature))}${row('room temperature', temperature(i.ambient_temperature))}${row('power', `${plain(i.power.systematic_percent)} %`)}${row('sound level', sound)}${row('leak of the heater', `${plain(heater.leak_W_per_K.value)} ± ${plain(heater.leak_W_per_K.uncertainty)} W/K`)}</tbody></table>`)}`;
-}
-
-function method({ method: words, version }: EvidenceFrom): string {
-  return `<h3>Method</h3>
-<p>Each cooler is fitted with several formulas of its thermal resistance by generalised least squares, in which mounts, samples, sessions, readings and what no formula says have a scatter each, estimated by restricted maximum likelihood over the whole bench; coolers with few runs lean on the others. The formulas are averaged with weights from how well each foretells a load that was left out. Beyond the loads run an air cooler may meet the limit of its heat pipes, which widens the interval upwards.</p>
-<p>${escapeHtml(words)}</p>
-<p>Computed by heatladder ${escapeHtml(version)}; the page and the command line run the same code.</p>`;
-}
-
-const scrolling = (label: string, table: string): string =>
+export const scrolling = (label: string, table: string): string =>
   `<div class="scroll" tabindex="0" role="region" aria-label="${label}">${table}</div>`;
 
 const named = (name: string, places: ReadonlyMap<string, number>): string =>
@@ -85,7 +36,10 @@ function resistances(fit: FitResult, places: ReadonlyMap<string, number>): strin
     )
     .join('');
   return `<h3>Runs and resistances</h3>
-<p>Resistance from the source into the air at the greatest load run and full speed, with its standard uncertainty.</p>
+<p>${counted(
+    fit.coolers.reduce((sum, one) => sum + one.runs, 0),
+    'run',
+  )} with heat on this source, ${counted(fit.coolers.length, 'cooler')}. Resistance from the source into the air at the greatest load run and full speed, with its standard uncertainty.</p>
 ${scrolling('Runs and resistances', `<table><thead><tr><th scope="col">cooler</th><th scope="col">kind</th><th scope="col" class="number">runs</th><th scope="col" class="number">mounts</th><th scope="col" class="number">samples</th><th scope="col" class="number">loads run, W</th><th scope="col" class="number">resistance, K/W</th></tr></thead><tbody>${rows}</tbody></table>`)}`;
 }
 

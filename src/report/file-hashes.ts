@@ -1,5 +1,10 @@
-import type { FileHash } from './page-data.ts';
 import { sha256Hex } from './sha256.ts';
+
+/** A file that the answers stand on, by its SHA-256 in hexadecimal digits. */
+export interface FileHash {
+  file: string;
+  sha256: string;
+}
 
 /**
  * SHA-256 of every file of a bench, in the order of their names.

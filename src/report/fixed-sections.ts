@@ -17,14 +17,18 @@ function section(id: string, title: string, body: string): string {
   return `<section aria-labelledby="${id}-title">\n<h2 id="${id}-title">${title}</h2>\n${body}\n</section>`;
 }
 
-interface Column {
+export interface Column {
   name: string;
   /** Digits stand to the right, so that places stand under one another. */
   number?: boolean;
 }
 
 /** Rows as a table that its own region scrolls; a column with nothing in it is left out. */
-function table(label: string, columns: readonly Column[], rows: readonly (readonly string[])[]): string {
+export function scrolledTable(
+  label: string,
+  columns: readonly Column[],
+  rows: readonly (readonly string[])[],
+): string {
   const kept = columns.map((_, c) => c).filter((c) => c === 0 || rows.some((row) => row[c] !== ''));
   const kind = (c: number): string => (columns[c].number ? ' class="number"' : '');
   const head = kept.map((c) => `<th scope="col"${kind(c)}>${columns[c].name}</th>`).join('');
@@ -72,7 +76,7 @@ function logs(bench: Bench): string {
     'logs',
     'Logs and time constants',
     `<p>Each run’s rise is where its log is heading. Had every run ended when that was known, ${plain(Number(hours_saved.toFixed(1)))} of ${plain(Number(hours_logged.toFixed(1)))} hours would have been saved.</p>
-${table('Table of logs', LOG_COLUMNS, rows)}${rest}`,
+${scrolledTable('Table of logs', LOG_COLUMNS, rows)}${rest}`,
   );
 }
 
@@ -101,6 +105,6 @@ function contactSurfaces(bench: Bench): string {
     'contact',
     'What the contact surfaces cost',
     `<p>The mean gap is the most that it can be, with the surfaces resting on their high points; the cost is what its paste adds to the rise.</p>
-${table('Table of contact surfaces', SURFACE_COLUMNS, rows)}`,
+${scrolledTable('Table of contact surfaces', SURFACE_COLUMNS, rows)}`,
   );
 }

@@ -22,6 +22,12 @@ export function loadSpan(run_W: readonly number[], asked_W: readonly number[]): 
   return { from_W, to_W: Math.max(from_W + round_W, Math.ceil(greatest / round_W) * round_W), step_W };
 }
 
+/** The load that is shown first: the last one asked for, or the greatest run. */
+export function firstLoad(run_W: readonly number[], asked_W: readonly number[]): number {
+  const { step_W } = loadSpan(run_W, asked_W);
+  return asked_W.at(-1) ?? Math.round(Math.max(...run_W) / step_W) * step_W;
+}
+
 const STEPS = [1, 2, 5, 10, 20, 25, 50, 100, 200, 500, 1000];
 
 /**

@@ -1,28 +1,28 @@
 import type { Bench } from '../bench/bench.ts';
 import { BenchError } from '../bench/bench-error.ts';
 import { isZeroLoad } from '../bench/run.ts';
+import { loggedTimes } from '../design/bench-time.ts';
 import type { BenchPosterior } from '../fit/bench-posterior.ts';
 import { runElsewhere } from '../fit/chip-posterior.ts';
+import { sourceTerm } from '../fit/chip-term.ts';
 import { type CompactPosterior, compactPosterior } from '../fit/compact.ts';
+import { type CompactTerm, compactTerm } from '../fit/compact-term.ts';
 import { benchWithRuns } from '../logs/bench-with-runs.ts';
 import { sessionsOutOfControl } from '../months/sessions-out-of-control.ts';
 import type { Conditions, MountBeside, MountVerdict, Strange } from '../results.ts';
 import { screen } from '../screen/screen.ts';
 import { strangeOf } from '../screen/strange.ts';
 import type { ControlChartResult } from '../session-results.ts';
+import { basis } from './basis.ts';
 import { type PackedBench, packBench } from './bench-pack.ts';
+import type { FileHash } from './file-hashes.ts';
 import { type LoggedRun, loggedRuns } from './logged-runs.ts';
+import { type PagePlan, pagePlan } from './page-plan.ts';
 import { type SurfaceMap, surfaceMaps } from './surface-maps.ts';
 
 /** What the page draws of a mount. */
 export type PageMount = MountBeside &
   Pick<MountVerdict, 'cooler' | 'sample' | 'source' | 'mount' | 'verdict' | 'cause'>;
-
-/** A file that the answers stand on, by its SHA-256 in hexadecimal digits. */
-export interface FileHash {
-  file: string;
-  sha256: string;
-}
 
 /**
  * What the page holds: the bench and its posteriors. Everything it shows is computed from these by the functions that
@@ -35,12 +35,16 @@ export interface PageData {
   whole?: PackedBench;
   /** One for each source of `fittedSources`. */
   posteriors: CompactPosterior[];
+  /** What each chip has more than the heater, by its name; empty without heater runs. */
+  terms: Record<string, CompactTerm>;
   /** The conditions shown first. */
   asked: Conditions;
   /** Empty where nobody computed them. */
   hashes: FileHash[];
   /** HTML of what no control moves; see `fixedSections` and `recordSection`. */
   sections: string;
+  /** HTML of what every answer stands on. */
+  basis: string;
   /** See `referenceControl`. */
   control: ControlChartResult | null;
   /** Responses of the logs, the first so many; see `loggedRuns`. */
@@ -53,6 +57,10 @@ export interface PageData {
   strange: Strange[];
   /** Sessions in which the reference cooler is out of control. */
   outOfControl: string[];
+  /** How long each cooler takes to settle by its logs, min, for a plan without them. */
+  logged_min: [string, number][];
+  /** What a day on the bench would buy for the order shown first. */
+  plan: PagePlan | null;
   /** Who is named beneath a saved chart, unless the reader types another line. */
   credit: string;
 }
@@ -65,6 +73,14 @@ export function fittedSources(bench: Bench): string[] {
   const run = [...new Set(bench.runs.filter((one) => !isZeroLoad(one)).map((one) => one.source))];
   if (!run.includes('heater')) return run;
   return ['heater', ...run.filter((source) => source !== 'heater' && runElsewhere(bench, source))];
+}
+
+function termsOf(bench: Bench, posteriors: readonly BenchPosterior[]): Record<string, CompactTerm> {
+  const heater = posteriors.find(({ source }) => source === 'heater');
+  if (!heater) return {};
+  return Object.fromEntries(
+    bench.chips.map(({ chip }) => [chip, compactTerm(sourceTerm(heater, chip), bench.coolers)]),
+  );
 }
 
 /** The mounts as screening has them; runs without any scatter leave nothing to judge them by. */
@@ -110,9 +126,11 @@ export function pageData(
     bench: packBench(bench),
     ...(more.whole && more.whole !== bench && { whole: packBench(benchWithRuns(more.whole)) }),
     posteriors: posteriors.map(compactPosterior),
+    terms: termsOf(bench, posteriors),
     asked,
     hashes: [...more.hashes],
     sections: more.sections,
+    basis: basis({ bench, hashes: more.hashes, version: more.version }),
     control: more.control,
     credit: more.credit ?? bench.name,
     outOfControl: sessionsOutOfControl(bench),
@@ -120,5 +138,7 @@ export function pageData(
     surfaces: more.surfaces ?? (more.whole ? surfaceMaps(more.whole) : []),
     mounts: mountsOf(bench),
     strange: strangeOf(bench, asked.source),
+    logged_min: [...loggedTimes(bench)],
+    plan: pagePlan(bench, asked, asked.source ?? posteriors[0].source),
   };
 }

@@ -1,6 +1,7 @@
 import { plain } from '../answers/text/wording.ts';
 import type { Conditions } from '../results.ts';
 import type { Answers } from './answers.ts';
+import { firstLoad } from './loads.ts';
 
 /** How the fans' speeds are set: all at their greatest, at a share of it, at one speed, or at one level of sound. */
 const SPEED_CHOICES = ['full', 'percent', 'rpm', 'sound'] as const;
@@ -40,8 +41,6 @@ export const MOST_SIDE_BY_SIDE = 8;
 export function firstState(answers: Answers): PageState {
   const { asked } = answers.data;
   const source = asked.source ?? answers.sources[0] ?? 'heater';
-  const greatest = Math.max(...answers.posterior(source).coolers.map((one) => one.data.powerHigh_W));
-  const { step_W } = answers.span({ source });
   const sound = answers.hasSound ? answers.soundRange() : { low_dBA: 30, high_dBA: 40 };
   const fastest = Math.max(1, ...answers.bench.coolers.map((one) => one.fan_max_rpm));
   return {
@@ -50,7 +49,7 @@ export function firstState(answers: Answers): PageState {
       asked.power_W && asked.power_W.length > 1 && asked.power_W.length <= MOST_SIDE_BY_SIDE
         ? asked.power_W
         : [],
-    power_W: asked.power_W?.at(-1) ?? Math.round(greatest / step_W) * step_W,
+    power_W: firstLoad(answers.run_W(source), asked.power_W ?? []),
     speed:
       asked.sound_dBA !== undefined
         ? 'sound'

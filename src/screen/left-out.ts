@@ -7,6 +7,7 @@ import type { CurveValues } from '../fit/rise-curve.ts';
 import { COMPONENTS, componentFactors, READING } from '../fit/scatter.ts';
 import { type Part, partOf, squareOn } from '../numerics/covariance-parts.ts';
 import { cholesky, invertInformation, product, solveLower, solveUpperT } from '../numerics/matrix.ts';
+import { ofRows, precisionOf } from '../numerics/rows-of-covariance.ts';
 import { CovarianceLayout, type SplitCovariance } from '../numerics/split-covariance.ts';
 import { curveAt, formulasThatCount, isHeld, LEAST_HEAT_W } from '../predict/joint-rises.ts';
 import { satterthwaite } from '../predict/rise-distribution.ts';
@@ -44,7 +45,7 @@ export class Readings {
     const { last, departure_K } = this;
     if (last && last.rows.length === rows.length && rows.every((row, r) => last.rows[r] === row)) return last;
     const isAll = rows.length === departure_K.length;
-    const covariance = isAll ? this.covariance : this.covariance.of(rows);
+    const covariance = isAll ? this.covariance : ofRows(this.covariance, rows);
     if (!covariance) throw new RangeError('the readings have no spread of their own');
     let parts: Part[] | undefined;
     const place = new Map(rows.map((row, r) => [row, r]));
@@ -193,7 +194,7 @@ export function deleted(readings: Readings, block: readonly number[], rows: read
   const { covariance, place, pulled } = readings.among(rows);
   const at = block.map((row) => place.get(row) as number);
   const m = at.length;
-  const factor = covariance.precisionOf(at);
+  const factor = precisionOf(covariance, at);
   // What the others do not tell at all is off by up to a million kelvin.
   if (!invertInformation(factor, m, 1e-12))
     throw new RangeError('leaveOut: the block has no spread of its own');

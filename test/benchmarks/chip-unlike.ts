@@ -8,6 +8,7 @@ import { readBench } from '../../src/bench/read-bench.ts';
 import { compareFrom } from '../../src/compare/compare.ts';
 import { benchPosterior } from '../../src/fit/bench-posterior.ts';
 import { chipPosterior } from '../../src/fit/chip-posterior.ts';
+import { sourceTerm } from '../../src/fit/chip-term.ts';
 import { shippedModels } from '../../src/formula/shipped-models.ts';
 import type { ChipOptions } from '../../src/lab/bench-options.ts';
 import { curveCoolers } from '../../src/lab/curve-coolers.ts';
@@ -78,7 +79,8 @@ function row(name: string, stated: Stated, onChip: number): string {
     });
     const bench = readBench(files);
     const fitted = (source: string) => benchPosterior(bench, shippedModels, source);
-    const posterior = chipPosterior(fitted('heater'), chip, fitted);
+    const heater = fitted('heater');
+    const posterior = chipPosterior(heater, chip, sourceTerm(heater, chip), fitted);
     const rpm = (cooler: string) => truth.fan_max_rpm(cooler);
     for (const p of predictFrom(posterior, { power_W: LOADS_W }).predictions) {
       if (ran.includes(p.cooler)) continue;

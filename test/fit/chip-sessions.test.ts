@@ -1,7 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { readBench } from '../../src/bench/read-bench.ts';
-import { chipPosterior } from '../../src/fit/chip-posterior.ts';
-import { posteriorOf } from '../../src/fit/posterior-of.ts';
+import { posteriorFor } from '../../src/fit/posterior-for.ts';
 import { makeVirtualBench } from '../../src/lab/virtual-bench.ts';
 import { riseDistributions } from '../../src/predict/rise-distribution.ts';
 import { sharedUncertainties, sharedVariance } from '../../src/predict/shared-errors.ts';
@@ -25,7 +24,7 @@ describe('a cooler that was run on the chip only', () => {
       return run.cooler === last ? [there] : [run, there];
     });
     const bench = { ...read, chips: [chip], runs };
-    const posterior = chipPosterior(posteriorOf(bench), 'Merle', (chip) => posteriorOf(bench, chip));
+    const posterior = posteriorFor(bench, 'Merle');
     const { columns, uncertainty } = posterior.term!;
     const one = posterior.coolers.find(({ data }) => data.cooler.cooler === last);
     if (!one) throw new Error('no such cooler');

@@ -7,7 +7,7 @@ import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { answerAt } from '../../src/answers/text/answer.ts';
 import { init } from '../../src/lab/demo-bench.ts';
-import type { CompareResult, PredictResult, ScreenResult } from '../../src/results.ts';
+import type { CompareResult, PlanResult, PredictResult, ScreenResult } from '../../src/results.ts';
 import { heatladder, temporaryFolder } from '../cli/run-cli.ts';
 import { browserWanted, openBrowser, openPage, savedAs, type Watched } from './browser.ts';
 import { exampleFiles, MARKUP } from './example-bench.ts';
@@ -147,6 +147,7 @@ describe.skipIf(!browserWanted)('the page in a browser', () => {
       'limits',
       'value',
       'sources',
+      'plan',
       'residuals',
       'mounts',
     ]);
@@ -528,7 +529,7 @@ describe.skipIf(!browserWanted)('the page in a browser', () => {
       expect(bars[i].cooler).toBe(e.cooler);
       expect(Math.abs(Number(bars[i].high_K) - e.mean_high_K)).toBeLessThanOrEqual(1e-9);
     });
-    expect(await page.locator('#evidence').textContent()).toContain('models/own.yaml');
+    expect(await page.locator('section:has(> #evidence)').textContent()).toContain('models/own.yaml');
     await page.waitForSelector('#rise-chart[data-drawn]');
     expect(heard.filter((line) => !line.startsWith('request: blob:'))).toEqual([]);
   });
@@ -632,6 +633,27 @@ describe.skipIf(!browserWanted)('the page in a browser', () => {
     expect(heard.filter((line) => !line.startsWith('request: blob:'))).toEqual([]);
   });
 
+  it('tells what the next hours would buy, with the numbers and the runs of the command line', async () => {
+    const { page, heard } = await drawn();
+    const printed = await json<PlanResult>('plan', 'bench', '--target', '180', '--hours', '8');
+    const curve = await saved(page, 'plan');
+    expect(curve.map((row) => row.hours)).toEqual(printed.expected.curve.map(({ hours }) => String(hours)));
+    printed.expected.curve.forEach(({ answered }, k) => {
+      expect(Math.abs(Number(curve[k].share_decided) - answered!)).toBeLessThanOrEqual(1e-9);
+    });
+    expect(plain(await page.locator('#plan-about').textContent())).toContain('the order at 180 W, heater');
+    const rows = await page.locator('#section-plan .scroll:not(#plan-table *) tbody tr').allTextContents();
+    expect(rows).toHaveLength(printed.runs.length);
+    printed.runs.forEach(({ order, cooler, sample, power_W }, k) => {
+      expect(rows[k]).toContain(`${order}${cooler}${sample}`);
+      expect(rows[k]).toContain(String(power_W));
+    });
+    for (const sentence of [printed.decided.sentence, ...printed.expected.sentences]) {
+      expect(plain(await page.locator('#section-plan .answers').textContent())).toContain(sentence);
+    }
+    expect(heard.filter((line) => !line.startsWith('request: blob:'))).toEqual([]);
+  });
+
   it('reads a table that is picked, pasted or dropped as import does, and a dropped folder', async () => {
     const table = new TextDecoder().decode(init().get('spreadsheet.csv'));
     const { page, heard } = await drawn({}, '', true);
@@ -681,7 +703,7 @@ describe.skipIf(!browserWanted)('the page in a browser', () => {
     const papers = await page
       .locator('section:not([hidden]) .paper')
       .evaluateAll((all) => all.map((one) => one.querySelectorAll('svg text').length));
-    expect(papers).toHaveLength(12);
+    expect(papers).toHaveLength(13);
     for (const drawn of papers) expect(drawn).toBeGreaterThan(0);
     const wide = await page.evaluate(() =>
       [...document.querySelectorAll<HTMLElement>('main table, .chart, .paper')]

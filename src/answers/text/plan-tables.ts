@@ -8,7 +8,7 @@ import { chance, counted, load, plain } from './wording.ts';
 const MOST_PAIRS = 30;
 
 /** Hours and minutes on the bench after each run. */
-function clock(minutes: number): string {
+export function clock(minutes: number): string {
   return `${Math.floor(minutes / 60)}:${String(Math.round(minutes % 60)).padStart(2, '0')}`;
 }
 

@@ -5,6 +5,7 @@ import { differenceChart } from './difference-chart.ts';
 import { logChart } from './log-chart.ts';
 import { pairsChart } from './pairs-chart.ts';
 import { placeChart } from './place-chart.ts';
+import { planChart } from './plan-chart.ts';
 import { residualChart } from './residual-chart.ts';
 import { riseChart } from './rise-chart.ts';
 import { levelsChart, limitsChart, loadsChart, mountsChart, sourcesChart } from './side-by-side-charts.ts';
@@ -25,6 +26,7 @@ export const CHARTS: readonly Chart[] = [
   limitsChart,
   valueChart,
   sourcesChart,
+  planChart,
   residualChart,
   mountsChart,
   logChart,

@@ -3,7 +3,15 @@ import { BenchError } from '../../bench/bench-error.ts';
 import { parseLoads } from '../../predict/parse-loads.ts';
 import { answerPieces } from '../answer-rows.ts';
 import { Answers, conditionName } from '../answers.ts';
-import { crossingsOf, evidenceOf, FIRST_VIEW, orderAnswers, pageBody, shownAt } from '../body.ts';
+import {
+  benchBody,
+  benchHeader,
+  crossingsOf,
+  evidenceOf,
+  FIRST_VIEW,
+  orderAnswers,
+  shownAt,
+} from '../body.ts';
 import type { Shown } from '../charts/chart.ts';
 import { chosenHtml, loadWord, speedControl, typedLoads } from '../controls.ts';
 import type { PageData } from '../page-data.ts';
@@ -415,7 +423,12 @@ function showOther(data: PageData, { read, fragment }: { read: readonly string[]
   listening.abort();
   panels.close();
   const answers = new Answers(data);
-  byId('page').innerHTML = pageBody(shownAt(answers, firstState(answers), FIRST_VIEW));
+  const shown = shownAt(answers, firstState(answers), FIRST_VIEW);
+  byId('read-as').before(byId('given'));
+  byId('header').innerHTML = benchHeader(shown);
+  byId('bench').innerHTML = benchBody(shown);
+  // Files and words are of the bench before.
+  for (const id of ['folder', 'table', 'pasted', 'own-credit']) byId<HTMLInputElement>(id).value = '';
   document.title = `${answers.bench.name}: coolers compared`;
   history.replaceState(null, '', `#${fragment ?? ''}`);
   start(answers, fragment ?? '');

@@ -7,12 +7,14 @@ import type { Bench } from '../../bench/bench.ts';
 import { BenchError } from '../../bench/bench-error.ts';
 import type { Saying } from '../../bench/headings.ts';
 import { importInWords, importTable } from '../../bench/import-table.ts';
-import { loadUnitConverter } from '../../bench/mathjs-units.ts';
 import { registerUnitConverter } from '../../bench/quantity.ts';
 import { isRead, readBench } from '../../bench/read-bench.ts';
+import { unitConverter } from '../../bench/unit-converter.ts';
 import { unlistedUnits } from '../../bench/unlisted-units.ts';
-import { type BenchPosterior, benchPosterior } from '../../fit/bench-posterior.ts';
-import { modelsOf, useModelReader } from '../../fit/models-of.ts';
+import { keepLoggedTimes } from '../../design/bench-time.ts';
+import type { BenchPosterior } from '../../fit/bench-posterior.ts';
+import { useModelReader } from '../../fit/models-of.ts';
+import { posteriorOf } from '../../fit/posterior-of.ts';
 import { readModel } from '../../formula/read-model.ts';
 import { decisionRecord } from '../../months/decision-record.ts';
 import { requireBridges } from '../../months/method-bridge.ts';
@@ -48,7 +50,7 @@ async function answer(request: FitRequest): Promise<void> {
   const made = kind === 'table' ? importTable(...given[0], { saying: sayInHeading }) : undefined;
   const list = made ? [...made.files] : given;
   const files = new Map(list.filter(([path]) => isRead(path)));
-  if (unlistedUnits(files).length > 0) registerUnitConverter(await loadUnitConverter());
+  if (unlistedUnits(files).length > 0) registerUnitConverter(unitConverter);
   const whole = readBench(files);
   const record = decisionRecord(new Map(list), whole);
   const { bench, posteriors } = fitted(whole, {});
@@ -67,6 +69,7 @@ function refit({ data, without }: Extract<FitRequest, { kind: 'without' }>): voi
   const whole = unpackBench(data.whole ?? data.bench);
   const asked = { ...data.asked, without };
   const { bench, posteriors } = fitted(whole, asked);
+  keepLoggedTimes(bench, new Map(data.logged_min));
   reply({ kind: 'done', read: [], data: pageData(bench, posteriors, asked, { ...data, whole }) });
 }
 
@@ -80,9 +83,8 @@ function fitted(whole: Bench, conditions: Conditions): { bench: Bench; posterior
     bench,
     bench.coolers.map((one) => one.cooler),
   );
-  const models = modelsOf(bench);
   const posteriors = sources.map((source, s) =>
-    benchPosterior(bench, models, source, (done, total) => {
+    posteriorOf(bench, source, (done, total) => {
       const share = (s + done / total) / sources.length;
       reply({ kind: 'progress', words: `fitting the runs on ${source}`, share: 0.05 + 0.9 * share });
     }),
