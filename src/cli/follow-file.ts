@@ -8,73 +8,115 @@ const PIECE_LENGTH = 1 << 18;
 /** So much before the place reached has to stay what it was. */
 const TAIL_LENGTH = 64;
 
-/** Bytes that were added to a file, or word that another one stands in its place. */
-export type Growth = { readonly bytes: Uint8Array } | 'replaced' | 'waiting';
+/**
+ * Bytes that were added to one of some files, word that another one stands in its place or that it is not there yet, or that all of them have
+ * been read as far as they are written.
+ */
+export type Growth =
+  | { readonly file: number; readonly bytes: Uint8Array }
+  | { readonly file: number; readonly is: 'replaced' | 'waiting' }
+  | 'all read';
+
+export interface FollowedPlace {
+  readonly place: string;
+  /** What messages call it. */
+  readonly name: string;
+}
 
 /**
- * Follows a file while another program writes it; it is only ever read. A file that is replaced (rotated) is read to its end before the
+ * Follows files while other programs write them; they are only ever read. A file that is replaced (rotated) is read to its end before the
  * new one is begun; one that is cut, or written anew over the old bytes, is begun anew. One that is not there yet is waited for.
  *
- * @param name  what messages call it
- * @param goesOn  false: ends at the end of the file
- * @throws BenchError where it cannot be read
+ * @param goesOn  false: ends at the end of the files
+ * @throws BenchError where one cannot be read
  */
 export async function* growthOf(
-  place: string,
-  name: string,
+  places: readonly FollowedPlace[],
   signal: AbortSignal,
   goesOn = true,
 ): AsyncGenerator<Growth, void> {
-  const buffer = new Uint8Array(PIECE_LENGTH);
-  const tail = new Uint8Array(TAIL_LENGTH);
-  let file: { descriptor: number; inode: number } | undefined;
-  let offset = 0;
-  let kept = new Uint8Array(0);
-  const isSame = (descriptor: number): boolean => {
-    if (kept.length === 0) return true;
-    const read = readSync(descriptor, tail, 0, kept.length, offset - kept.length);
-    return read === kept.length && kept.every((byte, i) => byte === tail[i]);
-  };
+  const files = places.map((one) => new FollowedFile(one));
+  let file = 0;
   try {
     while (!signal.aborted) {
-      const found = statOf(place, name);
-      if (!file) {
-        if (found) {
-          file = { descriptor: openSync(place, 'r'), inode: found.ino };
-          offset = 0;
-          kept = new Uint8Array(0);
-        } else yield 'waiting';
-      }
-      if (file) {
-        const { size } = fstatSync(file.descriptor);
-        if (size < offset || (size > offset && !isSame(file.descriptor))) {
-          offset = 0;
-          kept = new Uint8Array(0);
-          yield 'replaced';
-        }
-        for (;;) {
-          const read = readSync(file.descriptor, buffer, 0, PIECE_LENGTH, offset);
-          if (read === 0) break;
-          offset += read;
-          const bytes = buffer.slice(0, read);
-          kept = joinedTail(kept, bytes);
-          yield { bytes };
+      let isNews = false;
+      for (file = 0; file < files.length; file++) {
+        for (const one of files[file].growth()) {
+          isNews = true;
+          yield typeof one === 'string' ? { file, is: one } : { file, bytes: one };
           if (signal.aborted) return;
         }
-        if (found && found.ino !== file.inode) {
-          closeSync(file.descriptor);
-          file = undefined;
-          yield 'replaced';
-          continue;
-        }
       }
+      if (isNews) yield 'all read';
       if (!goesOn) return;
       await pause(EVERY_MS, undefined, { signal }).catch(() => {});
     }
   } catch (error) {
-    throw (error as NodeJS.ErrnoException).code === undefined ? error : unreadable(name, error);
+    const isOfSystem = (error as NodeJS.ErrnoException).code !== undefined;
+    throw isOfSystem ? unreadable(places[file].name, error) : error;
   } finally {
-    if (file) closeSync(file.descriptor);
+    for (const one of files) one.close();
+  }
+}
+
+class FollowedFile {
+  private readonly at: FollowedPlace;
+  private readonly buffer = new Uint8Array(PIECE_LENGTH);
+  private readonly tail = new Uint8Array(TAIL_LENGTH);
+  private file: { descriptor: number; inode: number } | undefined;
+  private offset = 0;
+  private kept = new Uint8Array(0);
+
+  constructor(at: FollowedPlace) {
+    this.at = at;
+  }
+
+  /** What has come since it was asked last. */
+  *growth(): Generator<Uint8Array | 'replaced' | 'waiting', void> {
+    const { place, name } = this.at;
+    for (;;) {
+      const found = statOf(place, name);
+      if (!this.file && !found) yield 'waiting';
+      if (!this.file && found) {
+        this.file = { descriptor: openSync(place, 'r'), inode: found.ino };
+        this.begin();
+      }
+      const { file } = this;
+      if (!file) return;
+      const { size } = fstatSync(file.descriptor);
+      if (size < this.offset || (size > this.offset && !this.isSame(file.descriptor))) {
+        this.begin();
+        yield 'replaced';
+      }
+      for (;;) {
+        const read = readSync(file.descriptor, this.buffer, 0, PIECE_LENGTH, this.offset);
+        if (read === 0) break;
+        this.offset += read;
+        const bytes = this.buffer.slice(0, read);
+        this.kept = joinedTail(this.kept, bytes);
+        yield bytes;
+      }
+      if (!found || found.ino === file.inode) return;
+      this.close();
+      yield 'replaced';
+    }
+  }
+
+  close(): void {
+    if (this.file) closeSync(this.file.descriptor);
+    this.file = undefined;
+  }
+
+  private begin(): void {
+    this.offset = 0;
+    this.kept = new Uint8Array(0);
+  }
+
+  private isSame(descriptor: number): boolean {
+    const { kept, tail } = this;
+    if (kept.length === 0) return true;
+    const read = readSync(descriptor, tail, 0, kept.length, this.offset - kept.length);
+    return read === kept.length && kept.every((byte, i) => byte === tail[i]);
   }
 }
 

@@ -9,6 +9,7 @@ export type FindingKind =
   | 'no load'
   | 'no response'
   | 'no reading'
+  | 'silent file'
   | 'fan stopped'
   | 'fan changed'
   | 'pump stopped'

@@ -10,14 +10,19 @@ export interface LogPart {
   readonly log: LogBlocks;
 }
 
-const required = ['source_C', 'ambient_C', 'power_W', 'fan_rpm'] as const;
-type Column = (typeof required)[number];
+export const requiredColumns = ['source_C', 'ambient_C', 'power_W', 'fan_rpm'] as const;
+type Column = (typeof requiredColumns)[number];
 
 /** The rows of the file with the source, each with what the other files read last. */
 const mostBlocks = 8192;
 /** A reading of another file holds for so many of its usual intervals, s at least. */
 const heldIntervals = 10;
 const heldAtLeast_s = 30;
+
+/** For how long a reading of a file holds, s. */
+export const holdsFor = ({ interval_s }: Pick<LogBlocks, 'interval_s'>): number =>
+  Math.max(heldAtLeast_s, heldIntervals * interval_s);
+
 /** The slope of the source is taken over so long before and after a time, s, and over so many readings at least. */
 const slope_s = 20;
 const slopeRows = 4;
@@ -53,7 +58,7 @@ export function joinedLog(
   if (!main) throw fault(`none of ${names} has a column source_C; one of the files of a run needs it`);
   const from = (column: Column | string) =>
     has(main, column) ? undefined : parts.find((part) => has(part, column));
-  for (const column of required)
+  for (const column of requiredColumns)
     if (!has(main, column) && !from(column) && held[column] === undefined)
       throw fault(
         `none of ${names} has a column ${column}; what was set and not logged may stand in logs.csv`,
@@ -70,22 +75,24 @@ export function joinedLog(
     });
   const carried = [...new Set(parts.flatMap(({ log }) => log.carried.map(({ name }) => name)))];
   const store = new BlockStore(carried, mostBlocks, main.log.count);
-  const readers = [...required, ...carried].map((column) => {
+  const readers = [...requiredColumns, ...carried].map((column) => {
     const part = from(column);
     const own = part ?? (has(main, column) ? main : undefined);
     const shift_s = others.find(({ name }) => name === part?.name)?.shift_s;
     return own ? readerOf(columnOf(own.log, column), own.log, shift_s) : () => held[column];
   });
   const row = new Float64Array(5 + carried.length);
-  let lost = 0;
+  const kept: number[] = [];
   for (let i = 0; i < main.log.count; i++) {
     row[0] = main.log.begins_s + main.log.time_s[i];
     readers.forEach((read, k) => {
       row[k + 1] = read(main.log.time_s[i], i);
     });
-    if (required.some((_, k) => Number.isNaN(row[k + 1]))) lost++;
-    else store.append(row);
+    if (requiredColumns.some((_, k) => Number.isNaN(row[k + 1]))) continue;
+    kept.push(i);
+    store.append(row);
   }
+  const lost = main.log.count - kept.length;
   if (store.latest() === undefined)
     throw fault(
       `${names} have no time in common${entry?.shift_s === undefined ? '' : ' with the shift given'}; check their times, or shift_s`,
@@ -96,8 +103,13 @@ export function joinedLog(
   const blocks = store.finish([...own, ...notes]);
   const { sourceStep_K, dropouts } = main.log;
   const air = from('ambient_C')?.log ?? main.log;
+  // Rows of a long log are means of many.
+  const isOneToOne = blocks.count === kept.length;
+  const keptOf = (values: Float64Array) => Float64Array.from(kept, (i) => values[i]);
   return {
     ...blocks,
+    ...(isOneToOne && { rows: keptOf(main.log.rows), timeVariance: keptOf(main.log.timeVariance) }),
+    totalRows: main.log.totalRows,
     sourceStep_K,
     dropouts,
     ambientStep_K: air.ambientStep_K,
@@ -105,11 +117,11 @@ export function joinedLog(
   };
 }
 
-const has = ({ log }: LogPart, column: string): boolean =>
+export const has = ({ log }: LogPart, column: string): boolean =>
   log.has?.includes(column) === true || log.carried.some(({ name }) => name === column);
 
 function columnOf(log: LogBlocks, column: string): Float64Array {
-  if ((required as readonly string[]).includes(column)) return log[column as Column];
+  if ((requiredColumns as readonly string[]).includes(column)) return log[column as Column];
   return log.carried.find(({ name }) => name === column)?.values ?? new Float64Array(0);
 }
 
@@ -120,7 +132,7 @@ function readerOf(
   shift_s?: number,
 ): (time_s: number, i: number) => number {
   if (shift_s === undefined) return (_, i) => values[i];
-  const longest = Math.max(heldAtLeast_s, heldIntervals * log.interval_s);
+  const longest = holdsFor(log);
   let k = -1;
   return (time_s) => {
     while (k + 1 < log.count && log.time_s[k + 1] + shift_s <= time_s + 1e-9) k++;
@@ -128,8 +140,12 @@ function readerOf(
   };
 }
 
-/** The shift from a part's times, since its first row, to those of the main file. */
-function shiftBetween(
+/**
+ * The shift from a part's times, since its first row, to those of the main file.
+ *
+ * @param fault  what is thrown where nothing tells it
+ */
+export function shiftBetween(
   main: LogPart,
   part: LogPart,
   given_s: number | undefined,
@@ -216,7 +232,7 @@ function bendsOf({ time_s, source_C, count, interval_s }: LogBlocks, grid_s: num
 const figure = (value: number): string => String(Number(value.toFixed(1)));
 
 /** How two clocks go together, as a person would say it. */
-function shiftInWords(shift_s: number, part: LogBlocks, main: LogBlocks): string {
+export function shiftInWords(shift_s: number, part: LogBlocks, main: LogBlocks): string {
   if (isOfDay(part) !== isOfDay(main))
     return `its first row ${figure(Math.abs(shift_s))} s ${shift_s < 0 ? 'before' : 'after'} the first one there`;
   const ahead_s = part.begins_s - main.begins_s - shift_s;

@@ -42,7 +42,7 @@ export class LiveLog {
    *
    * @throws BenchError where the first lines are no log's
    */
-  push(chunk: Uint8Array): void {
+  push(chunk: Uint8Array, _file = 0): void {
     const bytes = joinedBytes(this.rest, chunk);
     let from = 0;
     for (;;) {
@@ -59,7 +59,7 @@ export class LiveLog {
   }
 
   /** The file has been replaced or cut: what comes next is its beginning. Rows that go on with the run before are joined to it. */
-  replaced(): void {
+  replaced(_file = 0): void {
     if (this.scanner?.latest()) this.before = this.scanner;
     this.scanner = undefined;
     this.seen = 0;

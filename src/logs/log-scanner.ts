@@ -185,12 +185,18 @@ class ByteScanner implements LiveScanner {
     }
     this.notes.push(...(this.clock?.notes ?? []));
     const blocks = this.store.finish(this.notes);
-    const begins_s = this.clock ? this.clock.begins_s : blocks.begins_s;
-    return { ...blocks, begins_s, ...(this.reading.isPart && { has: this.header?.has }) };
+    return this.asPart(blocks);
   }
 
   peek(): LogBlocks | undefined {
-    return this.store?.finish([...this.notes, ...(this.clock?.notes ?? [])]);
+    const blocks = this.store?.finish([...this.notes, ...(this.clock?.notes ?? [])]);
+    return blocks && this.asPart(blocks);
+  }
+
+  /** With what joining it to another file takes. */
+  private asPart(blocks: LogBlocks): LogBlocks {
+    const begins_s = this.clock ? this.clock.begins_s : blocks.begins_s;
+    return { ...blocks, begins_s, ...(this.reading.isPart && { has: this.header?.has }) };
   }
 
   latest(): LoggedRow | undefined {

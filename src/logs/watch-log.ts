@@ -1,5 +1,6 @@
 import type { Bench } from '../bench/bench.ts';
 import { BenchError } from '../bench/bench-error.ts';
+import { filesOf } from '../bench/logs-index.ts';
 import { temperatureLimit } from '../bench/source.ts';
 import { type Asymptote, asymptoteOf } from '../response/asymptote.ts';
 import { StopRule, stopForeseen } from '../response/early-stop.ts';
@@ -7,6 +8,7 @@ import { ExponentialFit } from '../response/exponential-fit.ts';
 import { lengthOf, type Response } from '../response/response.ts';
 import type { RehearseOptions } from '../results.ts';
 import { type Finding, Findings } from './findings.ts';
+import { LiveJoinedLog } from './live-joined-log.ts';
 import { LiveLog } from './live-log.ts';
 import { findLoadSteps, idleBelow, type LoadStep } from './load-steps.ts';
 import { type LogBlocks, type LoggedRow, unlikeLoad, unlikeSpeed } from './log-blocks.ts';
@@ -18,8 +20,10 @@ import { type LoggedStep, loggedStep, loggedSteps, responsesOf } from './reduce-
 import { withoutSpikes } from './spikes.ts';
 
 export interface WatchOptions {
-  /** What messages call the log. Default `log`. */
+  /** What messages call the log. Default `log`. Two files of one run stand with ` + ` between them, as in logs.csv. */
   log?: string;
+  /** Seconds to add to the times of the second of two files. Default: as logs.csv says, else found. */
+  shift_s?: number;
   /** File of the bench's own `logs/` that is watched: its row of logs.csv holds, and nothing is learnt from it. */
   entry?: string;
   /** Half-width at 95 % at which a rise is known, K. Default 0.3. */
@@ -113,10 +117,21 @@ export interface LogWatch {
   readonly notes: readonly string[];
   /** Number of load steps in other logs that noise and air are learnt from. */
   readonly learnt: number;
-  /** Takes the next bytes of the log, which may end anywhere; what each whole row says. */
-  push(chunk: Uint8Array): WatchState[];
-  /** The file has been replaced or cut: what comes next is its beginning. */
-  replaced(): void;
+  /**
+   * Takes the next bytes of the log, or of one of its files, which may end anywhere; what each whole row says. Of two files that is said by
+   * `allRead`.
+   */
+  push(chunk: Uint8Array, file?: number): WatchState[];
+  /** All files have been read as far as they are written; what that says of two files. */
+  allRead(): WatchState[];
+  /**
+   * Nothing more will come; a last line may lack its end.
+   *
+   * @throws BenchError where nothing tells how the times of two files go together
+   */
+  end(): WatchState[];
+  /** The file, or one of the files, has been replaced or cut: what comes next is its beginning. */
+  replaced(file?: number): void;
   /** Rows that could not be read and were passed over, each with its fault: those since it was asked last. */
   passedOver(): BenchError[];
 }
@@ -139,7 +154,8 @@ class Following implements LogWatch {
   private readonly limit_C: number | undefined;
   private readonly cooler: string | undefined;
   private readonly zeroLoad: boolean;
-  private readonly live: LiveLog;
+  private readonly live: LiveLog | LiveJoinedLog;
+  private readonly files: number;
   private readonly findings: Findings;
   private readonly plan: PlanAtHand | undefined;
   private readonly fit = new ExponentialFit();
@@ -171,22 +187,55 @@ class Following implements LogWatch {
     this.limit_C = temperatureLimit(bench, options.source ?? entry?.source ?? 'heater');
     this.cooler = entry?.cooler;
     this.zeroLoad = held.power_W === 0;
-    this.live = new LiveLog(log, { columns: bench.columns, held }, (row) => this.states.push(this.take(row)));
+    const reading = { columns: bench.columns, held };
+    const files = filesOf(log);
+    this.files = files.length;
+    const { shift_s = entry?.shift_s } = options;
+    this.live =
+      files.length === 1
+        ? new LiveLog(log, reading, (row) => this.states.push(this.take(row)))
+        : new LiveJoinedLog(
+            files,
+            reading,
+            shift_s,
+            (row, silent) => this.states.push(this.take(row, silent)),
+            () => this.restart(),
+          );
     this.findings = new Findings(bench);
     this.plan = options.plan && new PlanAtHand(options.plan, options.planRun);
     this.others = this.learntFrom(options.entry);
     this.readings = learnReadings(this.others);
   }
 
-  push(chunk: Uint8Array): WatchState[] {
-    this.live.push(chunk);
+  push(chunk: Uint8Array, file = 0): WatchState[] {
+    this.live.push(chunk, file);
+    return this.said();
+  }
+
+  allRead(): WatchState[] {
+    if (this.live instanceof LiveJoinedLog) this.live.allRead();
+    return this.said();
+  }
+
+  end(): WatchState[] {
+    const { live } = this;
+    for (let file = 0; file < this.files; file++) live.push(Uint8Array.of(10), file);
+    if (live instanceof LiveJoinedLog) live.allRead(true);
+    return this.said();
+  }
+
+  private said(): WatchState[] {
     const { states } = this;
     this.states = [];
     return states;
   }
 
-  replaced(): void {
-    this.live.replaced();
+  replaced(file = 0): void {
+    this.live.replaced(file);
+    if (this.live instanceof LiveLog) this.restart();
+  }
+
+  private restart(): void {
     this.present = undefined;
     this.recent = [];
   }
@@ -221,7 +270,7 @@ class Following implements LogWatch {
     });
   }
 
-  private take(row: LoggedRow): WatchState {
+  private take(row: LoggedRow, silent?: string): WatchState {
     const { time_s, source_C, ambient_C, power_W } = row;
     const step = Number.isNaN(this.last_s) ? 0 : Math.max(0, time_s - this.last_s);
     this.last_s = time_s;
@@ -231,6 +280,8 @@ class Following implements LogWatch {
     this.recent.push({ time_s, source_C });
     while (this.recent.length > 2 && this.recent[1].time_s <= time_s - slope_s) this.recent.shift();
     this.findings.take(row, this.foreseen());
+    const says = silent && `${silent} has had no row for a while; its last readings are taken as they were`;
+    this.findings.set('silent file', row.own_s, says);
     if (this.isDue(row)) this.look(row);
     return this.stateAt(row);
   }

@@ -177,6 +177,77 @@ describe('a file that is followed', () => {
   });
 });
 
+describe('two loggers of one run', () => {
+  /** A minute without load, then the run; the clock of the supply's logger is 412 s behind and has a row every two seconds. */
+  const idle_s = 60;
+  const behind_s = 412;
+  const all = [
+    ...Array.from({ length: idle_s }, (_, t) => ({ ...rows[0], time_s: t, source_C: 22, power_W: 0 })),
+    ...rows.map((row) => ({ ...row, time_s: row.time_s + idle_s })),
+  ];
+  const heads = { t: 'time_s,source_C,ambient_C\n', s: 'time_s,power_W,fan_rpm\n' };
+  const temperatures = all.map(
+    ({ time_s, source_C, ambient_C }) => `${time_s},${source_C.toFixed(2)},${ambient_C.toFixed(2)}\n`,
+  );
+  const supply = all.map(({ time_s, power_W, fan_rpm }) =>
+    time_s % 2 ? '' : `${time_s - behind_s},${power_W},${fan_rpm}\n`,
+  );
+  const stopOf = (states: readonly WatchState[]) => states.find(({ can_stop }) => can_stop);
+
+  it('are followed while they are written, the shift found from the load', async () => {
+    writeFileSync(inside('t.csv'), heads.t);
+    writeFileSync(inside('s.csv'), heads.s);
+    const watched = watching('t.csv + s.csv', '--json');
+    await until(() => watched.text.stderr.includes('no safety device'));
+    const count = 600;
+    for (let k = 0; k < count; k += 10) {
+      appendFileSync(inside('s.csv'), supply.slice(k, k + 10).join(''));
+      appendFileSync(inside('t.csv'), temperatures.slice(k, k + 10).join(''));
+      await pause(60);
+    }
+    await until(() => countOf(watched) >= count - 2);
+    watched.child.kill('SIGTERM');
+    expect(await watched.ended).toBe(0);
+    const stop = stopOf(statesOf(watched));
+    expect(Math.abs((stop?.asymptote_K as number) - truth_K)).toBeLessThan(0.3);
+    expect(stop?.power_W).toBeCloseTo(rows[0].power_W, 0);
+    const shift = /its clock being ([\d.]+) s behind: found from the changes of load/.exec(
+      watched.text.stderr,
+    );
+    expect(Math.abs(Number(shift?.[1]) - behind_s)).toBeLessThan(4);
+  });
+
+  it('are read when they are finished, with the shift found or given', async () => {
+    writeFileSync(inside('t2.csv'), heads.t + temperatures.slice(0, 600).join(''));
+    writeFileSync(inside('s2.csv'), heads.s + supply.slice(0, 600).join(''));
+    const read = async (...args: string[]) => {
+      const { stdout } = await heatladder(
+        ['watch', 'bench', '--log', 't2.csv + s2.csv', '--no-follow', '--json', ...args],
+        folder.path,
+      );
+      return stdout
+        .trimEnd()
+        .split('\n')
+        .map((line) => JSON.parse(line) as WatchState);
+    };
+    const [found, given] = [stopOf(await read()), stopOf(await read('--shift', String(behind_s)))];
+    for (const stop of [found, given])
+      expect(Math.abs((stop?.asymptote_K as number) - truth_K)).toBeLessThan(0.3);
+  });
+
+  it('are refused where nothing tells how their times go together', async () => {
+    writeFileSync(inside('t3.csv'), heads.t + temperatures.slice(idle_s, 300).join(''));
+    writeFileSync(inside('s3.csv'), heads.s + supply.slice(idle_s, 300).join(''));
+    const call = (...args: string[]) => heatladder(['watch', 'bench', '--no-follow', ...args], folder.path);
+    const { status, stderr } = await call('--log', 't3.csv + s3.csv', '--json');
+    expect([status, stderr.split('\n').at(-2)]).toEqual([
+      2,
+      expect.stringMatching(/^--log: no change of load tells .* as --shift$/),
+    ]);
+    expect((await call('--log', 't3.csv', '--shift', '3')).stderr).toMatch(/^--shift: there is one file/m);
+  });
+});
+
 describe('watch', () => {
   const call = (...args: string[]) => heatladder(['watch', 'bench', ...args], folder.path);
 

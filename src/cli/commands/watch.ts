@@ -3,10 +3,11 @@ import path from 'node:path';
 import { setTimeout as pause } from 'node:timers/promises';
 import type { Bench } from '../../bench/bench.ts';
 import { BenchError } from '../../bench/bench-error.ts';
+import { filesOf } from '../../bench/logs-index.ts';
 import { knownSource } from '../../bench/source.ts';
 import type { LogWatch, WatchState } from '../../logs/watch-log.ts';
 import type { Command, GivenOptions, Output } from '../command.ts';
-import { type Growth, growthOf } from '../follow-file.ts';
+import { type FollowedPlace, type Growth, growthOf } from '../follow-file.ts';
 import { readGivenFile } from '../given-file.ts';
 import { jsonText } from '../json.ts';
 import { openFolder } from '../open-bench.ts';
@@ -26,7 +27,11 @@ wrong. Noise and air are learnt from the bench's other logs. Nothing is written.
 It is no safety device: the cut-out on the heater must not depend on it.`,
   example: 'heatladder watch demo-bench --log siskin-a-165.csv --replay 500',
   options: {
-    log: { value: 'FILE', describe: 'the growing log; a name in logs/ will do; - for standard input' },
+    log: {
+      value: 'FILE',
+      describe: `the growing log; a name in logs/ will do; - for standard input; 'a.csv + b.csv' for two loggers of one run`,
+    },
+    shift: { value: 'S', describe: 'seconds to add to the times of the second logger (default: found)' },
     within: { value: 'K', describe: 'a rise known within so much may stop, at 95 % (default 0.3)' },
     plan: { value: 'FILE', describe: 'a plan that plan -o wrote: names the run in progress and the next' },
     run: { value: 'N', describe: 'the first run of the plan that may be in progress (default 1)' },
@@ -44,12 +49,17 @@ It is no safety device: the cut-out on the heater must not depend on it.`,
     const log = logOf(options, folder, bench);
     const replay = numberOf(options, 'replay', 'speed; give how many times as fast, such as 50', 1e-3, 1e6);
     const isEnding = replay !== undefined || options['no-follow'] === true;
-    if (isEnding && log.place !== undefined && !statSync(log.place, { throwIfNoEntry: false }))
-      throw new BenchError('--log', 0, 0, `there is no file "${log.name}"; give a log that is there`);
+    for (const { place, name } of isEnding ? log.places : [])
+      if (!statSync(place, { throwIfNoEntry: false }))
+        throw new BenchError('--log', 0, 0, `there is no file "${name}"; give a log that is there`);
+    const shift_s = numberOf(options, 'shift', 'shift; give seconds, such as -37', -1e6, 1e6);
+    if (shift_s !== undefined && log.places.length < 2)
+      throw new BenchError('--shift', 0, 0, `there is one file; give two, such as --log 'a.csv + b.csv'`);
     const [{ watchLog }, plan] = await Promise.all([import('../../logs/watch-log.ts'), planOf(options)]);
     const followed = watchLog(bench, {
       log: log.name,
       entry: log.entry,
+      shift_s,
       within_K: numberOf(options, 'within', 'half-width; give K, such as 0.3', 1e-3, 10),
       source: typeof options.source === 'string' ? knownSource(bench, options.source) : undefined,
       held: heldOf(options),
@@ -66,10 +76,10 @@ It is no safety device: the cut-out on the heater must not depend on it.`,
     for (const name of signals) process.once(name, stop);
     try {
       const growth =
-        log.place === undefined
+        log.places.length === 0
           ? standardInput(stopping.signal)
-          : growthOf(log.place, log.name, stopping.signal, !isEnding);
-      await follow(growth, followed, speaker, output, stopping.signal, replay);
+          : growthOf(log.places, stopping.signal, !isEnding);
+      await follow(growth, followed, speaker, output, stopping.signal, { replay, isEnding });
     } finally {
       for (const name of signals) process.off(name, stop);
     }
@@ -78,13 +88,13 @@ It is no safety device: the cut-out on the heater must not depend on it.`,
 
 interface WatchedLog {
   name: string;
-  /** Path; `undefined` for standard input. */
-  place: string | undefined;
+  /** Its file, or its files; none: standard input. */
+  places: readonly FollowedPlace[];
   /** Its name in the bench's own logs. */
   entry: string | undefined;
 }
 
-/** Which log: a path, or else a name in the bench's `logs/`. */
+/** Which log: a path, or else a name in the bench's `logs/`; or two of them. */
 function logOf({ log }: GivenOptions, folder: string, bench: Bench): WatchedLog {
   if (typeof log !== 'string')
     throw new BenchError(
@@ -93,7 +103,26 @@ function logOf({ log }: GivenOptions, folder: string, bench: Bench): WatchedLog 
       0,
       'the log is missing; give the file that the logger writes, or - for standard input',
     );
-  if (log === STANDARD_INPUT) return { name: 'standard input', place: undefined, entry: undefined };
+  if (log === STANDARD_INPUT) return { name: 'standard input', places: [], entry: undefined };
+  const places = filesOf(log).map((name) => ({ name, place: placeOf(name, folder) }));
+  const real = (one: string) => {
+    try {
+      return realpathSync(one);
+    } catch {
+      return path.resolve(one);
+    }
+  };
+  const own = places.map(({ place }) => real(place)).join();
+  const entry = bench.logs.find(
+    (one) =>
+      filesOf(one.log)
+        .map((name) => real(path.join(folder, 'logs', name)))
+        .join() === own,
+  );
+  return { name: log, places, entry: entry?.log };
+}
+
+function placeOf(log: string, folder: string): string {
   const inside = path.join(folder, 'logs', log);
   const isThere = (place: string) => statSync(place, { throwIfNoEntry: false })?.isDirectory() === false;
   const place = !isThere(log) && isThere(inside) ? inside : log;
@@ -104,16 +133,7 @@ function logOf({ log }: GivenOptions, folder: string, bench: Bench): WatchedLog 
       0,
       `there is no folder "${path.dirname(place)}"; give the file that the logger writes`,
     );
-  const real = (one: string) => {
-    try {
-      return realpathSync(one);
-    } catch {
-      return path.resolve(one);
-    }
-  };
-  const own = real(place);
-  const entry = bench.logs.find((one) => real(path.join(folder, 'logs', one.log)) === own);
-  return { name: log, place, entry: entry?.log };
+  return place;
 }
 
 async function planOf({ plan }: GivenOptions) {
@@ -150,7 +170,7 @@ function numberOf(
 async function* standardInput(signal: AbortSignal): AsyncGenerator<Growth, void> {
   signal.addEventListener('abort', () => process.stdin.destroy());
   try {
-    for await (const bytes of process.stdin) yield { bytes };
+    for await (const bytes of process.stdin) yield { file: 0, bytes };
   } catch (error) {
     if (!signal.aborted) throw error;
   }
@@ -221,7 +241,7 @@ async function follow(
   speaker: Speaker,
   output: Output,
   signal: AbortSignal,
-  replay: number | undefined,
+  { replay, isEnding }: { replay: number | undefined; isEnding: boolean },
 ): Promise<void> {
   const pace = replay === undefined ? undefined : new Pace(replay, signal);
   const heard = { at: Date.now(), isPaused: false, notes: 0, isPuzzled: false };
@@ -230,8 +250,8 @@ async function follow(
     heard.isPaused = true;
     speaker.word(`no new row for ${Math.round((Date.now() - heard.at) / 1000)} s; waiting`);
   }, 1000);
-  const take = async (bytes: Uint8Array) => {
-    for (const state of followed.push(bytes)) {
+  const take = async (states: readonly WatchState[]) => {
+    for (const state of states) {
       if (pace) await pace.until(state.time_s);
       if (signal.aborted) return;
       heard.at = Date.now();
@@ -250,16 +270,19 @@ async function follow(
   try {
     for await (const one of growth) {
       if (signal.aborted) break;
-      if (one === 'waiting') {
+      if (one === 'all read') {
+        if (!isEnding) await take(followed.allRead());
+      } else if ('bytes' in one) await take(followed.push(one.bytes, one.file));
+      else if (one.is === 'replaced') {
+        followed.replaced(one.file);
+        speaker.word('the file has been replaced or cut; reading goes on from its beginning');
+      } else {
         if (!heard.isPaused) speaker.word('the file is not there yet; waiting for it');
         heard.isPaused = true;
-      } else if (one === 'replaced') {
-        followed.replaced();
-        speaker.word('the file has been replaced or cut; reading goes on from its beginning');
-      } else await take(one.bytes);
+      }
     }
     // A finished log may lack its last line end.
-    if (!signal.aborted) await take(new TextEncoder().encode('\n'));
+    if (!signal.aborted) await take(followed.end());
   } finally {
     clearInterval(timer);
     speaker.end();
