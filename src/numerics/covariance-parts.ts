@@ -58,25 +58,33 @@ export function partOf(role: Role, v: SplitCovariance, variances: Float64Array):
   return { component, kind: 'nest', pulled, solved, gram, forms, weighted };
 }
 
-/** yᵀ·P·V_k·P·y·σ_k². @param effects  N⁻¹Yᵀy */
-export function squareOf(
+/** Σ xᵀ·V_k·x·σ_k² over the columns x of X. @param x  n × k */
+export function squaresOf(
   part: Part,
-  { n, nest }: SplitCovariance,
-  projected: Float64Array,
-  effects: Float64Array,
+  { n, nest, u, columns: e }: SplitCovariance,
+  x: Float64Array,
+  k = 1,
 ): number {
-  let sum = 0;
-  if (part.kind === 'columns') {
-    for (let c = part.from; c < part.to; c++) sum += effects[c] ** 2;
-  } else if (part.kind === 'own') {
-    for (let i = 0; i < n; i++) sum += part.own[i] * projected[i] ** 2;
-  } else {
-    const { group, weight, columns } = nest as Groups;
-    const pulls = new Float64Array(columns);
-    for (let i = 0; i < n; i++) if (group[i] >= 0) pulls[group[i]] += weight[i] * projected[i];
-    sum = dot(pulls, pulls);
+  if (part.kind === 'own') {
+    let sum = 0;
+    for (let i = 0; i < n; i++) for (let c = i * k; c < (i + 1) * k; c++) sum += part.own[i] * x[c] ** 2;
+    return sum;
   }
-  return sum;
+  const size = part.kind === 'columns' ? part.to - part.from : (nest as Groups).columns;
+  const pulls = new Float64Array(size * k);
+  for (let i = 0; i < n; i++) {
+    if (part.kind === 'columns') {
+      for (let a = 0; a < size; a++) {
+        const weight = u[i * e + part.from + a];
+        for (let c = 0; c < k; c++) pulls[a * k + c] += weight * x[i * k + c];
+      }
+    } else {
+      const { group, weight } = nest as Groups;
+      if (group[i] < 0) continue;
+      for (let c = 0; c < k; c++) pulls[group[i] * k + c] += weight[i] * x[i * k + c];
+    }
+  }
+  return dot(pulls, pulls);
 }
 
 /** tr(P·V_k)·σ_k². */

@@ -1,4 +1,4 @@
-import { crossedTrace, type Part, partOf, squareOf, through, traceOf } from './covariance-parts.ts';
+import { crossedTrace, type Part, partOf, squaresOf, through, traceOf } from './covariance-parts.ts';
 import {
   addDiagonal,
   addProduct,
@@ -8,14 +8,15 @@ import {
   congruence,
   diagonalMatrix,
   dot,
-  invertFactored,
   invertSpd,
   logDeterminant,
   product,
-  quadraticForm,
+  productTranspose,
+  solveLower,
   submatrix,
   trace,
   traceOfProduct,
+  transpose,
   transposeProduct,
 } from './matrix.ts';
 import {
@@ -96,7 +97,8 @@ export interface RemlResult {
 interface Evaluation {
   value: number;
   gradient: Float64Array;
-  information: Float64Array;
+  /** How the value bends down, on average information, K × K; positive definite. */
+  curvature: Float64Array;
 }
 
 /**
@@ -104,8 +106,9 @@ interface Evaluation {
  *
  * Ordinary maximum likelihood divides by n and so reports too small a scatter when a block's mean curve uses up degrees
  * of freedom; the restricted likelihood is that of the contrasts which no mean curve can reach, so that the scatter is
- * unbiased in the balanced case. Maximised over log σ² by Fisher scoring with step halving: the score is
- * −½·[tr(P·V_k) − yᵀ·P·V_k·P·y] and the information ½·tr(P·V_k·P·V_l), P = V⁻¹ − V⁻¹X(XᵀV⁻¹X + Λ)⁻¹XᵀV⁻¹.
+ * unbiased in the balanced case. Maximised over log σ² by Newton's steps with step halving: the score is
+ * −½·[tr(P·V_k) − yᵀ·P·V_k·P·y], P = V⁻¹ − V⁻¹X(XᵀV⁻¹X + Λ)⁻¹XᵀV⁻¹, and the bend is taken from the mean of observed and expected
+ * information, ½·yᵀ·P·V_k·P·V_l·P·y, which takes one solution a component. The answer is judged by the expected one, ½·tr(P·V_k·P·V_l).
  *
  * No matrix of the rows is formed: the curve and all components but the noise and the finest grouping are few columns, and every trace is one
  * over those columns and over groups (see {@link SplitCovariance}).
@@ -114,7 +117,7 @@ interface Evaluation {
  * M = (D⁻¹ + Ω)⁻¹, the P of all is that of the blocks less P_c·F_c·M·F_dᵀ·P_d (Woodbury), and no matrix of all runs is formed.
  *
  * Source: Patterson and Thompson (1971) Biometrika 58, 545; Searle, Casella and McCulloch (1992) Variance Components,
- * chapter 6. The optional priors on log σ keep a component off zero when a bench has few repeats (Chung et al. 2013,
+ * chapter 6; average information: Gilmour, Thompson and Cullis (1995) Biometrics 51, 1440. The optional priors on log σ keep a component off zero when a bench has few repeats (Chung et al. 2013,
  * Psychometrika 78, 685).
  *
  * @throws RangeError when a covariance is not positive definite at the start
@@ -136,10 +139,10 @@ export function remlFit(given: readonly Block[], options: RemlOptions): RemlResu
   let converged = false;
   let iterations = 0;
   for (; iterations < maxIterations && !converged; iterations++) {
-    const step = scoringStep(current, theta, floor);
+    const step = newtonStep(current, theta, floor);
     const uphill = (direction: Float64Array) =>
       climb(blocks, priors, shared, theta, current, direction, floor);
-    // Far from the top the clipped scoring step can point downhill; the score alone, scaled, cannot.
+    // Far from the top the clipped step can point downhill; the score alone, scaled, cannot.
     const next = uphill(step) ?? uphill(scaledScore(current));
     if (!next) {
       converged = Math.max(...step.map(Math.abs)) < 1e-5;
@@ -150,12 +153,11 @@ export function remlFit(given: readonly Block[], options: RemlOptions): RemlResu
     current = next.evaluation;
     converged = change < (options.tolerance ?? 1e-9);
   }
-  const covariance = Float64Array.from(current.information);
-  for (let k = 0; k < count; k++) covariance[k * count + k] += 1e-12;
+  const covariance = expectedInformation(blocks, theta.map(Math.exp), shared);
   const dataShare = theta.map((_, k) => {
-    const prior = priors[k];
-    const total = current.information[k * count + k];
-    const fromPrior = prior ? 1 / (4 * prior.standardDeviation ** 2) : 0;
+    const fromPrior = priorInformation(priors[k]);
+    const total = covariance[k * count + k] + fromPrior;
+    covariance[k * count + k] = total + 1e-12;
     return total > 0 ? Math.max(0, 1 - fromPrior / total) : 0;
   });
   invertSpd(covariance, count);
@@ -176,19 +178,8 @@ export function remlFit(given: readonly Block[], options: RemlOptions): RemlResu
  * @throws RangeError when a covariance is not positive definite
  */
 export function remlInformation(blocks: readonly Block[], sigma: readonly number[]): Float64Array {
-  const count = sigma.length;
-  const result: Evaluation = {
-    value: 0,
-    gradient: new Float64Array(count),
-    information: new Float64Array(count * count),
-  };
   const variances = Float64Array.from(sigma, (s) => s * s);
-  for (const block of blocks) {
-    if (!addBlock(laidOut(block), variances, result)) {
-      throw new RangeError('remlInformation: the covariance is not positive definite');
-    }
-  }
-  return result.information;
+  return expectedInformation(blocks.map(laidOut), variances);
 }
 
 /** The first point along the direction, halving, that is no worse than where it starts. */
@@ -212,15 +203,17 @@ function climb(
   return undefined;
 }
 
-function scaledScore(at: Evaluation): Float64Array {
-  const count = at.gradient.length;
-  return at.gradient.map((g, k) => Math.max(-2, Math.min(2, g / (at.information[k * count + k] + 1e-9))));
+/** At most a factor of e² in a variance at once. */
+const clipped = (step: number): number => Math.max(-2, Math.min(2, step));
+
+function scaledScore({ gradient, curvature }: Evaluation): Float64Array {
+  return gradient.map((g, k) => clipped(g / (curvature[k * gradient.length + k] + 1e-9)));
 }
 
-/** Newton-type step with the expected information; at most a factor of e² in a variance at once. */
-function scoringStep(at: Evaluation, theta: Float64Array, floor: Float64Array): Float64Array {
+/** Newton's step; a variance at the floor that would fall further stays there. */
+function newtonStep(at: Evaluation, theta: Float64Array, floor: Float64Array): Float64Array {
   const count = theta.length;
-  const matrix = Float64Array.from(at.information);
+  const matrix = Float64Array.from(at.curvature);
   const gradient = Float64Array.from(at.gradient);
   for (let k = 0; k < count; k++) {
     matrix[k * count + k] += 1e-9 + 1e-9 * matrix[k * count + k];
@@ -230,9 +223,36 @@ function scoringStep(at: Evaluation, theta: Float64Array, floor: Float64Array): 
     for (let l = 0; l < count; l++) matrix[k * count + l] = matrix[l * count + k] = k === l ? 1 : 0;
   }
   invertSpd(matrix, count);
-  return product(matrix, gradient, count, count).map((step) => Math.max(-2, Math.min(2, step)));
+  return product(matrix, gradient, count, count).map(clipped);
 }
 
+const priorInformation = (prior: LogScalePrior | undefined): number =>
+  prior ? 1 / (4 * prior.standardDeviation ** 2) : 0;
+
+/** A block at some variances. */
+interface BlockAt {
+  readonly v: SplitCovariance;
+  readonly parts: readonly Part[];
+  /** P·y of the block alone. */
+  readonly projected: Float64Array;
+  /** F and P·F of the effects that it shares, n × q. */
+  readonly design?: Float64Array;
+  readonly seen?: Float64Array;
+}
+
+function blockAt(
+  { layout, precision, y }: LaidOut,
+  variances: Float64Array,
+  design: Float64Array | undefined,
+  q: number,
+): BlockAt | undefined {
+  const v = layout.at(variances, precision);
+  if (!v) return undefined;
+  const parts = layout.roles.map((role) => partOf(role, v, variances));
+  return { v, parts, projected: v.solve(y), ...(design && { design, seen: v.solve(design, q) }) };
+}
+
+/** The restricted likelihood, its score and its bend at some log σ²; `undefined` where a covariance is not positive definite. */
 function evaluate(
   blocks: readonly LaidOut[],
   theta: Float64Array,
@@ -240,102 +260,236 @@ function evaluate(
   shared: SharedEffects | undefined,
 ): Evaluation | undefined {
   const count = theta.length;
-  const result: Evaluation = {
-    value: 0,
-    gradient: new Float64Array(count),
-    information: new Float64Array(count * count),
-  };
+  const q = shared?.columns ?? 0;
   const variances = theta.map(Math.exp);
-  const sums = shared && sharedSums(shared.columns, count);
-  for (let b = 0; b < blocks.length; b++) {
-    const design = shared?.designs[b];
-    if (!addBlock(blocks[b], variances, result, design && sums, design)) return undefined;
+  let value = 0;
+  const at: BlockAt[] = [];
+  for (const [b, block] of blocks.entries()) {
+    const one = blockAt(block, variances, shared?.designs[b], q);
+    if (!one) return undefined;
+    value -= (one.v.logDeterminant + one.v.form(block.y)) / 2;
+    at.push(one);
   }
-  if (shared && sums && !addShared(shared, sums, variances, result)) return undefined;
-  for (let k = 0; k < count; k++) {
-    const prior = priors[k];
-    if (!prior) continue;
+  const common = shared && integrated(shared, at, variances);
+  if (shared && !common) return undefined;
+  if (common) value -= (common.logDeterminant - dot(common.pull, common.effect)) / 2;
+  const gradient = new Float64Array(count);
+  const average = new Float64Array(count * count);
+  // Fᵀ·P·w_k over all blocks, w_k = σ_k²·V_k·P·y.
+  const reach = Array.from({ length: count }, () => new Float64Array(q));
+  for (const { v, parts, projected, seen } of at) {
+    const solved = product(v.weighted, v.inverse(), v.n, v.columns, v.columns);
+    const residual = projected.slice();
+    if (common && seen) addProduct(residual, seen, common.effect, v.n, q, 1, -1);
+    const halves = common && seen && product(seen, common.root, v.n, q, q);
+    const moved = new Map<number, Float64Array>();
+    for (const part of parts) {
+      const k = part.component;
+      gradient[k] += (squaresOf(part, v, residual) - traceOf(part, v, solved)) / 2;
+      if (halves) gradient[k] += squaresOf(part, v, halves, q) / 2;
+      const one = through(part, v, residual, 1);
+      const before = moved.get(k);
+      moved.set(k, before ? addScaled(before, one) : one);
+    }
+    for (const [k, w] of moved) {
+      const back = v.solve(w);
+      for (const [l, other] of moved) average[k * count + l] += dot(back, other) / 2;
+      if (seen) addTransposeProduct(reach[k], seen, w, v.n, q);
+    }
+  }
+  if (shared && common) addShared(shared, common, reach, variances, gradient, average);
+  // The bend over log σ² has the score on its diagonal; without it where that leaves a saddle.
+  const curvature = addDiagonal(
+    average.slice(),
+    count,
+    gradient.map((g) => -g),
+  );
+  priors.forEach((prior, k) => {
+    if (!prior) return;
     const z = (theta[k] / 2 - prior.mean) / prior.standardDeviation;
-    result.value -= (z * z) / 2;
-    result.gradient[k] -= z / (2 * prior.standardDeviation);
-    result.information[k * count + k] += 1 / (4 * prior.standardDeviation ** 2);
-  }
-  return result;
+    value -= (z * z) / 2;
+    gradient[k] -= z / (2 * prior.standardDeviation);
+    for (const matrix of [average, curvature]) matrix[k * count + k] += priorInformation(prior);
+  });
+  const bends = addDiagonal(curvature.slice(), count, 1e-9);
+  return { value, gradient, curvature: cholesky(bends, count) ? curvature : average };
 }
 
-/** What the blocks hold of the effects that they share, summed over them: q × q and q, per component where marked. */
-interface SharedSums {
-  /** Ω = Σ FᵀPF and Σ FᵀPy. */
+/** What blocks share, given all of them: M and what comes with it. */
+interface Integrated {
+  /** Ω = Σ Fᵀ·P·F, and Σ Fᵀ·P·y. */
   readonly omega: Float64Array;
   readonly pull: Float64Array;
-  /** By component: Σ σ_k²·FᵀPV_kPF and Σ σ_k²·FᵀPV_kPy. */
+  /** M = (D⁻¹ + Ω)⁻¹, and R with R·Rᵀ = M. */
+  readonly m: Float64Array;
+  readonly root: Float64Array;
+  /** M·Fᵀ·P·y: the likeliest effects. */
+  readonly effect: Float64Array;
+  /** ln|D| + ln|D⁻¹ + Ω|. */
+  readonly logDeterminant: number;
+}
+
+function integrated(
+  { columns: q, known, component, scaled }: SharedEffects,
+  at: readonly BlockAt[],
+  variances: Float64Array,
+): Integrated | undefined {
+  const omega = new Float64Array(q * q);
+  const pull = new Float64Array(q);
+  for (const { v, design, seen, projected } of at) {
+    if (!design || !seen) continue;
+    addTransposeProduct(omega, design, seen, v.n, q, q);
+    addTransposeProduct(pull, design, projected, v.n, q);
+  }
+  // With D = LLᵀ the inverse of D is not needed: M = L·(I + LᵀΩL)⁻¹·Lᵀ.
+  const lower = known.slice();
+  for (const j of scaled) lower[j * q + j] += variances[component];
+  if (!cholesky(lower, q)) return undefined;
+  const inner = addDiagonal(transposeProduct(lower, product(omega, lower, q, q, q), q, q, q), q, 1);
+  if (!cholesky(inner, q)) return undefined;
+  const half = transpose(lower, q, q);
+  solveLower(inner, q, half, q);
+  const root = transpose(half, q, q);
+  const m = productTranspose(root, root, q, q, q);
+  return { omega, pull, m, root, effect: product(m, pull, q, q), logDeterminant: logDeterminant(inner, q) };
+}
+
+/** What the effects that blocks share add to the score and to the average information, own scatter among them. */
+function addShared(
+  { columns: q, component: own, scaled }: SharedEffects,
+  { omega, pull, m, root, effect }: Integrated,
+  reach: readonly Float64Array[],
+  variances: Float64Array,
+  gradient: Float64Array,
+  average: Float64Array,
+): void {
+  const count = variances.length;
+  // Fᵀ·P·y of all, and D's scattering part of it.
+  const onY = addProduct(pull.slice(), omega, effect, q, q, 1, -1);
+  const onDesign = addProduct(omega.slice(), omega, product(m, omega, q, q, q), q, q, q, -1);
+  const spread = new Float64Array(q);
+  for (const j of scaled) {
+    spread[j] = variances[own] * onY[j];
+    gradient[own] += (variances[own] * (onY[j] ** 2 - onDesign[j * q + j])) / 2;
+  }
+  const across = product(omega, spread, q, q);
+  const halves = reach.map((one, k) => transposeProduct(root, k === own ? across : one, q, q));
+  for (let k = 0; k < count; k++) {
+    for (let l = 0; l < count; l++) {
+      const apart =
+        k === own ? dot(l === own ? across : reach[l], spread) : l === own ? dot(reach[k], spread) : 0;
+      average[k * count + l] += (apart - dot(halves[k], halves[l])) / 2;
+    }
+  }
+}
+
+/** Expected information on log σ_k², ½·tr(P·V_k·P·V_l)·σ_k²σ_l², K × K row-major. */
+function expectedInformation(
+  blocks: readonly LaidOut[],
+  variances: Float64Array,
+  shared?: SharedEffects,
+): Float64Array {
+  const count = variances.length;
+  const q = shared?.columns ?? 0;
+  const information = new Float64Array(count * count);
+  const sums = shared && sharedSums(q, count);
+  const at = blocks.map((block, b) => {
+    const one = blockAt(block, variances, shared?.designs[b], q);
+    if (!one) throw new RangeError('expectedInformation: the covariance is not positive definite');
+    return one;
+  });
+  for (const { v, parts, seen } of at) {
+    const solved = product(v.weighted, v.inverse(), v.n, v.columns, v.columns);
+    parts.forEach((one, a) => {
+      const k = one.component;
+      for (let b = 0; b <= a; b++) {
+        const l = parts[b].component;
+        const value = crossedTrace(one, parts[b], v, solved) / 2;
+        information[k * count + l] += value;
+        if (b !== a) information[l * count + k] += value;
+      }
+    });
+    if (sums && seen) addToShared(sums, v, parts, seen, count);
+  }
+  const common = shared && integrated(shared, at, variances);
+  if (shared && sums && common) addSharedInformation(shared, common, sums, variances, information);
+  return information;
+}
+
+/** What the blocks hold of the effects that they share, summed over them, q × q. */
+interface SharedSums {
+  /** By component: Σ σ_k²·FᵀPV_kPF. */
   readonly swept: readonly Float64Array[];
-  readonly sweptPull: readonly Float64Array[];
   /** By pair of components, l ≤ k: Σ σ_k²σ_l²·FᵀPV_kPV_lPF. */
   readonly crossed: readonly Float64Array[];
 }
 
 function sharedSums(q: number, count: number): SharedSums {
-  const each = (length: number) => Array.from({ length: count }, () => new Float64Array(length));
-  return {
-    omega: new Float64Array(q * q),
-    pull: new Float64Array(q),
-    swept: each(q * q),
-    sweptPull: each(q),
-    crossed: Array.from({ length: count * count }, () => new Float64Array(q * q)),
-  };
+  const each = (length: number) => Array.from({ length }, () => new Float64Array(q * q));
+  return { swept: each(count), crossed: each(count * count) };
 }
 
-/** The effects that blocks share, integrated out of what the blocks alone have added. */
-function addShared(
-  { columns: q, known, component: own, scaled }: SharedEffects,
-  { omega, pull, swept, sweptPull, crossed }: SharedSums,
+/** The expected information once the effects that blocks share are integrated out of what the blocks alone have. */
+function addSharedInformation(
+  { columns: q, component: own, scaled }: SharedEffects,
+  { omega, m }: Integrated,
+  { swept, crossed }: SharedSums,
   variances: Float64Array,
-  into: Evaluation,
-): boolean {
+  information: Float64Array,
+): void {
   const count = variances.length;
-  // With D = LLᵀ the inverse of D is not needed: M = L·(I + LᵀΩL)⁻¹·Lᵀ.
-  const root = known.slice();
-  for (const j of scaled) root[j * q + j] += variances[own];
-  if (!cholesky(root, q)) return false;
-  const inner = addDiagonal(transposeProduct(root, product(omega, root, q, q, q), q, q, q), q, 1);
-  if (!cholesky(inner, q)) return false;
-  const logDet = logDeterminant(inner, q);
-  invertFactored(inner, q);
-  const m = congruence(root, inner, q, q);
-  const effect = product(m, pull, q, q);
-  into.value -= (logDet - dot(pull, effect)) / 2;
-
-  // FᵀP of all is that of the blocks, less this share of it.
-  const keep = addProduct(diagonalMatrix(q), omega, m, q, q, q, -1);
-  const onDesign = product(keep, omega, q, q, q);
-  const onY = product(keep, pull, q, q);
   const weighted = swept.map((one) => product(m, one, q, q, q));
   for (let k = 0; k < count; k++) {
-    const form = -2 * dot(sweptPull[k], effect) + quadraticForm(effect, swept[k]);
-    into.gradient[k] += (form + trace(weighted[k], q)) / 2;
     for (let l = 0; l <= k; l++) {
       const value =
         traceOfProduct(weighted[k], weighted[l], q) / 2 - traceOfProduct(m, crossed[k * count + l], q);
-      into.information[k * count + l] += value;
-      if (l !== k) into.information[l * count + k] += value;
+      information[k * count + l] += value;
+      if (l !== k) information[l * count + k] += value;
     }
   }
-  const s = scaled.length;
-  const ofScaled = submatrix(onDesign, q, scaled);
-  const pulled = submatrix(onY, 1, scaled, [0]);
-  into.gradient[own] += (variances[own] * (dot(pulled, pulled) - trace(ofScaled, s))) / 2;
-  into.information[own * count + own] += (variances[own] ** 2 * dot(ofScaled, ofScaled)) / 2;
+  // FᵀP of all is that of the blocks, less this share of it.
+  const keep = addProduct(diagonalMatrix(q), omega, m, q, q, q, -1);
+  const ofScaled = submatrix(product(keep, omega, q, q, q), q, scaled);
+  information[own * count + own] += (variances[own] ** 2 * dot(ofScaled, ofScaled)) / 2;
   for (let k = 0; k < count; k++) {
     const between = submatrix(congruence(keep, swept[k], q, q), q, scaled);
-    const value = (variances[own] * trace(between, s)) / 2;
-    into.information[own * count + k] += value;
-    into.information[k * count + own] += value;
+    const value = (variances[own] * trace(between, scaled.length)) / 2;
+    information[own * count + k] += value;
+    information[k * count + own] += value;
   }
-  return true;
 }
 
-/** A block as it stands throughout a fit. */
+/** What a block holds of the effects that it shares. @param seen  P·F, n × q */
+function addToShared(
+  sums: SharedSums,
+  v: SplitCovariance,
+  parts: readonly Part[],
+  seen: Float64Array,
+  count: number,
+): void {
+  const { n } = v;
+  const q = seen.length / n;
+  const moved = new Map<number, Float64Array>();
+  for (const part of parts) {
+    const one = through(part, v, seen, q);
+    const before = moved.get(part.component);
+    moved.set(part.component, before ? addScaled(before, one) : one);
+  }
+  for (const [k, left] of moved) {
+    addTransposeProduct(sums.swept[k], seen, left, n, q, q);
+    const back = v.solve(left, q);
+    for (const [l, right] of moved) {
+      if (l <= k) addTransposeProduct(sums.crossed[k * count + l], right, back, n, q, q);
+    }
+  }
+}
+
+/**
+ * A block as it stands throughout a fit.
+ *
+ * With Y = B⁻¹U and N as in {@link SplitCovariance}, P = B⁻¹ − Y·N⁻¹·Yᵀ. Between columns of components σ_kσ_l·Z_kᵀPZ_l is I − N⁻¹, and PU is Y·N⁻¹;
+ * what the nest's b_j (the columns of its Z) and the rows' own variances bring beside are sums over groups and over rows.
+ */
 interface LaidOut extends Block {
   readonly layout: CovarianceLayout;
   /** E of all columns: 1 each for the components', the prior's for the design's. */
@@ -357,69 +511,4 @@ function laidOut(block: Block): LaidOut {
     for (let k = 0; k < p; k++) precision[(first + j) * size + first + k] = priorPrecision?.[j * p + k] ?? 0;
   }
   return { ...block, layout, precision };
-}
-
-/**
- * A block's part of the value, the score and the information.
- *
- * With Y = B⁻¹U and N as in {@link SplitCovariance}, P = B⁻¹ − Y·N⁻¹·Yᵀ. Between columns of components σ_kσ_l·Z_kᵀPZ_l is I − N⁻¹, and PU is Q = Y·N⁻¹;
- * what the nest's b_j (the columns of its Z) and the rows' own variances bring beside are sums over groups and over rows.
- */
-function addBlock(
-  { layout, precision, y }: LaidOut,
-  variances: Float64Array,
-  into: Evaluation,
-  sums?: SharedSums,
-  design?: Float64Array,
-): boolean {
-  const v = layout.at(variances, precision);
-  if (!v) return false;
-  const count = variances.length;
-  const q = product(v.weighted, v.inverse(), v.n, v.columns, v.columns);
-  const parts = layout.roles.map((role) => partOf(role, v, variances));
-  const projected = v.solve(y);
-  const effects = v.coefficients(y);
-  into.value -= (v.logDeterminant + v.form(y)) / 2;
-  parts.forEach((one, a) => {
-    const k = one.component;
-    into.gradient[k] += (squareOf(one, v, projected, effects) - traceOf(one, v, q)) / 2;
-    for (let b = 0; b <= a; b++) {
-      const l = parts[b].component;
-      const value = crossedTrace(one, parts[b], v, q) / 2;
-      into.information[k * count + l] += value;
-      if (b !== a) into.information[l * count + k] += value;
-    }
-  });
-  if (sums && design) addToShared(sums, v, parts, design, projected, count);
-  return true;
-}
-
-/** What a block holds of the effects that it shares. @param design  F, n × q; projected: P·y */
-function addToShared(
-  sums: SharedSums,
-  v: SplitCovariance,
-  parts: readonly Part[],
-  design: Float64Array,
-  projected: Float64Array,
-  count: number,
-): void {
-  const { n } = v;
-  const q = sums.pull.length;
-  const seen = v.solve(design, q);
-  addTransposeProduct(sums.omega, design, seen, n, q, q);
-  addTransposeProduct(sums.pull, design, projected, n, q);
-  const moved = new Map<number, Float64Array>();
-  for (const part of parts) {
-    const one = through(part, v, seen, q);
-    const before = moved.get(part.component);
-    moved.set(part.component, before ? addScaled(before, one) : one);
-  }
-  for (const [k, left] of moved) {
-    addTransposeProduct(sums.swept[k], seen, left, n, q, q);
-    addTransposeProduct(sums.sweptPull[k], left, projected, n, q);
-    const back = v.solve(left, q);
-    for (const [l, right] of moved) {
-      if (l <= k) addTransposeProduct(sums.crossed[k * count + l], right, back, n, q, q);
-    }
-  }
 }
