@@ -1,9 +1,21 @@
 import { defineConfig } from 'vitest/config';
 
+/** What `npm run test:slow` runs: studies, damaged input, killed processes, every answer against the golden ones, the package as packed. */
+export const slow = [
+  'test/slow/**/*.test.ts',
+  'test/golden/**/*.test.ts',
+  'test/hardening/**/*.test.ts',
+  'test/bench/mutated-bench.test.ts',
+  'test/cli/nothing-lost.test.ts',
+  'test/docs/commands.test.ts',
+  'test/docs/examples.test.ts',
+  'test/published/propagation.test.ts',
+];
+
 export default defineConfig({
   test: {
     include: ['src/**/*.test.ts', 'test/**/*.test.ts'],
-    exclude: ['test/benchmarks/**', 'test/slow/**', '**/node_modules/**'],
+    exclude: ['test/benchmarks/**', '**/node_modules/**', ...slow],
     // Files of one worker share its modules: loading them anew for every file takes longer than the tests.
     isolate: false,
     pool: 'forks',

@@ -1,8 +1,8 @@
 import { defineConfig } from 'vitest/config';
-import quick from './vitest.config.ts';
+import quick, { slow } from './vitest.config.ts';
 
-/** What takes longest: coverage studies, the notebooks, and the package as it is packed, installed and typed. */
+/** What takes longest; see `slow`. */
 export default defineConfig({
   ...quick,
-  test: { ...quick.test, include: ['test/slow/**/*.test.ts'], exclude: [] },
+  test: { ...quick.test, include: slow, exclude: ['**/node_modules/**'] },
 });

@@ -3,7 +3,6 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { afterAll, describe, expect, it } from 'vitest';
-import { catalogue } from '../../src/cli/catalogue.ts';
 import { type Ended, heatladder } from '../cli/run-cli.ts';
 
 const root = fileURLToPath(new URL('../../', import.meta.url));
@@ -16,10 +15,6 @@ const run = (line: string): Promise<Ended> => heatladder(line.split(' ').slice(1
 
 /** Every command in the table of the README, in its order. */
 const lines = [...read('README.md').matchAll(/^\| `(heatladder [^`]+)` \|/gm)].map(([, line]) => line);
-/** The example that each command's help shows, in the order of the overview. */
-const helpExamples = async () =>
-  (await Promise.all(catalogue.map((entry) => entry.load()))).map((one) => one.example);
-
 describe('commands that the README and the guide for developers name', () => {
   it('the demo comes first and every command of the program is in the table', async () => {
     expect(lines[0]).toBe('heatladder init demo-bench');
@@ -30,20 +25,6 @@ describe('commands that the README and the guide for developers name', () => {
       .flatMap((line) => /^ {2}(\S+)/.exec(line)?.[1] ?? [])
       .filter((name) => name !== 'completion');
     expect(lines.map((line) => line.split(' ')[1]).sort()).toEqual(names.sort());
-  });
-
-  it('run as they stand on the demo bench, those of every help as well', { timeout: 300_000 }, async () => {
-    const done = new Set<string>();
-    for (const line of [...lines, ...(await helpExamples())]) {
-      // A folder or a bench is made once.
-      if (done.has(line) || (/^heatladder (init|import)/.test(line) && done.has(lines[1]))) continue;
-      const { status, stderr } = await run(line);
-      expect(status, `${line}: ${stderr}`).toBe(0);
-      done.add(line);
-    }
-    expect(done.size).toBeGreaterThan(lines.length);
-    expect(existsSync(join(folder, 'demo-report.html'))).toBe(true);
-    expect(existsSync(join(folder, 'my-bench/runs.csv'))).toBe(true);
   });
 
   it('the bench and the library call that are shown work', async () => {

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
-import { readBench } from '../src/bench/read-bench.ts';
-import { compare, fit as fitBench, predict } from '../src/commands.ts';
-import { demoBench } from '../src/lab/demo-bench.ts';
+import { readBench } from '../../src/bench/read-bench.ts';
+import { compare, fit as fitBench, predict } from '../../src/commands.ts';
+import { demoBench } from '../../src/lab/demo-bench.ts';
 
 /** The pair of the shipped lab that changes order above the loads tested. */
 const PAIR = ['Siskin', 'Hornbeam'];
