@@ -62,7 +62,7 @@ export function pagePlan(bench: Bench, asked: Conditions, source: string): PageP
 }
 
 const COLUMNS = [
-  { name: 'run', number: true },
+  { name: 'run' },
   { name: 'cooler' },
   { name: 'sample' },
   { name: 'paste' },

@@ -44,7 +44,7 @@ describe('names beside points', () => {
       ranges,
       plot,
       0,
-    ) as unknown as { x: number[]; y: number[]; textposition: string[] };
+    ).at(-1) as unknown as { x: number[]; y: number[]; textposition: string[] };
 
   it('cover no other point', () => {
     // The second point lies where the name of the first would stand.

@@ -244,7 +244,7 @@ const MARK = 8;
 
 /**
  * Labels beside their points, to the right where there is room and else to the left, moved up or down until none covers
- * another or a point.
+ * another or a point. A label that stands more than a line away is joined to its point by a thin line.
  *
  * @param ranges  ends of the axes
  * @param plot  size of the plotting area, px
@@ -257,7 +257,7 @@ export function besidePoints(
   plot: Size,
   over: number,
   leftCost = 1,
-): Trace {
+): Trace[] {
   const px = (value: number, [low, high]: readonly [number, number], length: number): number =>
     ((value - low) / (high - low)) * length;
   const perPx = (ranges.y[1] - ranges.y[0]) / plot.height;
@@ -302,7 +302,20 @@ export function besidePoints(
       }
       return many ? [] : [put(sides[0], Math.min(plot.height - LINE / 2, Math.max(LINE / 2, wanted)))];
     });
-  return labelTrace(placed);
+  const reach = ((GAP_PX - 3) * (ranges.x[1] - ranges.x[0])) / plot.width;
+  const leaders = placed.flatMap((label) => {
+    const from = labels.find(({ text, x }) => text === label.text && x === label.x)?.y ?? label.y;
+    if (Math.abs(label.y - from) <= LINE * perPx) return [];
+    return scatter({
+      mode: 'lines',
+      x: [label.x, label.x + (label.toLeft ? -reach : reach)],
+      y: [from, label.y],
+      line: { color: label.colour, width: 0.75 },
+      cliponaxis: false,
+      hoverinfo: 'skip',
+    });
+  });
+  return [...leaders, labelTrace(placed)];
 }
 
 interface Box {

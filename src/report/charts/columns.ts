@@ -38,6 +38,8 @@ export interface SideBySide {
   range?: [number, number];
   /** A band in every column, such as what chance alone does. */
   band?: readonly [number, number];
+  /** Every row in its colour, however many coolers the bench has. */
+  lit?: boolean;
   /** An upright line in every column. */
   level?: number;
 }
@@ -85,7 +87,9 @@ export function drawColumns(shown: Shown, ink: Ink, size: Size, parts: SideBySid
   ];
   const air = (high - low || 1) * 0.05;
   const range: [number, number] = [low - air, high + air];
-  const colour = colourOf(shown, ink);
+  const colour = parts.lit
+    ? (cooler: string) => ink.hue(shown.answers.places.get(cooler) ?? 0)
+    : colourOf(shown, ink);
   const rowOf = new Map(parts.rows.map((name, i) => [name, i]));
   const count = parts.rows.length;
   const spots = parts.columns.map((column, k) => {

@@ -110,6 +110,7 @@ export const logChart: Chart = {
             xanchor: 'right',
             yanchor: 'top',
             xshift: -4,
+            yshift: -7,
           }),
           ...(log.early_stop_s === null
             ? []

@@ -56,6 +56,7 @@ export const planChart: Chart = {
           y,
           line: { color: ink.text, width: 2 },
           marker: { symbol: 'circle', size: 7, color: ink.text },
+          cliponaxis: false,
           hovertemplate: '%{y:.0f} % after %{x:.1f} h<extra></extra>',
         }),
       ],

@@ -4,7 +4,7 @@ import { symbol } from '../page/marks.ts';
 import { besidePoints, type Chart, MOST_NAMED, type Shown, shortened, thin, unmarked } from './chart.ts';
 import { colourOf } from './emphasis.ts';
 import { scatter } from './figure.ts';
-import { bandShape, edgeToEdge, layoutOf, remark } from './layout.ts';
+import { bandShape, edgeToEdge, layoutOf, overCorner } from './layout.ts';
 
 /** Standard normal 97.5 % quantile, for the band of the bench's own scatter. */
 const TWO_SIDED_95 = 1.959964;
@@ -12,7 +12,7 @@ const TWO_SIDED_95 = 1.959964;
 /** Every run less its cooler's mean curve, against load, over the scatter that the bench leads one to expect. */
 export const residualChart: Chart = {
   id: 'residuals',
-  title: 'What the curves leave over',
+  title: 'Residuals of the runs',
   savedTitle: () => 'Runs less the curves of their coolers',
   savedUnder: ({ state }) =>
     `every run with ${state.source} as the source, at its own load and fan speed, less the mean curve of its cooler`,
@@ -62,7 +62,7 @@ export const residualChart: Chart = {
     const coolers = [...new Set(all.map((r) => r.cooler))];
     // A picture that stands without the page says itself which mark is whose.
     const keyed = size.alone === true && coolers.length <= MOST_NAMED;
-    const margin = { l: 64, r: 14, t: 12, b: keyed ? 92 : 46 };
+    const margin = { l: 64, r: 14, t: 26, b: keyed ? 92 : 46 };
     return {
       data: [
         ...coolers.map((cooler) => {
@@ -79,7 +79,7 @@ export const residualChart: Chart = {
             customdata: own.map(() => cooler),
           });
         }),
-        besidePoints(
+        ...besidePoints(
           outside.slice(0, 8).map((r) => ({
             text: shortened(`${r.cooler}, run ${r.run}`, 34),
             x: shifted(r.power_W, r.place),
@@ -107,14 +107,7 @@ export const residualChart: Chart = {
           ...bandShape([{ x: grid, high: edge, low: edge.map((e) => -e) }], thin(ink.quiet, 0.12)),
           edgeToEdge({ y: 0 }, { color: ink.text, width: 1 }),
         ],
-        annotations: [
-          remark('expected scatter, 95 %', ink, {
-            x: most,
-            y: edge[24],
-            xanchor: 'right',
-            yanchor: 'bottom',
-          }),
-        ],
+        annotations: [overCorner('band: expected scatter, 95 %', ink)],
       },
     };
   },

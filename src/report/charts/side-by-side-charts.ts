@@ -9,6 +9,7 @@ import {
   heightOfColumns,
   type SideBySide,
 } from './columns.ts';
+import { MOST_IN_COLOUR } from './emphasis.ts';
 import { riseScale } from './scale.ts';
 
 /** Coolers in the order of the chosen load, whatever their order elsewhere. */
@@ -208,12 +209,12 @@ export const mountsChart = columnsChart(
     savedTitle: () => 'Each mount beside the others of its cooler',
     savedUnder: () => 'resistance of each mount less its cooler’s own',
     follows: 'source',
-    about: () =>
-      'Each row is one fitting: its resistance less the mean of its cooler’s mounts, free of load and speed, with two standard uncertainties. The grey band is the scatter of mounts on this bench, twice its standard deviation either way. A mark far outside is a fitting to look at; the word says what screening finds.',
+    about: ({ answers, view }) =>
+      `Each row is one fitting: its resistance less the mean of its cooler’s mounts, free of load and speed, with two standard uncertainties. The grey band is the scatter of mounts on this bench, twice its standard deviation either way. A mark far outside is a fitting to look at; the word says what screening finds.${answers.places.size <= MOST_IN_COLOUR || view.chosen.length > 0 ? '' : ' Of many coolers those are drawn whose mounts lie furthest out; choose one to see its own.'}`,
     has: ({ data }) => data.mounts.some((one) => one.off_K_per_W !== null),
   },
   'source',
-  ({ answers }) => {
+  ({ answers, view }) => {
     const beside = answers.data.mounts.flatMap(({ off_K_per_W, u_K_per_W, ...one }) =>
       off_K_per_W === null || u_K_per_W === null
         ? []
@@ -225,6 +226,15 @@ export const mountsChart = columnsChart(
       1.25 * band,
       Math.min(4 * band, ...[Math.max(...beside.map((m) => Math.abs(m.off) + 2 * m.u))]),
     );
+    const far = (name: string): number =>
+      Math.max(...beside.filter((one) => one.cooler === name).map(({ off }) => Math.abs(off)));
+    const names = [...new Set(beside.map((one) => one.cooler))];
+    const drawn =
+      names.length <= MOST_IN_COLOUR
+        ? names
+        : view.chosen.length > 0
+          ? view.chosen
+          : names.toSorted((a, b) => far(b) - far(a)).slice(0, MOST_IN_COLOUR);
     const placeOf = (name: string): number => answers.places.get(name) ?? 0;
     const cells = beside
       .toSorted((a, b) => placeOf(a.cooler) - placeOf(b.cooler))
@@ -240,13 +250,14 @@ export const mountsChart = columnsChart(
         }),
       );
     return {
-      rows: cells.map((cell) => cell.row),
+      rows: cells.filter((cell) => drawn.includes(cell.cooler)).map((cell) => cell.row),
       columns: [{ title: 'sample/mount', cells }],
       unit: 'mK/W',
       decimals: 1,
       title: 'resistance less that of the cooler’s mounts, mK/W',
       range: [-edge, edge],
       band: [-band, band],
+      lit: view.chosen.length === 0,
       level: 0,
     };
   },

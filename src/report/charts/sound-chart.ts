@@ -81,8 +81,8 @@ export const soundChart: Chart = {
       ...ordered.flatMap(({ cooler, place, points }) => [
         scatter({
           mode: 'lines',
-          x: points.map((p) => p.sound_dBA),
-          y: points.map((p) => p.rise_K),
+          x: smooth(points.map((p) => p.sound_dBA)),
+          y: smooth(points.map((p) => p.rise_K)),
           line: { color: colour(cooler), width: coloured.has(cooler) ? 2 : 1.25, simplify: false },
           hoverinfo: 'skip',
         }),
@@ -103,7 +103,7 @@ export const soundChart: Chart = {
           hovertemplate: `%{y:.1f} ${scale.unit} at %{x:.1f} dBA, %{text}<extra>%{fullData.name}</extra>`,
         }),
       ]),
-      besidePoints(
+      ...besidePoints(
         lit.map((c) => {
           const last = c.points[c.points.length - 1];
           return {
@@ -134,9 +134,9 @@ export const soundChart: Chart = {
             bandShape(
               [
                 {
-                  x: points.map((p) => p.sound_dBA),
-                  high: points.map((p) => p.high_K),
-                  low: points.map((p) => p.low_K),
+                  x: smooth(points.map((p) => p.sound_dBA)),
+                  high: smooth(points.map((p) => p.high_K)),
+                  low: smooth(points.map((p) => p.low_K)),
                 },
               ],
               thin(ink.hue(place), 0.1),
@@ -152,6 +152,18 @@ export const soundChart: Chart = {
 
 /** Points of the curve that have a mark: the others only keep it smooth. */
 const isMarked = (_: unknown, k: number): boolean => k % SOUND_MARKED === 0;
+
+/** Values between those at equal steps of the logarithm of speed, by cubics through them (Catmull and Rom), so that no corner shows. */
+function smooth(values: readonly number[]): number[] {
+  const at = (k: number): number => values[Math.min(values.length - 1, Math.max(0, k))];
+  return values.flatMap((value, k) =>
+    (k + 1 < values.length ? [0, 0.25, 0.5, 0.75] : [0]).map((t) => {
+      const [a, c, d] = [at(k - 1), at(k + 1), at(k + 2)];
+      const bend = 2 * a - 5 * value + 4 * c - d + t * (3 * (value - c) + d - a);
+      return value + (t * (c - a + t * bend)) / 2;
+    }),
+  );
+}
 
 const raised = (p: SoundCurve['points'][number], add: number): SoundCurve['points'][number] => ({
   ...p,

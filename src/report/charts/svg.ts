@@ -31,6 +31,8 @@ export function ticksOf([from, to]: readonly [number, number], about: number): n
   const digits = Math.max(0, -Math.floor(Math.log10(step) + 1e-9));
   const first = Math.ceil(low / step - 1e-9);
   const count = Math.floor(high / step + 1e-9) - first + 1;
+  // One value alone is no scale.
+  if (count < 2 && about < 8) return ticksOf([from, to], Math.max(1, about) * 2);
   return Array.from({ length: count }, (_, k) => Number(((first + k) * step).toFixed(digits)));
 }
 

@@ -112,7 +112,7 @@ export const valueChart: Chart = {
             hovertemplate: `${unmarked(p.cooler)}: ${p.rise_K.toFixed(1)} ${scale.unit} at a price of ${plain(p.price)}<extra></extra>`,
           }),
         ),
-        besidePoints(
+        ...besidePoints(
           all
             .filter((p) => coloured.has(p.cooler))
             .map((p) => ({

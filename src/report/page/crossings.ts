@@ -6,6 +6,8 @@ import { markSvg } from './marks.ts';
 
 /** More pairs than this that the test cannot place are counted, not named: the answer of `compare` has them all. */
 const MOST_VAGUE = 12;
+/** A table of more rows is scrolled in a window of its own. */
+const LONG = 16;
 
 /** Every load at which the order of two coolers changes, those within the loads run first. */
 export function crossingsTable(result: CompareResult, places: ReadonlyMap<string, number>): string {
@@ -32,12 +34,10 @@ export function crossingsTable(result: CompareResult, places: ReadonlyMap<string
   }
   const named = (name: string): string =>
     `${markSvg(places.get(name) ?? 0)}<span class="name">${escapeHtml(name)}</span>`;
-  const rows = found
-    .map(
-      (c) =>
-        `<tr><td class="name">${named(c.ahead_below)}</td><td class="name">${named(c.ahead_above)}</td><td class="number">${Math.round(c.value)}${c.extrapolated ? '<abbr title="beyond the loads, speeds or source run">*</abbr>' : ''}</td>` +
-        `<td class="number">${crossingRange(c)}</td></tr>`,
-    )
-    .join('');
-  return `<div class="scroll" tabindex="0" role="region" aria-label="Loads at which the order changes"><table><caption class="unseen">Loads at which the order of two coolers changes</caption><thead><tr><th scope="col">ahead below</th><th scope="col">ahead above</th><th scope="col" class="number">changes at, W</th><th scope="col" class="number">${percent(result.level)} interval</th></tr></thead><tbody>${rows}</tbody></table></div>${byEstimate}`;
+  const rows = found.map(
+    (c) =>
+      `<tr><td class="name">${named(c.ahead_below)}</td><td class="name">${named(c.ahead_above)}</td><td class="number">${Math.round(c.value)}${c.extrapolated ? '<abbr title="beyond the loads, speeds or source run">*</abbr>' : ''}</td>` +
+      `<td class="number">${crossingRange(c)}</td></tr>`,
+  );
+  return `<div class="scroll${rows.length > LONG ? ' tall' : ''}" tabindex="0" role="region" aria-label="Loads at which the order changes"><table><caption class="unseen">Loads at which the order of two coolers changes</caption><thead><tr><th scope="col">ahead below</th><th scope="col">ahead above</th><th scope="col" class="number">changes at, W</th><th scope="col" class="number">${percent(result.level)} interval</th></tr></thead><tbody>${rows.join('')}</tbody></table></div>${byEstimate}`;
 }

@@ -19,9 +19,12 @@ export function jsonBlock(value: unknown): string {
     .replace(/\u2029/g, '\\u2029');
 }
 
-/** A sentence as HTML in which no number is parted from its unit at the end of a line. */
+/** A sentence as HTML in which neither a number is parted from its unit at the end of a line nor a short name at its hyphen. */
 export function prose(text: string): string {
-  return escapeHtml(unparted(text));
+  return escapeHtml(unparted(text)).replace(
+    /(?<![\p{L}\p{N}-])[\p{L}\p{N}]{1,14}-[\p{L}\p{N}]{1,8}(?![\p{L}\p{N}-])/gu,
+    '<span class="whole">$&</span>',
+  );
 }
 
 /** The same as plain text. @example unparted('95 % at 120 W') // with a no-break space before % and W */
