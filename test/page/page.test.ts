@@ -165,8 +165,8 @@ describe.skipIf(!browserWanted)('the page in a browser', () => {
     const loads = [...new Set(rise.map((row) => row.power_W))].join();
     const predicted = await json<PredictResult>('predict', 'bench', '--power', loads, ...options);
     expect(rise).toHaveLength(predicted.predictions.length);
-    // In the thin tail between two humps of a pipe's limit a share of 1e-11, by which two engines differ in rounding, is some
-    // 1e-6 K: there the limits agree in probability. How far a limit moves with it comes from limits at a little more.
+    // In the thin tail between two humps of a pipe's limit a share of 1e-10, by which two engines differ in rounding, is some
+    // 1e-5 K: there the limits agree in probability. How far a limit moves with it comes from limits at a little more.
     let beside: PredictResult | undefined;
     const besides = async (): Promise<PredictResult> => {
       beside ??= await json<PredictResult>(
@@ -193,7 +193,7 @@ describe.skipIf(!browserWanted)('the page in a browser', () => {
         const off = Math.abs(Number(rise[i][key]) - p[key]);
         if (off <= 2e-9 * Math.max(1, Math.abs(p[key]))) continue;
         const perShare = Math.abs((await besides()).predictions[i][key] - p[key]) / 1e-4;
-        expect(off).toBeLessThanOrEqual(5e-11 * perShare);
+        expect(off).toBeLessThanOrEqual(2e-10 * perShare);
       }
     }
     expect(heard).toEqual([]);
