@@ -3,7 +3,7 @@ import { setTimeout as pause } from 'node:timers/promises';
 import { unreadable } from './file-pieces.ts';
 
 /** How often a file is looked at, ms: a new row is seen well within a fifth of a second, at a few thousandths of a core. */
-const EVERY_MS = 50;
+const EVERY_MS = 100;
 const PIECE_LENGTH = 1 << 18;
 /** So much before the place reached has to stay what it was. */
 const TAIL_LENGTH = 64;
