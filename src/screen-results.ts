@@ -126,7 +126,7 @@ export interface MountVerdict extends MountBeside {
   /** Every cause with its chance, likeliest first; empty where nothing is wrong. */
   causes: { cause: NamedCause; probability: number }[];
   /**
-   * A sentence: that the mount is one side of a pair, of which it is only the likelier culprit, and what the recorded speed of the pump says of it;
+   * A sentence: that the mount is one side of a pair, of which it is only the likelier culprit, with what would be the cause on the other side, and what the recorded speed of the pump says of it;
    * null where there is neither, or nothing is wrong.
    */
   remark: string | null;

@@ -94,7 +94,7 @@ export function screenSource(
       ...beside[k],
       ...(verdict === 'ok' ? NO_CAUSE : leadingCause(one)),
       causes: verdict === 'ok' ? [] : causesOf(one),
-      remark: verdict === 'ok' ? null : remarkOf(one, mateOf(fittings, k)),
+      remark: verdict === 'ok' ? null : remarkOf(one, otherSide(clean, own, fittings, k)),
       next_run: null,
     };
   });
@@ -229,13 +229,36 @@ export function mateOf(fittings: readonly (readonly Run[])[], k: number): readon
   return others.length === 1 ? others[0] : undefined;
 }
 
+/** The other of two mounts as the odd one: how likely, against the one that is blamed, and by which cause. */
+interface OtherSide {
+  readonly mate: Run;
+  readonly chance: number;
+  readonly cause: NamedCause;
+}
+
+/** By the evidence against each side, the other one being in order; `undefined` where a cooler has no two mounts. */
+function otherSide(
+  { posterior }: CleanBench,
+  cooler: JudgedCooler,
+  fittings: readonly (readonly Run[])[],
+  k: number,
+): OtherSide | undefined {
+  const mate = mateOf(fittings, k);
+  if (!mate) return undefined;
+  const [own, other] = [fittings[k], mate].map((runs) =>
+    judge(posterior, cooler, runs, (run) => !runs.includes(run)),
+  );
+  const chance = 1 / (1 + Math.exp(own.evidence - other.evidence));
+  return { mate: mate[0], chance, cause: causesOf(other)[0].cause };
+}
+
 /** What is to be said of a strange mount: that it is one side of a pair, and what the sheet says of its pump. */
-function remarkOf(judged: Judgement, mate: readonly Run[] | undefined): string | null {
-  const said = [...(mate ? [pairRemark(judged, mate[0])] : []), ...pumpRemark(judged)];
+function remarkOf(judged: Judgement, other: OtherSide | undefined): string | null {
+  const said = [...(other ? [pairRemark(judged, other)] : []), ...pumpRemark(judged)];
   return said.length > 0 ? said.join('; ') : null;
 }
 
-function pairRemark({ runs, residual_K }: Judgement, mate: Run): string {
+function pairRemark({ runs, residual_K }: Judgement, { mate, chance, cause }: OtherSide): string {
   const [{ cooler, sample, mount }] = runs;
   const most = residual_K.reduce((a, off, i) => (Math.abs(off) > Math.abs(residual_K[a]) ? i : a), 0);
   const which = residual_K[most] > 0 ? 'the warmer' : 'the cooler of the two';
@@ -243,7 +266,8 @@ function pairRemark({ runs, residual_K }: Judgement, mate: Run): string {
     { sample, mount },
     { sample: mate.sample, mount: mate.mount },
   ].map((one) => `${one.sample}/${one.mount ?? ''}`);
-  return `the finding is that the only two mounts of ${cooler}, ${own} and ${other}, are ${Math.abs(residual_K[most]).toFixed(1)} K apart at ${runs[most].power_W.toFixed(0)} W; ${own}, ${which}, is only the likelier culprit`;
+  const likely = chance < 0.001 ? 'less than 1 chance in 1000' : `1 chance in ${(1 / chance).toFixed(0)}`;
+  return `the finding is that the only two mounts of ${cooler}, ${own} and ${other}, are ${Math.abs(residual_K[most]).toFixed(1)} K apart at ${runs[most].power_W.toFixed(0)} W; ${own}, ${which}, is only the likelier culprit: were it ${other}, the likeliest cause would be ${cause} (${likely})`;
 }
 
 /** A recorded speed below the usual one, in words. */
