@@ -110,6 +110,20 @@ export interface MountBeside {
   scatter_K_per_W: number;
 }
 
+/** How the logs of two mounts of a cooler part at one load and speed: within seconds at the interface, after minutes on the air side. */
+export interface Parting {
+  /** Run of the mount in question, and run of another mount that it is held against. */
+  run: string;
+  beside: string;
+  /** Since the load step, s. */
+  at_s: number;
+  /** Share of their final difference that is there at that time, and its standard uncertainty. */
+  share: number;
+  u: number;
+  /** The share that each fault would have by then. */
+  expected: { interface: number; airflow: number; leak: number; sensor: number };
+}
+
 export interface MountVerdict extends MountBeside {
   cooler: string;
   sample: string;
@@ -130,6 +144,8 @@ export interface MountVerdict extends MountBeside {
    * null where there is neither, or nothing is wrong.
    */
   remark: string | null;
+  /** Where the fault sits by the logs; null where they do not tell, or nothing is wrong. */
+  parting: Parting | null;
   /** The cheapest run that would tell the two likeliest causes apart; null where nothing is wrong. */
   next_run: TellingRun | null;
 }

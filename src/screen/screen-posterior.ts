@@ -5,10 +5,12 @@ import type { BenchPosterior } from '../fit/bench-posterior.ts';
 import { sensorOffset } from '../fit/cooler-runs.ts';
 import { READING } from '../fit/scatter.ts';
 import type { MountVerdict, RunVerdict } from '../results.ts';
-import type { MountBeside, NamedCause, ScreenedCause, TypingError } from '../screen-results.ts';
+import type { MountBeside, NamedCause, Parting, ScreenedCause, TypingError } from '../screen-results.ts';
+import { logSum } from './causes.ts';
 import { type JudgedCooler, type Judgement, judge } from './judge.ts';
 import { likelyFaulty } from './likely-faulty.ts';
 import { mountsSideBySide } from './mounts-side-by-side.ts';
+import { partingLogs, partingOfMount } from './parting.ts';
 import { type CleanBench, findSuspects, mountsOf } from './suspects.ts';
 import { type EnteredTwice, enteredTwice, type TypingEvidence, typingEvidence } from './typing.ts';
 import { deletedP, holm, holmOfPairs, verdictOf } from './verdict-of.ts';
@@ -83,6 +85,9 @@ export function screenSource(
     const own = byName.get(cooler) as JudgedCooler;
     if (verdict !== 'ok')
       judged[k] = judge(clean.posterior, own, fittings[k], othersThan(clean, fittings[k]));
+    const parting =
+      verdict === 'ok' ? undefined : partingOfMount(bench, fittings[k], othersOf(fittings, k, clean));
+    judged[k] = withParting(judged[k], parting);
     const one = judged[k];
     return {
       cooler,
@@ -94,7 +99,8 @@ export function screenSource(
       ...beside[k],
       ...(verdict === 'ok' ? NO_CAUSE : leadingCause(one)),
       causes: verdict === 'ok' ? [] : causesOf(one),
-      remark: verdict === 'ok' ? null : remarkOf(one, otherSide(clean, own, fittings, k)),
+      remark: verdict === 'ok' ? null : remarkOf(one, otherSide(clean, own, fittings, k, parting), parting),
+      parting: parting ?? null,
       next_run: null,
     };
   });
@@ -242,20 +248,60 @@ function otherSide(
   cooler: JudgedCooler,
   fittings: readonly (readonly Run[])[],
   k: number,
+  parting: Parting | undefined,
 ): OtherSide | undefined {
   const mate = mateOf(fittings, k);
   if (!mate) return undefined;
   const [own, other] = [fittings[k], mate].map((runs) =>
-    judge(posterior, cooler, runs, (run) => !runs.includes(run)),
+    withParting(
+      judge(posterior, cooler, runs, (run) => !runs.includes(run)),
+      parting,
+    ),
   );
   const chance = 1 / (1 + Math.exp(own.evidence - other.evidence));
   return { mate: mate[0], chance, cause: causesOf(other)[0].cause };
 }
 
 /** What is to be said of a strange mount: that it is one side of a pair, and what the sheet says of its pump. */
-function remarkOf(judged: Judgement, other: OtherSide | undefined): string | null {
-  const said = [...(other ? [pairRemark(judged, other)] : []), ...pumpRemark(judged)];
+function remarkOf(
+  judged: Judgement,
+  other: OtherSide | undefined,
+  parting: Parting | undefined,
+): string | null {
+  const said = [
+    ...(other ? [pairRemark(judged, other)] : []),
+    ...pumpRemark(judged),
+    ...(parting ? [partingRemark(parting)] : []),
+  ];
   return said.length > 0 ? said.join('; ') : null;
+}
+
+function partingRemark({ run, beside, at_s, share, u, expected }: Parting): string {
+  const percent = (value: number) => (100 * value).toFixed(0);
+  return `by its log ${run} has parted from ${beside} by ${percent(share)} ± ${percent(1.96 * u)} % of the final difference ${at_s.toFixed(0)} s after the load was switched on; a film of paste would by ${percent(expected.interface)} %, a sensor by all of it, a leak by ${percent(expected.leak)} % and a slow fan by ${percent(expected.airflow)} %`;
+}
+
+/** Runs of the other fittings of a cooler that are trusted. */
+function othersOf(fittings: readonly (readonly Run[])[], k: number, { isTrusted }: CleanBench): Run[] {
+  const [{ cooler }] = fittings[k];
+  return fittings
+    .filter((runs, i) => i !== k && runs[0].cooler === cooler)
+    .flatMap((runs) => runs.filter(isTrusted));
+}
+
+/** With what the logs say of the causes, in their chances and in the evidence. */
+function withParting(judged: Judgement, parting: Parting | undefined): Judgement {
+  if (!parting) return judged;
+  const logs = [...judged.causes].map(([cause, chance]) => ({
+    cause,
+    log: Math.log(chance) + partingLogs(parting, cause),
+  }));
+  const all = logSum(logs.map(({ log }) => log));
+  return {
+    ...judged,
+    evidence: judged.evidence + all,
+    causes: new Map(logs.map(({ cause, log }) => [cause, Math.exp(log - all)])),
+  };
 }
 
 function pairRemark({ runs, residual_K }: Judgement, { mate, chance, cause }: OtherSide): string {
@@ -266,8 +312,8 @@ function pairRemark({ runs, residual_K }: Judgement, { mate, chance, cause }: Ot
     { sample, mount },
     { sample: mate.sample, mount: mate.mount },
   ].map((one) => `${one.sample}/${one.mount ?? ''}`);
-  const likely = chance < 0.001 ? 'less than 1 chance in 1000' : `1 chance in ${(1 / chance).toFixed(0)}`;
-  return `the finding is that the only two mounts of ${cooler}, ${own} and ${other}, are ${Math.abs(residual_K[most]).toFixed(1)} K apart at ${runs[most].power_W.toFixed(0)} W; ${own}, ${which}, is only the likelier culprit: were it ${other}, the likeliest cause would be ${cause} (${likely})`;
+  const likely = chance < 0.001 ? 'below 0.1 %' : `${(100 * chance).toPrecision(2)} %`;
+  return `the finding is that the only two mounts of ${cooler}, ${own} and ${other}, are ${Math.abs(residual_K[most]).toFixed(1)} K apart at ${runs[most].power_W.toFixed(0)} W; ${own}, ${which}, is only the likelier culprit: were it ${other}, the likeliest cause would be ${cause} (chance ${likely})`;
 }
 
 /** A recorded speed below the usual one, in words. */
