@@ -94,6 +94,6 @@ function runsHtml({ runs, decided, expected, warnings }: PlanResult): string {
   );
   return `<ul class="answers">${items.join('')}</ul>
 <h3>The next runs, in order</h3>
-<p>Times: ${escapeHtml(expected.times)}. Before any heat: what stands at the end of this page.</p>
+<p>No control of the page moves this plan: another question is for the command plan. Times: ${escapeHtml(expected.times)}. Before any heat: what stands at the end of this page.</p>
 ${scrolledTable('The next runs', COLUMNS, rows)}`;
 }

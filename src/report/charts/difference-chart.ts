@@ -6,7 +6,7 @@ import { type Chart, type Shown, shortened, thin, unmarked } from './chart.ts';
 import { aheadOf, colourOf, referenceOf } from './emphasis.ts';
 import { type Shape, scatter } from './figure.ts';
 import { edgeToEdge, remark } from './layout.ts';
-import { drawLoadCurves, isNamed, type LoadCurve, loadInCurves, uprightRange } from './load-curves.ts';
+import { drawLoadCurves, isWide, type LoadCurve, loadInCurves, uprightRange } from './load-curves.ts';
 
 interface Beside {
   curve: LoadCurve;
@@ -77,7 +77,7 @@ export const differenceChart: Chart = {
     const within = (power_W: number): number => Math.min(to_W, Math.max(from_W, power_W));
     return drawLoadCurves(shown, ink, size, {
       curves,
-      title: !isNamed(size) ? `rise less that of ${shortened(name, 16)}, K` : `rise less that of ${name}, K`,
+      title: `rise less that of ${isWide(size) ? name : shortened(name, 16)}, K`,
       range,
       decimals: 2,
       unit: 'K',
@@ -113,18 +113,6 @@ export const differenceChart: Chart = {
         }),
       ],
       annotations: [
-        ...(isNamed(size)
-          ? []
-          : [
-              remark(unmarked(shortened(name, 16)), ink, {
-                xref: 'paper',
-                x: 1,
-                y: 0,
-                xanchor: 'right',
-                yanchor: 'bottom',
-                xshift: -4,
-              }),
-            ]),
         remark('warmer', ink, {
           xref: 'paper',
           x: 0,

@@ -55,11 +55,13 @@ export interface LoadCurves {
 /** Bands of more coolers than this are not hatched. */
 const MOST_HATCHED = 3;
 
-/** Names stand at the ends of the curves where there is room for them; on a narrow screen the table's marks tell. */
-export const isNamed = (size: Size): boolean => size.width >= 620 || size.alone === true;
+/** Letters of a name at the end of a curve, and the room for them, px: on a narrow screen fewer. */
+const WIDE = { letters: 22, r: 168 };
+const CUT = { letters: 11, r: 88 };
+export const isWide = (size: Size): boolean => size.width >= 620 || size.alone === true;
+const roomOf = (size: Size): typeof WIDE => (isWide(size) ? WIDE : CUT);
 
-const MARGIN = { l: 58, r: 12, t: 14, b: 46 };
-const marginOf = (size: Size): Margin => ({ ...MARGIN, r: isNamed(size) ? 168 : MARGIN.r });
+const marginOf = (size: Size): Margin => ({ l: 58, r: roomOf(size).r, t: 14, b: 46 });
 
 /** Where the chosen load stands in such a drawing. */
 export function loadInCurves({ answers, conditions, state }: Shown, size: Size) {
@@ -84,8 +86,8 @@ export function drawLoadCurves(shown: Shown, ink: Ink, size: Size, parts: LoadCu
   const run = [Math.min(...tested), Math.max(...tested)];
   const each = ((range[1] - range[0]) / (size.height - margin.t - margin.b)) * 16;
   const short = shortNames(
-    front.map((c) => c.cooler),
-    22,
+    [...new Set([...front.map((c) => c.cooler), ...(parts.level ? [parts.level.cooler] : [])])],
+    roomOf(size).letters,
   );
   const labels = [
     ...front.map((c): Label => {
@@ -112,18 +114,14 @@ export function drawLoadCurves(shown: Shown, ink: Ink, size: Size, parts: LoadCu
       ...front.flatMap((c) => linesOf(c, colour(c.cooler), parts)),
       runsOf(shown, front, ink, parts),
       ...(parts.data ?? []),
-      ...(isNamed(size)
-        ? [
-            labelTrace(
-              parted(labels, range, each).map(({ text, y, place }) => ({
-                text: short(text),
-                x: to_W,
-                y,
-                colour: lettering(ink.hue(place), ink),
-              })),
-            ),
-          ]
-        : []),
+      labelTrace(
+        parted(labels, range, each).map(({ text, y, place }) => ({
+          text: short(text),
+          x: to_W,
+          y,
+          colour: lettering(ink.hue(place), ink),
+        })),
+      ),
     ],
     layout: {
       ...layoutOf(
@@ -150,7 +148,16 @@ export function drawLoadCurves(shown: Shown, ink: Ink, size: Size, parts: LoadCu
       annotations: [
         ...(tested.length === 0
           ? []
-          : [remark('loads run', ink, { x: (run[0] + run[1]) / 2, yref: 'paper', y: 0, yanchor: 'bottom' })]),
+          : [
+              remark('loads run', ink, {
+                x: (run[0] + run[1]) / 2,
+                yref: 'paper',
+                y: 0,
+                yanchor: 'bottom',
+                // On a narrow screen it stands above what may be written in the corner.
+                yshift: isWide(size) ? 0 : 15,
+              }),
+            ]),
         ...(parts.annotations ?? []),
       ],
     },

@@ -27,8 +27,10 @@ export const planChart: Chart = {
     const stop =
       stop_after_hours === null
         ? ''
-        : ` The upright line is where to stop: after ${plain(Number(stop_after_hours.toFixed(2)))} h the rest decides less than one pair in twenty an hour.`;
-    return `Planned for ${question(shown)}, with ${plain(asked_h)} h on the bench; the controls above do not move it. The line is the share of the ${planOf(shown).pairs} pairs that are expected to be decided, all looks counted, after each visit to the bench: ${first} now and ${last} in the end.${stop}`;
+        : stop_after_hours === 0
+          ? ' That is less than one pair in twenty an hour: the bench is better used otherwise.'
+          : ` The upright line is where to stop: after ${plain(Number(stop_after_hours.toFixed(2)))} h the rest decides less than one pair in twenty an hour.`;
+    return `Planned for ${question(shown)}, with ${plain(asked_h)} h on the bench. The line is the share of the ${planOf(shown).pairs} pairs that are expected to be decided, all looks counted, after each visit to the bench: ${first} now and ${last} in the end.${stop}`;
   },
   label: (shown) => `Share of the pairs decided against hours on the bench. ${planChart.about(shown)}`,
   has: ({ data }) => data.plan !== null,
@@ -70,7 +72,7 @@ export const planChart: Chart = {
         ),
         shapes: [
           ...bandShape([{ x, high: y, low: y.map(() => 0) }], thin(ink.quiet, 0.16)),
-          ...(stop_after_hours === null
+          ...(stop_after_hours === null || stop_after_hours === 0
             ? []
             : [edgeToEdge({ x: stop_after_hours }, { color: ink.text, width: 1, dash: '2px,3px' })]),
         ],
@@ -82,7 +84,7 @@ export const planChart: Chart = {
             yanchor: last > 85 ? 'top' : 'bottom',
             yshift: last > 85 ? -8 : 8,
           }),
-          ...(stop_after_hours === null
+          ...(stop_after_hours === null || stop_after_hours === 0
             ? []
             : [
                 remark('enough', ink, {

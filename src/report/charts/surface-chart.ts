@@ -43,7 +43,7 @@ export const surfaceChart: Chart = {
   follows: 'source',
   byRows: true,
   about: ({ answers: { data } }) =>
-    `The gap that paste has to fill where each base rests on its high points on a flat face: white where it touches, the darker the wider, up to ${widest(data.surfaces).toFixed(0)} µm on one scale for all. It is the most that it can be: pressure closes some of it.`,
+    `The gap that paste has to fill where each base rests on its high points on a flat face: in the colour of the paper where it touches, the stronger the shade the wider, up to ${widest(data.surfaces).toFixed(0)} µm on one scale for all. It is the most that it can be: pressure closes some of it.`,
   label: ({ answers: { data } }) =>
     `Maps of the gap under ${data.surfaces.length} bases. ${data.surfaces.map((one) => `${nameOf(one)}: mean gap ${one.mean_gap_um.toFixed(0)} µm`).join('; ')}.`,
   has: ({ data }) => data.surfaces.length > 0,
