@@ -120,7 +120,7 @@ ${chart === planChart ? (shown.answers.data.plan?.runs ?? '') : ''}
 function figureHtml(chart: Chart, shown: Shown, drawn = ''): string {
   const { id, title } = chart;
   return `<div class="frame"><div class="chart" id="${id}-chart" role="img" aria-label="${escapeHtml(chart.label(shown))}" data-chart="${id}">${drawn}</div><div class="paper" id="${id}-paper" aria-hidden="true"></div>${chart.loadAt ? `<div class="load-line" id="${id}-line" hidden></div>` : ''}</div>
-<div class="under"><details data-table="${id}"><summary>The numbers of this chart</summary><div id="${id}-table">${chart === FIRST_CHART ? tableHtml(chart.table(shown), shown.answers.places) : ''}</div></details>
+<div class="under"><details data-table="${id}"><summary>The numbers of this chart<span class="unseen">: ${escapeHtml(title)}</span></summary><div id="${id}-table">${chart === FIRST_CHART ? tableHtml(chart.table(shown), shown.answers.places) : ''}</div></details>
 <button type="button" data-publish="${id}" aria-label="${escapeHtml(title)}: save or copy" disabled>Save or copy</button></div>`;
 }
 

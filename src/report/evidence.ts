@@ -22,8 +22,9 @@ export function evidence(from: EvidenceFrom): string {
   ].join('\n');
 }
 
+/** A table that scrolls in a region of its own, both named for those who do not see the heading above. */
 export const scrolling = (label: string, table: string): string =>
-  `<div class="scroll" tabindex="0" role="region" aria-label="${label}">${table}</div>`;
+  `<div class="scroll" tabindex="0" role="region" aria-label="${label}">${table.replace('<table', `<table aria-label="${label}"`)}</div>`;
 
 const named = (name: string, places: ReadonlyMap<string, number>): string =>
   `${markSvg(places.get(name) ?? 0)}<span class="name">${escapeHtml(name)}</span>`;

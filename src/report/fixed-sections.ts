@@ -3,6 +3,7 @@ import { plain } from '../answers/text/wording.ts';
 import type { Bench } from '../bench/bench.ts';
 import { reductionOf } from '../logs/reduction-of.ts';
 import { flatness } from '../surfaces/unevenness.ts';
+import { scrolling } from './evidence.ts';
 import { escapeHtml } from './page/escape.ts';
 
 /** More rows than this are left to the command line. */
@@ -38,7 +39,7 @@ export function scrolledTable(
       return `<tr><th scope="row">${row[0]}</th>${cells.join('')}</tr>`;
     })
     .join('');
-  return `<div class="scroll" tabindex="0" role="region" aria-label="${label}"><table><thead><tr>${head}</tr></thead><tbody>${body}</tbody></table></div>`;
+  return scrolling(label, `<table><thead><tr>${head}</tr></thead><tbody>${body}</tbody></table>`);
 }
 
 const LOG_COLUMNS: readonly Column[] = [
