@@ -41,13 +41,27 @@ export async function openFolder(folder: string, options: { allowEmpty?: boolean
 }
 
 /**
- * The bench of a folder as commands that answer need it: without runs.csv the logs are reduced in memory.
+ * The bench of a folder as commands that answer need it: without runs.csv the logs are reduced in memory, and where the fit takes seconds
+ * it is made here, counted on standard error.
  *
  * @throws BenchError at the first fault of the folder or its files
  */
 export async function openBench(folder: string): Promise<Bench> {
-  return reducedWhereNeeded(await openFolder(folder));
+  const bench = await reducedWhereNeeded(await openFolder(folder));
+  if (bench.runs.length > MANY_RUNS) {
+    const { posteriorOf } = await import('../fit/posterior-of.ts');
+    const progress = await startProgress('fits');
+    try {
+      posteriorOf(bench, 'heater', progress.at);
+    } finally {
+      progress.end();
+    }
+  }
+  return bench;
 }
+
+/** Above this the fit takes a second or more. */
+const MANY_RUNS = 1000;
 
 /** A bench that has logs and no runs with the runs of its logs, which a line on standard error counts. */
 export async function reducedWhereNeeded(bench: Bench): Promise<Bench> {
