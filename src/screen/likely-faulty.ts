@@ -1,5 +1,5 @@
 import type { Run } from '../bench/bench.ts';
-import { cholesky, inverseForm, logDeterminant } from '../numerics/matrix.ts';
+import { cholesky, logDeterminant, solveLower } from '../numerics/matrix.ts';
 import { median } from '../numerics/median.ts';
 import { logSum } from './causes.ts';
 import type { JudgedCooler } from './judge.ts';
@@ -71,29 +71,23 @@ export function faultChances(effects: readonly (MountEffects | undefined)[]): (F
       log: mount.log + sample.log,
     })),
   );
-  const combinations = effects.map((one) => (one ? combinationsOf(one) : []));
+  const subsets = effects.map((one) => (one ? subsetsOf(one) : []));
   const total: number[] = [];
   const healthy = effects.map((one) => [...(one?.estimate ?? [])].map(() => [] as number[]));
   const all = effects.map(() => [] as number[]);
   for (const { mount, sample, log } of scatters) {
-    const likelihoods = effects.map((one, c) =>
-      one ? combinations[c].map((fault) => logLikelihood(one, fault, mount, sample)) : [],
-    );
+    const counted = effects.map((one, c) => one && countedFaults(one, subsets[c], mount, sample));
     SHARES.forEach((share, s) => {
-      const weighed = likelihoods.map((logs, c) =>
-        logs.map((value, k) => value + logPrior(combinations[c][k], share)),
-      );
-      const sums = weighed.map((logs) => (logs.length === 0 ? 0 : logSum(logs)));
+      // The share weighs a combination by how many are faulty and by nothing else.
+      const sums = counted.map((one) => (one ? logOfCounts(one.any, share, one.mounts) : 0));
       const whole = sums.reduce((sum, one) => sum + one, log + Math.log(SHARE_CHANCES[s]));
       total.push(whole);
-      weighed.forEach((logs, c) => {
-        if (logs.length === 0) return;
-        const of = (isMeant: (fault: readonly number[]) => boolean) =>
-          whole + logSum(logs.filter((_, k) => isMeant(combinations[c][k]))) - sums[c];
-        healthy[c].forEach((chances, i) => {
-          chances.push(of((fault) => fault[i] === 0));
+      counted.forEach((one, c) => {
+        if (!one) return;
+        one.without.forEach((logs, i) => {
+          healthy[c][i].push(whole - sums[c] + logOfCounts(logs, share, one.mounts));
         });
-        all[c].push(of((fault) => fault.every((one) => one === 0)));
+        all[c].push(whole - sums[c] + one.any[0] + one.mounts * Math.log(1 - share));
       });
     });
   }
@@ -114,44 +108,92 @@ function nodes({ median: middle, spread }: typeof MOUNTS, count: number): { valu
   });
 }
 
-/** For each combination the fault of every mount: 0 none, 1 warmer, −1 cooler. */
-function combinationsOf({ estimate }: MountEffects): number[][] {
+/** Which mounts may be faulty together, as indices: all subsets of those farthest from the median. */
+function subsetsOf({ estimate }: MountEffects): number[][] {
   const middle = median([...estimate]);
-  const order = [...estimate.keys()].sort(
-    (a, b) => Math.abs(estimate[b] - middle) - Math.abs(estimate[a] - middle),
-  );
-  const candidates = new Set(order.slice(0, MOST_AT_ONCE));
-  let out: number[][] = [[]];
-  for (let i = 0; i < estimate.length; i++) {
-    const faults = candidates.has(i) ? [0, 1, -1] : [0];
-    out = out.flatMap((before) => faults.map((fault) => [...before, fault]));
-  }
-  return out;
-}
-
-function logPrior(combination: readonly number[], share: number): number {
-  return combination.reduce(
-    (sum, fault) => sum + Math.log(fault === 0 ? 1 - share : share * (fault > 0 ? FAULT.up : 1 - FAULT.up)),
-    0,
+  const candidates = [...estimate.keys()]
+    .sort((a, b) => Math.abs(estimate[b] - middle) - Math.abs(estimate[a] - middle))
+    .slice(0, MOST_AT_ONCE);
+  return candidates.reduce<number[][]>(
+    (before, i) => [...before, ...before.map((subset) => [...subset, i])],
+    [[]],
   );
 }
 
-/** log N(estimate; faults, Σ) with the scatters and the faults' own spread in Σ. */
+/** Log of the likelihood summed over all combinations with 0, 1, 2, … faulty mounts, warmer and cooler weighed by their chances. */
+interface CountedFaults {
+  readonly mounts: number;
+  readonly any: readonly number[];
+  /** The same over those in which each mount is healthy. */
+  readonly without: readonly (readonly number[])[];
+}
+
+/** log Σ_f e^(logs_f)·share^f·(1 − share)^(mounts − f). */
+function logOfCounts(logs: readonly number[], share: number, mounts: number): number {
+  const odds = Math.log(share / (1 - share));
+  return logSum(logs.map((log, f) => log + f * odds)) + mounts * Math.log(1 - share);
+}
+
+function countedFaults(
+  effects: MountEffects,
+  subsets: readonly (readonly number[])[],
+  sigmaMount: number,
+  sigmaSample: number,
+): CountedFaults {
+  const mounts = effects.estimate.length;
+  const most = Math.min(MOST_AT_ONCE, mounts);
+  const logs = subsets.map((faulty) => logLikelihood(effects, faulty, sigmaMount, sigmaSample));
+  const count = (isMeant: (faulty: readonly number[]) => boolean): number[] =>
+    Array.from({ length: most + 1 }, (_, f) =>
+      logSum(logs.filter((_, k) => subsets[k].length === f && isMeant(subsets[k]))),
+    );
+  return {
+    mounts,
+    any: count(() => true),
+    without: Array.from({ length: mounts }, (_, i) => count((faulty) => !faulty.includes(i))),
+  };
+}
+
+/**
+ * log of N(estimate; faults, Σ) with the scatters and the faults' own spread in Σ, summed over each of the faulty mounts being warmer or cooler with
+ * their chances.
+ */
 function logLikelihood(
   { estimate, unknown, sample }: MountEffects,
-  combination: readonly number[],
+  faulty: readonly number[],
   sigmaMount: number,
   sigmaSample: number,
 ): number {
   const n = estimate.length;
   const factor = unknown.slice();
-  const off = estimate.slice();
   for (let a = 0; a < n; a++) {
-    const fault = combination[a];
-    off[a] -= fault * FAULT.middle;
-    factor[a * n + a] += sigmaMount ** 2 + (fault === 0 ? 0 : FAULT.deviation ** 2);
+    factor[a * n + a] += sigmaMount ** 2;
     for (let b = 0; b < n; b++) if (sample[a] === sample[b]) factor[a * n + b] += sigmaSample ** 2;
   }
+  for (const a of faulty) factor[a * n + a] += FAULT.deviation ** 2;
   if (!cholesky(factor, n)) return Number.NEGATIVE_INFINITY;
-  return -(logDeterminant(factor, n) + inverseForm(factor, off)) / 2;
+  // Whitened: the estimates, and beside them what a fault of each faulty mount adds.
+  const columns = faulty.length + 1;
+  const white = new Float64Array(n * columns);
+  for (let a = 0; a < n; a++) white[a * columns] = estimate[a];
+  faulty.forEach((a, k) => {
+    white[a * columns + k + 1] = FAULT.middle;
+  });
+  solveLower(factor, n, white, columns);
+  const logs = new Array<number>(2 ** faulty.length);
+  for (let signs = 0; signs < logs.length; signs++) {
+    let chance = 1;
+    for (let k = 0; k < faulty.length; k++) chance *= isCooler(signs, k) ? 1 - FAULT.up : FAULT.up;
+    let form = 0;
+    for (let a = 0; a < n * columns; a += columns) {
+      let off = white[a];
+      for (let k = 0; k < faulty.length; k++)
+        off += isCooler(signs, k) ? white[a + k + 1] : -white[a + k + 1];
+      form += off * off;
+    }
+    logs[signs] = Math.log(chance) - form / 2;
+  }
+  return logSum(logs) - logDeterminant(factor, n) / 2;
 }
+
+const isCooler = (signs: number, k: number): boolean => ((signs >> k) & 1) === 1;
