@@ -8,28 +8,66 @@
 import { useModelReader } from './fit/models-of.ts';
 import { readModel } from './formula/read-model.ts';
 
-export type * from './bench/bench.ts';
-export { BenchError } from './bench/bench-error.ts';
-export type { Saying } from './bench/headings.ts';
-export { type ImportedTable, type ImportOptions, importTable } from './bench/import-table.ts';
-export { loadUnitConverter } from './bench/mathjs-units.ts';
-export { type Conversion, registerUnitConverter, type UnitConverter } from './bench/quantity.ts';
-export { readBench } from './bench/read-bench.ts';
-export { unlistedUnits } from './bench/unlisted-units.ts';
-export { writeRuns } from './bench/write-runs.ts';
-export { type CompareOptions, compare, fit, type PredictOptions, predict } from './commands.ts';
-export { rehearseAdaptive } from './design/adaptive.ts';
-export { plan } from './design/plan.ts';
-export { rehearse } from './design/rehearse.ts';
-export { plateAndRadiator } from './fit/plate-and-radiator.ts';
+export { type CompareOptions, type CompareResult, compare } from './answers/compare.ts';
+export { type FitResult, fit } from './answers/fit.ts';
 export {
   type FlatnessConditions,
   type FlatnessExplanation,
   type FlatnessResult,
   flatness,
-} from './flatness.ts';
+} from './answers/flatness.ts';
+export { type ImportedTable, type ImportOptions, importTable } from './answers/import.ts';
+export { type InitOptions, init } from './answers/init.ts';
+export { type PlanGoal, type PlanOptions, type PlanResult, plan } from './answers/plan.ts';
+export { type PredictOptions, type PredictResult, predict } from './answers/predict.ts';
+export {
+  type ReducedRun,
+  type ReduceOptions,
+  type ReduceResult,
+  reduce,
+  reducedRuns,
+} from './answers/reduce.ts';
+export {
+  type AdaptiveOptions,
+  type AdaptiveResult,
+  type RehearseOptions,
+  type RehearseResult,
+  rehearse,
+  rehearseAdaptive,
+} from './answers/rehearse.ts';
+export type { ReportOptions } from './answers/report.ts';
+export { type ScreenResult, screen } from './answers/screen.ts';
+export {
+  type SessionSummary,
+  type SessionsOptions,
+  type SessionsResult,
+  sessions,
+} from './answers/sessions.ts';
+export { type SimulateOptions, type SimulateResult, simulate } from './answers/simulate.ts';
+export { type LogWatch, type WatchOptions, type WatchState, watchLog } from './answers/watch.ts';
+export type * from './bench/bench.ts';
+export { BenchError } from './bench/bench-error.ts';
+export type { Saying } from './bench/headings.ts';
+export { loadUnitConverter } from './bench/mathjs-units.ts';
+export { type Conversion, registerUnitConverter, type UnitConverter } from './bench/quantity.ts';
+export { readBench } from './bench/read-bench.ts';
+export { unlistedUnits } from './bench/unlisted-units.ts';
+export { writeRuns } from './bench/write-runs.ts';
+export type { Comparison, Crossing, LoadOrder, OrderEntry, Pair, SpeedNotRun } from './compare/comparison.ts';
+export type { ClockResult } from './compare/pair-clock.ts';
+export type {
+  AdaptivePolicy,
+  PlanCurvePoint,
+  PlanDecided,
+  PlannedCooler,
+  PlannedPair,
+  PlanRun,
+  RehearsedPair,
+} from './design/planned.ts';
+export type { FanDutyResult } from './fit/fan-duties.ts';
+export { type LoopSplit, type PlateAndRadiator, plateAndRadiator } from './fit/plate-and-radiator.ts';
+export type { ScatterComponent } from './fit/scatter.ts';
 export { type FitFormulaOptions, type FitFormulaResult, fitFormula } from './formula/fit-formula.ts';
-export { type InitOptions, init } from './lab/demo-bench.ts';
 export { benchWithRuns } from './logs/bench-with-runs.ts';
 export type { Finding, FindingKind } from './logs/findings.ts';
 export type { LoadStep } from './logs/load-steps.ts';
@@ -40,29 +78,38 @@ export { type LogScans, logsFrom } from './logs/log-source.ts';
 export { type MergedRuns, mergeRuns } from './logs/merge-runs.ts';
 export type { RunAtHand } from './logs/plan-at-hand.ts';
 export type { Readings, ReadingsSummary } from './logs/readings.ts';
+export { type ReductionOptions, reduceLog, type StepResponse, type StepResult } from './logs/reduce-log.ts';
 export {
-  type ReducedRun,
-  type ReduceOptions,
-  type ReduceResult,
-  reduce,
-  reducedRuns,
-} from './logs/reduce.ts';
-export {
-  type ReductionOptions,
-  reduceLog,
-  type StepResponse,
-  type StepResult,
-} from './logs/reduce-log.ts';
-export { type LogWatch, type WatchOptions, type WatchState, watchLog } from './logs/watch-log.ts';
-export { type ControlChartOptions, controlChart } from './months/control-chart.ts';
+  type ControlChartOptions,
+  type ControlChartResult,
+  type ControlPoint,
+  type ControlSeries,
+  controlChart,
+} from './months/control-chart.ts';
 export { type DatasetIdentity, datasetIdentity } from './months/dataset-identity.ts';
-export { decisionRecord, excludedFrom } from './months/decision-record.ts';
-export { unbridgedPairs } from './months/method-bridge.ts';
+export {
+  type ChartDecisions,
+  type DecisionRecord,
+  decisionRecord,
+  excludedFrom,
+} from './months/decision-record.ts';
+export {
+  type BridgingRun,
+  type MethodBridge,
+  type UnbridgedPair,
+  unbridgedPairs,
+} from './months/method-bridge.ts';
 export type { PairScatter } from './months/paired-runs.ts';
+export type { SessionDoubt } from './months/session-doubt.ts';
 export type { InControlScatter } from './months/session-shift.ts';
-export { type SessionsOptions, sessions } from './months/sessions-result.ts';
+export type { BudgetPart, BudgetShare } from './predict/budget.ts';
+export type { LeftOutCooler, SourceTermResult } from './predict/chip-term-result.ts';
+export type { Conditions } from './predict/conditions.ts';
+export type { CoolerFit, Fitted, ModelFit, ParameterEstimate, Scatter } from './predict/fit-result.ts';
+export type { Prediction, Predictions } from './predict/predict.ts';
+export type { SourceLimit } from './predict/source-limits.ts';
 export type { FileHash } from './report/file-hashes.ts';
-export { type ReportOptions, report } from './report/report.ts';
+export { report } from './report/report.ts';
 export type { AirLaw } from './response/air-laws.ts';
 export type { CauerElement } from './response/cauer.ts';
 export {
@@ -76,9 +123,16 @@ export type { LimitTimes } from './response/limit-times.ts';
 export type { NetworkSimulation, ProfileStep } from './response/load-profile.ts';
 export type { Noise } from './response/noise.ts';
 export { readProfile } from './response/profile-table.ts';
-export type * from './results.ts';
-export { screen } from './screen/screen.ts';
-export { type SimulateOptions, type SimulateResult, simulate } from './simulate.ts';
+export type { NamedCause, ScreenedCause } from './screen/causes.ts';
+export type { MountBeside } from './screen/mounts-side-by-side.ts';
+export type { Parting } from './screen/parting.ts';
+export type { MountVerdict, RunVerdict } from './screen/screen-posterior.ts';
+export type { OverRuns, Strange } from './screen/strange.ts';
+export type { TellingRun } from './screen/telling-run.ts';
+export type { TypingError } from './screen/typing.ts';
+export type { DecibelsWorth } from './sound/decibels-worth.ts';
+export type { PumpAndFanPair } from './sound/pump-fan-pair.ts';
+export type { CoolerAtSound, RiseAtSound, SoundTradeOff } from './sound/sound-trade-off.ts';
 export type { Explained, Explanation } from './surfaces/can-explain.ts';
 export type { ContactResult, SurfaceRow } from './surfaces/unevenness.ts';
 

@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
+import { compare } from '../src/answers/compare.ts';
+import { predict } from '../src/answers/predict.ts';
 import { readBench } from '../src/bench/read-bench.ts';
-import { compare, predict } from '../src/commands.ts';
 import { curveCoolers } from '../src/lab/curve-coolers.ts';
 import { makeVirtualBench } from '../src/lab/virtual-bench.ts';
 

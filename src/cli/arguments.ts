@@ -1,8 +1,8 @@
 import yargs from 'yargs';
+import { type CatalogueEntry, catalogue } from '../answers/commands.ts';
+import type { Command, GivenOptions, OptionTable } from '../answers/options/command.ts';
 import { BenchError } from '../bench/bench-error.ts';
 import { didYouMean } from '../bench/nearest-name.ts';
-import { type CatalogueEntry, catalogue } from './catalogue.ts';
-import type { Command, GivenOptions, OptionTable } from './command.ts';
 
 /** What the command line asks for. */
 export type Asked =
@@ -64,10 +64,12 @@ function overview(): string {
 }
 
 function commandHelp(command: Command): string {
-  const options = Object.entries({ ...command.options, ...SHARED }).map(([name, spec]): [string, string] => {
-    const short = spec.alias === undefined ? '' : `-${spec.alias}, `;
-    return [`${short}--${name}${spec.value === undefined ? '' : ` ${spec.value}`}`, spec.describe];
-  });
+  const options = Object.entries({ ...command.options(), ...SHARED }).map(
+    ([name, spec]): [string, string] => {
+      const short = spec.alias === undefined ? '' : `-${spec.alias}, `;
+      return [`${short}--${name}${spec.value === undefined ? '' : ` ${spec.value}`}`, spec.describe];
+    },
+  );
   return `${[
     command.about,
     '',
@@ -98,7 +100,7 @@ function joinDashes(args: readonly string[]): string[] {
 
 /** Words that are no options, and the options as given: each known, once, and with a value where it takes one. */
 function parse(args: readonly string[], command: Command): { words: string[]; options: GivenOptions } {
-  const table: OptionTable = { ...command.options, ...SHARED };
+  const table: OptionTable = { ...command.options(), ...SHARED };
   const fault = (name: string, what: string) => new BenchError(`--${name}`, 0, 0, what);
   const aliases = Object.values(table).flatMap(({ alias }) => alias ?? []);
   for (const arg of args) {

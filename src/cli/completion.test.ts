@@ -3,7 +3,7 @@ import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, describe, expect, it } from 'vitest';
-import { catalogue } from './catalogue.ts';
+import { catalogue } from '../answers/commands.ts';
 import { completionScript } from './completion.ts';
 
 const shared = { help: { describe: 'show this help' } };
@@ -25,7 +25,7 @@ describe('completion', () => {
       const script = await completionScript([shell], shared);
       for (const { name, load } of catalogue) {
         expect(script).toContain(name);
-        for (const option of Object.keys((await load()).options)) expect(script).toContain(option);
+        for (const option of Object.keys((await load()).options())) expect(script).toContain(option);
       }
       if (!has(shell)) return;
       const checked = spawnSync(shell, ['-n', await written(shell)], { encoding: 'utf8' });

@@ -1,10 +1,11 @@
 /**
  * Scripts that complete the words of the command line in a shell, made from the same tables that read them.
  */
+
+import { catalogue } from '../answers/commands.ts';
+import type { OptionSpec, OptionTable } from '../answers/options/command.ts';
 import { BenchError } from '../bench/bench-error.ts';
 import { didYouMean } from '../bench/nearest-name.ts';
-import { catalogue } from './catalogue.ts';
-import type { OptionSpec, OptionTable } from './command.ts';
 
 const SHELLS = ['bash', 'zsh', 'fish'] as const;
 type Shell = (typeof SHELLS)[number];
@@ -36,7 +37,7 @@ export async function completionScript(words: readonly string[], shared: OptionT
   const commands = await Promise.all(
     catalogue.map(async ({ name, summary, load }): Promise<Known> => {
       const { options } = await load();
-      return { name, summary, options: Object.entries({ ...options, ...shared }) };
+      return { name, summary, options: Object.entries({ ...options(), ...shared }) };
     }),
   );
   return { bash, zsh, fish }[shell as Shell](commands);

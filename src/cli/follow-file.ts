@@ -1,5 +1,6 @@
 import { closeSync, fstatSync, openSync, readSync, type Stats, statSync } from 'node:fs';
 import { setTimeout as pause } from 'node:timers/promises';
+import type { FollowedPlace, Growth } from '../answers/options/command.ts';
 import { unreadable } from './file-pieces.ts';
 
 /** How often a file is looked at, ms: a new row is seen well within a fifth of a second, at a few thousandths of a core. */
@@ -7,21 +8,6 @@ const EVERY_MS = 100;
 const PIECE_LENGTH = 1 << 18;
 /** So much before the place reached has to stay what it was. */
 const TAIL_LENGTH = 64;
-
-/**
- * Bytes that were added to one of some files, word that another one stands in its place or that it is not there yet, or that all of them have
- * been read as far as they are written.
- */
-export type Growth =
-  | { readonly file: number; readonly bytes: Uint8Array }
-  | { readonly file: number; readonly is: 'replaced' | 'waiting' }
-  | 'all read';
-
-export interface FollowedPlace {
-  readonly place: string;
-  /** What messages call it. */
-  readonly name: string;
-}
 
 /**
  * Follows files while other programs write them; they are only ever read. A file that is replaced (rotated) is read to its end before the

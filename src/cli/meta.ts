@@ -1,5 +1,5 @@
-import type { GivenOptions } from './command.ts';
-import { parseSeed } from './conditions.ts';
+import type { GivenOptions } from '../answers/options/command.ts';
+import { parseSeed } from '../answers/options/conditions.ts';
 import { fileHashesOf } from './hashed-folder.ts';
 import { readBenchFolder } from './read-folder.ts';
 import { version } from './version.ts';

@@ -1,8 +1,8 @@
 import { once } from 'node:events';
 import { fstatSync } from 'node:fs';
+import type { Output } from '../answers/options/command.ts';
+import { asText } from '../answers/text/terminal-text.ts';
 import { BenchError } from '../bench/bench-error.ts';
-import type { Output } from './command.ts';
-import { asText } from './terminal-text.ts';
 import { writeAll } from './write-all.ts';
 
 const MOST_COLUMNS = 120;

@@ -1,8 +1,4 @@
-/** A line on standard error that shows how far a long task has come, and leaves nothing behind. */
-export interface Progress {
-  at: (done: number, total: number) => void;
-  end: () => void;
-}
+import type { Progress } from '../answers/options/command.ts';
 
 /**
  * Progress of a task, shown only where standard error is a terminal.

@@ -1,7 +1,7 @@
+import type { Output } from '../answers/options/command.ts';
+import { asText, asTextOnOneLine } from '../answers/text/terminal-text.ts';
 import type { Bench } from '../bench/bench.ts';
 import { BenchError } from '../bench/bench-error.ts';
-import type { Output } from './command.ts';
-import { asText, asTextOnOneLine } from './terminal-text.ts';
 import { version } from './version.ts';
 
 /** Exit statuses: a fault of the program is told apart from bad input or bad use. */
@@ -51,7 +51,10 @@ export async function run(args: readonly string[], surroundings: Surroundings): 
     const asked = await readArguments(args);
     if (asked.kind === 'help') output.result(asked.text);
     else if (asked.kind === 'version') output.result(`${version}\n`);
-    else await asked.command.run({ folder: asked.folder, options: asked.options, output, open });
+    else {
+      const { nodeFiles: files } = await import('./node-files.ts');
+      await asked.command.run({ folder: asked.folder, options: asked.options, output, open, files });
+    }
     return 0;
   } catch (error) {
     if (error instanceof BenchError) {

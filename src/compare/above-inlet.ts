@@ -1,9 +1,10 @@
 import { BenchError } from '../bench/bench-error.ts';
+import type { Conditions } from '../predict/conditions.ts';
 import { checkInlet } from '../predict/inlet-air.ts';
-import type { CompareResult, Conditions } from '../results.ts';
+import type { Comparison } from './comparison.ts';
 
 /** A comparison in air that enters every cooler warmer than the room: all rises are that much more, all differences the same. */
-export function aboveInlet(result: CompareResult, conditions: Conditions): CompareResult {
+export function aboveInlet(result: Comparison, conditions: Conditions): Comparison {
   checkInlet(conditions);
   if (conditions.recirculation_percent !== undefined) {
     throw new BenchError(

@@ -7,10 +7,12 @@ import {
   noteOn,
   roundLoads,
 } from '../predict/at-conditions.ts';
+import type { BudgetShare } from '../predict/budget.ts';
+import type { Conditions } from '../predict/conditions.ts';
 import { limitIsPossible } from '../predict/predict.ts';
 import { isWithinReach, limitsPassed } from '../predict/reachable-load.ts';
-import type { BudgetShare, CompareResult, Conditions, LoadOrder, Pair } from '../results.ts';
 import { bestProbabilities } from './best-probability.ts';
+import type { Comparison, LoadOrder, Pair } from './comparison.ts';
 import { crossingsOf, type DifferenceAt } from './crossings.ts';
 import { letterDisplay } from './letter-display.ts';
 import {
@@ -63,7 +65,7 @@ export function compareFrom(
   posterior: BenchPosterior,
   conditions: Conditions,
   { budget }: { budget?: DifferenceBudget } = {},
-): CompareResult {
+): Comparison {
   const level = levelOf(conditions);
   const { coolers: asked, warnings } = coolersAtSpeed(posterior, conditions);
   const loads = loadsAsked(conditions, () => roundLoads(posterior, 12));

@@ -1,4 +1,4 @@
-import type { Crossing } from '../results.ts';
+import type { Crossing } from './comparison.ts';
 
 /** The difference a − b at one load. */
 export interface DifferenceAt {

@@ -1,6 +1,6 @@
 import { expect, it } from 'vitest';
+import { compare } from '../answers/compare.ts';
 import { readBench } from '../bench/read-bench.ts';
-import { compare } from '../commands.ts';
 
 // Only the cooler with pipes may meet a limit at 320 W after runs up to 160 W, and that makes it hotter: the difference, it less the one without,
 // may be much greater than the best estimate and hardly less. Exchanged sides would say the opposite.

@@ -1,8 +1,32 @@
 import type { Bench } from '../bench/bench.ts';
 import { chipFault, chipNamed } from '../bench/source.ts';
 import { normalQuantile } from '../numerics/distributions.ts';
-import type { ClockResult, CompareResult } from '../results.ts';
 import { type ClockPair, clockSlope, clockWorth } from './clock.ts';
+import type { Comparison } from './comparison.ts';
+
+/** What being cooler is worth in clock on a chip, by the lab's own pairs of temperature and clock. */
+export interface ClockResult {
+  MHz_per_K: number;
+  standard_error: number;
+  low: number;
+  high: number;
+  /** Least step of the chip's clock. */
+  step_MHz: number;
+  /** Pairs noted by the lab. */
+  noted: number;
+  /** Clock of a less clock of b at each load; within error where the interval holds 0. */
+  pairs: {
+    a: string;
+    b: string;
+    power_W: number;
+    MHz: number;
+    low: number;
+    high: number;
+    within_error: boolean;
+    below_step: boolean;
+    sentence: string;
+  }[];
+}
 
 /**
  * What each pair's difference is worth in clock, where bench.yaml holds the lab's own pairs of temperature and clock.
@@ -13,7 +37,7 @@ import { type ClockPair, clockSlope, clockWorth } from './clock.ts';
  * @returns `undefined` for a source without a `clock`
  * @example pairClock(bench, compare(bench, { source: 'chip-a', power_W: [150] }))?.pairs[0].sentence
  */
-export function pairClock(bench: Bench, result: CompareResult): ClockResult | undefined {
+export function pairClock(bench: Bench, result: Comparison): ClockResult | undefined {
   const notes = clockOf(bench, result.source);
   if (!notes) return undefined;
   const slope = clockSlope(notes.pairs, result.level);

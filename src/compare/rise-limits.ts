@@ -11,10 +11,10 @@ import {
   reducedMixture,
 } from '../numerics/mixture.ts';
 import type { SpeedCondition } from '../predict/at-conditions.ts';
+import type { Conditions } from '../predict/conditions.ts';
 import { isExtrapolated, leastRise, meanMixture } from '../predict/predict.ts';
 import { sharedUncertainties, sharedVariance } from '../predict/shared-errors.ts';
 import { type DistributionAtSpeed, distributionsAt, withSpeedShifts } from '../predict/speed-spread.ts';
-import type { Conditions } from '../results.ts';
 import { pairwiseCritical } from './critical-value.ts';
 
 /**

@@ -1,7 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { compareTables } from '../answers/text/compare-tables.ts';
+import { compare, compareTables } from '../answers/compare.ts';
 import { readBench } from '../bench/read-bench.ts';
-import { compare } from '../commands.ts';
 import { plan } from '../design/plan.ts';
 import { makeVirtualBench } from '../lab/virtual-bench.ts';
 

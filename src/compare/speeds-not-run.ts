@@ -1,7 +1,7 @@
 import { speedIsOutside } from '../fit/cooler-runs.ts';
 import type { CoolerAtSpeed } from '../predict/at-conditions.ts';
 import { fanShare } from '../predict/predict.ts';
-import type { SpeedNotRun } from '../results.ts';
+import type { SpeedNotRun } from './comparison.ts';
 
 /** The coolers of a comparison that are asked for at a fan speed outside those that they were run at. */
 export function speedsNotRun(coolers: readonly CoolerAtSpeed[]): SpeedNotRun[] {

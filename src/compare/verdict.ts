@@ -1,6 +1,6 @@
 import { counted } from '../bench/wording.ts';
 import { MOUNT, READING, SAMPLE } from '../fit/scatter.ts';
-import type { Pair } from '../results.ts';
+import type { Pair } from './comparison.ts';
 import type { ComparedCooler } from './rise-limits.ts';
 import { speedAdvice } from './speed-advice.ts';
 

@@ -1,8 +1,7 @@
 import { expect, it } from 'vitest';
-import { compareTables } from '../answers/text/compare-tables.ts';
-import { predictTables } from '../answers/text/predict-tables.ts';
+import { compare, compareTables } from '../answers/compare.ts';
+import { predict, predictTables } from '../answers/predict.ts';
 import { readBench } from '../bench/read-bench.ts';
-import { compare, predict } from '../commands.ts';
 
 /** Two coolers that read the same, run up to 200 W at 0.3 K/W: 82 °C. */
 const bench = (heater: string) => {

@@ -4,13 +4,13 @@ import { bestProbabilities } from '../compare/best-probability.ts';
 import { MOUNT, READING } from '../fit/scatter.ts';
 import { makeRandom, type Random } from '../lab/random.ts';
 import { askedRuns } from '../months/asked-runs.ts';
-import type { AdaptiveOptions, AdaptivePolicy, AdaptiveResult } from '../results.ts';
 import { decided } from './decision.ts';
 import { drawOf, type Found, foundBy, type Truth } from './draw.ts';
 import { PAYS_PER_HOUR } from './expected.ts';
 import type { Ahead, CarriedOutPart } from './expected-posterior.ts';
 import { hoursOf, targetsOf } from './plan.ts';
 import { decidedNow, minutesOf, type PlanTask, planTask } from './plan-task.ts';
+import type { AdaptiveOptions, AdaptivePolicy, AdaptiveResult } from './planned.ts';
 import { type PlannedRun, runsOfVisits, type Visit } from './visits.ts';
 import { Worth } from './worth.ts';
 

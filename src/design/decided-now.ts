@@ -1,6 +1,6 @@
 import { levelOf } from '../predict/at-conditions.ts';
-import type { PlanDecided, PlanOptions } from '../results.ts';
 import { decidedNow, type PlanTask } from './plan-task.ts';
+import type { PlanDecided, PlanOptions } from './planned.ts';
 import { bestChances } from './worth.ts';
 
 /** What the runs there are decide of the plan's question, all looks counted. */

@@ -1,7 +1,7 @@
 import { BenchError } from '../bench/bench-error.ts';
 import { allLooksMultiple } from '../compare/repeated-looks.ts';
 import { normalCdf } from '../numerics/distributions.ts';
-import type { PlanOptions } from '../results.ts';
+import type { PlanOptions } from './planned.ts';
 
 /** What a plan is to decide, and when a comparison of two coolers counts as decided however often one looks. */
 export interface Decision {

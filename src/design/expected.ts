@@ -1,9 +1,9 @@
 import { differenceInterval, resolvableDifference, riseLimits } from '../compare/rise-limits.ts';
 import { MOUNT, READING, SAMPLE } from '../fit/scatter.ts';
 import { normalCdf } from '../numerics/distributions.ts';
-import type { PlannedCooler, PlannedPair, PlanResult } from '../results.ts';
 import { type Ahead, ExpectedPosterior } from './expected-posterior.ts';
 import { aheadOf, decidedNow, isResolvedNow, type PlanTask } from './plan-task.ts';
+import type { PlannedCooler, PlannedPair, PlanResult } from './planned.ts';
 import type { PlannedCoolerState } from './planned-cooler.ts';
 import type { Visit } from './visits.ts';
 import { bestChances } from './worth.ts';

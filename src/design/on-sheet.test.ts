@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import type { Run } from '../bench/bench.ts';
-import type { PlanRun } from '../results.ts';
 import { cautionsByRun, climbTo, together, withClimbs } from './on-sheet.ts';
+import type { PlanRun } from './planned.ts';
 
 const run = (cooler: string, power_W: number): PlanRun => ({
   order: 0,

@@ -1,5 +1,5 @@
 import type { Bench } from '../bench/bench.ts';
-import type { PlanResult, PlanRun } from '../results.ts';
+import type { PlanResult, PlanRun } from './planned.ts';
 
 /** Loads are raised by a tenth at a time where they were never run (common practice, no source). */
 const CLIMB = 1.1;

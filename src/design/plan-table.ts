@@ -2,8 +2,8 @@ import { bindColumns, type ColumnPlan } from '../bench/columns.ts';
 import { readTable } from '../bench/table.ts';
 import { shown } from '../bench/wording.ts';
 import { writeTable } from '../bench/write-table.ts';
-import type { PlanResult, RehearseOptions } from '../results.ts';
 import { cautionsByRun } from './on-sheet.ts';
+import type { PlanResult, RehearseOptions } from './planned.ts';
 
 const COLUMNS = [
   'order',

@@ -4,11 +4,11 @@ import { MOUNT, READING } from '../fit/scatter.ts';
 import { makeRandom, type Random } from '../lab/random.ts';
 import { askedRuns } from '../months/asked-runs.ts';
 import { largest } from '../numerics/extremes.ts';
-import type { RehearseOptions, RehearseResult } from '../results.ts';
 import type { BenchTime } from './bench-time.ts';
 import { drawOf, type Found, foundBy } from './draw.ts';
 import { type CarriedOutPart, ExpectedPosterior } from './expected-posterior.ts';
 import { type PlanTask, planTask } from './plan-task.ts';
+import type { RehearseOptions, RehearseResult } from './planned.ts';
 import type { PlannedRun } from './visits.ts';
 
 const MOST_REPEATS = 100_000;

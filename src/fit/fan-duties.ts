@@ -1,6 +1,17 @@
 import type { Bench, Run } from '../bench/bench.ts';
 import { isotonic } from '../numerics/isotonic.ts';
-import type { FanDutyResult } from '../session-results.ts';
+
+/** How one cooler's fan speed goes with its duty. */
+export interface FanDutyResult {
+  cooler: string;
+  runs: number;
+  samples: number;
+  /** Least speed at the least duty and so on: the monotone curve at the duties run. */
+  points: { duty_percent: number; fan_rpm: number }[];
+  /** Relative standard deviation of speed between samples at one duty, and of readings within a sample; null with one sample. */
+  sample_share: number | null;
+  reading_share: number;
+}
 
 /** Two duties within this many points are one. */
 const SAME_DUTY = 0.5;

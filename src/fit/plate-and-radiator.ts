@@ -3,7 +3,28 @@ import { countMounts, mountKey } from '../bench/mounts.ts';
 import { heatIntoBase, isSame, isZeroLoad, riseOf } from '../bench/run.ts';
 import { sourceOf } from '../bench/source.ts';
 import { largest, smallest } from '../numerics/extremes.ts';
-import type { LoopSplit, PlateAndRadiator } from '../session-results.ts';
+
+/** Plate and radiator of a liquid cooler at one fan and pump speed. */
+export interface LoopSplit {
+  source: string;
+  fan_rpm: number;
+  /** Null where the runs do not tell. */
+  pump_rpm: number | null;
+  runs: number;
+  mounts: number;
+  power_low_W: number;
+  power_high_W: number;
+  plate_K_per_W: number;
+  plate_u_K_per_W: number;
+  radiator_K_per_W: number;
+  radiator_u_K_per_W: number;
+}
+
+export interface PlateAndRadiator {
+  bench: string;
+  coolers: { cooler: string; splits: LoopSplit[]; verdict: string }[];
+  warnings: string[];
+}
 
 /** How far one reading of the coolant lies from its mean over the loop, K: common practice, no source. */
 const COOLANT_READING_K = 0.2;

@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
+import { fit as fitBench } from '../answers/fit.ts';
+import { predict } from '../answers/predict.ts';
 import { readBench } from '../bench/read-bench.ts';
-import { fit as fitBench, predict } from '../commands.ts';
 import { makeVirtualBench } from '../lab/virtual-bench.ts';
 
 /** Every cooler at two speeds but the first, which was run at full speed only. */

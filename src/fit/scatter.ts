@@ -15,6 +15,14 @@ import {
 } from '../numerics/split-covariance.ts';
 import type { CoolerRuns } from './cooler-runs.ts';
 
+export interface ScatterComponent {
+  value: number;
+  low: number;
+  high: number;
+  /** True when the bench holds no repeats that could tell, so that a common-practice value stands in. */
+  assumed: boolean;
+}
+
 /**
  * The scatters of a bench, in the order used throughout.
  *

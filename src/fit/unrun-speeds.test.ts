@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
+import { compare } from '../answers/compare.ts';
+import { predict } from '../answers/predict.ts';
 import { readBench } from '../bench/read-bench.ts';
-import { compare, predict } from '../commands.ts';
 import { curveCoolers } from '../lab/curve-coolers.ts';
 import { makeVirtualBench } from '../lab/virtual-bench.ts';
 import { departureCovariance, SPEED, startCovariance } from './scatter.ts';

@@ -1,4 +1,4 @@
-import type { RehearseOptions } from '../results.ts';
+import type { RehearseOptions } from '../design/planned.ts';
 import { unlikeLoad, unlikeSpeed } from './log-blocks.ts';
 
 /** A run of a plan, by its place in it. */

@@ -1,6 +1,6 @@
 import type { Bench } from '../bench/bench.ts';
 import { inOrientation } from '../bench/orientation.ts';
-import type { Conditions } from '../results.ts';
+import type { Conditions } from '../predict/conditions.ts';
 import { withoutRuns } from '../screen/without.ts';
 import { type OneMethod, onOneMethod } from './one-method.ts';
 

@@ -4,12 +4,55 @@ import { posteriorOf } from '../fit/posterior-of.ts';
 import { ASSUMED, MOUNT, SESSION } from '../fit/scatter.ts';
 import { benchWithRuns } from '../logs/bench-with-runs.ts';
 import { normalQuantile, studentTCdf } from '../numerics/distributions.ts';
-import type { ControlChartResult, ControlPoint, ControlSeries } from '../session-results.ts';
+
 import { averageRunLength, type EwmaDesign, ewmaDeviation, limitForRunLength } from './ewma.ts';
 import { readingScatter } from './reading-scatter.ts';
 import { ReferenceHistory, type ScatterBelief, type WeighedShift } from './reference-history.ts';
 import { type ReferenceRuns, type ReferenceSession, referenceRuns } from './reference-runs.ts';
 import type { Estimate, InControlScatter } from './session-shift.ts';
+
+/** One session of a control chart. Everything in σ is in standard deviations of the session's own value while nothing drifts. */
+export interface ControlPoint {
+  session: string;
+  runs: number;
+  mounts: number;
+  /** Deviation from what earlier sessions lead to expect, K, and its standard deviation while nothing drifts; null in a session that sets the target. */
+  value_K: number | null;
+  u_K: number | null;
+  /** The chart's moving average and its limit either side, K. */
+  average_K: number | null;
+  limit_K: number | null;
+  state: 'sets the target' | 'in control' | 'out of control';
+  /** A sentence for people. */
+  verdict: string;
+}
+
+export interface ControlSeries {
+  /** `rise`: at the chart's load. `offset`: the part that is the same at every load, the sensors. */
+  quantity: 'rise' | 'offset';
+  points: ControlPoint[];
+  /** Mean number of sessions until a lasting shift of 1 K shows, with as many fittings and runs as in the last session. */
+  finds_1_K_after_sessions: number | null;
+}
+
+export interface ControlChartResult {
+  bench: string;
+  cooler: string;
+  /** Load at which `rise` is charted: the mean of the reference's loads, W. */
+  power_W: number;
+  form: 'EWMA' | 'Shewhart';
+  weight: number;
+  /** Limit in standard deviations of the moving average. */
+  limit: number;
+  /** Mean number of sessions between false alarms of one series. */
+  false_alarm_every: number;
+  /** Scatters that the limits stand on. */
+  scatter: { mount_K_per_W: number; reading_K: number; session_K_per_W: number; sensor_K: number };
+  series: ControlSeries[];
+  in_control: boolean;
+  verdict: string;
+  warnings: string[];
+}
 
 export interface ControlChartOptions {
   /** Default: the bench's `reference_cooler`. */

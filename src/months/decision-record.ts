@@ -2,10 +2,32 @@ import type { Bench } from '../bench/bench.ts';
 import { BenchError } from '../bench/bench-error.ts';
 import { namesOf } from '../bench/mounts.ts';
 import { withoutLeadingFolder } from '../bench/read-bench.ts';
-import type { ChartDecisions, DecisionRecord } from '../session-results.ts';
+
 import { datasetIdentity } from './dataset-identity.ts';
 import { DECISIONS_FILE } from './decisions-file.ts';
 import { type RecordedChart, readDecisions } from './read-decisions.ts';
+
+/** What stands behind a published chart. */
+export interface ChartDecisions {
+  chart: string;
+  published: string;
+  /** Identity of the dataset as noted at publication; null where it was not. */
+  dataset: string | null;
+  /** Whether the files are those of the publication, those of its last correction, others, or not known. */
+  state: 'as published' | 'as corrected' | 'changed since' | 'not noted';
+  excluded: { name: string; reason: string; in_bench: boolean }[];
+  corrections: { date: string; what: string; dataset: string | null }[];
+  verdict: string;
+}
+
+export interface DecisionRecord {
+  bench: string;
+  /** SHA-256 of the list of the bench's files with theirs, hexadecimal. */
+  dataset: string;
+  files: { file: string; sha256: string }[];
+  charts: ChartDecisions[];
+  warnings: string[];
+}
 
 /**
  * What stands behind each published chart: which data to the last byte, what was left out of them and why, and what was

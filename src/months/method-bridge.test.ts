@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
+import { compare } from '../answers/compare.ts';
 import type { Bench, Run } from '../bench/bench.ts';
 import { readBench } from '../bench/read-bench.ts';
-import { compare } from '../commands.ts';
 import { posteriorOf } from '../fit/posterior-of.ts';
 import { SESSION } from '../fit/scatter.ts';
 import { makeRandom } from '../lab/random.ts';

@@ -5,10 +5,49 @@ import { isSame, isZeroLoad } from '../bench/run.ts';
 import { posteriorOf } from '../fit/posterior-of.ts';
 import { MOUNT, READING, SAMPLE } from '../fit/scatter.ts';
 import { largest, smallest } from '../numerics/extremes.ts';
-import type { BridgingRun, MethodBridge, UnbridgedPair } from '../session-results.ts';
+
 import { studyOf } from '../study.ts';
 import { lineWithErrorsInBoth, type PairedLine } from './errors-in-both.ts';
 import { methodOf, type PairScatter, pairedCells, pairedValues } from './paired-runs.ts';
+
+/** What turns a rise under one test procedure into one under another: rise under `to` = offset + ratio · rise under `from`. */
+export interface MethodBridge {
+  from: string;
+  to: string;
+  /** Procedures between the two where no cooler was run under both. */
+  via: string[];
+  offset_K: number;
+  offset_u_K: number;
+  ratio: number;
+  ratio_u: number;
+  /** Covariance of offset and ratio, K. */
+  covariance_K: number;
+  /** Coolers run under both, and the conditions at which they were. */
+  coolers: string[];
+  conditions: number;
+  /** χ² over degrees of freedom of the paired values about the line; above 1 the uncertainties are stretched by its root. */
+  misfit: number;
+  /** What the change adds at a few rises as read under `from`, with standard uncertainty. */
+  shifts: { rise_K: number; shift_K: number; u_K: number }[];
+  verdict: string;
+}
+
+/** A run that would join two procedures. */
+export interface BridgingRun {
+  cooler: string;
+  source: string;
+  method: string;
+  power_W: number[];
+  fan_rpm: number;
+}
+
+export interface UnbridgedPair {
+  methods: [string, string];
+  /** Coolers run under the one and under the other procedure. */
+  coolers: [string[], string[]];
+  run: BridgingRun;
+  verdict: string;
+}
 
 /**
  * What is taken for granted of a change of procedure: that it moves a rise by no more than some kelvin and some per cent.

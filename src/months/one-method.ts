@@ -1,8 +1,8 @@
 import type { Bench, CarriedOver, Run } from '../bench/bench.ts';
 import { isZeroLoad, riseOf } from '../bench/run.ts';
 import { median } from '../numerics/median.ts';
-import type { MethodBridge } from '../session-results.ts';
 import { studyOf } from '../study.ts';
+import type { MethodBridge } from './method-bridge.ts';
 import {
   BRIDGE_PRIOR,
   type BridgeStep,

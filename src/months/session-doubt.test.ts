@@ -1,8 +1,7 @@
 import { describe, expect, it } from 'vitest';
-import { compareTables } from '../answers/text/compare-tables.ts';
+import { compare, compareTables } from '../answers/compare.ts';
 import type { Bench } from '../bench/bench.ts';
 import { readBench } from '../bench/read-bench.ts';
-import { compare } from '../commands.ts';
 import { makeRandom } from '../lab/random.ts';
 
 const SESSIONS = ['winter', 'spring', 'summer', 'autumn'];

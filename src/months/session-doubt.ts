@@ -1,8 +1,18 @@
 import type { Bench } from '../bench/bench.ts';
 import { connected, groupedBy } from '../bench/grouped.ts';
+import type { Pair } from '../compare/comparison.ts';
 import type { BenchPosterior } from '../fit/bench-posterior.ts';
-import type { Pair } from '../results.ts';
-import type { SessionDoubt } from '../session-results.ts';
+
+/** Differences that rest on sessions whose readings are in doubt. */
+export interface SessionDoubt {
+  /** Sessions in which the reference cooler's control chart is out of control and that a difference rests on. */
+  out_of_control: string[];
+  /** Sessions in groups that no cooler ties to each other, where a difference rests on that; else empty. */
+  untied: string[][];
+  /** The pairs concerned: by which sessions out of control, whether across untied ones, and whether the test tells them apart at any load. */
+  pairs: { a: string; b: string; out_of_control: string[]; untied: boolean; resolved: boolean }[];
+  verdict: string;
+}
 
 /** A difference rests on a session where the two coolers have shares of their runs in it that differ by more than this. */
 const RESTS_ON_SHARE = 0.05;

@@ -5,11 +5,11 @@ import { nearestName } from '../bench/nearest-name.ts';
 import { isZeroLoad } from '../bench/run.ts';
 import type { BenchPosterior, CoolerPosterior } from '../fit/bench-posterior.ts';
 import { largest, smallest } from '../numerics/extremes.ts';
-import type { Conditions } from '../results.ts';
 import { type FanSoundFit, type FanSoundLaw, fanSoundOfBench } from '../sound/fan-sound.ts';
 import { type LeastSpeed, leastSpeed } from '../sound/least-speed.ts';
 import { type SpeedAtLevel, speedAtLevel } from '../sound/speed-at-level.ts';
 import { studyOf } from '../study.ts';
+import type { Conditions } from './conditions.ts';
 import type { SpeedSpread } from './speed-spread.ts';
 
 /** The fan speed at which one cooler is asked for, and what is known of the sound there. */

@@ -15,11 +15,36 @@ import {
 } from '../fit/shared-error-order.ts';
 import { solveUpperT } from '../numerics/matrix.ts';
 import { mixtureDeviation, type NormalMixture } from '../numerics/mixture.ts';
-import type { BudgetPart, BudgetShare } from '../results.ts';
+
 import type { SpeedCondition } from './at-conditions.ts';
 import { errorCount } from './chip-rises.ts';
 import { isWithinReach, reachableLoad } from './reachable-load.ts';
 import { type DistributionAtSpeed, withSpeedShifts } from './speed-spread.ts';
+
+/** Where the variance of an interval comes from: scatters, shared errors, what formulas and pipes leave open. */
+export type BudgetPart =
+  | 'mounts'
+  | 'samples'
+  | 'readings'
+  | 'paste'
+  | 'power'
+  | 'leak'
+  | 'sensors'
+  | 'formula'
+  | 'pipes'
+  | 'fan speed'
+  | 'inlet air'
+  | 'chip';
+
+/** One part of the variance of an interval; the shares of all add to 1. */
+export interface BudgetShare {
+  from: BudgetPart;
+  share: number;
+  /** Standard uncertainty that this part alone would give. */
+  u_K: number;
+  /** What would about halve this part. */
+  halved_by: string;
+}
 
 /** Variance by where it comes from, K². */
 export type VarianceParts = Map<BudgetPart, number>;

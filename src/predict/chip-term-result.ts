@@ -1,11 +1,44 @@
 import { riseOf } from '../bench/run.ts';
 import type { BenchPosterior } from '../fit/bench-posterior.ts';
 import { covarianceOf, termEstimate } from '../fit/chip-term.ts';
+import type { ScatterComponent } from '../fit/scatter.ts';
 import type { SourceTerm } from '../fit/source-term.ts';
 import { normalQuantile } from '../numerics/distributions.ts';
 import { given } from '../numerics/gaussian.ts';
 import { submatrix } from '../numerics/matrix.ts';
-import type { LeftOutCooler, SourceTermResult } from '../results.ts';
+
+/** One cooler's runs on a chip as predicted without them. */
+export interface LeftOutCooler {
+  cooler: string;
+  runs: number;
+  /** Mean rise as read, K. */
+  rise_K: number;
+  /** Reading less prediction, mean over its runs, and the standard uncertainty that the prediction gave itself. */
+  error_K: number;
+  u_K: number;
+  /** Inside the prediction's 95 % interval. */
+  inside: boolean;
+}
+
+/** What a chip adds to a cooler's heater resistance, and how well that has predicted so far. */
+export interface SourceTermResult {
+  source: string;
+  value_K_per_W: number;
+  standard_uncertainty_K_per_W: number;
+  /** 95 % interval. */
+  low_K_per_W: number;
+  high_K_per_W: number;
+  /** Where the expectation before any run on it comes from. */
+  before: 'geometry' | 'assumed';
+  /** Coolers run on the chip and on the heater, and their runs on the chip. */
+  coolers: number;
+  runs: number;
+  /** How much the term differs from cooler to cooler. */
+  scatter_K_per_W: ScatterComponent;
+  /** Each cooler left out in turn; empty and null with fewer than two. */
+  cross_validation: { coolers: LeftOutCooler[]; rms_K: number | null; inside: number; count: number };
+  notes: string[];
+}
 
 /**
  * A chip's term for people and scripts, and how well it has predicted so far.

@@ -1,6 +1,7 @@
 import { expect, it } from 'vitest';
+import { compare } from '../answers/compare.ts';
+import { predict } from '../answers/predict.ts';
 import { readBench } from '../bench/read-bench.ts';
-import { compare, predict } from '../commands.ts';
 import { makeVirtualBench } from '../lab/virtual-bench.ts';
 
 it('holds no rise below zero where a bench run at one speed says next to nothing', () => {

@@ -1,6 +1,10 @@
 import { expect, it } from 'vitest';
+import { compare } from '../answers/compare.ts';
+import { fit } from '../answers/fit.ts';
+import { predict } from '../answers/predict.ts';
 import { readBench } from '../bench/read-bench.ts';
-import * as commands from '../commands.ts';
+
+const commands = { compare, fit, predict };
 
 const bench = (rows: readonly string[], leak: number) =>
   readBench(

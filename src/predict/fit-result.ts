@@ -2,15 +2,64 @@ import { distinctMounts } from '../bench/mounts.ts';
 import { sourceOf } from '../bench/source.ts';
 import type { BenchPosterior, CoolerPosterior } from '../fit/bench-posterior.ts';
 import type { CurvePosterior } from '../fit/curve-posterior.ts';
+import type { ScatterComponent } from '../fit/scatter.ts';
 import { MOUNT, READING, SAMPLE, SESSION } from '../fit/scatter.ts';
 import { normalQuantile } from '../numerics/distributions.ts';
 import { mixtureDeviation, mixtureMean } from '../numerics/mixture.ts';
-import type { CoolerFit, FitResult, ModelFit, ParameterEstimate, ScatterComponent } from '../results.ts';
 import { riseDistributions } from './rise-distribution.ts';
 import { sharedUncertainties, sharedVariance } from './shared-errors.ts';
 
+export interface ParameterEstimate {
+  value: number;
+  standard_error: number;
+  unit: string;
+}
+
+export interface ModelFit {
+  model: string;
+  title: string;
+  weight: number;
+  converged: boolean;
+  /** Empty when converged. */
+  reason: string;
+  parameters: Record<string, ParameterEstimate>;
+  warnings: string[];
+}
+
+export interface CoolerFit {
+  cooler: string;
+  kind: 'air' | 'liquid';
+  runs: number;
+  /** Fittings; a run without `mount` counts as one of its own. */
+  mounts: number;
+  runs_without_mount: number;
+  samples: number;
+  power_low_W: number;
+  power_high_W: number;
+  /** Resistance into the air at the greatest load run and full speed, model average. */
+  resistance_K_per_W: number;
+  resistance_u_K_per_W: number;
+  models: ModelFit[];
+  /** What was borrowed from the other coolers or assumed, in words. */
+  notes: string[];
+}
+
+export interface Scatter {
+  mount_K_per_W: ScatterComponent;
+  sample_K_per_W: ScatterComponent;
+  session_K_per_W: ScatterComponent;
+  reading_K: ScatterComponent;
+}
+
+export interface Fitted {
+  bench: string;
+  coolers: CoolerFit[];
+  scatter: Scatter;
+  warnings: string[];
+}
+
 /** The posterior as parameters, weights and scatters for people and scripts. */
-export function fitResultOf(posterior: BenchPosterior, coolers: readonly CoolerPosterior[]): FitResult {
+export function fitResultOf(posterior: BenchPosterior, coolers: readonly CoolerPosterior[]): Fitted {
   const component = (k: number): ScatterComponent => scatterComponent(posterior, k);
   return {
     bench: posterior.bench.name,

@@ -1,7 +1,7 @@
 import { BenchError } from '../bench/bench-error.ts';
 import { inletRise } from '../bench/recirculation.ts';
 import type { CoolerPosterior } from '../fit/bench-posterior.ts';
-import type { Conditions } from '../results.ts';
+import type { Conditions } from './conditions.ts';
 
 /** How much warmer than the room the air enters a cooler's fans, K, and its standard uncertainty. */
 export interface InletAir {

@@ -1,4 +1,4 @@
-import type { BudgetShare } from '../results.ts';
+import type { BudgetShare } from './budget.ts';
 import { budgetOf, ownParts, sharedParts, summed } from './budget.ts';
 import { type AskedRise, stretchFor } from './predict.ts';
 

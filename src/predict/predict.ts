@@ -4,7 +4,6 @@ import { limitChance } from '../fit/pipe-limit.ts';
 import { normalQuantile, studentTQuantile } from '../numerics/distributions.ts';
 import { largest } from '../numerics/extremes.ts';
 import { mixtureMean, mixtureQuantile, type NormalMixture } from '../numerics/mixture.ts';
-import type { BudgetShare, Conditions, Prediction, PredictResult } from '../results.ts';
 import {
   coolersAtSpeed,
   levelOf,
@@ -13,10 +12,43 @@ import {
   roundLoads,
   type SpeedCondition,
 } from './at-conditions.ts';
+import type { BudgetShare } from './budget.ts';
+import type { Conditions } from './conditions.ts';
 import { checkInlet, type InletAir, inletAir } from './inlet-air.ts';
 import { limitsPassed } from './reachable-load.ts';
 import { sharedUncertainties, sharedVariance } from './shared-errors.ts';
 import { type DistributionAtSpeed, distributionsAt, withSpeedShifts } from './speed-spread.ts';
+
+export interface Prediction {
+  cooler: string;
+  source: string;
+  power_W: number;
+  fan_rpm: number;
+  sound_dBA: number | null;
+  /** Mean of the distribution, so that differences of two are those of `compare`. */
+  rise_K: number;
+  mean_low_K: number;
+  mean_high_K: number;
+  run_low_K: number;
+  run_high_K: number;
+  /** Where heat pipes may meet a limit that no run has shown: the chance that it lies at or below this load. */
+  limit_chance?: number;
+  /** Then also the rise if no further limit is met. */
+  if_pipes_hold?: { rise_K: number; mean_low_K: number; mean_high_K: number };
+  extrapolated: boolean;
+  /** The estimate passes the limit of the source, or the load what its supply gives; a note says which. */
+  above_limit: boolean;
+  /** Where it was asked for: the variance of the mean's interval by where it comes from. */
+  budget?: BudgetShare[];
+  notes: string[];
+}
+
+export interface Predictions {
+  bench: string;
+  level: number;
+  predictions: Prediction[];
+  warnings: string[];
+}
 
 /**
  * The rise of every cooler asked for at every load asked for.
@@ -32,7 +64,7 @@ export function predictFrom(
   posterior: BenchPosterior,
   conditions: Conditions,
   { budget }: { budget?: (asked: AskedRise) => BudgetShare[] } = {},
-): PredictResult {
+): Predictions {
   const level = levelOf(conditions);
   checkInlet(conditions);
   const { coolers, warnings } = coolersAtSpeed(posterior, conditions);

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
+import { compare } from '../answers/compare.ts';
 import type { Bench } from '../bench/bench.ts';
 import { readBench } from '../bench/read-bench.ts';
-import { compare } from '../commands.ts';
 import { benchPosterior } from '../fit/bench-posterior.ts';
 import { FIRST_OFFSET, LEAK, PASTE, POWER_SCALE } from '../fit/shared-error-order.ts';
 import { shippedModels } from '../formula/shipped-models.ts';

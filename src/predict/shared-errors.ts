@@ -10,8 +10,8 @@ import {
   POWER_SCALE,
   sharedErrorCount,
 } from '../fit/shared-error-order.ts';
-import type { Conditions } from '../results.ts';
 import { errorCount } from './chip-rises.ts';
+import type { Conditions } from './conditions.ts';
 
 /**
  * Standard uncertainties of the errors that all runs of a bench have in common.

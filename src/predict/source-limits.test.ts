@@ -1,8 +1,11 @@
 import { expect, it } from 'vitest';
+import { fit } from '../answers/fit.ts';
+import { predict as predictBench } from '../answers/predict.ts';
 import { limitLines } from '../answers/text/source-tables.ts';
 import { readBench } from '../bench/read-bench.ts';
-import * as commands from '../commands.ts';
 import { limitsFrom } from './source-limits.ts';
+
+const commands = { fit, predict: predictBench };
 
 const { predict } = commands;
 

@@ -2,9 +2,28 @@ import { groupedBy } from '../bench/grouped.ts';
 import { temperatureLimit } from '../bench/source.ts';
 import type { BenchPosterior } from '../fit/bench-posterior.ts';
 import { largest, smallest } from '../numerics/extremes.ts';
-import type { Conditions, Prediction, SourceLimit } from '../results.ts';
+import type { Conditions } from './conditions.ts';
 import { type LimitLoad, type LimitQuestion, limitLoad, type RiseAt } from './limit-load.ts';
+import type { Prediction } from './predict.ts';
 import { predictFrom } from './predict.ts';
+
+/** The load at which the source reaches a temperature on one cooler: its limit, or the one asked for. */
+export interface SourceLimit {
+  cooler: string;
+  source: string;
+  fan_rpm: number;
+  limit_C: number;
+  ambient_C: number;
+  /** null: not within the loads looked at; the sentence says on which side. */
+  power_W: number | null;
+  low_W: number | null;
+  high_W: number | null;
+  /** Where a limit of heat pipes may be met first: the same if none is. */
+  if_pipes_hold?: { power_W: number | null; low_W: number | null; high_W: number | null };
+  extrapolated: boolean;
+  /** A sentence for people. */
+  sentence: string;
+}
 
 /** Loads at which the curves are followed; between them the resistance is taken as straight. */
 const STEPS = 12;

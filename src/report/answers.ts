@@ -1,3 +1,4 @@
+import type { Doubted } from '../answers/text/answer.ts';
 import type { Bench } from '../bench/bench.ts';
 import { groupedBy } from '../bench/grouped.ts';
 import { riseOf } from '../bench/run.ts';
@@ -12,12 +13,15 @@ import { MOUNT, READING, SAMPLE } from '../fit/scatter.ts';
 import { sessionDoubt } from '../months/session-doubt.ts';
 import { mixtureMean } from '../numerics/mixture.ts';
 import { leastSpeedOf, soundOf } from '../predict/at-conditions.ts';
+import type { Conditions } from '../predict/conditions.ts';
+import type { Fitted } from '../predict/fit-result.ts';
 import { fitResultOf } from '../predict/fit-result.ts';
+import type { Prediction } from '../predict/predict.ts';
 import { predictFrom } from '../predict/predict.ts';
 import { riseDistributions } from '../predict/rise-distribution.ts';
 import { pointOfRun } from '../predict/rise-point.ts';
+import type { SourceLimit } from '../predict/source-limits.ts';
 import { sourceLimits } from '../predict/source-limits.ts';
-import type { CompareResult, Conditions, FitResult, Prediction, SourceLimit } from '../results.ts';
 import { soundAtSpeed } from '../sound/fan-sound.ts';
 import { unpackBench } from './bench-pack.ts';
 import { curveLoads, type LoadSpan, loadSpan } from './loads.ts';
@@ -108,7 +112,7 @@ export class Answers {
     return posterior;
   }
 
-  fit(conditions: Conditions): FitResult {
+  fit(conditions: Conditions): Fitted {
     const posterior = this.posterior(conditions.source);
     return this.keep(`fit ${conditions.source}`, () => fitResultOf(posterior, posterior.coolers));
   }
@@ -123,12 +127,12 @@ export class Answers {
   }
 
   /** The comparison at one load. */
-  at(conditions: Conditions, power_W: number): CompareResult {
+  at(conditions: Conditions, power_W: number): Doubted {
     return this.compare({ ...conditions, power_W: [power_W] });
   }
 
   /** The comparison over all loads of the page. */
-  overLoads(conditions: Conditions): CompareResult {
+  overLoads(conditions: Conditions): Doubted {
     return this.keep(`order ${conditionName(conditions)}`, () => {
       const power_W = curveLoads(this.span(conditions), ORDER_LOADS);
       return this.compare({ ...conditions, power_W });
@@ -136,7 +140,7 @@ export class Answers {
   }
 
   /** The same, found once: for conditions that stand beside those of the controls. */
-  keptAt(conditions: Conditions, power_W: number): CompareResult {
+  keptAt(conditions: Conditions, power_W: number): Doubted {
     return this.keep(`at ${power_W} ${conditionName(conditions)}`, () => this.at(conditions, power_W));
   }
 
@@ -152,7 +156,7 @@ export class Answers {
     );
   }
 
-  private compare(conditions: Conditions): CompareResult {
+  private compare(conditions: Conditions): Doubted {
     const posterior = this.posterior(conditions.source);
     const result = aboveInlet(compareFrom(posterior, conditions), conditions);
     const doubt = sessionDoubt(this.bench, posterior, result.pairs, this.data.outOfControl);

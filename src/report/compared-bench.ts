@@ -1,6 +1,6 @@
 import type { Bench } from '../bench/bench.ts';
 import { askedRuns } from '../months/asked-runs.ts';
-import type { Conditions } from '../results.ts';
+import type { Conditions } from '../predict/conditions.ts';
 
 /** The bench that a comparison stands on, with what setting runs aside or joining methods gave cause to say among its warnings. */
 export function comparedBench(whole: Bench, conditions: Conditions): Bench {

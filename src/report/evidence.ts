@@ -1,13 +1,14 @@
 import { conciseUncertainty, interval, roundToUncertainty } from '../answers/text/uncertainty.ts';
 import { counted, fromTo, mountsNamed } from '../answers/text/wording.ts';
+import type { ScatterComponent } from '../fit/scatter.ts';
+import type { Fitted, ModelFit } from '../predict/fit-result.ts';
 import { shownModels } from '../predict/fit-result.ts';
-import type { FitResult, ModelFit, ScatterComponent } from '../results.ts';
 import { escapeHtml } from './page/escape.ts';
 import { markSvg } from './page/marks.ts';
 
 /** What the evidence is told from. */
 export interface EvidenceFrom {
-  fit: FitResult;
+  fit: Fitted;
   warnings: readonly string[];
   places: ReadonlyMap<string, number>;
 }
@@ -29,7 +30,7 @@ export const scrolling = (label: string, table: string): string =>
 const named = (name: string, places: ReadonlyMap<string, number>): string =>
   `${markSvg(places.get(name) ?? 0)}<span class="name">${escapeHtml(name)}</span>`;
 
-function resistances(fit: FitResult, places: ReadonlyMap<string, number>): string {
+function resistances(fit: Fitted, places: ReadonlyMap<string, number>): string {
   const rows = fit.coolers
     .map(
       (c) =>
@@ -53,7 +54,7 @@ function parameters(model: ModelFit): string {
     .join(', ');
 }
 
-function models(fit: FitResult, places: ReadonlyMap<string, number>): string {
+function models(fit: Fitted, places: ReadonlyMap<string, number>): string {
   const rows = fit.coolers
     .flatMap((c) =>
       shownModels(c).map((m, i, all) => {
@@ -74,7 +75,7 @@ ${scrolling('Models and their weights', `<table class="models"><thead><tr><th sc
 const notes = (list: readonly string[]): string =>
   [...new Set(list)].map((note) => `<span class="note">${escapeHtml(note)}</span>`).join('');
 
-function scatter(fit: FitResult): string {
+function scatter(fit: Fitted): string {
   const row = (name: string, part: ScatterComponent): string =>
     `<tr><th scope="row">${name}</th><td class="number">${Number.isFinite(part.value) ? Number(part.value.toPrecision(2)) : 'not known'}</td><td class="number">${interval(part.low, part.high)}</td><td>${part.assumed ? 'assumed: too few repeats to tell' : 'from the runs'}</td></tr>`;
   return `<h3>Scatter of the bench</h3>

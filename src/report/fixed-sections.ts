@@ -2,7 +2,7 @@ import { roundToUncertainty } from '../answers/text/uncertainty.ts';
 import { plain } from '../answers/text/wording.ts';
 import type { Bench } from '../bench/bench.ts';
 import { reductionOf } from '../logs/reduction-of.ts';
-import { flatness } from '../surfaces/unevenness.ts';
+import { unevenness } from '../surfaces/unevenness.ts';
 import { scrolling } from './evidence.ts';
 import { escapeHtml } from './page/escape.ts';
 
@@ -93,7 +93,7 @@ const SURFACE_COLUMNS: readonly Column[] = [
 /** What the unevenness of the bases costs. */
 function contactSurfaces(bench: Bench): string {
   if (bench.flatness.length === 0) return '';
-  const { surfaces } = flatness(bench);
+  const { surfaces } = unevenness(bench);
   const rows = surfaces.map((one) => [
     escapeHtml(one.cooler),
     escapeHtml(one.sample),

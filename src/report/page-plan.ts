@@ -1,10 +1,10 @@
-import { clock } from '../answers/text/plan-tables.ts';
-import { plain } from '../answers/text/wording.ts';
+import { clock, plain } from '../answers/text/wording.ts';
 import type { Bench } from '../bench/bench.ts';
 import { BenchError } from '../bench/bench-error.ts';
 import { plan } from '../design/plan.ts';
+import type { PlanCurvePoint, PlanResult } from '../design/planned.ts';
 import { posteriorFor } from '../fit/posterior-for.ts';
-import type { Conditions, PlanCurvePoint, PlanResult } from '../results.ts';
+import type { Conditions } from '../predict/conditions.ts';
 import { scrolledTable } from './fixed-sections.ts';
 import { firstLoad } from './loads.ts';
 import { escapeHtml } from './page/escape.ts';

@@ -1,4 +1,4 @@
-import type { ChartDecisions, DecisionRecord } from '../session-results.ts';
+import type { ChartDecisions, DecisionRecord } from '../months/decision-record.ts';
 import { escapeHtml } from './page/escape.ts';
 
 /**

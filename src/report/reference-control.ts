@@ -1,8 +1,8 @@
 import type { Bench } from '../bench/bench.ts';
 import { isZeroLoad } from '../bench/run.ts';
 import { benchWithRuns } from '../logs/bench-with-runs.ts';
+import type { ControlChartResult } from '../months/control-chart.ts';
 import { controlChart } from '../months/control-chart.ts';
-import type { ControlChartResult } from '../session-results.ts';
 
 /**
  * The control chart that a page draws: `null` without a reference cooler on the heater, or with one session alone.

@@ -1,10 +1,10 @@
 import type { Bench } from '../bench/bench.ts';
 import { posteriorFor } from '../fit/posterior-for.ts';
 import { posteriorOf } from '../fit/posterior-of.ts';
+import type { DecisionRecord } from '../months/decision-record.ts';
 import { requireBridges } from '../months/method-bridge.ts';
 import { coolersAsked, levelOf, loadsAsked } from '../predict/at-conditions.ts';
-import type { Conditions } from '../results.ts';
-import type { DecisionRecord } from '../session-results.ts';
+import type { Conditions } from '../predict/conditions.ts';
 import { comparedBench } from './compared-bench.ts';
 import { pageDocument } from './document.ts';
 import { engineGzipBase64 } from './engine.generated.ts';

@@ -1,5 +1,5 @@
 import { plain } from '../answers/text/wording.ts';
-import type { Conditions } from '../results.ts';
+import type { Conditions } from '../predict/conditions.ts';
 import type { Answers } from './answers.ts';
 import { firstLoad } from './loads.ts';
 

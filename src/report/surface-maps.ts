@@ -1,6 +1,6 @@
 import type { Bench } from '../bench/bench.ts';
 import { gapMap } from '../surfaces/gap-map.ts';
-import { flatness } from '../surfaces/unevenness.ts';
+import { unevenness } from '../surfaces/unevenness.ts';
 
 /** A measured base as the page draws it: the gap that paste has to fill, cell by cell. */
 export interface SurfaceMap {
@@ -22,7 +22,7 @@ const CELLS = 18;
 /** The gap of every base that was measured. */
 export function surfaceMaps(bench: Bench): SurfaceMap[] {
   if (bench.flatness.length === 0) return [];
-  const { surfaces } = flatness(bench);
+  const { surfaces } = unevenness(bench);
   return bench.flatness.map(({ cooler, sample, points }) => {
     const { width_mm, depth_mm, columns, rows, gap_um } = gapMap(points, { cells: CELLS });
     const found = surfaces.find((one) => one.cooler === cooler && one.sample === sample);

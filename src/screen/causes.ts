@@ -7,6 +7,19 @@ import { type JointRuns, type LeftOut, logDensityOf } from './left-out.ts';
 import { hasLoop, pumpShares } from './pump.ts';
 import { type Cause, type SizedFault, scaleOn } from './sized-fault.ts';
 
+/** What may be wrong with a run or a mount. */
+export type ScreenedCause =
+  | 'interface'
+  | 'airflow'
+  | 'leak'
+  | 'sensor'
+  | 'pipe-limit'
+  | 'typing'
+  | 'unexplained';
+
+/** The same, with the pump of a liquid cooler, which `cause` has no word for and counts as unexplained. */
+export type NamedCause = ScreenedCause | 'pump';
+
 export interface CauseShifts {
   readonly cause: Exclude<Cause, 'unexplained'>;
   readonly unit: string;

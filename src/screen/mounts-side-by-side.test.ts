@@ -1,8 +1,8 @@
 import { describe, expect, it } from 'vitest';
+import { screen } from '../answers/screen.ts';
 import { readBench } from '../bench/read-bench.ts';
 import { isSame } from '../bench/run.ts';
 import { makeVirtualBench } from '../lab/virtual-bench.ts';
-import { screen } from './screen.ts';
 
 describe('mounts of one cooler beside each other', () => {
   const bench = (interface_K_per_W: number) =>

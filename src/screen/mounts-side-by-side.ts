@@ -1,9 +1,22 @@
 import type { Run } from '../bench/bench.ts';
 import { MOUNT, SAMPLE } from '../fit/scatter.ts';
 import { dot, quadraticForm } from '../numerics/matrix.ts';
-import type { MountBeside } from '../screen-results.ts';
+
 import type { JudgedCooler } from './judge.ts';
 import { mountEffects } from './mount-effects.ts';
+
+/** A mount beside the other mounts of its cooler, free of load and speed. */
+export interface MountBeside {
+  /**
+   * Its resistance less its cooler's own, K/W: the mean of the cooler's mounts, strange ones left out where it has more than two; null where
+   * the cooler has no other mount on the source.
+   */
+  off_K_per_W: number | null;
+  /** Standard uncertainty of that from readings and curve, K/W; the scatter of mounts is not in it. */
+  u_K_per_W: number | null;
+  /** Standard deviation of the cooler's mounts as the bench has it, K/W, that of samples included where it has several. */
+  scatter_K_per_W: number;
+}
 
 /** A fitting of a cooler, and whether it has a say in what the cooler's own resistance is. */
 export interface BesideOthers {

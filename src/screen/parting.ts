@@ -3,8 +3,22 @@ import { unlikeLoad, unlikeSpeed } from '../logs/log-blocks.ts';
 import { scannedLog } from '../logs/log-source.ts';
 import { reduceLog } from '../logs/reduce-log.ts';
 import { lagOf } from '../response/air-laws.ts';
-import type { Parting } from '../screen-results.ts';
+
 import type { Cause } from './sized-fault.ts';
+
+/** How the logs of two mounts of a cooler part at one load and speed: within seconds at the interface, after minutes on the air side. */
+export interface Parting {
+  /** Run of the mount in question, and run of another mount that it is held against. */
+  run: string;
+  beside: string;
+  /** Since the load step, s. */
+  at_s: number;
+  /** Share of their final difference that is there at that time, and its standard uncertainty. */
+  share: number;
+  u: number;
+  /** The share that each fault would have by then. */
+  expected: { interface: number; airflow: number; leak: number; sensor: number };
+}
 
 /** A response to a load step: rise(t) = rise − Σ amplitude·exp(−t/τ). */
 export interface StepFit {

@@ -4,16 +4,63 @@ import { isZeroLoad, riseOf } from '../bench/run.ts';
 import type { BenchPosterior } from '../fit/bench-posterior.ts';
 import { sensorOffset } from '../fit/cooler-runs.ts';
 import { READING } from '../fit/scatter.ts';
-import type { MountVerdict, RunVerdict } from '../results.ts';
-import type { MountBeside, NamedCause, Parting, ScreenedCause, TypingError } from '../screen-results.ts';
+import type { NamedCause, ScreenedCause } from './causes.ts';
 import { logSum } from './causes.ts';
 import { type JudgedCooler, type Judgement, judge } from './judge.ts';
 import { likelyFaulty } from './likely-faulty.ts';
+import type { MountBeside } from './mounts-side-by-side.ts';
 import { mountsSideBySide } from './mounts-side-by-side.ts';
-import { partingLogs, partingOfMount } from './parting.ts';
+import { type Parting, partingLogs, partingOfMount } from './parting.ts';
 import { type CleanBench, findSuspects, mountsOf } from './suspects.ts';
+import type { TellingRun } from './telling-run.ts';
+import type { TypingError } from './typing.ts';
 import { type EnteredTwice, enteredTwice, type TypingEvidence, typingEvidence } from './typing.ts';
 import { deletedP, holm, holmOfPairs, verdictOf } from './verdict-of.ts';
+
+export interface RunVerdict {
+  run: string;
+  /** ISO 5725-2: straggler for p between 1 % and 5 %, outlier below 1 %. */
+  verdict: 'ok' | 'straggler' | 'outlier';
+  /** Adjusted for the number of runs judged. */
+  p: number;
+  /** What was read less what all others predict, K. */
+  residual_K: number;
+  /** Standard uncertainty of that, K, the scatters included. */
+  u_K: number;
+  /** null: nothing is wrong. A pump counts as unexplained. */
+  cause: ScreenedCause | null;
+  cause_probability: number | null;
+  /** As `cause`, but a pump is named. */
+  likely_cause: NamedCause | null;
+  /** Which slip, where `cause` is typing. */
+  typing?: TypingError;
+}
+
+export interface MountVerdict extends MountBeside {
+  cooler: string;
+  sample: string;
+  source: string;
+  mount: string;
+  verdict: 'ok' | 'straggler' | 'outlier';
+  /** Adjusted for the number of mounts judged. */
+  p: number;
+  /** null: nothing is wrong. A pump counts as unexplained, with its chance. */
+  cause: ScreenedCause | null;
+  cause_probability: number | null;
+  /** As `cause`, but a pump is named: where it is likelier than all else together. */
+  likely_cause: NamedCause | null;
+  /** Every cause with its chance, likeliest first; empty where nothing is wrong. */
+  causes: { cause: NamedCause; probability: number }[];
+  /**
+   * A sentence: that the mount is one side of a pair, of which it is only the likelier culprit, with what would be the cause on the other side, and what the recorded speed of the pump says of it;
+   * null where there is neither, or nothing is wrong.
+   */
+  remark: string | null;
+  /** Where the fault sits by the logs; null where they do not tell, or nothing is wrong. */
+  parting: Parting | null;
+  /** The cheapest run that would tell the two likeliest causes apart; null where nothing is wrong. */
+  next_run: TellingRun | null;
+}
 
 /** The verdicts on the runs and mounts of one source. */
 export interface ScreenedSource {

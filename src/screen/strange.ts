@@ -1,9 +1,36 @@
 import type { Bench, Run } from '../bench/bench.ts';
 import { mountName } from '../bench/mounts.ts';
 import { posteriorOf } from '../fit/posterior-of.ts';
-import type { RunVerdict, Strange } from '../screen-results.ts';
 import { studyOf } from '../study.ts';
+import type { ScreenedCause } from './causes.ts';
+import type { RunVerdict } from './screen-posterior.ts';
 import { mateOf, type ScreenedSource, screenSource } from './screen-posterior.ts';
+
+/** A clear outlier that an answer stands on (p below 0.1 %, a typing error below 1 %): a run, or a mount with all of its runs. */
+export interface Strange {
+  /** A run alone; absent: a whole mount, named by the next four. */
+  run?: string;
+  cooler: string;
+  sample?: string;
+  source?: string;
+  mount?: string;
+  /** The cooler's only other mount, where it has one: that the two differ is the finding, this one is the likelier culprit. */
+  mate?: string;
+  /** Load of the run, or the greatest of the mount, at which the next two are meant. */
+  power_W: number;
+  /** What was read less what all others predict, K. */
+  off_K: number;
+  /** Standard uncertainty of that, K, the run's own scatter and that of mounts included. */
+  u_K: number;
+  p: number;
+  cause: ScreenedCause | null;
+}
+
+/** What every answer over runs has besides. */
+export interface OverRuns {
+  /** Clear outliers among the runs that the answer stands on; empty where there is none. `screen` has the marginal ones too. */
+  strange: Strange[];
+}
 
 /** The verdicts on a source of a bench, found once; the fit is the one that answers are made of, unless something has to be left out. */
 export function screenedSource(bench: Bench, source: string): ScreenedSource {

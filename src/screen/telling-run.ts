@@ -5,13 +5,35 @@ import type { BenchPosterior, CoolerPosterior } from '../fit/bench-posterior.ts'
 import { coolerRuns, relativeSpeed } from '../fit/cooler-runs.ts';
 import { isWithinReach } from '../predict/reachable-load.ts';
 import { riseDistributions } from '../predict/rise-distribution.ts';
-import type { TellingRun } from '../results.ts';
+import type { NamedCause } from './causes.ts';
 import { type CauseShifts, causeShifts, evidenceOf, sizeWeights } from './causes.ts';
 import { coolantLeftOut, coolantRuns } from './coolant.ts';
 import type { Judgement } from './judge.ts';
 import { type JointRuns, jointRuns, leaveOut } from './left-out.ts';
 import { type Cause, type SizedFault, scaleOn } from './sized-fault.ts';
 import type { CleanBench } from './suspects.ts';
+
+/** A run that would tell two causes apart. */
+export interface TellingRun {
+  between: [NamedCause, NamedCause];
+  cooler: string;
+  sample: string;
+  source: string;
+  power_W: number;
+  fan_rpm: number;
+  /** Speed to set the pump to; null: as it was. */
+  pump_rpm: number | null;
+  /** Read the coolant as well: it is the coolant's reading that tells. */
+  coolant: boolean;
+  /** With fresh paste; otherwise on the mount as it stands. */
+  remount: boolean;
+  minutes: number;
+  /** How far apart the two causes put its reading, K, and what it would scatter by, K. */
+  apart_K: number;
+  scatter_K: number;
+  /** A sentence for people. */
+  why: string;
+}
 
 /** So many standard deviations apart are told apart by one reading. */
 const TELLING = 3;

@@ -6,9 +6,26 @@ import { coolerRuns } from '../fit/cooler-runs.ts';
 import { largest } from '../numerics/extremes.ts';
 import { jointRises } from '../predict/joint-rises.ts';
 import { readingPoint } from '../predict/rise-point.ts';
-import type { TypingError } from '../screen-results.ts';
+
 import { logSum } from './causes.ts';
 import { isTooFast } from './gross.ts';
+
+/** A slip of the pen that would explain a run. */
+export interface TypingError {
+  kind:
+    | 'digits exchanged'
+    | 'digit dropped'
+    | 'digit doubled'
+    | 'decimal point moved'
+    | 'columns exchanged'
+    | 'ambient copied'
+    | 'entered twice';
+  /** Where it was made; of two columns exchanged the first. */
+  column: 'power_W' | 'fan_rpm' | 'source_C' | 'ambient_C' | 'run';
+  typed: number | string;
+  /** What was probably meant; the run's other id where it was entered twice; null where nobody can say. */
+  meant: number | string | null;
+}
 
 const CELLS = ['power_W', 'fan_rpm', 'source_C', 'ambient_C'] as const;
 type Cell = (typeof CELLS)[number];

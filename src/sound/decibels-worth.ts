@@ -3,8 +3,21 @@ import { normalQuantile } from '../numerics/distributions.ts';
 import { jointRises, riseMoments } from '../predict/joint-rises.ts';
 import { stretchFor } from '../predict/predict.ts';
 import { speedWorth } from '../predict/speed-spread.ts';
-import type { DecibelsWorth } from '../sound-results.ts';
+
 import type { CoolerAtLevel, LevelTest } from './rise-at-levels.ts';
+
+/** What some decibels more buy: rise at the quieter level less rise at the louder. */
+export interface DecibelsWorth {
+  cooler: string;
+  from_dBA: number;
+  to_dBA: number;
+  /** 5, or less where an end of the fan's speeds holds it. */
+  spent_dB: number;
+  gain_K: number;
+  low_K: number;
+  high_K: number;
+  extrapolated: boolean;
+}
 
 /**
  * With runs at one or two fan speeds only, how the rise bends between them comes from the formulas and what is usual for

@@ -6,10 +6,10 @@ import { posteriorFor } from '../fit/posterior-for.ts';
 import type { CoolerSpec } from '../lab/cooler-spec.ts';
 import { labData } from '../lab/lab-data.generated.ts';
 import { VirtualCooler } from '../lab/physics.ts';
-import type { Conditions } from '../results.ts';
-import type { PumpAndFanPair } from '../sound-results.ts';
+import type { Conditions } from '../predict/conditions.ts';
 import { energySum } from './energy-sum.ts';
 import { coolestPair } from './pump-and-fan.ts';
+import type { PumpAndFanPair } from './pump-fan-pair.ts';
 import { soundTradeOff } from './sound-trade-off.ts';
 
 const tradeOffOf = (bench: Bench, conditions: Conditions = {}) =>

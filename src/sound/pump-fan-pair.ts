@@ -8,12 +8,27 @@ import { jointRises } from '../predict/joint-rises.ts';
 import { riseDistributions } from '../predict/rise-distribution.ts';
 import type { RisePoint } from '../predict/rise-point.ts';
 import { sharedVariance } from '../predict/shared-errors.ts';
-import type { PumpAndFanPair } from '../sound-results.ts';
+
 import { collectNoise } from './collect-noise.ts';
 import { meteredLevel } from './energy-sum.ts';
 import { coolestPair, type NoisyPart } from './pump-and-fan.ts';
 import { fitPumpSound, lawsOf, type PumpAndFanSound } from './pump-sound.ts';
 import type { LevelTest } from './rise-at-levels.ts';
+
+/** Pump and fan speeds of a liquid cooler with the least rise at the level. Own levels of fan and pump, dBA. */
+export interface PumpAndFanPair {
+  cooler: string;
+  fan_rpm: number;
+  pump_rpm: number;
+  sound_dBA: number;
+  fan_dBA: number;
+  pump_dBA: number;
+  rise_K: number;
+  low_K: number;
+  high_K: number;
+  limited_by: 'none' | 'least-stable-speed' | 'greatest-speed';
+  notes: string[];
+}
 
 /** Pump speeds that differ by less are one. */
 const SAME_SPEED = 1.05;

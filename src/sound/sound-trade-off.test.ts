@@ -1,14 +1,15 @@
 import { beforeAll, describe, expect, it } from 'vitest';
+import { compare } from '../answers/compare.ts';
+import { predict } from '../answers/predict.ts';
 import { soundTables } from '../answers/text/sound-tables.ts';
 import type { Bench } from '../bench/bench.ts';
 import { BenchError } from '../bench/bench-error.ts';
 import { readBench } from '../bench/read-bench.ts';
-import { compare, predict } from '../commands.ts';
 import { posteriorFor } from '../fit/posterior-for.ts';
 import type { CoolerSpec } from '../lab/cooler-spec.ts';
 import { labData } from '../lab/lab-data.generated.ts';
 import { makeVirtualBench } from '../lab/virtual-bench.ts';
-import type { Conditions } from '../results.ts';
+import type { Conditions } from '../predict/conditions.ts';
 import { soundTradeOff } from './sound-trade-off.ts';
 
 const tradeOffOf = (bench: Bench, conditions: Conditions = {}) =>

@@ -10,7 +10,7 @@ import { beyondPlane, leastSquaresPlane, minimumZone, restingPlane } from './pla
 import type { Plate } from './plate.ts';
 import { plateRise } from './plate-rise.ts';
 import { surfaceFigure } from './surface-figure.ts';
-import { flatness } from './unevenness.ts';
+import { unevenness } from './unevenness.ts';
 
 /** Gauge lattice of (2n+1)² points over ±half mm. */
 function lattice(depth: (x: number, y: number) => number, half = 20, n = 6): FlatnessPoint[] {
@@ -273,7 +273,7 @@ describe('flatness command', () => {
   } as unknown as Bench;
 
   it('states flatness, gap and cost of each surface', () => {
-    const { surfaces, bound, reading } = flatness(bench, { power_W: [200] });
+    const { surfaces, bound, reading } = unevenness(bench, { power_W: [200] });
     const [convex, hollow] = surfaces as [(typeof surfaces)[0], (typeof surfaces)[0]];
     expect(bound).toBe(true);
     expect(reading).toBe('even flux');
@@ -303,7 +303,7 @@ describe('flatness command', () => {
       hot_spots: [die],
       sensor: { x_mm: 0, y_mm: 0 },
     };
-    const result = flatness(bench, { power_W: [100, 200], source, riseOf: () => 50 });
+    const result = unevenness(bench, { power_W: [100, 200], source, riseOf: () => 50 });
     expect(result).toMatchObject({ reading: 'coupled', source: 'die' });
     expect(result.surfaces.map((row) => [row.cooler, row.power_W])).toEqual([
       ['Heron', 100],
@@ -324,8 +324,8 @@ describe('flatness command', () => {
     }
   });
   it('knows the film and dents a little where the pressure is given', () => {
-    const known = flatness(bench, { pressure_kPa: 300 });
-    const unknown = flatness(bench);
+    const known = unevenness(bench, { pressure_kPa: 300 });
+    const unknown = unevenness(bench);
     expect(known).toMatchObject({ bound: false, warnings: [] });
     expect(known.surfaces[0]!.film_um).toBeCloseTo(filmThickness_um(300, 100), 10);
     const ratio = known.surfaces[0]!.mean_gap_um / unknown.surfaces[0]!.mean_gap_um;
@@ -333,7 +333,7 @@ describe('flatness command', () => {
     expect(ratio).toBeGreaterThan(0.98);
   });
   it('explains a difference by it, or does not', () => {
-    const [convex, hollow] = flatness(bench, { power_W: [200] }).surfaces as [never, never];
+    const [convex, hollow] = unevenness(bench, { power_W: [200] }).surfaces as [never, never];
     const say = (rise_K: number, half: number) =>
       canExplain(hollow, convex, { rise_K, low_K: rise_K - half, high_K: rise_K + half }).verdict;
     const example = { cooler: 'A', rise_K: 1.6, rise_low_K: 1.1, rise_high_K: 2.3 };
@@ -359,9 +359,9 @@ describe('flatness command', () => {
       ...bench,
       flatness: [{ cooler: 'Heron', sample: '1', points: lattice(bow).slice(0, 2) }],
     };
-    expect(() => flatness(broken)).toThrow(BenchError);
-    expect(() => flatness(broken)).toThrow(/^flatness\/Heron-1.csv:1:1: .*three/);
-    expect(() => flatness(bench, { coolers: ['Wren'] })).toThrow(/no map for Wren/);
+    expect(() => unevenness(broken)).toThrow(BenchError);
+    expect(() => unevenness(broken)).toThrow(/^flatness\/Heron-1.csv:1:1: .*three/);
+    expect(() => unevenness(bench, { coolers: ['Wren'] })).toThrow(/no map for Wren/);
   });
 });
 

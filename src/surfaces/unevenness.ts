@@ -94,9 +94,9 @@ export interface ContactResult {
  * @throws BenchError when the bench has no flatness map, or a map's points do not make a surface
  * @example
  * // a base of 14 cm² with 45 µm of mean gap: 1.6 K at 200 W with the worst paste
- * flatness(bench, { power_W: [200] }).surfaces[0].rise_high_K
+ * unevenness(bench, { power_W: [200] }).surfaces[0].rise_high_K
  */
-export function flatness(bench: Bench, options: FlatnessOptions = {}): ContactResult {
+export function unevenness(bench: Bench, options: FlatnessOptions = {}): ContactResult {
   const maps = bench.flatness.filter((map) => options.coolers?.includes(map.cooler) ?? true);
   if (maps.length === 0) {
     const whom = options.coolers ? ` for ${options.coolers.join(', ')}` : '';

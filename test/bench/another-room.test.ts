@@ -1,8 +1,9 @@
 import { describe, expect, it } from 'vitest';
+import { compare } from '../../src/answers/compare.ts';
+import { predict } from '../../src/answers/predict.ts';
 import type { Bench } from '../../src/bench/bench.ts';
 import { readBench } from '../../src/bench/read-bench.ts';
 import { standardAtmosphere } from '../../src/bench/standard-atmosphere.ts';
-import { compare, predict } from '../../src/commands.ts';
 import { labData } from '../../src/lab/lab-data.generated.ts';
 import { VirtualCooler } from '../../src/lab/physics.ts';
 import { makeVirtualBench } from '../../src/lab/virtual-bench.ts';

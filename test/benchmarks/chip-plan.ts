@@ -3,9 +3,10 @@
  *
  * Six coolers on the heater, the first two on the chip. The chip runs of the other four are first planned and then done.
  */
+
+import { compare } from '../../src/answers/compare.ts';
 import type { Bench } from '../../src/bench/bench.ts';
 import { readBench } from '../../src/bench/read-bench.ts';
-import { compare } from '../../src/commands.ts';
 import { ExpectedPosterior } from '../../src/design/expected-posterior.ts';
 import { isResolvedNow, planTask } from '../../src/design/plan-task.ts';
 import { makeVirtualBench } from '../../src/lab/virtual-bench.ts';

@@ -4,11 +4,16 @@
  * CPU seconds of one process each for fitting (screening for strange runs left out and with it), predicting at three loads and
  * comparing at one. `scatter` multiplies what mounts, samples and readings scatter by: at 0.05 they hardly do.
  */
+
+import { compare } from '../../src/answers/compare.ts';
+import { fit } from '../../src/answers/fit.ts';
+import { predict } from '../../src/answers/predict.ts';
 import { readBench } from '../../src/bench/read-bench.ts';
-import * as commands from '../../src/commands.ts';
 import { posteriorOf } from '../../src/fit/posterior-of.ts';
 import { defaultScatter } from '../../src/lab/bench-options.ts';
 import { makeVirtualBench } from '../../src/lab/virtual-bench.ts';
+
+const commands = { compare, fit, predict };
 
 const coolers = Number(process.argv[2] ?? 4);
 const sizes = (process.argv[3] ?? '104,200,400').split(',').map(Number);

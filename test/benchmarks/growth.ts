@@ -4,9 +4,14 @@
  * CPU seconds of one process each for reading, fitting, predicting at three loads, and comparing at one load (the number of
  * pairs grows with the square).
  */
+
+import { compare } from '../../src/answers/compare.ts';
+import { fit } from '../../src/answers/fit.ts';
+import { predict } from '../../src/answers/predict.ts';
 import { readBench } from '../../src/bench/read-bench.ts';
-import * as commands from '../../src/commands.ts';
 import { makeVirtualBench } from '../../src/lab/virtual-bench.ts';
+
+const commands = { compare, fit, predict };
 
 const sizes = (process.argv[2] ?? '100,400,1000,2000').split(',').map(Number);
 console.log('coolers   runs    read     fit  predict  compare  fit per cooler, ms');

@@ -5,8 +5,9 @@
  * Under the second method a rise is 0.8 K more than 1.06 times that under the first. Two fittings of every cooler under
  * its method, at three loads.
  */
+
+import { compare } from '../../src/answers/compare.ts';
 import { readBench } from '../../src/bench/read-bench.ts';
-import { compare } from '../../src/commands.ts';
 import { makeVirtualBench } from '../../src/lab/virtual-bench.ts';
 
 const [benches = '30', first = '1'] = process.argv.slice(2);

@@ -6,7 +6,7 @@
  */
 import type { Bench } from '../../src/bench/bench.ts';
 import { plan } from '../../src/design/plan.ts';
-import type { PlanGoal, PlanResult } from '../../src/results.ts';
+import type { PlanGoal, PlanResult } from '../../src/design/planned.ts';
 import { closeBench, type Doable, done, evenSpread, MINUTES_A_MOUNT } from './plan-study.ts';
 
 const [benches = '20', first = '1', hours = '12', goal = 'winner', margin = '2', setting = 'field'] =

@@ -4,11 +4,12 @@
  */
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
+import type { CompareResult } from '../../src/answers/compare.ts';
+import { compare } from '../../src/answers/compare.ts';
+import { predict } from '../../src/answers/predict.ts';
 import type { Bench } from '../../src/bench/bench.ts';
 import { readBench } from '../../src/bench/read-bench.ts';
-import { compare, predict } from '../../src/commands.ts';
 import { reduce } from '../../src/logs/reduce.ts';
-import type { CompareResult } from '../../src/results.ts';
 
 /** Rows of a data file by heading. */
 export function realRows(name: string): Record<string, string>[] {

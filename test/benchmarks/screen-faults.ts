@@ -3,8 +3,9 @@
  *
  * Run: node test/benchmarks/run.mjs screen-faults [benches per kind] [first seed] [layouts]; SHOW=1 lists what went wrong
  */
-import type { MountVerdict } from '../../src/results.ts';
-import { screen } from '../../src/screen/screen.ts';
+
+import { screen } from '../../src/answers/screen.ts';
+import type { MountVerdict } from '../../src/screen/screen-posterior.ts';
 import { kindsOf, LAYOUTS, plant } from './screen-study.ts';
 
 const [benches = '20', first = '1', ...layouts] = process.argv.slice(2);

@@ -9,6 +9,7 @@
  * - `many`: films of 0.02 to 0.06 K/W on 20 to 50 % of the mounts, at most one a cooler.
  */
 
+import { screen } from '../../src/answers/screen.ts';
 import type { Bench } from '../../src/bench/bench.ts';
 import { readBench } from '../../src/bench/read-bench.ts';
 import type { Fault, VirtualBenchOptions } from '../../src/lab/bench-options.ts';
@@ -16,7 +17,6 @@ import { curveCoolers } from '../../src/lab/curve-coolers.ts';
 import { makeRandom, type Random } from '../../src/lab/random.ts';
 import { randomCoolers } from '../../src/lab/random-coolers.ts';
 import { makeVirtualBench } from '../../src/lab/virtual-bench.ts';
-import { screen } from '../../src/screen/screen.ts';
 import { sizesOf } from './screen-study.ts';
 
 const CONDITIONS = [

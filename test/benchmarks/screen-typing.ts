@@ -4,8 +4,8 @@
  * Run: node test/benchmarks/run.mjs screen-typing [part of a name]
  */
 
+import { screen } from '../../src/answers/screen.ts';
 import { strangeLine } from '../../src/answers/text/strange-line.ts';
-import { screen } from '../../src/screen/screen.ts';
 import { strangeOf } from '../../src/screen/strange.ts';
 import { TYPING_ERRORS } from './typing-errors.ts';
 

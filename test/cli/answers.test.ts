@@ -9,9 +9,11 @@ import {
 } from 'node:fs';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import type { CompareResult } from '../../src/answers/compare.ts';
+import type { FitResult } from '../../src/answers/fit.ts';
+import type { PredictResult } from '../../src/answers/predict.ts';
 import { Answers } from '../../src/report/answers.ts';
 import type { PageData } from '../../src/report/page-data.ts';
-import type { CompareResult, FitResult, PredictResult } from '../../src/results.ts';
 import { type Ended, heatladder, heatladderProcess, temporaryFolder } from './run-cli.ts';
 
 const folder = temporaryFolder();

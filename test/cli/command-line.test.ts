@@ -2,7 +2,7 @@ import { spawn } from 'node:child_process';
 import { chmodSync, existsSync, mkdirSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join, relative } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { catalogue } from '../../src/cli/catalogue.ts';
+import { catalogue } from '../../src/answers/commands.ts';
 import { CLI, type Ended, heatladder, heatladderProcess, temporaryFolder } from './run-cli.ts';
 
 const folder = temporaryFolder();

@@ -1,13 +1,9 @@
+import type { CompareResult } from '../../src/answers/compare.ts';
+import type { FitResult } from '../../src/answers/fit.ts';
+import type { PredictResult } from '../../src/answers/predict.ts';
+import type { Crossing, LoadOrder, Pair } from '../../src/compare/comparison.ts';
 import { normalCdf } from '../../src/numerics/distributions.ts';
-import type {
-  CompareResult,
-  CoolerFit,
-  Crossing,
-  FitResult,
-  LoadOrder,
-  Pair,
-  PredictResult,
-} from '../../src/results.ts';
+import type { CoolerFit } from '../../src/predict/fit-result.ts';
 
 /**
  * Results of the right shape for six invented coolers, made by hand-written curves rather than by the fit, so that what

@@ -1,7 +1,7 @@
 import { mkdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import type { FlatnessResult } from '../../src/flatness.ts';
+import type { FlatnessResult } from '../../src/answers/flatness.ts';
 import { type Ended, heatladder, temporaryFolder } from './run-cli.ts';
 
 const folder = temporaryFolder();

@@ -1,7 +1,9 @@
 import { existsSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import type { FitResult, PlanResult, RehearseResult, ScreenResult } from '../../src/results.ts';
+import type { FitResult } from '../../src/answers/fit.ts';
+import type { ScreenResult } from '../../src/answers/screen.ts';
+import type { PlanResult, RehearseResult } from '../../src/design/planned.ts';
 import { type Ended, heatladder, temporaryFolder } from './run-cli.ts';
 
 const folder = temporaryFolder();

@@ -2,8 +2,9 @@ import { spawn } from 'node:child_process';
 import { cpSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import type { CompareResult } from '../../src/answers/compare.ts';
+import type { FitResult } from '../../src/answers/fit.ts';
 import type { ReduceResult } from '../../src/logs/reduce.ts';
-import type { CompareResult, FitResult } from '../../src/results.ts';
 import { LOADS, RESISTANCE, writeLogsBench } from './logs-bench.ts';
 import { CLI, type Ended, heatladder, temporaryFolder } from './run-cli.ts';
 

@@ -1,7 +1,7 @@
 import { mkdirSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import type { SessionsResult } from '../../src/results.ts';
+import type { SessionsResult } from '../../src/answers/sessions.ts';
 import { heatladder, temporaryFolder } from './run-cli.ts';
 
 const folder = temporaryFolder();

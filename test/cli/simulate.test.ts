@@ -1,7 +1,7 @@
 import { rmSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import type { SimulateResult } from '../../src/simulate.ts';
+import type { SimulateResult } from '../../src/answers/simulate.ts';
 import { elementsOf, RESISTANCE, writeLogsBench } from './logs-bench.ts';
 import { type Ended, heatladder, temporaryFolder } from './run-cli.ts';
 

@@ -1,7 +1,8 @@
 import { describe, expect, it } from 'vitest';
+import { compare } from '../../src/answers/compare.ts';
+import { predict } from '../../src/answers/predict.ts';
 import type { Bench } from '../../src/bench/bench.ts';
 import { readBench } from '../../src/bench/read-bench.ts';
-import { compare, predict } from '../../src/commands.ts';
 import { plan } from '../../src/design/plan.ts';
 import { rehearse } from '../../src/design/rehearse.ts';
 import { makeVirtualBench } from '../../src/lab/virtual-bench.ts';

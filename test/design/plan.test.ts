@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
+import { compare } from '../../src/answers/compare.ts';
+import { predict } from '../../src/answers/predict.ts';
 import { readBench } from '../../src/bench/read-bench.ts';
-import { compare, predict } from '../../src/commands.ts';
 import { benchTime } from '../../src/design/bench-time.ts';
 import { ExpectedPosterior } from '../../src/design/expected-posterior.ts';
 import { plan } from '../../src/design/plan.ts';

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
+import { compare } from '../../src/answers/compare.ts';
 import { readBench } from '../../src/bench/read-bench.ts';
-import { compare } from '../../src/commands.ts';
 import { plan } from '../../src/design/plan.ts';
 import { planCsv, readPlan } from '../../src/design/plan-table.ts';
 import { rehearse } from '../../src/design/rehearse.ts';

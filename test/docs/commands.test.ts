@@ -2,7 +2,7 @@ import { existsSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, describe, expect, it } from 'vitest';
-import { catalogue } from '../../src/cli/catalogue.ts';
+import { catalogue } from '../../src/answers/commands.ts';
 import { type Ended, heatladder } from '../cli/run-cli.ts';
 
 const folder = mkdtempSync(join(tmpdir(), 'heatladder-commands-'));

@@ -58,7 +58,7 @@ const files = (texts: Record<string, string>): Map<string, Uint8Array> =>
 /** Benches that examples of a folder or file ask; elsewhere it is the demo with two flatness maps. */
 const BENCHES: [RegExp, () => Map<string, Uint8Array>][] = [
   [/^months\//, () => readFixture('sessions')],
-  [/^(logs\/|response\/load-profile|simulate)/, () => readFixture('logs')],
+  [/^(logs\/|response\/load-profile|answers\/simulate)/, () => readFixture('logs')],
   [/^(predict|fit)\/chip/, () => readFixture('chips')],
   [/^fit\/plate/, () => readFixture('liquid')],
   [/^fit\/fan-duties/, () => files({ 'bench.yaml': 'name: duty', 'runs.csv': DUTY })],

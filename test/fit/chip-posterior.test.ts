@@ -1,8 +1,10 @@
 import { describe, expect, it } from 'vitest';
+import { compare } from '../../src/answers/compare.ts';
+import { fit as fitBench } from '../../src/answers/fit.ts';
+import { predict } from '../../src/answers/predict.ts';
 import type { Bench } from '../../src/bench/bench.ts';
 import { BenchError } from '../../src/bench/bench-error.ts';
 import { readBench } from '../../src/bench/read-bench.ts';
-import { compare, fit as fitBench, predict } from '../../src/commands.ts';
 import { sourceTerm } from '../../src/fit/chip-term.ts';
 import { posteriorOf } from '../../src/fit/posterior-of.ts';
 import { LEAK, OTHER_PASTE, PASTE } from '../../src/fit/shared-error-order.ts';

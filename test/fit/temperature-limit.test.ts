@@ -1,8 +1,9 @@
 import { expect, it } from 'vitest';
+import { fit as fitBench } from '../../src/answers/fit.ts';
+import { predict } from '../../src/answers/predict.ts';
 import type { Bench } from '../../src/bench/bench.ts';
 import { readBench } from '../../src/bench/read-bench.ts';
 import { temperatureLimit } from '../../src/bench/source.ts';
-import { fit as fitBench, predict } from '../../src/commands.ts';
 import { posteriorFor } from '../../src/fit/posterior-for.ts';
 import { posteriorOf } from '../../src/fit/posterior-of.ts';
 import { makeVirtualBench } from '../../src/lab/virtual-bench.ts';

@@ -1,11 +1,16 @@
 /** Asks an odd bench everything and looks at what comes back: numbers, or a BenchError. */
+
+import { compare } from '../../src/answers/compare.ts';
+import { fit } from '../../src/answers/fit.ts';
+import { predict } from '../../src/answers/predict.ts';
+import { screen } from '../../src/answers/screen.ts';
 import { BenchError } from '../../src/bench/bench-error.ts';
 import { readBench } from '../../src/bench/read-bench.ts';
-import * as commands from '../../src/commands.ts';
 import { plan } from '../../src/design/plan.ts';
 import { rehearse } from '../../src/design/rehearse.ts';
-import type { Conditions } from '../../src/results.ts';
-import { screen } from '../../src/screen/screen.ts';
+import type { Conditions } from '../../src/predict/conditions.ts';
+
+const commands = { compare, fit, predict };
 
 /** Fields that may be null by their documentation, or infinite where the data tell nothing. */
 const MAY_BE_NULL =

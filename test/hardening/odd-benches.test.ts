@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
+import { predict } from '../../src/answers/predict.ts';
 import { readBench } from '../../src/bench/read-bench.ts';
-import { predict } from '../../src/commands.ts';
 import { askEverything, type Tally } from './answers.ts';
 import { oddBench } from './odd-benches.ts';
 

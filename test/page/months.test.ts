@@ -4,7 +4,7 @@ import { join } from 'node:path';
 import { parse } from 'csv-parse/sync';
 import type { Browser } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import type { SessionsResult } from '../../src/session-results.ts';
+import type { SessionsResult } from '../../src/answers/sessions.ts';
 import { heatladder, temporaryFolder } from '../cli/run-cli.ts';
 import { browserWanted, openBrowser, openPage, savedAs } from './browser.ts';
 import { methodsFiles, monthsFiles } from './example-bench.ts';

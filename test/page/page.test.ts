@@ -1,8 +1,11 @@
 import { createHash } from 'node:crypto';
 import type { Page } from 'playwright-core';
 import { describe, expect, it } from 'vitest';
+import type { CompareResult } from '../../src/answers/compare.ts';
+import type { PredictResult } from '../../src/answers/predict.ts';
+import type { ScreenResult } from '../../src/answers/screen.ts';
 import { answerAt } from '../../src/answers/text/answer.ts';
-import type { CompareResult, PlanResult, PredictResult, ScreenResult } from '../../src/results.ts';
+import type { PlanResult } from '../../src/design/planned.ts';
 import { browserWanted, savedAs } from './browser.ts';
 import { exampleFiles } from './example-bench.ts';
 import { plain, saved, shownPage } from './shown-page.ts';

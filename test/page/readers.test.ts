@@ -1,8 +1,8 @@
 import { readFileSync, writeFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
 import { describe, expect, it } from 'vitest';
+import type { CompareResult } from '../../src/answers/compare.ts';
 import { init } from '../../src/lab/demo-bench.ts';
-import type { CompareResult } from '../../src/results.ts';
 import { heatladder } from '../cli/run-cli.ts';
 import { browserWanted, type Watched } from './browser.ts';
 import { exampleFiles, MARKUP } from './example-bench.ts';

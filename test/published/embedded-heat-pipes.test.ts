@@ -1,6 +1,6 @@
 import { expect, it } from 'vitest';
+import { compare } from '../../src/answers/compare.ts';
 import { readBench } from '../../src/bench/read-bench.ts';
-import { compare } from '../../src/commands.ts';
 
 /**
  * J.-C. Wang, Jordan Journal of Mechanical and Industrial Engineering 2(1), 2008, pp. 23–30, abstract: a heat sink with two heat pipes

@@ -1,9 +1,11 @@
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
+import { compare } from '../../src/answers/compare.ts';
+import { fit as fitBench } from '../../src/answers/fit.ts';
+import { predict } from '../../src/answers/predict.ts';
 import type { Bench } from '../../src/bench/bench.ts';
 import { readBench } from '../../src/bench/read-bench.ts';
-import { compare, fit as fitBench, predict } from '../../src/commands.ts';
 import { pairwiseCritical } from '../../src/compare/critical-value.ts';
 import { letterDisplay } from '../../src/compare/letter-display.ts';
 import { modelWeights } from '../../src/fit/model-weights.ts';

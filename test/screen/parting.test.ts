@@ -1,9 +1,9 @@
 import { describe, expect, it } from 'vitest';
+import { screen } from '../../src/answers/screen.ts';
 import type { Run } from '../../src/bench/bench.ts';
 import { readBench } from '../../src/bench/read-bench.ts';
 import { makeVirtualBench } from '../../src/lab/virtual-bench.ts';
 import { partingLogs, partingOf, partingOfMount } from '../../src/screen/parting.ts';
-import { screen } from '../../src/screen/screen.ts';
 import { benchOfLogs } from '../logs/bench-of-logs.ts';
 import { logsThatPart, PARTING_KINDS } from './parting-logs.ts';
 

@@ -1,10 +1,9 @@
 import { describe, expect, it } from 'vitest';
-import { screenTables } from '../../src/answers/text/screen-tables.ts';
+import { screen, screenTables } from '../../src/answers/screen.ts';
 import { readBench } from '../../src/bench/read-bench.ts';
 import type { Fault, VirtualBenchOptions } from '../../src/lab/bench-options.ts';
 import { randomCoolers } from '../../src/lab/random-coolers.ts';
 import { makeVirtualBench } from '../../src/lab/virtual-bench.ts';
-import { screen } from '../../src/screen/screen.ts';
 import { liquidCoolers } from '../benchmarks/liquid-coolers.ts';
 
 const place = { cooler: 'liquid-2', sample: '2', mount: '1' };

@@ -1,14 +1,18 @@
 import { describe, expect, it } from 'vitest';
+import { compare } from '../../src/answers/compare.ts';
+import { fit } from '../../src/answers/fit.ts';
+import { predict } from '../../src/answers/predict.ts';
+import { screen } from '../../src/answers/screen.ts';
 import { BenchError } from '../../src/bench/bench-error.ts';
 import { mountName } from '../../src/bench/mounts.ts';
 import { readBench } from '../../src/bench/read-bench.ts';
-import * as commands from '../../src/commands.ts';
 import type { Fault } from '../../src/lab/bench-options.ts';
 import { demoBench } from '../../src/lab/demo-bench.ts';
 import { makeVirtualBench } from '../../src/lab/virtual-bench.ts';
-import { screen } from '../../src/screen/screen.ts';
 import { withoutRuns } from '../../src/screen/without.ts';
 import { plant } from '../benchmarks/screen-study.ts';
+
+const commands = { compare, fit, predict };
 
 describe('a fault planted on a whole mount', () => {
   it('is found and named, and nothing else is blamed', () => {

@@ -1,6 +1,8 @@
 import { describe, expect, it } from 'vitest';
+import { compare } from '../../src/answers/compare.ts';
+import { fit as fitBench } from '../../src/answers/fit.ts';
+import { predict } from '../../src/answers/predict.ts';
 import { readBench } from '../../src/bench/read-bench.ts';
-import { compare, fit as fitBench, predict } from '../../src/commands.ts';
 import { demoBench } from '../../src/lab/demo-bench.ts';
 
 /** The pair of the shipped lab that changes order above the loads tested. */

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { screen } from '../../src/screen/screen.ts';
+import { screen } from '../../src/answers/screen.ts';
 import { KINDS, plant } from '../benchmarks/screen-study.ts';
 
 describe('faults planted a whole mount at a time', () => {

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
+import { screen } from '../../src/answers/screen.ts';
 import { strangeLine } from '../../src/answers/text/strange-line.ts';
 import { BenchError } from '../../src/bench/bench-error.ts';
-import { screen } from '../../src/screen/screen.ts';
 import { strangeOf } from '../../src/screen/strange.ts';
 import { TYPING_ERRORS } from '../benchmarks/typing-errors.ts';
 

@@ -1,6 +1,12 @@
-import type { CompareResult, Crossing, LoadOrder, OrderEntry, Pair } from '../../results.ts';
+import type { Comparison, Crossing, LoadOrder, OrderEntry, Pair } from '../../compare/comparison.ts';
+import type { SessionDoubt } from '../../months/session-doubt.ts';
 import { fixed } from './uncertainty.ts';
 import { chance, kelvin, listOf, load, percent, plain } from './wording.ts';
+
+/** A comparison, with what makes its sessions doubtful where anything does. */
+export interface Doubted extends Comparison {
+  session_doubt?: SessionDoubt;
+}
 
 /**
  * The answer to "who is ahead, and can the test tell?" in sentences.
@@ -68,7 +74,7 @@ export function crossingRange(crossing: Crossing): string {
  * Coolers further apart than fresh mounts resolve tie because their curves are not known well enough there: of the scatter
  * of mounts there is then nothing to say but what runs at that load would tell. Where none may be proposed there, nothing is.
  */
-function tieLimit(at: LoadOrder, tied: readonly OrderEntry[], result: CompareResult): string | undefined {
+function tieLimit(at: LoadOrder, tied: readonly OrderEntry[], result: Comparison): string | undefined {
   const now = at.resolvable.find((r) => r.mounts >= 2) ?? at.resolvable[0];
   if (now === undefined) return undefined;
   const gap = Math.max(...tied.map((e) => e.rise_K)) - Math.min(...tied.map((e) => e.rise_K));
@@ -93,7 +99,7 @@ function tieLimit(at: LoadOrder, tied: readonly OrderEntry[], result: CompareRes
 }
 
 /** What the library says of the first two of a tie: where they are told apart, or what would break it. */
-function tieVerdict(result: CompareResult, tied: readonly OrderEntry[]): string[] {
+function tieVerdict(result: Comparison, tied: readonly OrderEntry[]): string[] {
   const verdict = pairOf(result.pairs, tied[0].cooler, tied[1].cooler)?.verdict ?? '';
   return verdict === '' ? [] : [verdict];
 }
@@ -104,7 +110,7 @@ const mounts = (n: number): string => (n === 1 ? '1 mount' : `${n} mounts`);
  * How a cooler can be the coolest with a high chance and still tie: that chance asks of this one cooler, letters of all
  * pairs at once. Nothing to say where the chance is below the level asked for.
  */
-function likelyAndTied(result: CompareResult, tied: readonly OrderEntry[]): string[] {
+function likelyAndTied(result: Comparison, tied: readonly OrderEntry[]): string[] {
   const likely = tied.find((e) => e.p_best >= result.level);
   if (!likely) return [];
   const others = listOf(tied.filter((e) => e !== likely).map((e) => e.cooler));
@@ -115,7 +121,7 @@ function likelyAndTied(result: CompareResult, tied: readonly OrderEntry[]): stri
 }
 
 /** Limits of how far the second is above the first, in brackets: " (0.4 to 18.3)". */
-function limitsOf(at: LoadOrder, result: CompareResult, first: OrderEntry, next: OrderEntry): string {
+function limitsOf(at: LoadOrder, result: Comparison, first: OrderEntry, next: OrderEntry): string {
   const pair = pairOf(result.pairs, first.cooler, next.cooler);
   const found = pair?.difference.find((d) => d.power_W === at.power_W);
   if (!found) return '';
@@ -129,7 +135,7 @@ const aboveAmbient = ({ rise_K, mean_low_K, mean_high_K }: OrderEntry): string =
   `${rise_K.toFixed(1)} K above ambient (${fixed(mean_low_K, 1)} to ${fixed(mean_high_K, 1)})`;
 
 /** "6.3 K below Fell Twin (0.4 to 18.3)". */
-function below(at: LoadOrder, result: CompareResult, first: OrderEntry, next: OrderEntry): string {
+function below(at: LoadOrder, result: Comparison, first: OrderEntry, next: OrderEntry): string {
   return `${kelvin(next.rise_K - first.rise_K)} below ${next.cooler}${limitsOf(at, result, first, next)}`;
 }
 
@@ -138,12 +144,12 @@ function below(at: LoadOrder, result: CompareResult, first: OrderEntry, next: Or
  *
  * @returns one or two sentences
  */
-export function answerAt(at: LoadOrder, result: CompareResult): string[] {
+export function answerAt(at: LoadOrder, result: Doubted): string[] {
   return withDoubt(orderAt(at, result), result);
 }
 
 /** What the sentences rest on, right behind the first of them. */
-function withDoubt([first, ...rest]: string[], result: CompareResult): string[] {
+function withDoubt([first, ...rest]: string[], result: Doubted): string[] {
   const { session_doubt: doubt } = result;
   return [first, ...(doubt ? [doubt.verdict] : []), ...speedsSentence(result), ...rest];
 }
@@ -152,7 +158,7 @@ function withDoubt([first, ...rest]: string[], result: CompareResult): string[] 
 const MOST_NAMED = 4;
 
 /** "Heron is asked for at 900 rpm, but was run at 1500 rpm …": coolers whose answer rests on a speed that they were not run at. */
-function speedsSentence({ speeds_not_run: asked = [] }: CompareResult): string[] {
+function speedsSentence({ speeds_not_run: asked = [] }: Comparison): string[] {
   if (asked.length === 0) return [];
   const rpm = (low: number, high: number) =>
     Math.round(low) === Math.round(high)
@@ -171,7 +177,7 @@ function speedsSentence({ speeds_not_run: asked = [] }: CompareResult): string[]
   ];
 }
 
-function orderAt(at: LoadOrder, result: CompareResult): string[] {
+function orderAt(at: LoadOrder, result: Comparison): string[] {
   if (at.order.length === 0) return ['No cooler has runs that answer this.'];
   const tied = leadersAt(at);
   const first = at.order[0];
@@ -233,7 +239,7 @@ export function crossingSentence(crossing: Crossing, level: number): string {
  *
  * @returns sentences, the most wanted first
  */
-export function answer(result: CompareResult): string[] {
+export function answer(result: Doubted): string[] {
   if (result.loads.length === 0) return ['No load was asked for.'];
   if (result.loads.length === 1) return answerAt(result.loads[0], result);
   const all = result.loads[0].order.length;

@@ -1,4 +1,4 @@
-import type { BudgetPart, BudgetShare } from '../../results.ts';
+import type { BudgetPart, BudgetShare } from '../../predict/budget.ts';
 import { table } from './table.ts';
 import { wrap } from './text-width.ts';
 import { listOf } from './wording.ts';

@@ -1,11 +1,12 @@
 import { describe, expect, it } from 'vitest';
 import { exampleCompare, exampleFit, examplePredict } from '../../../test/cli/example-results.ts';
-import type { CompareResult, ScreenResult } from '../../results.ts';
+import type { CompareResult } from '../compare.ts';
+import { compareTables } from '../compare.ts';
+import { fitTables } from '../fit.ts';
+import { predictTables } from '../predict.ts';
+import type { ScreenResult } from '../screen.ts';
+import { screenTables } from '../screen.ts';
 import { answer, answerAt, leads } from './answer.ts';
-import { compareTables } from './compare-tables.ts';
-import { fitTables } from './fit-tables.ts';
-import { predictTables } from './predict-tables.ts';
-import { screenTables } from './screen-tables.ts';
 import { displayWidth } from './text-width.ts';
 import { listOf, spread } from './wording.ts';
 

@@ -1,6 +1,6 @@
 import { groupedBy } from '../../bench/grouped.ts';
 import { mountName } from '../../bench/mounts.ts';
-import type { MountVerdict } from '../../results.ts';
+import type { MountVerdict } from '../../screen/screen-posterior.ts';
 import { table } from './table.ts';
 import { fixed } from './uncertainty.ts';
 

@@ -1,4 +1,4 @@
-import type { CoolerAtSound, RiseAtSound, SoundTradeOff } from '../../sound-results.ts';
+import type { CoolerAtSound, RiseAtSound, SoundTradeOff } from '../../sound/sound-trade-off.ts';
 import { table } from './table.ts';
 import { wrap } from './text-width.ts';
 import { fixed, interval } from './uncertainty.ts';

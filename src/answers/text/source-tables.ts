@@ -1,4 +1,6 @@
-import type { ClockResult, SourceLimit, SourceTermResult } from '../../results.ts';
+import type { ClockResult } from '../../compare/pair-clock.ts';
+import type { SourceTermResult } from '../../predict/chip-term-result.ts';
+import type { SourceLimit } from '../../predict/source-limits.ts';
 import { table } from './table.ts';
 import { wrap } from './text-width.ts';
 import { conciseUncertainty } from './uncertainty.ts';

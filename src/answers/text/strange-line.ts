@@ -1,5 +1,5 @@
 import { mountName } from '../../bench/mounts.ts';
-import type { Strange } from '../../results.ts';
+import type { Strange } from '../../screen/strange.ts';
 import { wrap } from './text-width.ts';
 
 /** Above an answer no more than this many are named. */

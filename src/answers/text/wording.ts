@@ -85,3 +85,8 @@ export function mountsNamed({
   if (unknown === 0) return String(mounts);
   return mounts === unknown ? 'unknown' : `${mounts - unknown} + unknown`;
 }
+
+/** Hours and minutes on the bench after each run. */
+export function clock(minutes: number): string {
+  return `${Math.floor(minutes / 60)}:${String(Math.round(minutes % 60)).padStart(2, '0')}`;
+}

@@ -1,5 +1,5 @@
 import { BEYOND_MARK, chance, listOf, load, percent } from '../../answers/text/wording.ts';
-import type { OrderEntry } from '../../results.ts';
+import type { OrderEntry } from '../../compare/comparison.ts';
 import { symbol } from '../page/marks.ts';
 import { type Chart, LETTER, type Shown, shortNames, thin, unmarked } from './chart.ts';
 import { colourOf, focusOf, STANDING_WORDS, standings } from './emphasis.ts';

@@ -1,5 +1,6 @@
 import { groupedBy } from '../../bench/grouped.ts';
-import type { CompareResult, Conditions } from '../../results.ts';
+import type { Comparison } from '../../compare/comparison.ts';
+import type { Conditions } from '../../predict/conditions.ts';
 import type { Answers } from '../answers.ts';
 import type { PageState, View } from '../state.ts';
 import type { ChartTable } from './chart-table.ts';
@@ -22,7 +23,7 @@ export interface Shown {
   state: PageState;
   conditions: Conditions;
   /** The comparison at the chosen load. */
-  compare: CompareResult;
+  compare: Comparison;
   view: View;
 }
 

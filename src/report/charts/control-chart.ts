@@ -1,5 +1,5 @@
 import { counted, load, plain } from '../../answers/text/wording.ts';
-import type { ControlPoint, ControlSeries } from '../../session-results.ts';
+import type { ControlPoint, ControlSeries } from '../../months/control-chart.ts';
 import type { Answers } from '../answers.ts';
 import { type Chart, type Ink, LETTER, shortened, thin, unmarked } from './chart.ts';
 import { type Annotation, scatter, type Trace } from './figure.ts';

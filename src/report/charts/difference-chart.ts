@@ -1,6 +1,6 @@
 import { crossingRange } from '../../answers/text/answer.ts';
 import { percent } from '../../answers/text/wording.ts';
-import type { Crossing, Pair } from '../../results.ts';
+import type { Crossing, Pair } from '../../compare/comparison.ts';
 import { symbol } from '../page/marks.ts';
 import { type Chart, type Shown, shortened, thin, unmarked } from './chart.ts';
 import { aheadOf, colourOf, referenceOf } from './emphasis.ts';

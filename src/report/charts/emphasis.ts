@@ -1,5 +1,5 @@
 import { leadersAt, pairOf } from '../../answers/text/answer.ts';
-import type { Pair } from '../../results.ts';
+import type { Pair } from '../../compare/comparison.ts';
 import type { Ink, Shown } from './chart.ts';
 
 /** More coolers than this are not all drawn in colour: the leaders and the chosen ones are, the rest in pale grey. */

@@ -1,5 +1,6 @@
 import { load, percent, plain } from '../../answers/text/wording.ts';
-import type { CompareResult, Conditions } from '../../results.ts';
+import type { Comparison } from '../../compare/comparison.ts';
+import type { Conditions } from '../../predict/conditions.ts';
 import type { Chart, Shown } from './chart.ts';
 import {
   type Cell,
@@ -15,7 +16,7 @@ import { riseScale } from './scale.ts';
 /** Coolers in the order of the chosen load, whatever their order elsewhere. */
 const rowsOf = ({ compare }: Shown): string[] => compare.loads[0]?.order.map((e) => e.cooler) ?? [];
 
-function cellsOf(shown: Shown, { loads: [at] }: CompareResult): Cell[] {
+function cellsOf(shown: Shown, { loads: [at] }: Comparison): Cell[] {
   const { add } = riseScale(shown);
   return at.order.map((e) => ({
     row: e.cooler,

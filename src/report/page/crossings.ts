@@ -1,6 +1,6 @@
 import { crossingRange } from '../../answers/text/answer.ts';
 import { counted, percent } from '../../answers/text/wording.ts';
-import type { CompareResult } from '../../results.ts';
+import type { Comparison } from '../../compare/comparison.ts';
 import { escapeHtml } from './escape.ts';
 import { markSvg } from './marks.ts';
 
@@ -10,7 +10,7 @@ const MOST_VAGUE = 12;
 const LONG = 16;
 
 /** Every load at which the order of two coolers changes, those within the loads run first. */
-export function crossingsTable(result: CompareResult, places: ReadonlyMap<string, number>): string {
+export function crossingsTable(result: Comparison, places: ReadonlyMap<string, number>): string {
   const all = result.pairs.flatMap((pair) => pair.crossings);
   const vague = all.filter((c) => c.low_open && c.high_open);
   const rest = vague.length - MOST_VAGUE;

@@ -1,7 +1,7 @@
 import { leadersAt } from '../../answers/text/answer.ts';
 import { interval } from '../../answers/text/uncertainty.ts';
 import { chance, load, percent } from '../../answers/text/wording.ts';
-import type { LoadOrder } from '../../results.ts';
+import type { LoadOrder } from '../../compare/comparison.ts';
 import { STANDING_WORDS, type Standing } from '../charts/emphasis.ts';
 import { escapeHtml } from './escape.ts';
 import { colourProperty, markSvg } from './marks.ts';

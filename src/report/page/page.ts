@@ -1,6 +1,6 @@
+import { parseLoads } from '../../answers/options/parse-loads.ts';
 import { load, plain } from '../../answers/text/wording.ts';
 import { BenchError } from '../../bench/bench-error.ts';
-import { parseLoads } from '../../predict/parse-loads.ts';
 import { answerPieces } from '../answer-rows.ts';
 import { Answers, conditionName } from '../answers.ts';
 import {

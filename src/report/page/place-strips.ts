@@ -1,5 +1,5 @@
 import { load, plain } from '../../answers/text/wording.ts';
-import type { CompareResult } from '../../results.ts';
+import type { Comparison } from '../../compare/comparison.ts';
 
 /** The places that a cooler may hold over a stretch of loads, first to last. */
 export interface PlaceStretch {
@@ -17,7 +17,7 @@ export interface PlaceStretch {
  * @param result  the comparison, with differences at every load
  * @returns stretches of neighbouring loads (indices, both ends included) with the same range
  */
-export function placesOf(cooler: string, result: CompareResult): PlaceStretch[] {
+export function placesOf(cooler: string, result: Comparison): PlaceStretch[] {
   const found: PlaceStretch[] = [];
   const own = result.pairs.filter((pair) => pair.a === cooler || pair.b === cooler);
   result.loads.forEach((at, i) => {
@@ -46,7 +46,7 @@ export function placesOf(cooler: string, result: CompareResult): PlaceStretch[] 
 }
 
 /** The same in words: "place 1 from 20 to 320 W". */
-export function placeWords(cooler: string, result: CompareResult): string {
+export function placeWords(cooler: string, result: Comparison): string {
   const joined: PlaceStretch[] = [];
   for (const stretch of placesOf(cooler, result)) {
     const last = joined[joined.length - 1];

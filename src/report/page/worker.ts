@@ -18,7 +18,7 @@ import { posteriorOf } from '../../fit/posterior-of.ts';
 import { readModel } from '../../formula/read-model.ts';
 import { decisionRecord } from '../../months/decision-record.ts';
 import { requireBridges } from '../../months/method-bridge.ts';
-import type { Conditions } from '../../results.ts';
+import type { Conditions } from '../../predict/conditions.ts';
 import { unpackBench } from '../bench-pack.ts';
 import { comparedBench } from '../compared-bench.ts';
 import { fileHashes } from '../file-hashes.ts';
