@@ -57,14 +57,15 @@ export interface SoundCurve {
     low_K: number;
     high_K: number;
     extrapolated: boolean;
+    /** Whether it has a mark: the others only keep the curve smooth. */
+    marked: boolean;
   }[];
 }
 
-/** Points of a curve of rise against sound. */
+/** Points of a curve of rise against sound, of which every second is marked. */
 const SOUND_POINTS = 17;
-/** Every so many of them is marked. */
-export const SOUND_MARKED = 2;
-/** Loads at which bands are evaluated, and at which every pair is. */
+/** Loads at which bands are evaluated, while a control moves and at rest, and at which every pair is. */
+const ROUGH_LOADS = 14;
 const CURVE_LOADS = 22;
 const ORDER_LOADS = 38;
 
@@ -163,15 +164,23 @@ export class Answers {
     return doubt ? { ...result, session_doubt: doubt } : result;
   }
 
-  /** Rise against load of every cooler. */
-  curves(conditions: Conditions): CoolerCurve[] {
-    return this.keep(`curves ${conditionName(conditions)}`, () => {
+  /**
+   * Rise against load of every cooler.
+   *
+   * @param rough  at fewer loads, for a control that moves
+   */
+  curves(conditions: Conditions, rough = false): CoolerCurve[] {
+    return this.keep(`curves ${rough} ${conditionName(conditions)}`, () => {
       const posterior = this.posterior(conditions.source);
       const at = (power_W: readonly number[]): CoolerCurve[] =>
         this.byCooler(predictFrom(posterior, { ...conditions, power_W: [...new Set(power_W)] }).predictions);
       // Where the runs of a cooler end, lines and bands have a corner.
-      const coarse = [...curveLoads(this.span(conditions), CURVE_LOADS), ...this.run_W(conditions.source)];
+      const coarse = [
+        ...curveLoads(this.span(conditions), rough ? ROUGH_LOADS : CURVE_LOADS),
+        ...this.run_W(conditions.source),
+      ];
       const curves = at(coarse);
+      if (rough) return curves;
       const fine = bends(curves.map((curve) => curve.predictions));
       // One call for all: its limits are roots to a tolerance, found from one load to the next.
       return fine.length === 0 ? curves : at([...coarse, ...fine]);
@@ -212,8 +221,21 @@ export class Answers {
     });
   }
 
-  /** Rise against sound at one load, for the coolers that were metered. */
-  soundCurves(conditions: Conditions, power_W: number): SoundCurve[] {
+  /**
+   * Rise against sound at one load, for the coolers that were metered, whatever speed the conditions have.
+   *
+   * @param rough  at the marked points alone, for a control that moves
+   */
+  soundCurves(
+    { sound_dBA: _sound, fan_percent: _share, fan_rpm: _rpm, ...rest }: Conditions,
+    power_W: number,
+    rough = false,
+  ): SoundCurve[] {
+    const name = `sound ${rough} ${power_W} ${conditionName(rest)}`;
+    return this.keep(name, () => this.soundCurvesAt(rest, power_W, rough ? 2 : 1));
+  }
+
+  private soundCurvesAt(conditions: Conditions, power_W: number, step: number): SoundCurve[] {
     const posterior = this.posterior(conditions.source);
     const { laws } = soundOf(this.bench);
     return posterior.coolers.flatMap((cooler) => {
@@ -222,22 +244,28 @@ export class Answers {
       if (!law || !(fan_max_rpm > 0)) return [];
       if (conditions.coolers && !conditions.coolers.includes(name)) return [];
       const least = leastSpeedOf(cooler, law).fan_rpm;
-      const points = Array.from({ length: SOUND_POINTS }, (_, k) => {
-        const fan_rpm = least * (fan_max_rpm / least) ** (k / (SOUND_POINTS - 1));
-        const { sound_dBA: _sound, fan_percent: _share, ...rest } = conditions;
+      const speeds = Array.from(
+        { length: (SOUND_POINTS - 1) / step + 1 },
+        (_, k) => least * (fan_max_rpm / least) ** ((k * step) / (SOUND_POINTS - 1)),
+      );
+      const metered_dBA = this.keep(`metered ${name} ${step} ${least}`, () =>
+        speeds.map((fan_rpm) => soundAtSpeed(law, fan_rpm).metered_dBA),
+      );
+      const points = speeds.map((fan_rpm, k) => {
         const [one] = predictFrom(posterior, {
-          ...rest,
+          ...conditions,
           coolers: [name],
           power_W: [power_W],
           fan_rpm,
         }).predictions;
         return {
           fan_rpm,
-          sound_dBA: soundAtSpeed(law, fan_rpm).metered_dBA,
+          sound_dBA: metered_dBA[k],
           rise_K: one.rise_K,
           low_K: one.mean_low_K,
           high_K: one.mean_high_K,
           extrapolated: one.extrapolated,
+          marked: (k * step) % 2 === 0,
         };
       });
       return [{ cooler: name, place: this.places.get(name) ?? 0, points }];
@@ -274,10 +302,10 @@ export class Answers {
     return Math.hypot(sigma[MOUNT] * power_W, sigma[SAMPLE] * power_W, sigma[READING]);
   }
 
-  /** What `find` gives for this name, found once; the oldest of a hundred is dropped. */
+  /** What `find` gives for this name, found once; of a hundred that is dropped which was asked for longest ago. */
   private keep<T>(name: string, find: () => T): T {
-    if (this.kept.has(name)) return this.kept.get(name) as T;
-    const value = find();
+    const value = this.kept.has(name) ? (this.kept.get(name) as T) : find();
+    this.kept.delete(name);
     if (this.kept.size >= 100) this.kept.delete(this.kept.keys().next().value as string);
     this.kept.set(name, value);
     return value;

@@ -25,6 +25,8 @@ export interface Shown {
   /** The comparison at the chosen load. */
   compare: Comparison;
   view: View;
+  /** A control moves: fewer points will do. */
+  rough?: boolean;
 }
 
 /** Room for a drawing, px. */
@@ -66,6 +68,8 @@ export interface Chart {
   loadAt?: (shown: Shown, size: Size) => { x: number; top: number; bottom: number };
   /** Its height grows with its rows, so that a picture of it cannot be of any height. */
   byRows?: boolean;
+  /** Drawn with fewer points while a control moves. */
+  roughly?: boolean;
   /** Takes long to work out for a new condition, so it follows when the control rests. */
   atRest?: boolean;
 }

@@ -193,26 +193,18 @@ export function drawColumns(shown: Shown, ink: Ink, size: Size, parts: SideBySid
                 line: { width: 1, color: ink.text },
               },
             ]),
-        {
-          type: 'line',
-          xref: 'paper',
-          yref: 'paper',
-          x0: from,
-          x1: to,
-          y0: Math.max(0, bottom),
-          y1: Math.max(0, bottom),
-          line: { width: 1, color: ink.rule },
-        },
-        {
-          type: 'line',
-          xref: 'paper',
-          yref: 'paper',
-          x0: from,
-          x1: to,
-          y0: top,
-          y1: top,
-          line: { width: 1, color: ink.rule },
-        },
+        ...[Math.max(0, bottom), top].map(
+          (y): Shape => ({
+            type: 'line',
+            xref: 'paper',
+            yref: 'paper',
+            x0: from,
+            x1: to,
+            y0: y,
+            y1: y,
+            line: { width: 1, color: ink.rule },
+          }),
+        ),
       ]),
       annotations: [
         ...spots.map(({ column, from, top }) =>

@@ -32,11 +32,11 @@ export const planChart: Chart = {
           : ` The upright line is where to stop: after ${plain(Number(stop_after_hours.toFixed(2)))} h the rest decides less than one pair in twenty an hour.`;
     return `Planned for ${question(shown)}, with ${plain(asked_h)} h on the bench. The line is the share of the ${planOf(shown).pairs} pairs that are expected to be decided, all looks counted, after each visit to the bench: ${first} now and ${last} in the end.${stop}`;
   },
-  label: (shown) => `Share of the pairs decided against hours on the bench. ${planChart.about(shown)}`,
+  label: (shown) => `Share of the pairs decided against hours. ${planChart.about(shown)}`,
   has: ({ data }) => data.plan !== null,
   height: (_, width) => Math.round(Math.min(330, Math.max(240, width * 0.36))),
   table: (shown) => ({
-    caption: `What ${plain(planOf(shown).asked_h)} h on the bench would buy: share of the pairs decided`,
+    caption: planChart.savedTitle(shown),
     columns: [
       { name: 'hours', kind: 'number', decimals: 2 },
       { name: 'share decided', kind: 'number', decimals: 3 },
@@ -45,6 +45,7 @@ export const planChart: Chart = {
   }),
   draw: (shown, ink, size) => {
     const { asked_h, curve, stop_after_hours, pairs } = planOf(shown);
+    const stop_h = stop_after_hours ?? 0;
     const x = curve.map(({ hours }) => hours);
     const y = curve.map(({ answered }) => 100 * (answered ?? Number.NaN));
     const to_h = Math.max(asked_h, ...x);
@@ -72,9 +73,9 @@ export const planChart: Chart = {
         ),
         shapes: [
           ...bandShape([{ x, high: y, low: y.map(() => 0) }], thin(ink.quiet, 0.16)),
-          ...(stop_after_hours === null || stop_after_hours === 0
+          ...(stop_h === 0
             ? []
-            : [edgeToEdge({ x: stop_after_hours }, { color: ink.text, width: 1, dash: '2px,3px' })]),
+            : [edgeToEdge({ x: stop_h }, { color: ink.text, width: 1, dash: '2px,3px' })]),
         ],
         annotations: [
           remark(words(last / 100), ink, {
@@ -84,16 +85,16 @@ export const planChart: Chart = {
             yanchor: last > 85 ? 'top' : 'bottom',
             yshift: last > 85 ? -8 : 8,
           }),
-          ...(stop_after_hours === null || stop_after_hours === 0
+          ...(stop_h === 0
             ? []
             : [
                 remark('enough', ink, {
-                  x: stop_after_hours,
+                  x: stop_h,
                   yref: 'paper',
                   y: 0,
-                  xanchor: stop_after_hours > 0.8 * to_h ? 'right' : 'left',
+                  xanchor: stop_h > 0.8 * to_h ? 'right' : 'left',
                   yanchor: 'bottom',
-                  xshift: stop_after_hours > 0.8 * to_h ? -4 : 4,
+                  xshift: stop_h > 0.8 * to_h ? -4 : 4,
                 }),
               ]),
         ],

@@ -18,6 +18,7 @@ export const riseChart: Chart = {
       ? 'Rise per watt against load'
       : `${view.unit === 'K' ? 'Rise above ambient' : 'Source temperature'} against load`,
   follows: 'condition',
+  roughly: true,
   about: (shown) => {
     const other = otherRuns(shown);
     const pipes = curvesOf(shown).some((c) => c.points.some((p) => p.ifPipesHold))
@@ -107,7 +108,7 @@ function curvesOf(shown: Shown): LoadCurve[] {
   const { add } = riseScale(shown);
   const perWatt = shown.view.measure === 'resistance';
   const as = (rise_K: number, power_W: number): number => (perWatt ? rise_K / power_W : rise_K + add);
-  return shown.answers.curves(shown.conditions).map((curve) => ({
+  return shown.answers.curves(shown.conditions, shown.rough).map((curve) => ({
     cooler: curve.cooler,
     points: curve.predictions.map((p) => ({
       power_W: p.power_W,
@@ -149,6 +150,6 @@ function runsOn({ answers, conditions }: Shown, curve: CoolerCurve): DrawnRun[] 
 
 function otherRuns(shown: Shown): number {
   const all = shown.answers.residuals(shown.conditions).length;
-  const curves = shown.answers.curves(shown.conditions);
+  const curves = shown.answers.curves(shown.conditions, shown.rough);
   return all - curves.reduce((sum, curve) => sum + runsOn(shown, curve).length, 0);
 }

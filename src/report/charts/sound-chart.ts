@@ -1,5 +1,5 @@
 import { load, percent } from '../../answers/text/wording.ts';
-import { SOUND_MARKED, type SoundCurve } from '../answers.ts';
+import type { SoundCurve } from '../answers.ts';
 import { symbol } from '../page/marks.ts';
 import {
   besidePoints,
@@ -21,6 +21,7 @@ export const soundChart: Chart = {
   id: 'sound',
   title: 'Rise against sound',
   savedTitle: ({ state }) => `Rise against sound at ${load(state.power_W)}`,
+  roughly: true,
   follows: 'load',
   about: ({ compare, answers }) =>
     `Each curve runs from the cooler’s least stable to its greatest fan speed; from one mark to the next the speed grows by the same ratio. Levels are as metered, background included${answers.background_dBA === undefined ? '' : ` (${answers.background_dBA} dBA)`}. Bands are ${percent(compare.level)} intervals of the rise at each speed. What is not known of the sound itself is not in them: choose equal sound above for intervals that hold it. As a rule of thumb, 10 dBA more sounds twice as loud.${(compare.loads[0]?.order.length ?? 0) > MOST_NAMED ? ' Coolers are named where there is room.' : ''}`,
@@ -150,8 +151,7 @@ export const soundChart: Chart = {
   },
 };
 
-/** Points of the curve that have a mark: the others only keep it smooth. */
-const isMarked = (_: unknown, k: number): boolean => k % SOUND_MARKED === 0;
+const isMarked = ({ marked }: SoundCurve['points'][number]): boolean => marked;
 
 /** Values between those at equal steps of the logarithm of speed, by cubics through them (Catmull and Rom), so that no corner shows. */
 function smooth(values: readonly number[]): number[] {
@@ -173,5 +173,5 @@ const raised = (p: SoundCurve['points'][number], add: number): SoundCurve['point
 });
 
 function curvesOf(shown: Shown): SoundCurve[] {
-  return shown.answers.soundCurves(shown.conditions, shown.state.power_W);
+  return shown.answers.soundCurves(shown.conditions, shown.state.power_W, shown.rough);
 }

@@ -80,7 +80,8 @@ function start(answers: Answers, fragment: string): void {
       tell();
       const moved = conditionName(shown.conditions) !== conditionName(before.conditions);
       const roomMoved = next.ambient_C !== before.state.ambient_C;
-      panels.show(shown, moved || roomMoved ? 'all' : 'load');
+      const all = roomMoved || next.source !== before.state.source;
+      panels.show(shown, all ? 'all' : moved ? 'condition' : 'load');
       if (moved) slow(() => tellOverLoads(next.source !== before.state.source));
     } catch (error) {
       if (!(error instanceof BenchError)) throw error;

@@ -8,7 +8,7 @@ import { fixedInk, screenInk } from './ink.ts';
 import type { Plotly, PlotPlace } from './plotly.ts';
 
 /** What has changed since a chart was drawn; the greater holds the lesser. */
-export type Change = 'nothing' | 'load' | 'all';
+export type Change = 'nothing' | 'load' | 'condition' | 'all';
 
 interface Panel {
   chart: Chart;
@@ -18,6 +18,8 @@ interface Panel {
   /** Drawn by the chart library, so that it answers to the pointer. */
   alive: boolean;
   due: Change;
+  /** Drawn with few points, to be drawn anew at rest. */
+  rough: boolean;
   /** The numbers that are drawn but not yet in the table. */
   tableDue: boolean;
 }
@@ -67,6 +69,7 @@ export class Panels {
       drawn: false,
       alive: false,
       due: 'all',
+      rough: false,
       // Tables are made when they are opened: they would outweigh the rest of the page.
       tableDue: true,
     }));
@@ -125,8 +128,10 @@ export class Panels {
       const { id, follows, loadAt } = panel.chart;
       if (only !== undefined && id !== only) continue;
       if (change === 'load' && follows !== 'load' && !loadAt) continue;
-      if (panel.due !== 'all') panel.due = change;
-      if (change === 'all' || follows === 'load') panel.tableDue = true;
+      if (change === 'condition' && follows === 'source') continue;
+      const due = change === 'condition' ? 'all' : change;
+      if (panel.due !== 'all') panel.due = due;
+      if (due === 'all' || follows === 'load') panel.tableDue = true;
     }
     this.settle();
     this.showWhatApplies();
@@ -171,6 +176,7 @@ export class Panels {
     clearTimeout(this.timer);
     this.timer = setTimeout(() => {
       this.settled = true;
+      for (const panel of this.panels) if (panel.rough) panel.due = 'all';
       this.ask();
     }, REST) as unknown as number;
   }
@@ -203,14 +209,16 @@ export class Panels {
     const { chart, place } = panel;
     const width = place.clientWidth;
     if (panel.due === 'all' || !panel.drawn || chart.follows === 'load') {
-      const height = chart.height(shown, width);
-      const drawing = chart.draw(shown, ink, { width, height });
+      panel.rough = chart.roughly === true && !this.settled;
+      const seen = panel.rough ? { ...shown, rough: true } : shown;
+      const height = chart.height(seen, width);
+      const drawing = chart.draw(seen, ink, { width, height });
       if (plotly) {
         if (!panel.alive) place.replaceChildren();
         void plotly.react(place, drawing.data, drawing.layout, CONFIG);
       } else place.innerHTML = svgOf(drawing, chart.id);
       if (place.style.minHeight !== `${height}px`) place.style.minHeight = `${height}px`;
-      this.describe(panel);
+      if (!panel.rough) this.describe(panel);
       if (!panel.drawn) performance.mark(`drawn-${chart.id}`);
       if (plotly && !panel.alive) this.onPointed(place);
       panel.drawn = true;
