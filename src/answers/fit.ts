@@ -152,6 +152,34 @@ function models(result: FitResult, width: number): string[] {
   return lines;
 }
 
+/** What the fitted symbols of the shipped models stand for. */
+export const SYMBOLS: Readonly<Record<string, string>> = {
+  R_0: 'resistance, one number for every load and speed',
+  R_c: 'resistance that neither load nor fan changes',
+  R_a: 'resistance of the air side at full fan speed',
+  m: 'exponent of its fall with fan speed',
+  R_s: 'resistance at no load that goes as the pipes start',
+  P_s: 'load over which it goes',
+  R_k: "resistance that the load above the pipes' limit meets",
+  P_k: 'load at which the pipes reach their limit',
+  C: 'heat that the air stream carries per kelvin at full fan speed',
+  N: 'number of transfer units at full fan speed',
+  k: 'exponent of its fall with fan speed',
+  R_p: "resistance of the cold plate's film at full pump speed",
+  b: 'exponent of its fall with pump speed',
+};
+
+/** The symbols that are shown, each explained once. */
+function symbolLines(result: FitResult, width: number): string[] {
+  if (result.coolers.length > MOST_DETAILED) return [];
+  const used = new Set(
+    result.coolers.flatMap((cooler) => shownModels(cooler).flatMap((m) => Object.keys(m.parameters))),
+  );
+  const told = Object.keys(SYMBOLS).filter((name) => used.has(name));
+  if (told.length === 0) return [];
+  return ['', ...wrap(`Symbols: ${told.map((name) => `${name} ${SYMBOLS[name]}`).join('; ')}.`, width, 2)];
+}
+
 /** From half the least size to twice the greatest, the digits that the interval allows. */
 function scatterRow(name: string, part: ScatterComponent): string[] {
   return [
@@ -174,6 +202,7 @@ export function fitTables(result: FitResult, width = 80): string {
     '',
     'Models, by weight; digits in brackets are the standard error of the last digits',
     ...models(result, width),
+    ...symbolLines(result, width),
     '',
     'Scatter of the bench (standard deviations)',
     table(

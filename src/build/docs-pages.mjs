@@ -18,6 +18,34 @@ async function helpOf(name, heatladder) {
   return { about: about.replaceAll('\n', ' '), usage: rest.slice(0, -1).join('\n\n'), example };
 }
 
+/** The options of a help text, each with its lines. */
+function optionsOf(usage) {
+  const [head, list = ''] = usage.split('\n\nOptions\n');
+  return { head, options: list.split(/\n(?= {2}-)/) };
+}
+
+/** What an option is called and what it says, however wide its help is set. */
+const wordsOf = (option) => option.replace(/\s+/g, ' ').trim();
+
+/** Options that so many commands take in the same words are conditions, and stand on the index page alone. */
+const SHARED_BY = 4;
+
+function sharedOptions(helps) {
+  const count = new Map();
+  for (const { usage } of helps)
+    for (const option of optionsOf(usage).options) {
+      const words = wordsOf(option);
+      count.set(words, (count.get(words) ?? 0) + 1);
+    }
+  return new Set([...count].filter(([, times]) => times >= SHARED_BY).map(([words]) => words));
+}
+
+function ownUsage(usage, shared) {
+  const { head, options } = optionsOf(usage);
+  const own = options.filter((option) => !shared.has(wordsOf(option)));
+  return own.length === 0 ? head : `${head}\n\nOptions\n${own.join('\n')}`;
+}
+
 function shortened(text) {
   const lines = text.trimEnd().split('\n');
   if (lines.length <= LONGEST) return lines.join('\n');
@@ -54,8 +82,7 @@ function fieldsOf(document) {
   return [...found].map(([path, types]) => [path, [...types].sort().join(', ') || 'empty here']);
 }
 
-async function commandPage(name, summary, demo, heatladder) {
-  const { about, usage, example } = await helpOf(name, heatladder);
+async function commandPage(name, summary, { about, usage, example }, shared, demo, heatladder) {
   const plan = examples[name] ?? {};
   const folder = mkdtempSync(join(tmpdir(), 'heatladder-docs-'));
   try {
@@ -69,7 +96,8 @@ async function commandPage(name, summary, demo, heatladder) {
       `# ${name}`,
       `${summary[0].toUpperCase()}${summary.slice(1)}.`,
       about,
-      fenced('text', usage),
+      fenced('text', ownUsage(usage, shared)),
+      sharedSentence(usage, shared),
       '## Example',
       name === 'init'
         ? 'In an empty folder:'
@@ -102,6 +130,13 @@ async function commandPage(name, summary, demo, heatladder) {
   }
 }
 
+function sharedSentence(usage, shared) {
+  const names = optionsOf(usage)
+    .options.filter((option) => shared.has(wordsOf(option)))
+    .map((option) => `\`${/--[a-z-]+/.exec(option)[0]}\``);
+  return `With the [options that commands share](README.md#options-that-commands-share): ${names.join(', ')}.`;
+}
+
 /** Commands in the order of the overview, each with its summary; `completion` prints a script and answers from no bench. */
 async function catalogue(heatladder) {
   const { stdout } = await heatladder('heatladder --help', tmpdir());
@@ -115,7 +150,7 @@ async function catalogue(heatladder) {
   return found.filter(([name]) => name !== 'completion');
 }
 
-function indexPage(commands) {
+function indexPage(commands, shared) {
   return `# Commands
 
 In the order of the work on a bench. Each page is the command's own help, an example that was run, and the fields of its JSON.
@@ -127,6 +162,14 @@ ${commands.map(([name, summary]) => `| [${name}](${name}.md) | ${summary} |`).jo
 The same everywhere: \`--help\` with an example; \`--json\`, on all but \`report\`, prints one document (\`watch\`: one a line) on standard output and nothing else; progress and
 warnings go to standard error. The status is 0 when done, 2 for bad input or bad use, with one message that names file, line and column and what
 would be accepted, and 1 for a fault of the program. Files are written whole or not at all. The same input and \`--seed\` give the same bytes.
+
+## Options that commands share
+
+Each command's page and its \`--help\` say which of them it takes.
+
+| option | meaning |
+|---|---|
+${shared}
 `;
 }
 
@@ -147,13 +190,23 @@ export async function pages(program, declarations) {
     return ended;
   };
   const commands = await catalogue(heatladder);
-  const made = new Map([['commands/README.md', indexPage(commands)]]);
+  const helps = new Map();
+  for (const [name] of commands) helps.set(name, await helpOf(name, heatladder));
+  const shared = sharedOptions([...helps.values()]);
+  const rows = [...shared].map((words) => {
+    const [, option, meaning] = /^((?:-\w, )?--[a-z-]+(?: [A-Z,]+(?= ))?) (.*)$/.exec(words);
+    return `| \`${option}\` | ${meaning} |`;
+  });
+  const made = new Map([['commands/README.md', indexPage(commands, rows.join('\n'))]]);
   const folder = mkdtempSync(join(tmpdir(), 'heatladder-docs-'));
   try {
     await heatladder('heatladder init demo-bench', folder);
     const demo = join(folder, 'demo-bench');
     for (const [name, summary] of commands)
-      made.set(`commands/${name}.md`, await commandPage(name, summary, demo, heatladder));
+      made.set(
+        `commands/${name}.md`,
+        await commandPage(name, summary, helps.get(name), shared, demo, heatladder),
+      );
   } finally {
     rmSync(folder, { recursive: true, force: true });
   }

@@ -32,4 +32,19 @@ describe('commands that the README and every help name', () => {
     expect(existsSync(join(folder, 'demo-report.html'))).toBe(true);
     expect(existsSync(join(folder, 'my-bench/runs.csv'))).toBe(true);
   });
+
+  it('of the page for beginners run one after the other, and the last makes the page', {
+    timeout: 300_000,
+  }, async () => {
+    const text = readFileSync(new URL('../../docs/from-a-spreadsheet.md', import.meta.url), 'utf8');
+    const steps = [...text.matchAll(/^```sh\n([^`]+)\n```/gm)].map(([, line]) => line);
+    expect(steps.length).toBe(6);
+    for (const line of steps) {
+      const isMade =
+        /^heatladder (init|import)/.test(line) && existsSync(join(folder, line.split(' ').at(-1) ?? ''));
+      const { status, stderr } = isMade ? { status: 0, stderr: '' } : await run(line);
+      expect(status, `${line}: ${stderr}`).toBe(0);
+    }
+    expect(existsSync(join(folder, 'my-report.html'))).toBe(true);
+  });
 });
