@@ -217,7 +217,8 @@ class Study {
 
   private describe(mode: ExponentialMode, scale: number, spacing: number): MixtureComponent {
     const { from, to } = this.window;
-    return componentOf(mode, scale, this.fit, spacing, this.logPrior(mode.terms), from, to);
+    const logPrior = this.logPrior(mode.terms) + logPriorOfSigns(mode);
+    return componentOf(mode, scale, this.fit, spacing, logPrior, from, to);
   }
 
   /** The optimum with none to three exponentials, by their number. */
@@ -386,6 +387,29 @@ class Study {
         });
     }
   }
+}
+
+/** So much may go against the rise: of the rise, and what air that swayed before the step has left, K (assumptions). */
+const opposedShare = 0.02;
+const opposed_K = 0.3;
+const mostFree = 3;
+
+/**
+ * Belief in the signs of a mode of more than three terms: where a network of resistances and heat capacities is heated, its step response is a sum
+ * of exponentials of one sign. Of so many terms some nearly cancel where they describe noise and air, and say of the end whatever suits them.
+ *
+ * Source: Foster (1924) Bell System Technical Journal 3, 259.
+ */
+function logPriorOfSigns({ terms, amplitudes_K }: ExponentialMode): number {
+  if (terms <= mostFree) return 0;
+  let up = 0;
+  let down = 0;
+  for (const amplitude of amplitudes_K) {
+    if (amplitude > 0) up += amplitude;
+    else down -= amplitude;
+  }
+  const opposed = Math.min(up, down);
+  return -((opposed / (opposedShare * Math.abs(up - down) + opposed_K)) ** 2) / 2;
 }
 
 function likeliestOf(components: readonly (MixtureComponent | undefined)[]): MixtureComponent | undefined {
