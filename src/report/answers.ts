@@ -174,10 +174,10 @@ export class Answers {
       const posterior = this.posterior(conditions.source);
       const at = (power_W: readonly number[]): CoolerCurve[] =>
         this.byCooler(predictFrom(posterior, { ...conditions, power_W: [...new Set(power_W)] }).predictions);
-      // Where the runs of a cooler end, lines and bands have a corner.
       const coarse = [
         ...curveLoads(this.span(conditions), rough ? ROUGH_LOADS : CURVE_LOADS),
-        ...this.run_W(conditions.source),
+        // Where the runs of a cooler end, lines and bands have a corner.
+        ...(rough ? [] : this.run_W(conditions.source)),
       ];
       const curves = at(coarse);
       if (rough) return curves;
