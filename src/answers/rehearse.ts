@@ -24,8 +24,8 @@ export const command: Command = {
   about: `Carries a plan out on the fitted virtual lab, many times: in what share of them
 each pair is told apart, and how often the wrong way round. With --adaptive it
 plays the whole loop: plan one visit, read it, plan again, until the question is
-answered, nothing more is worth its time or the hours end; beside it every
-cooler in turn.`,
+answered, no further run is worthwhile or the hours end; beside it every cooler
+in turn.`,
   example: 'heatladder rehearse demo-bench --runs plan.csv --repeats 100',
   options: () => ({
     runs: { value: 'FILE', describe: 'the plan, as plan -o writes it: cooler, power_W and more' },
@@ -142,7 +142,7 @@ export function adaptiveTables(result: AdaptiveResult, width = 80): string {
         row('hours on average', (one) => fixed(one.hours_mean, 1)),
         row('hours, eight of ten from', (one) => `${fixed(one.hours_10, 1)} to ${fixed(one.hours_90, 1)}`),
         row('question answered, %', (one) => fixed(100 * one.answered, 0)),
-        row('nothing more worth its time, %', (one) => fixed(100 * one.not_worth_more, 0)),
+        row('no further run worthwhile, %', (one) => fixed(100 * one.not_worth_more, 0)),
         row('comparisons decided', (one) => fixed(one.decided_mean, 1)),
         row('right at best estimate, %', (one) => fixed(100 * one.right, 0)),
         row('something false said at any look, %', (one) => fixed(100 * one.false_decisions, 1)),

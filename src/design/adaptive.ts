@@ -32,7 +32,7 @@ interface Course {
 
 /**
  * The whole loop played on benches drawn from the fit, many times: plan one visit, read it, plan again, until the question is answered, nothing
- * more is worth its time, or the hours are used up. Beside it on the same benches: every cooler in turn at the target, looked at after every visit.
+ * more is worthwhile, or the hours are used up. Beside it on the same benches: every cooler in turn at the target, looked at after every visit.
  *
  * True rises, samples, limits of pipes, fittings and readings are drawn as in {@link rehearse}, and the estimates follow the readings in closed form;
  * weights of formulas and what the coolers have in common stay. The plan within is that of one visit at the target.

@@ -27,8 +27,8 @@ export interface Prospect {
 }
 
 /** A cooler at one load after some planned runs, before they are done. */
-export interface Outlook {
-  /** Unique among the outlooks of one expected posterior. */
+export interface ExpectedRise {
+  /** Unique among the expected rises of one expected posterior. */
   readonly id: number;
   readonly prospects: readonly Prospect[];
   /** Variance of where the estimate will come to lie, K²: what the runs are expected to tell. */
@@ -42,7 +42,7 @@ export interface Outlook {
 
 /** What some planned runs buy, before they are done. */
 export interface Ahead {
-  readonly outlooks: readonly (readonly Outlook[])[];
+  readonly expectedRises: readonly (readonly ExpectedRise[])[];
   /** Variance of the difference of two coolers' true rises that is left, shared errors of the heater apart, K². */
   variance(a: number, b: number, l: number): number;
   /** Covariance of two coolers' rises that is left, and of where their estimates will come to lie, K². */
@@ -116,7 +116,7 @@ interface Standing {
   readonly among: (cooler: number) => readonly Estimate[] | undefined;
   /** How the widths have changed so far; further runs do not know by how much the scatters will move. */
   readonly widths: (changes: WidthChange[][]) => WidthChange[][];
-  readonly outlooks: Map<string, readonly Outlook[]>;
+  readonly expectedRises: Map<string, readonly ExpectedRise[]>;
   readonly chances: Map<string, number>;
 }
 
@@ -162,7 +162,7 @@ export class ExpectedPosterior {
     this.question = question;
     this.coolers = coolers;
     this.kinds = [...new Map(runs.map((run) => [kindOf(run), run])).values()];
-    const foreseen = coolers.flatMap((_, c) => (this.isForeseen(c) ? [c] : []));
+    const foreseen = coolers.flatMap((_, c) => (this.hasExpectedRises(c) ? [c] : []));
     const together = question.posterior.term ? [foreseen] : foreseen.map((c) => [c]);
     this.groups = together.map((members) => this.groupOf(members));
     const row = (c: number) => this.groups.find(({ coolers: own }) => own.includes(c)) as Group;
@@ -172,13 +172,13 @@ export class ExpectedPosterior {
       mean_K: (c, l) => row(c).rises.mean[(row(c).target.get(c) as number) + l],
       among: (c) => coolers[c].among,
       widths: (changes) => changes,
-      outlooks: new Map(),
+      expectedRises: new Map(),
       chances: new Map(),
     };
   }
 
   /** A cooler that was run on a chip alone has no place among the others' errors: nothing is foreseen of it. */
-  isForeseen(cooler: number): boolean {
+  hasExpectedRises(cooler: number): boolean {
     const { term, source } = this.question.posterior;
     return !term || this.coolers[cooler].posterior.fittedIn?.posterior.source !== source;
   }
@@ -220,7 +220,7 @@ export class ExpectedPosterior {
             return { stretch: moved, spread: 0, name: `${moved}` };
           }),
         ),
-      outlooks: new Map(),
+      expectedRises: new Map(),
       chances: new Map(),
     };
     return (runs) => {
@@ -251,22 +251,28 @@ export class ExpectedPosterior {
     widths: readonly (readonly WidthChange[])[],
   ): Ahead {
     const states = this.statesAfter([...from.runs, ...runs]);
-    const outlooks = this.coolers.map((_, c) => {
+    const expectedRises = this.coolers.map((_, c) => {
       const g = this.groups.findIndex(({ coolers }) => coolers.includes(c));
-      return g < 0 ? this.unmoved(c) : this.outlooksOf(from, g, states[g], c);
+      return g < 0 ? this.unmoved(c) : this.expectedRisesOf(from, g, states[g], c);
     });
     const covariance = (a: number, b: number, l: number) => this.covariance(states, a, b, l);
     const variance = (a: number, b: number, l: number): number =>
-      Math.max(outlooks[a][l].left_K ** 2 + outlooks[b][l].left_K ** 2 - 2 * covariance(a, b, l), 0);
+      Math.max(
+        expectedRises[a][l].left_K ** 2 + expectedRises[b][l].left_K ** 2 - 2 * covariance(a, b, l),
+        0,
+      );
     const limit: Ahead['limit'] = (a, b, l, found, z) =>
-      this.pairLimit([a, b], l, found, outlooks, widths, z, covariance(a, b, l));
+      this.pairLimit([a, b], l, found, expectedRises, widths, z, covariance(a, b, l));
     const region: Ahead['region'] = (a, b, l, found, z) =>
       this.regionAt(a, b, l, limit(a, b, l, found, z), variance(a, b, l));
     const chanceOf = (isDecision: boolean, a: number, b: number, l: number): number => {
-      if ((from === this.start && runs.length === 0) || !(this.isForeseen(a) && this.isForeseen(b))) {
+      if (
+        (from === this.start && runs.length === 0) ||
+        !(this.hasExpectedRises(a) && this.hasExpectedRises(b))
+      ) {
         return (isDecision ? this.decidedNow(a, b, l) !== undefined : this.isResolvedNow(a, b, l)) ? 1 : 0;
       }
-      const [first, second] = [outlooks[a][l], outlooks[b][l]];
+      const [first, second] = [expectedRises[a][l], expectedRises[b][l]];
       const [p, q] = [widths[a][l], widths[b][l]];
       const key = `${isDecision} ${first.id} ${second.id} ${p.name} ${q.name}`;
       let sum = from.chances.get(key);
@@ -292,7 +298,7 @@ export class ExpectedPosterior {
       return sum;
     };
     return {
-      outlooks,
+      expectedRises,
       variance,
       covariance: (a, b, l) => {
         const left = covariance(a, b, l);
@@ -561,10 +567,10 @@ export class ExpectedPosterior {
   }
 
   /** A cooler of group g after some runs, seen from where these set out. */
-  private outlooksOf(from: Standing, g: number, state: GroupState, c: number): readonly Outlook[] {
+  private expectedRisesOf(from: Standing, g: number, state: GroupState, c: number): readonly ExpectedRise[] {
     const group = this.groups[g];
     const key = `${c} ${keyOf(state.runs)}`;
-    const known = from.outlooks.get(key);
+    const known = from.expectedRises.get(key);
     if (known) return known;
     const { power_W } = this.question;
     const { posterior: cooler } = this.coolers[c];
@@ -573,7 +579,7 @@ export class ExpectedPosterior {
     const seen_W = greatest(heats);
     const found = cooler.limits.filter((node) => limitShows(node, seen_W, this.noiseOf(c)));
     const foundWeight = found.reduce((sum, node) => sum + node.weight, 0);
-    const outlooks = power_W.map((_, l): Outlook => {
+    const expectedRises = power_W.map((_, l): ExpectedRise => {
       const left = this.leftOf(group, state, c, l);
       const now = this.leftOf(group, from.states[g], c, l);
       const mean = from.mean_K(c, l);
@@ -589,7 +595,7 @@ export class ExpectedPosterior {
       );
       const t = group.coolers.indexOf(c) * power_W.length + l;
       const errors = group.rises.errors;
-      const outlook: Outlook = {
+      const expectedRise: ExpectedRise = {
         id: this.count++,
         prospects: merged(prospects, Math.max(ALIKE_K, ALIKE * Math.sqrt(left))),
         moves_K2: Math.max(0, now - left),
@@ -597,10 +603,10 @@ export class ExpectedPosterior {
         u_K: Math.sqrt(left + spread),
         sensitivity: state.sensitivity.slice(t * errors, (t + 1) * errors),
       };
-      return among ? believed(outlook, { mean, variance: now }, among[l]) : outlook;
+      return among ? givenOthers(expectedRise, { mean, variance: now }, among[l]) : expectedRise;
     });
-    from.outlooks.set(key, outlooks);
-    return outlooks;
+    from.expectedRises.set(key, expectedRises);
+    return expectedRises;
   }
 
   /** What is found of a cooler: with a limit that shows, or (`undefined`) with one that may still lie above the heats run. */
@@ -668,12 +674,14 @@ export class ExpectedPosterior {
   }
 
   /** A cooler of which nothing is foreseen stays as it is. */
-  private unmoved(c: number): Outlook[] {
-    return this.coolers[c].limitsNow.map(({ middle_K, down_K, up_K, sensitivity, distribution }): Outlook => {
-      const left_K = mixtureDeviation(distribution.mean);
-      const prospects = [{ weight: 1, middle_K, down_K, up_K }];
-      return { id: -1 - c, prospects, moves_K2: 0, left_K, u_K: left_K, sensitivity };
-    });
+  private unmoved(c: number): ExpectedRise[] {
+    return this.coolers[c].limitsNow.map(
+      ({ middle_K, down_K, up_K, sensitivity, distribution }): ExpectedRise => {
+        const left_K = mixtureDeviation(distribution.mean);
+        const prospects = [{ weight: 1, middle_K, down_K, up_K }];
+        return { id: -1 - c, prospects, moves_K2: 0, left_K, u_K: left_K, sensitivity };
+      },
+    );
   }
 
   /** Covariance that is left between two coolers' rises; zero for coolers of two groups. */
@@ -724,7 +732,7 @@ export class ExpectedPosterior {
     [a, b]: readonly [number, number],
     l: number,
     [x, y]: readonly Pick<Prospect, 'down_K' | 'up_K'>[],
-    outlooks: Ahead['outlooks'],
+    expectedRises: Ahead['expectedRises'],
     widths: readonly (readonly WidthChange[])[],
     z: number,
     covariance: number,
@@ -738,7 +746,7 @@ export class ExpectedPosterior {
       const [m, n] = [a, b].map((c) => critical(this.coolers[c].limitsNow[l].distribution.meanFreedom));
       common = -2 * p * q * m * n * covariance;
     } else {
-      const [first, second] = [outlooks[a][l].sensitivity, outlooks[b][l].sensitivity];
+      const [first, second] = [expectedRises[a][l].sensitivity, expectedRises[b][l].sensitivity];
       for (let k = 0; k < shared.length; k++) common += ((first[k] - second[k]) * shared[k] * multiple) ** 2;
     }
     return {
@@ -883,17 +891,21 @@ function merged(prospects: readonly Prospect[], within_K: number): Prospect[] {
 }
 
 /**
- * An outlook by what is believed of the cooler beside the others.
+ * An expected rise given what the other coolers tell of this one.
  *
  * Where the estimate will come to lie once the planned runs have read is a mean of what it is now and what they will show, with weight g on the latter,
- * g the share of the variance that they take away. What they will show is expected where the cooler is believed to be, not where its own runs put it.
+ * g the share of the variance that they take away. What they will show is expected where all runs together put the cooler, not where its own alone do.
  */
-function believed(outlook: Outlook, own: { mean: number; variance: number }, among: Estimate): Outlook {
-  const g = outlook.moves_K2 / own.variance;
+function givenOthers(
+  expectedRise: ExpectedRise,
+  own: { mean: number; variance: number },
+  among: Estimate,
+): ExpectedRise {
+  const g = expectedRise.moves_K2 / own.variance;
   const shift = g * (among.mean - own.mean);
   return {
-    ...outlook,
-    prospects: outlook.prospects.map((one) => ({ ...one, middle_K: one.middle_K + shift })),
+    ...expectedRise,
+    prospects: expectedRise.prospects.map((one) => ({ ...one, middle_K: one.middle_K + shift })),
     moves_K2: g * g * among.u * among.u + g * (1 - g) * own.variance,
   };
 }

@@ -52,8 +52,8 @@ export function expectedOf(
         cooler: one.name,
         power_W,
         rise_K: one.limitsNow[l].middle_K,
-        u_now_K: now.outlooks[c][l].u_K,
-        u_after_K: ahead.outlooks[c][l].u_K,
+        u_now_K: now.expectedRises[c][l].u_K,
+        u_after_K: ahead.expectedRises[c][l].u_K,
         p_best: best[c],
         take_to_chip: best[c] >= MAY_BE_BEST,
         most_W: one.most_W,
@@ -240,7 +240,7 @@ function whyNothing(
       ? `After the runs that tie no run fits into the ${left.toFixed(1)} h that are left: the shortest takes ${Math.round(shortest)} min with its mount.`
       : `No run fits into ${askedHours} h: the shortest takes ${Math.round(shortest)} min with its mount.`;
   }
-  const unseen = coolers.filter((_, c) => !expected.isForeseen(c)).map(({ name }) => name);
+  const unseen = coolers.filter((_, c) => !expected.hasExpectedRises(c)).map(({ name }) => name);
   if (visits.length === 0 && unseen.length > 0) {
     return `No run is planned: ${unseen.join(', ')} ${unseen.length === 1 ? 'has' : 'have'} no runs on the heater, by which a plan would know what a run tells; run ${unseen.length === 1 ? 'it' : 'each'} there once at two loads, then plan again.`;
   }

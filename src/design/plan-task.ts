@@ -87,9 +87,10 @@ export function planTask(bench: Bench, options: PlanOptions, target_W: readonly 
     coolers,
     visits: possible.filter(
       ({ cooler }) =>
-        expected.isForeseen(cooler) && (!decision.pair || posterior.term || decision.pair.includes(cooler)),
+        expected.hasExpectedRises(cooler) &&
+        (!decision.pair || posterior.term || decision.pair.includes(cooler)),
     ),
-    everyVisit: possible.filter(({ cooler }) => expected.isForeseen(cooler)),
+    everyVisit: possible.filter(({ cooler }) => expected.hasExpectedRises(cooler)),
     expected,
     time,
     ambient_C,

@@ -10,7 +10,7 @@ import { decidedByNow } from './decided-now.ts';
 import { exchangeDesign } from './exchange.ts';
 import { expectedOf, type PathStep } from './expected.ts';
 import type { Ahead } from './expected-posterior.ts';
-import { WinnerForeseen } from './foreseen.ts';
+import { ExpectedWinner } from './expected-winner.ts';
 import { together, withClimbs } from './on-sheet.ts';
 import { aheadOf, minutesOf, type PlanTask, planTask } from './plan-task.ts';
 import type { PlanOptions, PlanResult, PlanRun } from './planned.ts';
@@ -167,7 +167,7 @@ function chosenFor(task: PlanTask, minutes: number, inTurn: (visits: readonly Vi
     starts: [evenStart(task, minutes)],
   });
   const { goal } = task.question.decision;
-  const winner = goal === 'winner' || goal === 'pair' ? new WinnerForeseen(task) : undefined;
+  const winner = goal === 'winner' || goal === 'pair' ? new ExpectedWinner(task) : undefined;
   const ordered = mostFirst(task, worth, selection, minutes);
   const visitsOf = (some: readonly number[]) => some.map((k) => task.visits[k]);
   // A run is a step on the way to the next one, so that the order has a say in how many steps there are.
@@ -188,12 +188,16 @@ function chosenFor(task: PlanTask, minutes: number, inTurn: (visits: readonly Vi
 }
 
 /** Share of the question that is answered: comparisons decided of those there are, or predictions within the margin. */
-function answeredShare({ question, coolers }: PlanTask, decided: number, { outlooks }: Ahead): number | null {
+function answeredShare(
+  { question, coolers }: PlanTask,
+  decided: number,
+  { expectedRises }: Ahead,
+): number | null {
   const { goal, margin_K } = question.decision;
   if (goal === 'pair') return decided;
   if (goal === 'order') return decided / Math.max((coolers.length * (coolers.length - 1)) / 2, 1);
   if (margin_K === 0) return null;
-  const all = outlooks.flat();
+  const all = expectedRises.flat();
   return all.filter(({ u_K }) => Z_95 * u_K <= margin_K).length / Math.max(all.length, 1);
 }
 
@@ -278,7 +282,7 @@ function runsOf(task: PlanTask, visits: readonly Visit[]): PlanRun[] {
     visit.loads_W.forEach((power_W, k) => {
       const after = aheadOf(task, [...done, { ...visit, loads_W: visit.loads_W.slice(0, k + 1) }]);
       const gains = task.question.power_W.map((_, l) =>
-        Math.log(before.outlooks[visit.cooler][l].left_K / after.outlooks[visit.cooler][l].left_K),
+        Math.log(before.expectedRises[visit.cooler][l].left_K / after.expectedRises[visit.cooler][l].left_K),
       );
       before = after;
       runs.push({
@@ -317,7 +321,7 @@ function cautionsOf(task: PlanTask, visits: readonly Visit[]): string[] {
 
 function warningsOf(task: PlanTask, target_W: readonly number[]): string[] {
   const top = target_W[target_W.length - 1];
-  const unforeseen = task.coolers.filter((_, c) => !task.expected.isForeseen(c));
+  const unforeseen = task.coolers.filter((_, c) => !task.expected.hasExpectedRises(c));
   const short = task.coolers.filter((one) => one.most_W < top);
   return [
     ...(short.length > 0

@@ -180,13 +180,13 @@ export interface AdaptiveOptions extends PlanOptions {
 
 /** What a way of choosing visits came to over the repeats. */
 export interface AdaptivePolicy {
-  /** Time on the bench until the answer, or until the hours end or nothing more is worth its time; its mean and quantiles. */
+  /** Time on the bench until the answer, or until the hours end or no further run is worthwhile; its mean and quantiles. */
   hours_mean: number;
   hours_10: number;
   hours_50: number;
   hours_90: number;
   visits_mean: number;
-  /** Share of the repeats in which the question was answered; in which nothing more was worth its time. */
+  /** Share of the repeats in which the question was answered; in which no further run was worthwhile. */
   answered: number;
   not_worth_more: number;
   /** Share in which the answer at best estimate was right at the end, answered or not. */

@@ -17,7 +17,7 @@ interface OpenPair {
   /** Of its being decided, and of its difference being known e times better. */
   readonly weight: number;
   readonly known: number;
-  /** The chance found last, and for which outlooks and widths. */
+  /** The chance found last, and for which expectedRises and widths. */
   readonly last: { first: number; second: number; widths: string; chance: number };
 }
 
@@ -100,9 +100,9 @@ export class Worth {
   }
 
   /** Half-widths of all predictions, K. */
-  private width({ outlooks }: Ahead): number {
+  private width({ expectedRises }: Ahead): number {
     let sum = 0;
-    for (const loads of outlooks) {
+    for (const loads of expectedRises) {
       for (const { prospects } of loads) {
         for (const { weight, down_K, up_K } of prospects) sum += (weight * (down_K + up_K)) / 2;
       }
@@ -130,7 +130,7 @@ export function bestChances({ coolers, question }: PlanTask, l: number): number[
 
 /** Most evaluations change one cooler: what was found for the others is found again. */
 function chanceOf(ahead: Ahead, { a, b, l, last }: OpenPair): number {
-  const [first, second] = [ahead.outlooks[a][l].id, ahead.outlooks[b][l].id];
+  const [first, second] = [ahead.expectedRises[a][l].id, ahead.expectedRises[b][l].id];
   const widths = ahead.widths(a, b, l);
   if (last.first !== first || last.second !== second || last.widths !== widths) {
     Object.assign(last, { first, second, widths, chance: ahead.decidedChance(a, b, l) });

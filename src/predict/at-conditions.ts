@@ -155,10 +155,10 @@ export function coolersAtSpeed(
       warnings: room.warnings,
     };
   }
-  const { heard, warnings } = coolersHeard(posterior, asked, conditions);
+  const { withSound, warnings } = coolersWithSound(posterior, asked, conditions);
   const level = levelOf(conditions);
   return {
-    coolers: heard.map(({ cooler, law }) => ({
+    coolers: withSound.map(({ cooler, law }) => ({
       cooler,
       at: atPump(cooler, inRoom(speedForSound(cooler, law, sound_dBA, level), room.share), conditions),
     })),
@@ -236,7 +236,7 @@ export function inRoom<At extends SpeedCondition>(at: At, density: number): At {
 }
 
 /** A cooler with the law of its sound. */
-export interface HeardCooler {
+export interface CoolerWithSound {
   readonly cooler: CoolerPosterior;
   readonly law: FanSoundLaw;
 }
@@ -247,19 +247,19 @@ export interface HeardCooler {
  *
  * @throws BenchError where none has, or where one without was asked for by name
  */
-export function coolersHeard(
+export function coolersWithSound(
   posterior: BenchPosterior,
   asked: readonly CoolerPosterior[],
   conditions: Conditions,
-): { heard: HeardCooler[]; warnings: string[] } {
+): { withSound: CoolerWithSound[]; warnings: string[] } {
   const sound = soundOf(posterior.bench);
-  const heard: HeardCooler[] = [];
+  const withSound: CoolerWithSound[] = [];
   const warnings: string[] = [...sound.warnings];
   for (const cooler of asked) {
     const name = cooler.data.cooler.cooler;
     const law = sound.laws.get(name);
     if (law) {
-      heard.push({ cooler, law });
+      withSound.push({ cooler, law });
       continue;
     }
     const why = `no sound level for "${name}": ${sound.unheard.get(name) ?? 'it has no readings'}`;
@@ -273,7 +273,7 @@ export function coolersHeard(
     }
     warnings.push(`${why}; it is left out`);
   }
-  if (heard.length === 0) {
+  if (withSound.length === 0) {
     throw new BenchError(
       '--sound',
       1,
@@ -281,7 +281,7 @@ export function coolersHeard(
       'no cooler has a sound reading; add noise.csv or a sound_dBA column to runs.csv',
     );
   }
-  const assumed = heard.flatMap(({ cooler, law }) => {
+  const assumed = withSound.flatMap(({ cooler, law }) => {
     const least = leastSpeedOf(cooler, law);
     return least.assumed ? [`${cooler.data.cooler.cooler} ${least.reason}`] : [];
   });
@@ -290,7 +290,7 @@ export function coolersHeard(
       `coolers.csv gives no fan_min_rpm, so a least stable speed is assumed: ${assumed.join('; ')}`,
     );
   }
-  return { heard, warnings };
+  return { withSound, warnings };
 }
 
 /** The least stable speed of a cooler, stated or assumed from the speeds at which it was run and metered. */

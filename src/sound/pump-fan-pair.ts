@@ -3,7 +3,7 @@ import { normalQuantile } from '../numerics/distributions.ts';
 import { largest, smallest } from '../numerics/extremes.ts';
 import { cholesky } from '../numerics/matrix.ts';
 import { mixtureDeviation, mixtureMean } from '../numerics/mixture.ts';
-import { type HeardCooler, leastSpeedOf } from '../predict/at-conditions.ts';
+import { type CoolerWithSound, leastSpeedOf } from '../predict/at-conditions.ts';
 import { jointRises } from '../predict/joint-rises.ts';
 import { riseDistributions } from '../predict/rise-distribution.ts';
 import type { RisePoint } from '../predict/rise-point.ts';
@@ -47,7 +47,7 @@ const SAME_SPEED = 1.05;
  */
 export function pumpFanPair(
   posterior: BenchPosterior,
-  { cooler, law }: HeardCooler,
+  { cooler, law }: CoolerWithSound,
   power_W: number,
   level_dBA: number,
   test: LevelTest,

@@ -1,6 +1,11 @@
 import { differenceInterval, type PairTest, type RiseLimits, riseLimits } from '../compare/rise-limits.ts';
 import type { BenchPosterior } from '../fit/bench-posterior.ts';
-import { type HeardCooler, inRoom, type SpeedCondition, speedForSound } from '../predict/at-conditions.ts';
+import {
+  type CoolerWithSound,
+  inRoom,
+  type SpeedCondition,
+  speedForSound,
+} from '../predict/at-conditions.ts';
 
 /** A cooler at one level of sound and one load. */
 export interface CoolerAtLevel {
@@ -19,12 +24,12 @@ export type LevelTest = PairTest & { readonly density: number };
 /** Every cooler at the speed at which it makes one level, held by the ends of its fan's speeds. */
 export function coolersAtLevel(
   posterior: BenchPosterior,
-  heard: readonly HeardCooler[],
+  withSound: readonly CoolerWithSound[],
   sound_dBA: number,
   power_W: number,
   test: LevelTest,
 ): CoolerAtLevel[] {
-  return heard.map(({ cooler, law }) => {
+  return withSound.map(({ cooler, law }) => {
     const at = inRoom(speedForSound(cooler, law, sound_dBA, test.level), test.density);
     return {
       cooler: cooler.data.cooler.cooler,

@@ -2,9 +2,9 @@ import { roomShare } from '../bench/bench-air.ts';
 import { meanInterval, pairTest, riseLimits } from '../compare/rise-limits.ts';
 import type { BenchPosterior } from '../fit/bench-posterior.ts';
 import {
+  type CoolerWithSound,
   coolersAsked,
-  coolersHeard,
-  type HeardCooler,
+  coolersWithSound,
   inRoom,
   leastSpeedOf,
   levelOf,
@@ -89,22 +89,25 @@ const CLEAR_OF_BACKGROUND_dB = 6;
  */
 export function soundTradeOff(posterior: BenchPosterior, conditions: Conditions): SoundTradeOff {
   const level = levelOf(conditions);
-  const { heard } = coolersHeard(posterior, coolersAsked(posterior, conditions), conditions);
-  const loads = loadsAsked(conditions, () => [testedByAll(heard)]);
-  const inside = loads.filter((load) => load <= testedByAll(heard) * 1.01 + 0.5);
+  const { withSound } = coolersWithSound(posterior, coolersAsked(posterior, conditions), conditions);
+  const loads = loadsAsked(conditions, () => [testedByAll(withSound)]);
+  const inside = loads.filter((load) => load <= testedByAll(withSound) * 1.01 + 0.5);
   const power_W = inside.length > 0 ? inside[inside.length - 1] : loads[0];
   const background = posterior.bench.instruments.sound_level.background_dBA;
-  const sound_dBA = conditions.sound_dBA ?? levelForAll(heard, background);
+  const sound_dBA = conditions.sound_dBA ?? levelForAll(withSound, background);
   const density = roomShare(posterior.bench, conditions).share;
-  const meterErrors = heard[0].law.meter?.sessions.length ?? 1;
-  const test = { ...pairTest(posterior, heard.length, level, meterErrors - 1, conditions.paste), density };
+  const meterErrors = withSound[0].law.meter?.sessions.length ?? 1;
+  const test = {
+    ...pairTest(posterior, withSound.length, level, meterErrors - 1, conditions.paste),
+    density,
+  };
 
-  const full = atFullSpeed(posterior, heard, power_W, test);
-  const target = coolersAtLevel(posterior, heard, sound_dBA, power_W, test);
-  const louder = coolersAtLevel(posterior, heard, sound_dBA + SPENT_dB, power_W, test);
-  const curves = heard.map((): RiseAtSound[] => []);
-  for (const step of levelsBetween(heard, sound_dBA, background)) {
-    const at = step === sound_dBA ? target : coolersAtLevel(posterior, heard, step, power_W, test);
+  const full = atFullSpeed(posterior, withSound, power_W, test);
+  const target = coolersAtLevel(posterior, withSound, sound_dBA, power_W, test);
+  const louder = coolersAtLevel(posterior, withSound, sound_dBA + SPENT_dB, power_W, test);
+  const curves = withSound.map((): RiseAtSound[] => []);
+  for (const step of levelsBetween(withSound, sound_dBA, background)) {
+    const at = step === sound_dBA ? target : coolersAtLevel(posterior, withSound, step, power_W, test);
     const undominated = undominatedAmong(at, test);
     at.forEach((one, c) => {
       if (one.reached) curves[c].push(pointOf(one, undominated[c], test));
@@ -112,7 +115,7 @@ export function soundTradeOff(posterior: BenchPosterior, conditions: Conditions)
   }
   // A cooler's own full speed is a level like any other: the others are held against it at that level, not at theirs.
   full.forEach((one, c) => {
-    const others = coolersAtLevel(posterior, heard, one.sound_dBA, power_W, test);
+    const others = coolersAtLevel(posterior, withSound, one.sound_dBA, power_W, test);
     const undominated = undominatedAmong(others.with(c, one), test)[c];
     curves[c].push(pointOf(one, undominated, test));
   });
@@ -122,8 +125,8 @@ export function soundTradeOff(posterior: BenchPosterior, conditions: Conditions)
     sound_dBA,
     power_W,
     background_dBA: background ?? null,
-    coolers: target.map((one, c) => coolerAtSound(heard[c], one, full[c], sound_dBA, test)),
-    rise_against_sound: heard.map(({ cooler }, c) => ({
+    coolers: target.map((one, c) => coolerAtSound(withSound[c], one, full[c], sound_dBA, test)),
+    rise_against_sound: withSound.map(({ cooler }, c) => ({
       cooler: cooler.data.cooler.cooler,
       points: curves[c],
     })),
@@ -132,9 +135,9 @@ export function soundTradeOff(posterior: BenchPosterior, conditions: Conditions)
     bought: target.flatMap((from, c) => {
       const to = louder[c];
       if (to.at.fan_rpm <= from.at.fan_rpm) return [];
-      return [decibelsWorth(posterior, heard[c].cooler, power_W, from, to, test)];
+      return [decibelsWorth(posterior, withSound[c].cooler, power_W, from, to, test)];
     }),
-    pump_and_fan: heard
+    pump_and_fan: withSound
       .filter(({ cooler }) => cooler.data.cooler.kind === 'liquid')
       .map((one) => pumpFanPair(posterior, one, power_W, sound_dBA, test)),
     sentences: tradeOffSentences(full, target, sound_dBA, test),
@@ -153,12 +156,12 @@ function stretches(points: readonly RiseAtSound[], cooler: string): SoundTradeOf
 }
 
 /** The greatest load up to which every cooler was run. */
-function testedByAll(heard: readonly HeardCooler[]): number {
-  return Math.min(...heard.map(({ cooler }) => cooler.data.powerHigh_W));
+function testedByAll(withSound: readonly CoolerWithSound[]): number {
+  return Math.min(...withSound.map(({ cooler }) => cooler.data.powerHigh_W));
 }
 
-function levelForAll(heard: readonly HeardCooler[], background: number | undefined): number {
-  const quietest = heard.map(({ cooler, law }) => {
+function levelForAll(withSound: readonly CoolerWithSound[], background: number | undefined): number {
+  const quietest = withSound.map(({ cooler, law }) => {
     return soundAtSpeed(law, Math.max(leastSpeedOf(cooler, law).fan_rpm, 1)).metered_dBA;
   });
   const clear = background === undefined ? Number.NEGATIVE_INFINITY : background + CLEAR_OF_BACKGROUND_dB;
@@ -167,15 +170,15 @@ function levelForAll(heard: readonly HeardCooler[], background: number | undefin
 
 /** Whole levels from the quietest that a cooler makes to the loudest, the target among them. */
 function levelsBetween(
-  heard: readonly HeardCooler[],
+  withSound: readonly CoolerWithSound[],
   target: number,
   background: number | undefined,
 ): number[] {
   const quietest = Math.min(
-    ...heard.map(({ cooler, law }) => soundAtSpeed(law, leastSpeedOf(cooler, law).fan_rpm).metered_dBA),
+    ...withSound.map(({ cooler, law }) => soundAtSpeed(law, leastSpeedOf(cooler, law).fan_rpm).metered_dBA),
   );
   const loudest = Math.max(
-    ...heard.map(({ cooler, law }) => soundAtSpeed(law, cooler.data.cooler.fan_max_rpm).metered_dBA),
+    ...withSound.map(({ cooler, law }) => soundAtSpeed(law, cooler.data.cooler.fan_max_rpm).metered_dBA),
   );
   const from = Math.ceil(Math.max(quietest, background === undefined ? 0 : background + 1));
   const step = Math.max(1, Math.ceil((loudest - from) / MOST_LEVELS));
@@ -186,11 +189,11 @@ function levelsBetween(
 
 function atFullSpeed(
   posterior: BenchPosterior,
-  heard: readonly HeardCooler[],
+  withSound: readonly CoolerWithSound[],
   power_W: number,
   test: LevelTest,
 ): CoolerAtLevel[] {
-  return heard.map(({ cooler, law }) => {
+  return withSound.map(({ cooler, law }) => {
     const { cooler: name, fan_max_rpm } = cooler.data.cooler;
     const sound_dBA = soundAtSpeed(law, fan_max_rpm).metered_dBA;
     const at = inRoom({ fan_rpm: fan_max_rpm, speed: 1, uncertainty: 0, sound_dBA, notes: [] }, test.density);
@@ -213,7 +216,7 @@ function pointOf(one: CoolerAtLevel, undominated: boolean, test: LevelTest): Ris
 }
 
 function coolerAtSound(
-  { cooler, law }: HeardCooler,
+  { cooler, law }: CoolerWithSound,
   one: CoolerAtLevel,
   full: CoolerAtLevel,
   sound_dBA: number,

@@ -173,7 +173,7 @@ describe('what planned runs tell', () => {
     );
   const left = (visits: { sample: string; loads_W: number[] }[]) => {
     const runs = runsOf(visits);
-    return new ExpectedPosterior(task.question, task.coolers, runs).after(runs).outlooks[0][0].left_K;
+    return new ExpectedPosterior(task.question, task.coolers, runs).after(runs).expectedRises[0][0].left_K;
   };
 
   it('a fresh mount beats another reading, and a second sample beats a fresh mount of the first', () => {
@@ -225,8 +225,9 @@ describe('what planned runs tell', () => {
     const runs = bench.runs
       .filter((run) => isAside(run) && run.source === 'heater' && run.power_W > 0)
       .map(({ sample, power_W, fan_rpm }) => ({ cooler: c, sample, mount: 'aside', power_W, fan_rpm }));
-    const foretold = new ExpectedPosterior(task2.question, task2.coolers, runs).after(runs).outlooks[c][0]
-      .left_K;
+    const foretold = new ExpectedPosterior(task2.question, task2.coolers, runs).after(runs).expectedRises[
+      c
+    ][0].left_K;
     const cooler = posterior.coolers.find(({ data }) => data.cooler.cooler === name)!;
     const [done] = riseDistributions(posterior, { ...cooler, limits: [] }, [{ power_W: 150, speed: 1 }]);
     expect(foretold / mixtureDeviation(done.mean)).toBeGreaterThan(0.8);

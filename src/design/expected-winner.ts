@@ -4,11 +4,11 @@ import { decided, type Region } from './decision.ts';
 import type { Ahead, Prospect } from './expected-posterior.ts';
 import type { PlanTask } from './plan-task.ts';
 
-/** Draws by which the answer to a question about the first place is foreseen: a standard error of at most 1.1 points. */
+/** Draws by which the chance of an answer about the first place is found: a standard error of at most 1.1 points. */
 const DRAWS = 2000;
 
 /** What a plan is expected to answer: chance of being decided, and of being right, were the answer given at best estimate. */
-export interface Foreseen {
+export interface ExpectedAnswer {
   readonly answered: number;
   readonly right: number;
 }
@@ -17,10 +17,10 @@ export interface Foreseen {
  * The chance that the winner is decided after some planned runs, and that the cooler then named is the coolest, or within the margin of it; of a pair
  * the same of its two.
  *
- * Where each estimate will come to lie, and where the truth lies about it, is drawn; both follow from what is believed now. The draws are the same
+ * Where each estimate will come to lie, and where the truth lies about it, is drawn; both follow from the posterior as it is now. The draws are the same
  * for every set of runs, so that sets are compared on common random numbers.
  */
-export class WinnerForeseen {
+export class ExpectedWinner {
   private readonly task: PlanTask;
   /** Places of the coolers among which the first place is. */
   private readonly members: readonly number[];
@@ -36,40 +36,40 @@ export class WinnerForeseen {
   }
 
   /** Mean over the loads. */
-  after(ahead: Ahead): Foreseen {
+  after(ahead: Ahead): ExpectedAnswer {
     const loads = this.task.question.power_W.map((_, l) => this.at(ahead, l));
-    const mean = (of: (one: Foreseen) => number) =>
+    const mean = (of: (one: ExpectedAnswer) => number) =>
       loads.reduce((sum, one) => sum + of(one), 0) / loads.length;
     return { answered: mean(({ answered }) => answered), right: mean(({ right }) => right) };
   }
 
-  private at(ahead: Ahead, l: number): Foreseen {
+  private at(ahead: Ahead, l: number): ExpectedAnswer {
     const { members, task } = this;
     const { question } = task;
-    const outlook = members.map((c) => ahead.outlooks[c][l]);
+    const expectedRise = members.map((c) => ahead.expectedRises[c][l]);
     const moves = this.correlated(
       (a, b) => ahead.covariance(a, b, l).moves,
-      outlook.map((o) => o.moves_K2),
+      expectedRise.map((o) => o.moves_K2),
     );
     const left = this.correlated(
       (a, b) => ahead.covariance(a, b, l).left,
-      outlook.map((o) => o.left_K ** 2),
+      expectedRise.map((o) => o.left_K ** 2),
     );
     // A skew prospect is wider than what is left of the Gaussian: its own width counts.
     const width = members.map((c, k) => {
       const multiple = question.critical(task.coolers[c].limitsNow[l].distribution.meanFreedom);
-      return outlook[k].prospects.map(
-        ({ down_K, up_K }) => (down_K + up_K) / 2 / multiple / Math.max(outlook[k].left_K, 1e-9),
+      return expectedRise[k].prospects.map(
+        ({ down_K, up_K }) => (down_K + up_K) / 2 / multiple / Math.max(expectedRise[k].left_K, 1e-9),
       );
     });
     const regions = new Map<string, Region>();
     let answered = 0;
     let right = 0;
     for (const draw of this.draws) {
-      const which = outlook.map(({ prospects }, k) => pick(prospects, draw[k].share));
+      const which = expectedRise.map(({ prospects }, k) => pick(prospects, draw[k].share));
       const offFound = moves(draw.map(({ found }) => found));
       const offTruth = left(draw.map(({ truth }) => truth));
-      const found = outlook.map(({ prospects }, k) => prospects[which[k]].middle_K + offFound[k]);
+      const found = expectedRise.map(({ prospects }, k) => prospects[which[k]].middle_K + offFound[k]);
       const truth = found.map((value, k) => value + width[k][which[k]] * offTruth[k]);
       const first = least(found);
       if (truth[first] <= truth[least(truth)] + question.decision.margin_K) right++;
@@ -79,7 +79,7 @@ export class WinnerForeseen {
         const key = `${first} ${which[first]} ${other} ${which[other]}`;
         let region = regions.get(key);
         if (!region) {
-          const two = [first, other].map((k) => outlook[k].prospects[which[k]]);
+          const two = [first, other].map((k) => expectedRise[k].prospects[which[k]]);
           region = ahead.region(members[first], c, l, two, 0);
           regions.set(key, region);
         }
@@ -104,7 +104,8 @@ export class WinnerForeseen {
     });
     // Where no run is planned nothing moves: a jitter far below any printed digit keeps the factor real.
     addDiagonal(factor, size, 1e-9);
-    if (!cholesky(factor, size)) throw new RangeError('foreseen: estimates have no covariance of their own');
+    if (!cholesky(factor, size))
+      throw new RangeError('expected winner: estimates have no covariance of their own');
     return (z) =>
       z.map((_, i) => {
         let sum = 0;
