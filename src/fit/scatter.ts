@@ -107,7 +107,7 @@ export function departureBetween(component: number, a: LogarithmicPoint, b: Loga
  * How far the resistance of a cooler with heat pipes may bend away from what its formulas say below the least heat run, as a share of its
  * resistance: standard deviation at half of that heat, where pipes that have hardly started carry less (an assumption).
  */
-const START_SHARE = 0.04;
+const START_SHARE = 0.06;
 
 /**
  * Covariance of that departure at two heats, for a resistance of 1 K/W: that of `SPEED`'s spline over ln(heat) below the least heat run. It is nothing
