@@ -30,7 +30,10 @@ const KEYS = Object.keys(USUAL) as (keyof typeof USUAL)[];
 const VISITS = { heater_visit_min: 0, chip_visit_min: 0, chip_days: Number.POSITIVE_INFINITY, day_hours: 8 };
 type Key = keyof typeof USUAL | keyof typeof VISITS;
 const ALL_KEYS = [...KEYS, ...Object.keys(VISITS)] as Key[];
-/** Settling times from logs are rounded up to this, and a quarter of an hour is the least anybody plans. */
+/**
+ * Settling times from logs are rounded up to this, and a quarter of an hour is the least anybody plans.
+ * Common practice, no source.
+ */
 const ROUND_MIN = 5;
 const LEAST_MIN = 15;
 /**

@@ -120,7 +120,10 @@ interface Standing {
   readonly chances: Map<string, number>;
 }
 
-/** A limit shows once it lifts a run by so many standard deviations of a fresh run. */
+/**
+ * A limit shows once it lifts a run by so many standard deviations of a fresh run. Chosen: 1 in 160 by
+ * chance.
+ */
 const SHOWS = 2.5;
 /** What is left as an error of the further excess that a limit brings beyond the greatest heat run, as a share of it. */
 const EXCESS_BEYOND = 0.5;

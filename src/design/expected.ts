@@ -12,9 +12,9 @@ import { bestChances } from './worth.ts';
 const HARDLY_EVER = 0.2;
 /** More fittings or samples than this are no advice. */
 const MOST = 24;
-/** Pairs an hour below which the bench is better used otherwise. */
+/** Pairs an hour below which the bench is better used otherwise. Chosen: one pair in twenty hours. */
 export const PAYS_PER_HOUR = 0.05;
-/** Chance of an answer an hour below which it is. */
+/** Chance of an answer an hour below which it is. Chosen: one point in two hours. */
 const CHANCE_PER_HOUR = 0.005;
 /** A cooler with at least this chance to be the best is worth the chip's time. */
 const MAY_BE_BEST = 0.05;

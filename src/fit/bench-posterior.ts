@@ -149,7 +149,10 @@ export function benchPosterior(
 
 const ROUNDS = 3;
 
-/** A model with less weight than this on a cooler is not fitted again as scatters and priors settle. */
+/**
+ * A model with less weight than this on a cooler is not fitted again as scatters and priors settle. Chosen:
+ * less than a printed digit shows.
+ */
 const IDLE_WEIGHT = 1e-5;
 
 /** A model with an input that the runs do not carry cannot be used on them. */

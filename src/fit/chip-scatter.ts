@@ -26,7 +26,7 @@ const LID_K_PER_W = 0.06;
 const UNEVEN_SHARE = 0.3;
 const LEAST_UNEVEN_K_PER_W = 0.005;
 const UNEVEN_CHANCE = 0.25;
-/** The same where a shape is stated: a larger term may then be a wrong statement as well. */
+/** The same where a shape is stated: a larger term may then be a wrong statement as well. An assumption. */
 export const STATED_UNEVEN_CHANCE = 0.15;
 /** Terms of even sources scatter about a lid's joint; those of uneven ones are more by this, give or take as much, K/W. */
 const EVEN_SPREAD_K_PER_W = 0.03;

@@ -19,7 +19,10 @@ export interface ParameterScale {
   readonly stated: boolean;
 }
 
-/** Standard deviation of ln(parameter) where the model file gives no prior: a factor of 4.5 either way. */
+/**
+ * Standard deviation of ln(parameter) where the model file gives no prior: a factor of 4.5 either way.
+ * Chosen: wider than parameters differ between coolers.
+ */
 const IGNORANCE = 1.5;
 
 /** Scales of a model's parameters, in the model's order. */

@@ -3,7 +3,10 @@ import type { CurvePosterior, CurvePrior } from './curve-posterior.ts';
 import { statedPrior } from './curve-posterior.ts';
 import type { RiseCurve } from './rise-curve.ts';
 
-/** Fewest coolers from which a spread between coolers is learnt. */
+/**
+ * Fewest coolers from which a spread between coolers is learnt. Chosen: two tell next to nothing of a
+ * spread.
+ */
 const FEWEST = 3;
 /** Weight, in coolers, of the assumption about the spread, and that spread: ±35 % between coolers of one bench. */
 const SPREAD_WEIGHT = 2;
@@ -90,7 +93,10 @@ export function benchPrior(
   };
 }
 
-/** Weight, in coolers, of what the bench mean of a parameter does not take from the coolers. */
+/**
+ * Weight, in coolers, of what the bench mean of a parameter does not take from the coolers. Chosen: as much
+ * as one cooler.
+ */
 const MEAN_HELD = 1;
 
 /**

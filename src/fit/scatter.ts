@@ -60,7 +60,10 @@ export const ASSUMED: readonly LogScalePrior[] = [
 /** A component with less than this share of its information from the bench is reported as assumed. */
 const ASSUMED_SHARE = 0.35;
 
-/** Range in ln(load) and in ln(speed) over which a curve's departure from its formula keeps its sign. */
+/**
+ * Range in ln(load) and in ln(speed) over which a curve's departure from its formula keeps its sign.
+ * Chosen: a doubling.
+ */
 const SHAPE_RANGE_LOAD = 0.7;
 const SHAPE_RANGE_SPEED = 0.7;
 

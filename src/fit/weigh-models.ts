@@ -49,5 +49,8 @@ export function judge(works: readonly Work[], curves: readonly RiseCurve[]): voi
  */
 const OUT_OF_THE_QUESTION = 10;
 
-/** Log predictive density by which a model with a limit has to beat the others for the limit to count as seen. */
+/**
+ * Log predictive density by which a model with a limit has to beat the others for the limit to count as
+ * seen. Chosen: odds of 7 to 1.
+ */
 const SEEN = 2;

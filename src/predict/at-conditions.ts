@@ -171,7 +171,7 @@ export function meterErrorsOf(coolers: readonly { readonly at: SpeedCondition }[
   return Math.max(...coolers.map(({ at }) => at.spread?.meter_ln?.length ?? 0));
 }
 
-/** Pump speeds that differ by less than this share count as one. */
+/** Pump speeds that differ by less than this share count as one. Common practice, no source. */
 const SAME_PUMP = 0.03;
 
 /** Puts the pump of a liquid cooler at the speed asked for, with a note where it was not run there; others have no pump. */
@@ -360,7 +360,10 @@ function findSpeedForSound(
   };
 }
 
-/** Below this share of its least stable speed a fan moves no air that the formulas could tell of. */
+/**
+ * Below this share of its least stable speed a fan moves no air that the formulas could tell of. Chosen: no
+ * source.
+ */
 const FAR_BELOW = 0.3;
 
 /** Speeds below this are refused for a cooler, rpm; 0 for one without a fan. */

@@ -183,7 +183,10 @@ function ifPipesHold({
   };
 }
 
-/** Share of a tail that a bound on the rise may be wrong with, beside the tail itself. */
+/**
+ * Share of a tail that a bound on the rise may be wrong with, beside the tail itself. Chosen: small beside
+ * the tail.
+ */
 const BOUND_SHARE = 0.1;
 
 /**

@@ -7,7 +7,10 @@ import { type RiseDistribution, riseDistributions } from './rise-distribution.ts
 
 /** Beyond this multiple of the greatest load run nothing is planned in one step: loads are raised in steps. */
 const BEYOND_RUN = 2;
-/** Chance that a planned run stays below the temperature limit; the rest is for the bench to stop, the load being raised in steps. */
+/**
+ * Chance that a planned run stays below the temperature limit; the rest is for the bench to stop, the load
+ * being raised in steps. Chosen: three in four.
+ */
 const LIKELY = 0.75;
 /** A run that passes the limit with a greater chance than this is said to. */
 const WORTH_SAYING = 0.025;

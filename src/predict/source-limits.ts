@@ -30,7 +30,10 @@ const STEPS = 12;
 /** The answers are taken on the curve itself again until none moves by more than this share, at most so many times. */
 const TOLERANCE = 1e-4;
 const ROUNDS = 12;
-/** How far beyond the greatest load run the limit is looked for, as a multiple. */
+/**
+ * How far beyond the greatest load run the limit is looked for, as a multiple. Chosen: no formula is to be
+ * trusted farther.
+ */
 const REACH = 3;
 /** Where following begins, as a share of the least load run. */
 const BELOW = 0.2;

@@ -256,7 +256,10 @@ function normalised(nodes: SizedFault[]): SizedFault[] {
 const KNOWN_CAUSES = 0.92;
 const LONE_RUN = 0.04;
 const OWN_WAY = 0.04;
-/** Size of what is unexplained: K, on top of four times what the run scatters anyway. */
+/**
+ * Size of what is unexplained: K, on top of four times what the run scatters anyway. Chosen: larger than
+ * faults that have a name here.
+ */
 const UNEXPLAINED_K = 2;
 
 /** Log marginal likelihoods, relative to "nothing wrong", of what may be wrong with a block of runs. */

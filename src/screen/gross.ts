@@ -9,7 +9,10 @@ import { median } from '../numerics/median.ts';
 const GROSS = 1.5;
 /** Change of ln(resistance) with ln(speed) where the bench shows none (an assumption). */
 const USUAL_SLOPE = -0.35;
-/** No fan turns this much faster than its greatest speed in coolers.csv. */
+/**
+ * No fan turns this much faster than its greatest speed in coolers.csv. Chosen: beyond what fans of one
+ * type differ by (common practice, no source).
+ */
 const FASTER = 1.25;
 /** Whether a run's fan would turn faster than coolers.csv says it can. */
 export function isTooFast({ fan_max_stated, fan_max_rpm }: Cooler, { fan_rpm }: Run): boolean {

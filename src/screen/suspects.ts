@@ -116,6 +116,7 @@ export function byCooler(
   }));
 }
 
+/** ISO 5725-2: a straggler lies beyond 5 %. */
 const STRAGGLER = 0.05;
 
 /** How many tests the mounts are: two of one cooler are one, and a mount alone on its cooler is none. */

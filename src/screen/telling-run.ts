@@ -35,7 +35,10 @@ export interface TellingRun {
   why: string;
 }
 
-/** So many standard deviations apart are told apart by one reading. */
+/**
+ * So many standard deviations apart are told apart by one reading. Chosen: a reading held against half the
+ * way is then wrong one time in fifteen.
+ */
 const TELLING = 3;
 /** A reading whose shift may be large or small, up or down, tells where it is that far off with this chance. */
 const MOSTLY = 0.8;

@@ -49,7 +49,7 @@ const ANY_SLIP = 1 / 200;
 const FAULT_K = 2;
 /** A load, a speed, a source or an ambient that the bench has nowhere else is this much less likely to be what was meant. */
 const NOWHERE_ELSE = 0.05;
-/** A fan that turns faster than it can. */
+/** A fan that turns faster than it can. Chosen: as good as never, yet not barred. */
 const IMPOSSIBLE = 1e-5;
 /**
  * A fan that does not stand still turns no slower than its least speed in coolers.csv, less a fifth; where there is none, than this share of its
