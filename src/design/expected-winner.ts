@@ -55,12 +55,11 @@ export class ExpectedWinner {
       (a, b) => ahead.covariance(a, b, l).left,
       expectedRise.map((o) => o.left_K ** 2),
     );
-    // A skew prospect is wider than what is left of the Gaussian: its own width counts.
+    // A skew prospect is wider than what is left of the Gaussian: its own widths count, each on its side (a two-piece normal).
     const width = members.map((c, k) => {
       const multiple = question.critical(task.coolers[c].limitsNow[l].distribution.meanFreedom);
-      return expectedRise[k].prospects.map(
-        ({ down_K, up_K }) => (down_K + up_K) / 2 / multiple / Math.max(expectedRise[k].left_K, 1e-9),
-      );
+      const unit = multiple * Math.max(expectedRise[k].left_K, 1e-9);
+      return expectedRise[k].prospects.map(({ down_K, up_K }) => ({ down: down_K / unit, up: up_K / unit }));
     });
     const regions = new Map<string, Region>();
     let answered = 0;
@@ -70,7 +69,10 @@ export class ExpectedWinner {
       const offFound = moves(draw.map(({ found }) => found));
       const offTruth = left(draw.map(({ truth }) => truth));
       const found = expectedRise.map(({ prospects }, k) => prospects[which[k]].middle_K + offFound[k]);
-      const truth = found.map((value, k) => value + width[k][which[k]] * offTruth[k]);
+      const truth = found.map((value, k) => {
+        const { down, up } = width[k][which[k]];
+        return value + (offTruth[k] < 0 ? down : up) * offTruth[k];
+      });
       const first = least(found);
       if (truth[first] <= truth[least(truth)] + question.decision.margin_K) right++;
       const isDecided = members.every((c, other) => {
