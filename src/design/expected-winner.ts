@@ -2,7 +2,7 @@ import { makeRandom } from '../lab/random.ts';
 import { addDiagonal, cholesky } from '../numerics/matrix.ts';
 import { decided, type Region } from './decision.ts';
 import type { Ahead, Prospect } from './expected-posterior.ts';
-import type { PlanTask } from './plan-task.ts';
+import { decidedNow, type PlanTask } from './plan-task.ts';
 
 /** Draws by which the chance of an answer about the first place is found: a standard error of at most 1.1 points. */
 const DRAWS = 2000;
@@ -89,7 +89,17 @@ export class ExpectedWinner {
       });
       if (isDecided) answered++;
     }
-    return { answered: answered / DRAWS, right: right / DRAWS };
+    return { answered: this.isDecidedNow(l) ? 1 : answered / DRAWS, right: right / DRAWS };
+  }
+
+  /** Whether the runs there are decide it already: what is decided stays so. */
+  private isDecidedNow(l: number): boolean {
+    const { members, task } = this;
+    const middle = (c: number): number => task.coolers[c].limitsNow[l].middle_K;
+    const first = members.reduce((best, c) => (middle(c) < middle(best) ? c : best));
+    return members.every(
+      (c) => c === first || decidedNow(task, Math.min(first, c), Math.max(first, c), l) !== undefined,
+    );
   }
 
   /** Turns independent draws into ones with these covariances; on the heater the coolers are independent. */
