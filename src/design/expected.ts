@@ -1,3 +1,4 @@
+import { counted } from '../bench/wording.ts';
 import { differenceInterval, resolvableDifference, riseLimits } from '../compare/rise-limits.ts';
 import { MOUNT, READING, SAMPLE } from '../fit/scatter.ts';
 import { normalCdf } from '../numerics/distributions.ts';
@@ -255,7 +256,7 @@ function whyNothing(
     top > most
       ? `no load within reach (up to ${Math.floor(most)} W) shows what happens at ${top} W: ask for a lower load, or raise the loads run step by step`
       : samples.length > 0
-        ? `more fittings of the samples at hand no longer narrow the differences; ${Math.min(...samples)} samples of each would tell the nearest pair`
+        ? `more fittings of the samples at hand no longer narrow the differences; ${counted(Math.min(...samples), 'sample')} of each would tell the nearest pair`
         : `the differences are smaller than mounts and samples scatter; state with --margin what difference matters, or ask at a higher load`;
   return `No run is planned: ${cure}.`;
 }

@@ -11,4 +11,4 @@ export const SAFETY_LINES: readonly string[] = [
 
 /** The same in one sentence, for answers that propose a run or two. */
 export const SAFETY_IN_SHORT =
-  'Before any heat: an independent cut-out, guards, a fused and earthed supply with residual-current protection, fans and pumps seen to run, nobody away; local codes and a licensed electrician come first.';
+  'Before any heat: an independent thermal cut-out, guards, a fused and earthed supply with residual-current protection, fans and pumps seen to run, and never unattended; local codes and a licensed electrician come first.';

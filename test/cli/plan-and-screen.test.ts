@@ -153,3 +153,17 @@ describe('--without', () => {
     expect(mounts(less)).toBe(mounts(all) - 1);
   });
 });
+
+describe('every text that proposes heat', () => {
+  it.each([
+    ['plan', '--target', '200', '--hours', '5'],
+    ['rehearse', '--runs', 'plan.csv', '--repeats', '5'],
+    ['compare', '--power', '200'],
+    ['compare', '--power', '200', '--budget'],
+    ['predict', '--power', '200', '--budget'],
+  ])('%s says what comes before it', async (command, ...options) => {
+    const { stdout, status } = await call(command, 'demo', ...options);
+    expect(status).toBe(0);
+    expect(stdout.replace(/\s+/g, ' ')).toMatch(/thermal cut-out/i);
+  });
+});
