@@ -1,14 +1,21 @@
 import { defineConfig } from 'vitest/config';
 
-/** What `npm run test:slow` runs: studies, damaged input, killed processes, every answer against the golden ones, the package as packed. */
+/**
+ * What `npm run test:slow` runs: studies, damaged input, killed and followed processes, every answer against the golden ones, fits inside the
+ * page, the package as packed.
+ */
 export const slow = [
   'test/slow/**/*.test.ts',
   'test/golden/**/*.test.ts',
   'test/hardening/**/*.test.ts',
   'test/bench/mutated-bench.test.ts',
   'test/cli/nothing-lost.test.ts',
+  'test/cli/watch.test.ts',
   'test/docs/commands.test.ts',
   'test/docs/examples.test.ts',
+  'test/fit/chip-posterior.test.ts',
+  'test/page/months.test.ts',
+  'test/page/readers.test.ts',
   'test/published/propagation.test.ts',
 ];
 
