@@ -16,8 +16,8 @@ const LIVE = 'test/published/live-checks.test.ts';
 const mutants = [
   [
     'sides of a difference exchanged',
-    'low_K: mixtureQuantile(difference, tail),\n      high_K: mixtureQuantile(difference, 1 - tail),',
-    'low_K: 2 * rise_K - mixtureQuantile(difference, 1 - tail),\n      high_K: 2 * rise_K - mixtureQuantile(difference, tail),',
+    'const low_K = mixtureQuantile(difference, tail);\n  const high_K = mixtureQuantile(difference, 1 - tail);',
+    'const low_K = 2 * rise_K - mixtureQuantile(difference, 1 - tail);\n  const high_K = 2 * rise_K - mixtureQuantile(difference, tail);',
     'src/compare',
   ],
   [
@@ -47,7 +47,7 @@ const mutants = [
     'share[m] * Math.exp(best - value)',
     LIVE,
   ],
-  ['rise of a log 5 % high', '    rise_K: mean.rise,', '    rise_K: 1.05 * mean.rise,', LIVE],
+  ['rise of a log 5 % high', '    rise_K: found.rise_K,', '    rise_K: 1.05 * found.rise_K,', LIVE],
   [
     'slope of sound halved',
     'mean_dB: 50, standardDeviation_dB: 5',
