@@ -90,7 +90,11 @@ function exchanged(problem: DesignProblem, start: readonly number[]): number[] {
   let selection = [...start];
   for (let pass = 0; pass < PASSES; pass++) {
     const before = selection;
+    // The same candidate at two places exchanges alike, so that it is tried once until something has changed.
+    const tried = new Set<number>();
     for (let place = 0; place < selection.length; place++) {
+      if (tried.has(selection[place])) continue;
+      tried.add(selection[place]);
       const rest = selection.filter((_, i) => i !== place);
       const spent = costOf(problem, rest);
       const worth = problem.utility(selection);
@@ -100,7 +104,9 @@ function exchanged(problem: DesignProblem, start: readonly number[]): number[] {
         const utility = problem.utility([...rest, k]);
         if (utility > best.utility + leastGain(worth)) best = { k, utility };
       }
-      if (best.k !== selection[place]) selection = [...rest.slice(0, place), best.k, ...rest.slice(place)];
+      if (best.k === selection[place]) continue;
+      selection = [...rest.slice(0, place), best.k, ...rest.slice(place)];
+      tried.clear();
     }
     if (selection === before) break;
     selection = filled(problem, selection);
