@@ -26,7 +26,7 @@ export const optionalRunNumbers: readonly NumberColumn[] = [
 ];
 
 /** The optional texts of a run, in runs.csv and in the index of the logs. */
-export const optionalRunTexts: readonly string[] = [
+export const optionalRunTexts = [
   'session',
   'method',
   'started',
@@ -34,7 +34,7 @@ export const optionalRunTexts: readonly string[] = [
   'paste',
   'operator',
   'note',
-];
+] as const;
 
 export const runsPlan: ColumnPlan = {
   numbers: [

@@ -99,6 +99,8 @@ interface Group {
 
 /** A group after some runs. */
 interface GroupState {
+  /** The runs by fitting, see `keyOf`. */
+  readonly key: string;
   readonly runs: readonly PlannedRun[];
   /** Runs and then targets, the runs with the scatters of fitting and reading in them. */
   readonly joint: Gaussian;
@@ -557,7 +559,7 @@ export class ExpectedPosterior {
       errors,
       -1,
     );
-    const state: GroupState = { runs, joint, after, sensitivity: left };
+    const state: GroupState = { key, runs, joint, after, sensitivity: left };
     if (group.states.size >= MOST_STATES) group.states.clear();
     group.states.set(key, state);
     return state;
@@ -572,7 +574,7 @@ export class ExpectedPosterior {
   /** A cooler of group g after some runs, seen from where these set out. */
   private expectedRisesOf(from: Standing, g: number, state: GroupState, c: number): readonly ExpectedRise[] {
     const group = this.groups[g];
-    const key = `${c} ${keyOf(state.runs)}`;
+    const key = `${c} ${state.key}`;
     const known = from.expectedRises.get(key);
     if (known) return known;
     const { power_W } = this.question;

@@ -1,6 +1,7 @@
 import type { Bench, LogEntry, Run } from '../bench/bench.ts';
 import { BenchError } from '../bench/bench-error.ts';
 import { didYouMean } from '../bench/nearest-name.ts';
+import { optionalRunTexts } from '../bench/runs-table.ts';
 import { ExponentialFit } from '../response/exponential-fit.ts';
 import type { LogBlocks } from './log-blocks.ts';
 import { type LogScans, scannedLog } from './log-source.ts';
@@ -145,17 +146,6 @@ export const numberColumns = [
   'pressure_hPa',
   'torque_Nm',
 ] as const;
-/** Texts of a run that an index may give. */
-export const textColumns = [
-  'session',
-  'method',
-  'started',
-  'orientation',
-  'paste',
-  'operator',
-  'note',
-] as const;
-
 /** Far below what can be read, so that a row says the same in memory and in the file. */
 function rounded(value: number, decimals: number): number {
   return Number(value.toFixed(decimals));
@@ -195,7 +185,7 @@ export function reducedRuns(bench: Bench, result: ReduceResult): Run[] {
       if (Number.isFinite(value)) run[name] = rounded(value, 4);
       delete extra[name];
     }
-    for (const name of textColumns) {
+    for (const name of optionalRunTexts) {
       if (extra[name] !== undefined && extra[name] !== '') run[name] = extra[name];
       delete extra[name];
     }

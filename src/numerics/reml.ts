@@ -233,6 +233,8 @@ const priorInformation = (prior: LogScalePrior | undefined): number =>
 interface BlockAt {
   readonly v: SplitCovariance;
   readonly parts: readonly Part[];
+  /** P·U: Y·N⁻¹. */
+  readonly solved: Float64Array;
   /** P·y of the block alone. */
   readonly projected: Float64Array;
   /** F and P·F of the effects that it shares, n × q. */
@@ -249,7 +251,24 @@ function blockAt(
   const v = layout.at(variances, precision);
   if (!v) return undefined;
   const parts = layout.roles.map((role) => partOf(role, v, variances));
-  return { v, parts, projected: v.solve(y), ...(design && { design, seen: v.solve(design, q) }) };
+  const solved = product(v.weighted, v.inverse(), v.n, v.columns, v.columns);
+  return { v, parts, solved, projected: v.solve(y), ...(design && { design, seen: v.solve(design, q) }) };
+}
+
+/** σ_k²·V_k·X of each component k that a block has, its parts together, n × columns. */
+function throughEach(
+  parts: readonly Part[],
+  v: SplitCovariance,
+  x: Float64Array,
+  columns = 1,
+): Map<number, Float64Array> {
+  const moved = new Map<number, Float64Array>();
+  for (const part of parts) {
+    const one = through(part, v, x, columns);
+    const before = moved.get(part.component);
+    moved.set(part.component, before ? addScaled(before, one) : one);
+  }
+  return moved;
 }
 
 /** The restricted likelihood, its score and its bend at some log σ²; `undefined` where a covariance is not positive definite. */
@@ -277,20 +296,16 @@ function evaluate(
   const average = new Float64Array(count * count);
   // Fᵀ·P·w_k over all blocks, w_k = σ_k²·V_k·P·y.
   const reach = Array.from({ length: count }, () => new Float64Array(q));
-  for (const { v, parts, projected, seen } of at) {
-    const solved = product(v.weighted, v.inverse(), v.n, v.columns, v.columns);
+  for (const { v, parts, solved, projected, seen } of at) {
     const residual = projected.slice();
     if (common && seen) addProduct(residual, seen, common.effect, v.n, q, 1, -1);
     const halves = common && seen && product(seen, common.root, v.n, q, q);
-    const moved = new Map<number, Float64Array>();
     for (const part of parts) {
       const k = part.component;
       gradient[k] += (squaresOf(part, v, residual) - traceOf(part, v, solved)) / 2;
       if (halves) gradient[k] += squaresOf(part, v, halves, q) / 2;
-      const one = through(part, v, residual, 1);
-      const before = moved.get(k);
-      moved.set(k, before ? addScaled(before, one) : one);
     }
+    const moved = throughEach(parts, v, residual);
     for (const [k, w] of moved) {
       const back = v.solve(w);
       for (const [l, other] of moved) average[k * count + l] += dot(back, other) / 2;
@@ -398,8 +413,7 @@ function expectedInformation(
     if (!one) throw new RangeError('expectedInformation: the covariance is not positive definite');
     return one;
   });
-  for (const { v, parts, seen } of at) {
-    const solved = product(v.weighted, v.inverse(), v.n, v.columns, v.columns);
+  for (const { v, parts, solved, seen } of at) {
     parts.forEach((one, a) => {
       const k = one.component;
       for (let b = 0; b <= a; b++) {
@@ -469,12 +483,7 @@ function addToShared(
 ): void {
   const { n } = v;
   const q = seen.length / n;
-  const moved = new Map<number, Float64Array>();
-  for (const part of parts) {
-    const one = through(part, v, seen, q);
-    const before = moved.get(part.component);
-    moved.set(part.component, before ? addScaled(before, one) : one);
-  }
+  const moved = throughEach(parts, v, seen, q);
   for (const [k, left] of moved) {
     addTransposeProduct(sums.swept[k], seen, left, n, q, q);
     const back = v.solve(left, q);
