@@ -124,7 +124,7 @@ export type { NetworkSimulation, ProfileStep } from './response/load-profile.ts'
 export type { Noise } from './response/noise.ts';
 export { readProfile } from './response/profile-table.ts';
 export type { NamedCause, ScreenedCause } from './screen/causes.ts';
-export type { MountBeside } from './screen/mounts-side-by-side.ts';
+export type { MountOffset } from './screen/mount-offsets.ts';
 export type { Parting } from './screen/parting.ts';
 export type { MountVerdict, RunVerdict } from './screen/screen-posterior.ts';
 export type { OverRuns, Strange } from './screen/strange.ts';

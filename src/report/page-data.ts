@@ -12,7 +12,7 @@ import { benchWithRuns } from '../logs/bench-with-runs.ts';
 import type { ControlChartResult } from '../months/control-chart.ts';
 import { sessionsOutOfControl } from '../months/sessions-out-of-control.ts';
 import type { Conditions } from '../predict/conditions.ts';
-import type { MountBeside } from '../screen/mounts-side-by-side.ts';
+import type { MountOffset } from '../screen/mount-offsets.ts';
 import type { MountVerdict } from '../screen/screen-posterior.ts';
 import type { Strange } from '../screen/strange.ts';
 import { strangeOf } from '../screen/strange.ts';
@@ -24,7 +24,7 @@ import { type PagePlan, pagePlan } from './page-plan.ts';
 import { type SurfaceMap, surfaceMaps } from './surface-maps.ts';
 
 /** What the page draws of a mount. */
-export type PageMount = MountBeside &
+export type PageMount = MountOffset &
   Pick<MountVerdict, 'cooler' | 'sample' | 'source' | 'mount' | 'verdict' | 'cause'>;
 
 /**

@@ -1,3 +1,4 @@
+import type { CoolerRuns } from '../fit/cooler-runs.ts';
 import { limitExcess, limitPrior } from '../fit/pipe-limit.ts';
 import { curveValues } from '../fit/rise-curve.ts';
 import { largest, smallest } from '../numerics/extremes.ts';
@@ -56,111 +57,83 @@ const ONE_SPEED = 1.1;
  */
 export function causeShifts(joint: JointRuns, typical_K_per_W: number, coolant_share = 0): CauseShifts[] {
   const { data, at } = joint;
-  const n = data.runs.length;
-  const scaled = (column: ArrayLike<number>, by: number) =>
-    Float64Array.from({ length: n }, (_, i) => column[i] * by);
-  const ones = new Float64Array(n).fill(1);
-  const isLoop = hasLoop(data.cooler, data.runs);
-  const out: CauseShifts[] = [
-    whenAsked({
-      cause: 'interface',
-      unit: 'K/W',
-      sized: () =>
-        logNormalNodes(INTERFACE_K_PER_W.middle, INTERFACE_K_PER_W.spread, 0, (size) =>
-          scaled(at.loading_W, size),
-        ),
-      directions: [scaled(at.loading_W, 1)],
-    }),
-  ];
-  if (data.cooler.fan_max_rpm > 0) {
-    const gains = isLoop && hasOneSpeed(data.speed) ? UNKNOWN_GAINS : [1];
-    out.push(
-      whenAsked({
-        cause: 'airflow',
-        unit: '1',
-        sized: () =>
-          normalised(
-            evenNodes(AIRFLOW.low, AIRFLOW.high, NODES, (share) => atSpeed(joint, share)).flatMap((node) =>
-              gains.map((gain) => ({
-                ...node,
-                shift_K: gain === 1 ? node.shift_K : node.shift_K.map((shift) => gain * shift),
-                coolant_share: 1,
-                weight: Math.exp(-(((node.size - AIRFLOW.usual) / AIRFLOW.spread) ** 2) / 2),
-              })),
-            ),
-          ),
-        directions: [atSpeed(joint, AIRFLOW.usual)],
-      }),
-    );
-  }
+  const ones = new Float64Array(data.runs.length).fill(1);
+  const interfaces = () =>
+    logNormalNodes(INTERFACE_K_PER_W, 0, (size) => at.loading_W.map((loading) => loading * size));
   const leak = Math.min(Math.max(joint.leak_W_per_K, LEAK_W_PER_K.least), LEAK_W_PER_K.most);
-  out.push(
-    whenAsked({
-      cause: 'leak',
-      unit: 'W/K',
-      sized: () => logNormalNodes(leak, LEAK_W_PER_K.spread, coolant_share, (size) => atLeak(joint, size)),
-      directions: [atLeak(joint, leak)],
-    }),
-  );
-  const offsets = () => logNormalNodes(SENSOR_K.middle, SENSOR_K.spread, 0, (size) => scaled(ones, size));
-  out.push(
-    whenAsked({
-      cause: 'sensor',
-      unit: 'K',
-      // Up or down with the same chance.
-      sized: () => normalised([...offsets(), ...offsets().map(mirrored)]),
-      directions: [ones],
-    }),
-  );
-  if (limitPrior(data.cooler) !== undefined) {
-    const most = largest(data.base_W);
-    const beyond = (share: number, slope: number) =>
-      Float64Array.from(data.base_W, (base) =>
-        limitExcess({ weight: 1, limit_W: share * most, slope_K_per_W: slope * typical_K_per_W }, base),
-      );
-    out.push(
-      whenAsked({
-        cause: 'pipe-limit',
-        unit: 'W',
-        sized: () =>
-          LIMIT_SLOPES.flatMap((slope) =>
-            evenNodes(EARLY_LIMIT.low, EARLY_LIMIT.high, 25, (share) => beyond(share, slope)).map((node) => ({
-              ...node,
-              size: node.size * most,
-              weight: node.weight / LIMIT_SLOPES.length,
-            })),
-          ),
-        directions: EARLY_LIMIT.usual.map((share) => beyond(share, 1)),
-      }),
-    );
-  }
-  if (isLoop) {
-    out.push(
-      whenAsked({
-        cause: 'pump',
-        unit: 'K/W',
-        sized: () => pumpNodes(joint),
-        // The interface's direction is the pump's too, within what a test can tell.
-        directions: [],
-      }),
-    );
-  }
-  return out;
+  const leaks = { middle: leak, spread: LEAK_W_PER_K.spread };
+  const offsets = () => logNormalNodes(SENSOR_K, 0, (size) => ones.map(() => size));
+  const isLoop = hasLoop(data.cooler, data.runs);
+  const hasFan = data.cooler.fan_max_rpm > 0;
+  const hasPipes = limitPrior(data.cooler) !== undefined;
+  return [
+    shiftsOf('interface', 'K/W', [at.loading_W.slice()], interfaces),
+    ...(hasFan
+      ? [shiftsOf('airflow', '1', [atSpeed(joint, AIRFLOW.usual)], () => airflowNodes(joint, isLoop))]
+      : []),
+    shiftsOf('leak', 'W/K', [atLeak(joint, leak)], () =>
+      logNormalNodes(leaks, coolant_share, (size) => atLeak(joint, size)),
+    ),
+    // Up or down with the same chance.
+    shiftsOf('sensor', 'K', [ones], () => normalised([...offsets(), ...offsets().map(mirrored)])),
+    ...(hasPipes ? [pipeLimit(data, typical_K_per_W)] : []),
+    // The interface's direction is the pump's too, within what a test can tell.
+    ...(isLoop ? [shiftsOf('pump', 'K/W', [], () => pumpNodes(joint))] : []),
+  ];
 }
 
 /** Sizes are laid out when they are first asked for: most coolers have nothing strange. */
-function whenAsked({
-  sized,
-  ...rest
-}: Omit<CauseShifts, 'sized'> & { sized: () => readonly SizedFault[] }): CauseShifts {
+function shiftsOf(
+  cause: CauseShifts['cause'],
+  unit: string,
+  directions: readonly Float64Array[],
+  sized: () => readonly SizedFault[],
+): CauseShifts {
   let found: readonly SizedFault[] | undefined;
   return {
-    ...rest,
+    cause,
+    unit,
+    directions,
     get sized() {
       found ??= sized();
       return found;
     },
   };
+}
+
+/** Shares of the air that still moves, and of a loop run at one speed also how much more or less than the formula says that does. */
+function airflowNodes(joint: JointRuns, isLoop: boolean): SizedFault[] {
+  const { low, high, usual, spread } = AIRFLOW;
+  const gains = isLoop && hasOneSpeed(joint.data.speed) ? UNKNOWN_GAINS : [1];
+  const nodes = evenNodes(low, high, NODES, (share) => atSpeed(joint, share)).flatMap((node) =>
+    gains.map((gain) => ({
+      ...node,
+      shift_K: gain === 1 ? node.shift_K : node.shift_K.map((shift) => gain * shift),
+      coolant_share: 1,
+      weight: Math.exp(-(((node.size - usual) / spread) ** 2) / 2),
+    })),
+  );
+  return normalised(nodes);
+}
+
+/** An early limit of the heat pipes: at a share of the greatest heat run on the cooler, with one of several slopes beyond it. */
+function pipeLimit({ base_W }: CoolerRuns, typical_K_per_W: number): CauseShifts {
+  const { low, high, usual } = EARLY_LIMIT;
+  const most = largest(base_W);
+  const beyond = (share: number, slope: number) =>
+    Float64Array.from(base_W, (base) =>
+      limitExcess({ weight: 1, limit_W: share * most, slope_K_per_W: slope * typical_K_per_W }, base),
+    );
+  const directions = usual.map((share) => beyond(share, 1));
+  return shiftsOf('pipe-limit', 'W', directions, () =>
+    LIMIT_SLOPES.flatMap((slope) =>
+      evenNodes(low, high, 25, (share) => beyond(share, slope)).map((node) => ({
+        ...node,
+        size: node.size * most,
+        weight: node.weight / LIMIT_SLOPES.length,
+      })),
+    ),
+  );
 }
 
 /**
@@ -169,9 +142,8 @@ function whenAsked({
  * Behind the plate the coolant's shift falls off with the fan as the source's does, before the plate it hardly does.
  */
 function pumpNodes({ data, at }: JointRuns): SizedFault[] {
-  const { middle, spread } = INTERFACE_K_PER_W;
   return pumpShares(data).flatMap(({ weight, relative, flow, coolant_shares }) => {
-    const nodes = logNormalNodes(middle, spread, 0, (size) =>
+    const nodes = logNormalNodes(INTERFACE_K_PER_W, 0, (size) =>
       at.loading_W.map((loading, i) => size * loading * relative[i]),
     );
     return nodes.flatMap((node) => {
@@ -205,6 +177,7 @@ function atSpeed(joint: JointRuns, share: number): Float64Array {
   return values.rise_K.map((rise, i) => rise - at.rise_K[i]);
 }
 
+/** What more leak does: the curve with it less the curve as it is. */
 function atLeak(joint: JointRuns, more_W_per_K: number): Float64Array {
   const { data, fitted, leak_W_per_K, at } = joint;
   const values = curveValues(data.runs.length, fitted.eta.length);
@@ -216,9 +189,9 @@ function mirrored(node: SizedFault): SizedFault {
   return { ...node, size: -node.size, shift_K: node.shift_K.map((shift) => -shift) };
 }
 
+/** Sizes from three spreads below to three above the middle, even in their logarithm, with the weights of the normal curve. */
 function logNormalNodes(
-  middle: number,
-  spread: number,
+  { middle, spread }: { middle: number; spread: number },
   coolant_share: number,
   shift: (size: number) => Float64Array,
 ): SizedFault[] {
@@ -230,6 +203,7 @@ function logNormalNodes(
   return normalised(nodes);
 }
 
+/** Sizes in the middles of `count` equal steps, all with the same weight. */
 function evenNodes(
   low: number,
   high: number,
@@ -244,6 +218,7 @@ function evenNodes(
   );
 }
 
+/** The nodes with weights that add to 1. */
 function normalised(nodes: SizedFault[]): SizedFault[] {
   const total = nodes.reduce((sum, node) => sum + node.weight, 0);
   return nodes.map((node) => ({ ...node, weight: node.weight / total }));

@@ -2,7 +2,8 @@ import type { Bench, Run } from '../bench/bench.ts';
 import type { BenchPosterior, CoolerPosterior } from '../fit/bench-posterior.ts';
 import { type CoolerRuns, coolerRuns } from '../fit/cooler-runs.ts';
 import { largest } from '../numerics/extremes.ts';
-import { type CauseShifts, causeShifts, evidenceOf, logSum } from './causes.ts';
+import { dot } from '../numerics/matrix.ts';
+import { type CauseShifts, causeShifts, type Evidence, evidenceOf, logSum } from './causes.ts';
 import { type CoolantLeftOut, type CoolantRuns, coolantLeftOut, coolantRuns } from './coolant.ts';
 import { type JointRuns, jointRuns, type LeftOut, leaveOut, testAlong } from './left-out.ts';
 import { type RecordedPump, recordedPump } from './pump.ts';
@@ -105,64 +106,78 @@ export function judge(
   trusted: (run: Run) => boolean,
   isBrief = false,
 ): Judgement {
-  const block = cooler.data.runs.flatMap((run, i) => (runs.includes(run) ? [i] : []));
-  const single = block.length === 1;
-  const total = new Map<Cause, { logs: number[]; withCoolant: number[]; sizes: number[] }>();
+  const { data, curves } = cooler;
+  const block = data.runs.flatMap((run, i) => (runs.includes(run) ? [i] : []));
   const coolant = coolantLeftOut(cooler.coolant, block, trusted);
   const pump = recordedPump(
     runs,
-    cooler.data.runs.filter((run) => !runs.includes(run) && trusted(run)),
+    data.runs.filter((run) => !runs.includes(run) && trusted(run)),
   );
   const residual_K = block.map(() => 0);
   const variance = block.map(() => 0);
-  const lone = block.map(() => [] as number[]);
   const views: View[] = [];
   let p = 0;
-  for (const { joint, shifts } of cooler.curves) {
+  for (const { joint, shifts } of curves) {
     const left = leaveOut(joint, block, trusted);
     views.push({ left, shifts });
-    const logWeight = Math.log(joint.weight);
     left.residual_K.forEach((r, b) => {
       residual_K[b] += joint.weight * r;
       for (let k = 0; k <= b; k++) variance[b] += joint.weight * left.factor[b * block.length + k] ** 2;
     });
-    p += joint.weight * pOf(clean, left, single ? [] : shifts);
-    if (isBrief) continue;
-    const evidence = evidenceOf(left, shifts, coolant, pump?.isLow);
-    for (const [cause, { log, withCoolant, size }] of evidence.cause) {
-      const entry = total.get(cause) ?? { logs: [], withCoolant: [], sizes: [] };
-      entry.logs.push(logWeight + log);
-      entry.withCoolant.push(logWeight + withCoolant);
-      entry.sizes.push(size);
-      total.set(cause, entry);
-    }
-    evidence.lone.forEach((value, b) => {
-      lone[b].push(logWeight + value);
-    });
+    p += joint.weight * pOf(clean, left, block.length === 1 ? [] : shifts);
   }
-  if (isBrief) for (const values of lone) values.push(Number.NEGATIVE_INFINITY);
-  const logs = new Map([...total].map(([cause, entry]) => [cause, logSum(entry.withCoolant)]));
-  const all = logSum([...logs.values()]);
-  const loneLogs = lone.map((values) => logSum(values));
-  const likeliest = loneLogs.indexOf(largest(loneLogs));
+  const evidence = isBrief
+    ? []
+    : views.map(({ left, shifts }) => evidenceOf(left, shifts, coolant, pump?.isLow));
+  const { lone, ...found } = underAll(
+    evidence,
+    curves.map(({ joint }) => Math.log(joint.weight)),
+    block.length,
+  );
+  const likeliest = lone.indexOf(largest(lone));
   return {
     cooler: cooler.cooler,
-    runs: block.map((i) => cooler.data.runs[i]),
+    runs: block.map((i) => data.runs[i]),
     p: Math.min(1, p),
     residual_K,
     u_K: variance.map(Math.sqrt),
-    evidence: logSum([...total.values()].map((entry) => logSum(entry.logs))),
-    causes: new Map([...logs].map(([cause, log]) => [cause, Math.exp(log - all)])),
-    sizes: new Map(
-      [...total].map(([cause, entry]) => {
-        const best = entry.withCoolant.indexOf(Math.max(...entry.withCoolant));
-        return [cause, entry.sizes[best]];
-      }),
-    ),
-    lone: { run: cooler.data.runs[block[likeliest]], evidence: loneLogs[likeliest] },
+    ...found,
+    lone: { run: data.runs[block[likeliest]], evidence: lone[likeliest] },
     views,
     coolant,
     pump,
+  };
+}
+
+/**
+ * The evidence under all formulas together, each with its weight: of the whole, the chances of the causes, each cause's size under the
+ * formula that speaks most for it, and of each run that it alone is wrong.
+ */
+function underAll(
+  evidence: readonly Evidence[],
+  logWeights: readonly number[],
+  runs: number,
+): Pick<Judgement, 'evidence' | 'causes' | 'sizes'> & { lone: number[] } {
+  const byCause = new Map<Cause, { log: number; withCoolant: number; size: number }[]>();
+  evidence.forEach(({ cause }, c) => {
+    for (const [name, { log, withCoolant, size }] of cause) {
+      const weighted = { log: logWeights[c] + log, withCoolant: logWeights[c] + withCoolant, size };
+      byCause.set(name, [...(byCause.get(name) ?? []), weighted]);
+    }
+  });
+  const causes = [...byCause];
+  const logs = causes.map(([, all]) => logSum(all.map((one) => one.withCoolant)));
+  const sum = logSum(logs);
+  const likelier = (a: { withCoolant: number }, b: { withCoolant: number }) => b.withCoolant > a.withCoolant;
+  return {
+    evidence: logSum(causes.map(([, all]) => logSum(all.map((one) => one.log)))),
+    causes: new Map(causes.map(([cause], k) => [cause, Math.exp(logs[k] - sum)])),
+    sizes: new Map(
+      causes.map(([cause, all]) => [cause, all.reduce((a, b) => (likelier(a, b) ? b : a)).size]),
+    ),
+    lone: Array.from({ length: runs }, (_, b) =>
+      logSum(evidence.map(({ lone }, c) => logWeights[c] + lone[b])),
+    ),
   };
 }
 
@@ -190,14 +205,7 @@ function pOf(clean: BenchPosterior, left: LeftOut, shifts: readonly CauseShifts[
   return Math.min(1, least * Math.max(1, kept.length));
 }
 
+/** Cosine of the angle between two patterns. */
 function alignment(a: Float64Array, b: Float64Array): number {
-  let dot = 0;
-  let aa = 0;
-  let bb = 0;
-  for (let i = 0; i < a.length; i++) {
-    dot += a[i] * b[i];
-    aa += a[i] * a[i];
-    bb += b[i] * b[i];
-  }
-  return dot / Math.sqrt(aa * bb);
+  return dot(a, b) / Math.sqrt(dot(a, a) * dot(b, b));
 }

@@ -8,8 +8,7 @@ import type { NamedCause, ScreenedCause } from './causes.ts';
 import { logSum } from './causes.ts';
 import { type JudgedCooler, type Judgement, judge } from './judge.ts';
 import { likelyFaulty } from './likely-faulty.ts';
-import type { MountBeside } from './mounts-side-by-side.ts';
-import { mountsSideBySide } from './mounts-side-by-side.ts';
+import { type MountOffset, mountOffsets } from './mount-offsets.ts';
 import { type Parting, partingLogs, partingOfMount } from './parting.ts';
 import { type CleanBench, findSuspects, mountsOf } from './suspects.ts';
 import type { TellingRun } from './telling-run.ts';
@@ -36,7 +35,7 @@ export interface RunVerdict {
   typing?: TypingError;
 }
 
-export interface MountVerdict extends MountBeside {
+export interface MountVerdict extends MountOffset {
   cooler: string;
   sample: string;
   source: string;
@@ -87,131 +86,163 @@ export function screenSource(
   posteriorOfRuns: (runs: readonly Run[] | undefined) => BenchPosterior,
 ): ScreenedSource {
   const clean = findSuspects(bench, source, posteriorOfRuns);
-  const byName = new Map(clean.coolers.map((cooler) => [cooler.cooler, cooler]));
-  const notes: string[] = [];
-  const judged: Judgement[] = [];
-  const fittings: Run[][] = [];
-  const lone = new Set(clean.suspects.flatMap(({ kind, runs }) => (kind === 'run' ? runs : [])));
-  const loads = bench.runs.filter((run) => run.source === source && !isZeroLoad(run));
-  for (const runs of mountsOf(bench, source)) {
-    const cooler = byName.get(runs[0].cooler);
-    if (!cooler || runs[0].mount === undefined) continue;
-    if (!cooler.data.runs.some((run) => !runs.includes(run))) {
-      notes.push(
-        `${runs[0].cooler}: one mount only, so nothing on its own cooler can judge it; a second mount would`,
-      );
-    }
-    // A run that is strange by itself does not speak for its mount.
-    const own = runs.filter((run) => !lone.has(run));
-    const block = own.length > 0 ? own : runs;
-    judged.push(judge(clean.posterior, cooler, block, othersThan(clean, block), true));
-    fittings.push(block);
-  }
-  const mountP = holmOfPairs(
-    judged.map((one) => one.p),
-    (i) => {
-      const { cooler } = judged[i];
-      return judged.filter((one) => one.cooler === cooler).length === 2 ? cooler : undefined;
-    },
-  );
-  const healthy = chancesOfHealth(clean, fittings, byName);
-  healthy.forEach((chance, k) => {
-    mountP[k] = Math.min(mountP[k], chance);
+  const screened: Screened = {
+    bench,
+    source,
+    clean,
+    coolers: new Map(clean.coolers.map((cooler) => [cooler.cooler, cooler])),
+  };
+  const { fittings, notes } = fittingsToJudge(screened);
+  const brief = fittings.map((runs) => judgedByOthers(screened, runs, { isBrief: true }));
+  const p = chancesOfMounts(screened, fittings, brief);
+  const judged = fittings.map((runs, k) => {
+    if (verdictOf(p[k]) === 'ok') return { judgement: brief[k] };
+    const parting = partingOfMount(bench, runs, othersOf(fittings, k, clean));
+    return { judgement: withParting(judgedByOthers(screened, runs), parting), parting };
   });
-  const beside = new Array<MountBeside>(mountP.length);
-  for (const [name, own] of groupedBy(mountP.keys(), (k) => judged[k].cooler)) {
-    const rows = own.map((k) => ({ runs: fittings[k], isUsual: verdictOf(mountP[k]) === 'ok' }));
-    const found = mountsSideBySide(byName.get(name) as JudgedCooler, rows, clean.posterior.scatter.sigma);
-    own.forEach((k, i) => {
-      beside[k] = found[i];
-    });
-  }
-  const mounts = mountP.map((p, k): MountVerdict => {
-    const [{ cooler, sample, mount }] = fittings[k];
-    const verdict = verdictOf(p);
-    const own = byName.get(cooler) as JudgedCooler;
-    if (verdict !== 'ok')
-      judged[k] = judge(clean.posterior, own, fittings[k], othersThan(clean, fittings[k]));
-    const parting =
-      verdict === 'ok' ? undefined : partingOfMount(bench, fittings[k], othersOf(fittings, k, clean));
-    judged[k] = withParting(judged[k], parting);
-    const one = judged[k];
+  const offsets = offsetsOfMounts(screened, fittings, p);
+  const mounts = fittings.map((runs, k): MountVerdict => {
+    const [{ cooler, sample, mount = '' }] = runs;
+    const { judgement, parting } = judged[k];
+    const verdict = verdictOf(p[k]);
+    const isOk = verdict === 'ok';
+    const other = isOk ? undefined : otherSide(screened, fittings, k, parting);
     return {
-      cooler,
-      sample,
-      source,
-      mount: mount ?? '',
-      verdict,
-      p: mountP[k],
-      ...beside[k],
-      ...(verdict === 'ok' ? NO_CAUSE : leadingCause(one)),
-      causes: verdict === 'ok' ? [] : causesOf(one),
-      remark: verdict === 'ok' ? null : remarkOf(one, otherSide(clean, own, fittings, k, parting), parting),
+      ...{ cooler, sample, source, mount, verdict, p: p[k], ...offsets[k] },
+      ...(isOk ? NO_CAUSE : leadingCause(judgement)),
+      causes: isOk ? [] : causesOf(judgement),
+      remark: isOk ? null : remarkOf(judgement, other, parting),
       parting: parting ?? null,
       next_run: null,
     };
   });
+  const judgements = judged.map(({ judgement }) => judgement);
+  const strange = new Map<Run, Judgement>();
+  mounts.forEach(({ verdict }, k) => {
+    if (verdict !== 'ok') for (const run of fittings[k]) strange.set(run, judgements[k]);
+  });
+  const runs = [...loadedRuns(screened, strange), ...zeroLoadRuns(bench, source, clean)];
+  return { runs, mounts, clean, judged: judgements, notes };
+}
+
+/** A source's runs on the way through the screen. */
+interface Screened {
+  readonly bench: Bench;
+  readonly source: string;
+  readonly clean: CleanBench;
+  /** By name. */
+  readonly coolers: ReadonlyMap<string, JudgedCooler>;
+}
+
+/** Judges runs of one cooler by all trusted others but `mates`, which are themselves where none are named. */
+function judgedByOthers(
+  { clean, coolers }: Screened,
+  runs: readonly Run[],
+  { mates = runs, isBrief = false } = {},
+): Judgement {
+  const cooler = coolers.get(runs[0].cooler) as JudgedCooler;
+  return judge(clean.posterior, cooler, runs, (run) => clean.isTrusted(run) && !mates.includes(run), isBrief);
+}
+
+/** The fittings of noted mounts, without runs that are strange by themselves: those do not speak for their mount. */
+function fittingsToJudge({ bench, source, clean, coolers }: Screened): {
+  fittings: Run[][];
+  notes: string[];
+} {
+  const fittings: Run[][] = [];
+  const notes: string[] = [];
+  const lone = new Set(clean.suspects.flatMap(({ kind, runs }) => (kind === 'run' ? runs : [])));
+  for (const runs of mountsOf(bench, source)) {
+    const cooler = coolers.get(runs[0].cooler);
+    if (!cooler || runs[0].mount === undefined) continue;
+    if (cooler.data.runs.every((run) => runs.includes(run))) {
+      notes.push(
+        `${runs[0].cooler}: one mount only, so nothing on its own cooler can judge it; a second mount would`,
+      );
+    }
+    const own = runs.filter((run) => !lone.has(run));
+    fittings.push(own.length > 0 ? own : runs);
+  }
+  return { fittings, notes };
+}
+
+/** p of each fitting, adjusted for their number: by its own test or by all faults weighed at once, whichever is less. */
+function chancesOfMounts(
+  screened: Screened,
+  fittings: readonly Run[][],
+  judged: readonly Judgement[],
+): number[] {
+  const p = holmOfPairs(
+    judged.map((one) => one.p),
+    (k) => (mateOf(fittings, k) ? fittings[k][0].cooler : undefined),
+  );
+  const healthy = chancesOfHealth(screened, fittings);
+  return p.map((one, k) => Math.min(one, healthy[k]));
+}
+
+/** Each fitting beside the usual ones of its cooler. */
+function offsetsOfMounts({ clean, coolers }: Screened, fittings: readonly Run[][], p: readonly number[]) {
+  const out = new Array<MountOffset>(fittings.length);
+  for (const [name, own] of groupedBy(fittings.keys(), (k) => fittings[k][0].cooler)) {
+    const rows = own.map((k) => ({ runs: fittings[k], isUsual: verdictOf(p[k]) === 'ok' }));
+    const found = mountOffsets(coolers.get(name) as JudgedCooler, rows, clean.posterior.scatter.sigma);
+    own.forEach((k, i) => {
+      out[k] = found[i];
+    });
+  }
+  return out;
+}
+
+/**
+ * The verdicts on the runs under load. A run of a strange mount is judged without its mates and has its mount's cause; one
+ * that is strange alone may also be a slip of typing, or a reading entered twice.
+ *
+ * @param strange  runs of strange mounts, with the judgement on the mount
+ */
+function loadedRuns(screened: Screened, strange: ReadonlyMap<Run, Judgement>): RunVerdict[] {
+  const { bench, source, clean, coolers } = screened;
   const twice = new Map(enteredTwice(bench, source).map((one) => [one.run, one]));
   const fitted = new Map(clean.posterior.coolers.map((cooler) => [cooler.data.cooler.cooler, cooler]));
-  const strange = new Map<Run, number>();
-  mounts.forEach(({ verdict }, k) => {
-    if (verdict !== 'ok') for (const run of fittings[k]) strange.set(run, k);
-  });
-  const single = loads.map((run) => {
-    const cooler = byName.get(run.cooler);
-    if (!cooler) return undefined;
-    const k = strange.get(run);
-    const mates = k === undefined ? [run] : fittings[k];
-    return judge(clean.posterior, cooler, [run], othersThan(clean, mates), true);
-  });
-  const runP = holmOfPairs(
+  const loads = bench.runs.filter((run) => run.source === source && !isZeroLoad(run));
+  const single = loads.map((run) =>
+    coolers.has(run.cooler)
+      ? judgedByOthers(screened, [run], { mates: strange.get(run)?.runs, isBrief: true })
+      : undefined,
+  );
+  const p = holmOfPairs(
     single.map((one) => one?.p ?? 1),
     () => undefined,
   );
-  const inFull = (run: Run) => {
-    const cooler = byName.get(run.cooler);
-    return cooler && judge(clean.posterior, cooler, [run], othersThan(clean, [run]));
-  };
-  const runs = loads.map((run, i): RunVerdict => {
+  return loads.map((run, i): RunVerdict => {
     const again = twice.get(run);
     if (again && verdictOf(again.p) !== 'ok') return twiceVerdict(again, single[i]);
-    const k = strange.get(run);
+    const ofMount = strange.get(run);
     const cooler = fitted.get(run.cooler);
-    const slip =
-      k !== undefined || !cooler || clean.isTrusted(run)
-        ? undefined
-        : typingEvidence(clean.posterior, cooler, bench, run);
-    const p = Math.min(runP[i], slip?.p ?? 1);
-    const verdict = verdictOf(p);
+    const mayBeTyped = !ofMount && cooler && !clean.isTrusted(run);
+    const slip = mayBeTyped ? typingEvidence(clean.posterior, cooler, bench, run) : undefined;
+    const least = Math.min(p[i], slip?.p ?? 1);
+    const verdict = verdictOf(least);
+    const causeOf = () =>
+      ofMount
+        ? leadingCause(ofMount)
+        : loneCause(coolers.has(run.cooler) ? judgedByOthers(screened, [run]) : undefined, slip);
     return {
-      run: run.run,
-      verdict,
-      p,
-      ...residualOf(single[i]),
-      ...(verdict === 'ok'
-        ? NO_CAUSE
-        : k === undefined
-          ? loneCause(inFull(run), slip)
-          : leadingCause(judged[k])),
+      ...{ run: run.run, verdict, p: least, ...residualOf(single[i]) },
+      ...(verdict === 'ok' ? NO_CAUSE : causeOf()),
     };
   });
-  return { runs: [...runs, ...zeroLoadRuns(bench, source, clean)], mounts, clean, judged, notes };
 }
 
 /**
  * The chance that each fitting is in order, all of them weighed at once. Of the two mounts of a cooler it is the chance that both are, and it counts
  * for the likelier culprit: that the pair is odd is the finding, and its other side is not judged by it.
  */
-function chancesOfHealth(
-  clean: CleanBench,
-  fittings: readonly (readonly Run[])[],
-  byName: ReadonlyMap<string, JudgedCooler>,
-): number[] {
+function chancesOfHealth({ clean, coolers }: Screened, fittings: readonly Run[][]): number[] {
   const out = fittings.map(() => 1);
   const groups = [...groupedBy(fittings.keys(), (k) => fittings[k][0].cooler)];
   const likely = likelyFaulty(
     groups.map(([name, own]) => ({
-      cooler: byName.get(name) as JudgedCooler,
+      cooler: coolers.get(name) as JudgedCooler,
       mounts: own.map((k) => fittings[k]),
     })),
     clean.posterior.scatter.sigma,
@@ -224,19 +255,18 @@ function chancesOfHealth(
       });
       return;
     }
-    const suspect = own.find((k) => !clean.isTrusted(fittings[k][0]));
-    const evidence = (k: number) =>
-      judge(
-        clean.posterior,
-        byName.get(name) as JudgedCooler,
-        fittings[k],
-        (run) => !fittings[k].includes(run),
-      ).evidence;
-    const [a, b] = own;
     if (verdictOf(allHealthy) === 'ok') return;
+    const evidence = (k: number) => blamed(clean, coolers.get(name) as JudgedCooler, fittings[k]).evidence;
+    const [a, b] = own;
+    const suspect = own.find((k) => !clean.isTrusted(fittings[k][0]));
     out[suspect ?? (evidence(a) >= evidence(b) ? a : b)] = allHealthy;
   });
   return out;
+}
+
+/** A fitting taken as the only one that may be at fault: all other runs judge it. */
+function blamed({ posterior }: CleanBench, cooler: JudgedCooler, runs: readonly Run[]): Judgement {
+  return judge(posterior, cooler, runs, (run) => !runs.includes(run));
 }
 
 interface NamedVerdict {
@@ -246,11 +276,6 @@ interface NamedVerdict {
 }
 
 const NO_CAUSE: NamedVerdict = { cause: null, cause_probability: null, likely_cause: null };
-
-/** Who judges: all trusted runs but those of the block's own fitting that go out with it. */
-function othersThan(clean: CleanBench, block: readonly Run[]): (run: Run) => boolean {
-  return (run) => clean.isTrusted(run) && !block.includes(run);
-}
 
 function causesOf(judged: Judgement): { cause: NamedCause; probability: number }[] {
   return [...judged.causes]
@@ -291,20 +316,15 @@ interface OtherSide {
 
 /** By the evidence against each side, the other one being in order; `undefined` where a cooler has no two mounts. */
 function otherSide(
-  { posterior }: CleanBench,
-  cooler: JudgedCooler,
+  { clean, coolers }: Screened,
   fittings: readonly (readonly Run[])[],
   k: number,
   parting: Parting | undefined,
 ): OtherSide | undefined {
   const mate = mateOf(fittings, k);
   if (!mate) return undefined;
-  const [own, other] = [fittings[k], mate].map((runs) =>
-    withParting(
-      judge(posterior, cooler, runs, (run) => !runs.includes(run)),
-      parting,
-    ),
-  );
+  const cooler = coolers.get(mate[0].cooler) as JudgedCooler;
+  const [own, other] = [fittings[k], mate].map((runs) => withParting(blamed(clean, cooler, runs), parting));
   const chance = 1 / (1 + Math.exp(own.evidence - other.evidence));
   return { mate: mate[0], chance, cause: causesOf(other)[0].cause };
 }

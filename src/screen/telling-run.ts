@@ -2,12 +2,12 @@ import type { Bench, Run } from '../bench/bench.ts';
 import { isZeroLoad } from '../bench/run.ts';
 import type { BenchTime } from '../design/bench-time.ts';
 import type { BenchPosterior, CoolerPosterior } from '../fit/bench-posterior.ts';
-import { coolerRuns, relativeSpeed } from '../fit/cooler-runs.ts';
+import { type CoolerRuns, coolerRuns, relativeSpeed } from '../fit/cooler-runs.ts';
 import { isWithinReach } from '../predict/reachable-load.ts';
 import { riseDistributions } from '../predict/rise-distribution.ts';
 import type { NamedCause } from './causes.ts';
 import { type CauseShifts, causeShifts, evidenceOf, sizeWeights } from './causes.ts';
-import { coolantLeftOut, coolantRuns } from './coolant.ts';
+import { type CoolantRuns, coolantLeftOut, coolantRuns } from './coolant.ts';
 import type { Judgement } from './judge.ts';
 import { type JointRuns, jointRuns, leaveOut } from './left-out.ts';
 import { type Cause, type SizedFault, scaleOn } from './sized-fault.ts';
@@ -80,42 +80,92 @@ export function tellingRun(
   if (!posterior || second === undefined) return null;
   const [mounted] = judged.runs;
   const own = bench.runs.filter((run) => run.source === mounted.source && run.cooler === mounted.cooler);
-  const fit = own.filter((run) => clean.isTrusted(run) && !judged.runs.includes(run));
-  // What a thermometer in the coolant would show can be foretold only where it was read before.
-  const read = fit.find((run) => run.coolant_C !== undefined)?.coolant_C;
+  const healthy = own.filter((run) => clean.isTrusted(run) && !judged.runs.includes(run));
   const isPump = first === 'pump' || second === 'pump';
-  const candidates = [
-    ...candidatesFor(
-      bench,
-      judged,
-      posterior.data.cooler.fan_max_rpm,
-      time.settle_min(posterior.data.cooler),
-      time.remount_min,
-    ),
-    ...(isPump ? pumpCandidates(judged, fit, read, time.settle_min(posterior.data.cooler)) : []),
-  ].filter((one) => isAllowed(clean.posterior, posterior, judged, one));
-  const planned = candidates.map(
-    (one, k): Run => ({
-      ...mounted,
-      pump_rpm: one.pump_rpm ?? mounted.pump_rpm,
-      coolant_C: one.coolant ? read : undefined,
-      run: `planned-${k}`,
-      mount: one.remount ? `planned-${k}` : mounted.mount,
-      power_W: Math.max(one.power_W, LEAST_LOAD_W),
-      fan_rpm: one.fan_rpm,
-      source_C: mounted.ambient_C + Math.max(one.power_W, LEAST_LOAD_W) * posterior.typical_K_per_W,
-    }),
+  const candidates = candidatesFor(bench, judged, posterior, time, isPump ? healthy : undefined).filter(
+    (one) => isAllowed(clean.posterior, posterior, judged, one),
   );
-  const data = coolerRuns(bench, posterior.data.cooler, mounted.source, [...own, ...planned]);
-  const joints = data ? jointRuns(clean.posterior, posterior, data) : [];
-  if (!data || joints.length === 0) return null;
+  const coolant_C = healthy.find((run) => run.coolant_C !== undefined)?.coolant_C;
+  const planned = candidates.map((one) => plannedRun(one, mounted, posterior.typical_K_per_W, coolant_C));
+  const trial = trialOf(bench, clean, judged, posterior, own, planned);
+  if (!trial) return null;
+  let best: (Outcome & { candidate: Candidate }) | undefined;
+  candidates.forEach((candidate, k) => {
+    const outcome = outcomeOf(candidate, planned[k], [first, second], trial);
+    if (outcome && isBetter(outcome.ratio, candidate.minutes, best)) best = { ...outcome, candidate };
+  });
+  if (!best) return null;
+  const { candidate, apart_K, scatter_K, ratio } = best;
+  return {
+    between: [first, second],
+    cooler: mounted.cooler,
+    sample: mounted.sample,
+    source: mounted.source,
+    ...candidate,
+    pump_rpm: candidate.pump_rpm ?? null,
+    coolant: candidate.coolant ?? false,
+    apart_K: Math.abs(apart_K),
+    scatter_K,
+    why: sentence(candidate, first, second, apart_K, ratio),
+  };
+}
+
+/** Whether a run of this ratio and time is to be chosen: the quickest that tells, else the one that tells most. */
+function isBetter(ratio: number, minutes: number, best?: { ratio: number; candidate: Candidate }): boolean {
+  if (!best) return true;
+  const [tells, told] = [ratio >= TELLING, best.ratio >= TELLING];
+  if (tells !== told) return tells;
+  if (!tells) return ratio > best.ratio;
+  return minutes < best.candidate.minutes || (ratio > best.ratio && minutes <= best.candidate.minutes);
+}
+
+/** The candidate as a run on the strange mount, or on a new one; its reading is only a placeholder. */
+function plannedRun(one: Candidate, mounted: Run, K_per_W: number, coolant_C: number | undefined): Run {
+  const power_W = Math.max(one.power_W, LEAST_LOAD_W);
+  return {
+    ...mounted,
+    pump_rpm: one.pump_rpm ?? mounted.pump_rpm,
+    coolant_C: one.coolant ? coolant_C : undefined,
+    run: 'planned',
+    mount: one.remount ? 'planned' : mounted.mount,
+    power_W,
+    fan_rpm: one.fan_rpm,
+    source_C: mounted.ambient_C + power_W * K_per_W,
+  };
+}
+
+/** What the runs so far and the planned ones are judged by, under every formula. */
+interface Trial {
+  readonly data: CoolerRuns;
+  readonly formulas: readonly Formula[];
+  readonly coolant: CoolantRuns | undefined;
+  /** Scatter of one reading, K. */
+  readonly reading_K: number;
+  /** Runs that are in order. */
+  readonly isTrusted: (run: Run) => boolean;
+  /** Runs that there are. */
+  readonly isRun: (run: Run) => boolean;
+}
+
+/** The runs of a cooler with the planned ones among them, and the evidence for each cause of the strange mount. */
+function trialOf(
+  bench: Bench,
+  clean: CleanBench,
+  judged: Judgement,
+  posterior: CoolerPosterior,
+  own: readonly Run[],
+  planned: readonly Run[],
+): Trial | undefined {
+  const data = coolerRuns(bench, posterior.data.cooler, judged.runs[0].source, [...own, ...planned]);
+  if (!data) return undefined;
   const block = data.runs.flatMap((run, i) => (judged.runs.includes(run) ? [i] : []));
-  const others = (run: Run) => clean.isTrusted(run) && !planned.includes(run);
-  const coolant = coolantRuns(bench, data, others);
-  const seen = coolantLeftOut(coolant, block, others);
-  const formulas = joints.map((joint): Formula => {
+  const isTrusted = (run: Run) => clean.isTrusted(run) && !planned.includes(run);
+  const isRun = (run: Run) => isTrusted(run) || judged.runs.includes(run);
+  const coolant = coolantRuns(bench, data, isTrusted);
+  const seen = coolantLeftOut(coolant, block, isTrusted);
+  const formulas = jointRuns(clean.posterior, posterior, data).map((joint): Formula => {
     const shifts = causeShifts(joint, posterior.typical_K_per_W, coolant?.share);
-    const left = leaveOut(joint, block, others);
+    const left = leaveOut(joint, block, isTrusted);
     const evidence = evidenceOf(left, shifts, seen);
     const causes = shifts.map((one): [Cause, SeenCause] => [
       one.cause,
@@ -127,59 +177,52 @@ export function tellingRun(
     ]);
     return { joint, block, causes: new Map(causes) };
   });
-  let best: (TellingRun & { ratio: number }) | undefined;
-  const knowPumps = formulas.filter(({ joint }) => joint.fitted.curve.model.program.inputs.includes('q'));
-  candidates.forEach((candidate, k) => {
-    const asked = candidate.pump_rpm === undefined ? formulas : knowPumps;
-    if (asked.length === 0) return;
-    const row = data.runs.indexOf(planned[k]);
-    const isOff = isZeroLoad(candidate);
-    const total = asked.reduce((sum, { joint }) => sum + joint.weight, 0);
-    const reading = () =>
-      asked.reduce((sum, { joint }) => {
-        const known = (run: Run) =>
-          !planned.includes(run) && (clean.isTrusted(run) || judged.runs.includes(run));
-        return sum + (joint.weight / total) * leaveOut(joint, [row], known).factor[0];
-      }, 0);
-    const scatter = candidate.coolant
-      ? (coolantLeftOut(coolant, [row], others)?.factor[0] ?? Number.POSITIVE_INFINITY)
-      : isOff
-        ? clean.posterior.scatter.sigma[READING]
-        : reading();
-    const under = (cause: Cause) => predicted(cause, row, candidate, isOff, asked);
-    const [a, b] = [under(first), under(second)];
+  if (formulas.length === 0) return undefined;
+  return { data, formulas, coolant, reading_K: clean.posterior.scatter.sigma[READING], isTrusted, isRun };
+}
+
+/** What a planned run would show of two causes. */
+interface Outcome {
+  /** The first cause's reading less the second's, K; for a pump in the coolant the mean distance. */
+  readonly apart_K: number;
+  readonly scatter_K: number;
+  /** Distance in standard deviations; `TELLING` and more tells. */
+  readonly ratio: number;
+}
+
+/**
+ * How far apart two causes put the reading of a planned run, and by what it would scatter: as the others leave it open, and by the size of
+ * the fault. A change of the pump's speed is foretold by those formulas alone that know the pump.
+ */
+function outcomeOf(
+  candidate: Candidate,
+  planned: Run,
+  [first, second]: readonly [Cause, Cause],
+  { data, formulas, coolant, reading_K, isTrusted, isRun }: Trial,
+): Outcome | undefined {
+  const isKnown = ({ joint }: Formula) => joint.fitted.curve.model.program.inputs.includes('q');
+  const asked = candidate.pump_rpm === undefined ? formulas : formulas.filter(isKnown);
+  if (asked.length === 0) return undefined;
+  const row = data.runs.indexOf(planned);
+  const isOff = isZeroLoad(candidate);
+  const [a, b] = [first, second].map((cause) => predicted(cause, row, candidate, isOff, asked));
+  if (candidate.coolant) {
     const other = first === 'pump' ? b : a;
-    const scatter_K = Math.sqrt(
-      scatter ** 2 + (candidate.coolant ? other.variance : Math.max(a.variance, b.variance)),
-    );
-    const coolant_K = candidate.coolant ? pumpInCoolant(row, other.mean, scatter_K, asked) : undefined;
-    const apart_K = coolant_K ? coolant_K.apart_K : Math.abs(a.mean - b.mean);
-    const ratio = coolant_K ? (TELLING * coolant_K.telling) / MOSTLY : apart_K / scatter_K;
-    const cheaper =
-      !best ||
-      (ratio >= TELLING && (best.ratio < TELLING || candidate.minutes < best.minutes)) ||
-      (ratio > best.ratio && (ratio < TELLING ? best.ratio < TELLING : candidate.minutes <= best.minutes));
-    if (!cheaper) return;
-    best = {
-      between: [first, second],
-      cooler: mounted.cooler,
-      sample: mounted.sample,
-      source: mounted.source,
-      power_W: candidate.power_W,
-      fan_rpm: candidate.fan_rpm,
-      pump_rpm: candidate.pump_rpm ?? null,
-      coolant: candidate.coolant ?? false,
-      remount: candidate.remount,
-      minutes: candidate.minutes,
-      apart_K,
-      scatter_K,
-      why: sentence(candidate, first, second, coolant_K ? apart_K : a.mean - b.mean, ratio),
-      ratio,
-    };
-  });
-  if (!best) return null;
-  const { ratio: _, ...told } = best;
-  return told;
+    const read_K = coolantLeftOut(coolant, [row], isTrusted)?.factor[0] ?? Number.POSITIVE_INFINITY;
+    const scatter_K = Math.sqrt(read_K ** 2 + other.variance);
+    const { apart_K, telling } = pumpInCoolant(row, other.mean, scatter_K, asked);
+    return { apart_K, scatter_K, ratio: (TELLING * telling) / MOSTLY };
+  }
+  const total = asked.reduce((sum, { joint }) => sum + joint.weight, 0);
+  const read_K = isOff
+    ? reading_K
+    : asked.reduce(
+        (sum, { joint }) => sum + (joint.weight / total) * leaveOut(joint, [row], isRun).factor[0],
+        0,
+      );
+  const scatter_K = Math.sqrt(read_K ** 2 + Math.max(a.variance, b.variance));
+  const apart_K = a.mean - b.mean;
+  return { apart_K, scatter_K, ratio: Math.abs(apart_K) / scatter_K };
 }
 
 const READING = 3;
@@ -201,67 +244,49 @@ function isAllowed(
   return isWithinReach(bench, cooler, raised, runs[0].ambient_C);
 }
 
+/**
+ * Runs that might tell: the mount as it stands at the cooler's loads, half the highest load and three speeds, with the heater off, and fresh
+ * paste at the strangest run's conditions. Where a pump is in question (`healthy` given: the cooler's runs on mounts that are well) also the
+ * coolant's reading where the mount has none, which can be foretold only where others have one, and the other speeds that its pump was run at.
+ */
 function candidatesFor(
   bench: Bench,
-  judged: Judgement,
-  fan_max_rpm: number,
-  settle_min: number,
-  remount_min: number,
+  { cooler, runs, residual_K }: Judgement,
+  { data }: CoolerPosterior,
+  time: BenchTime,
+  healthy: readonly Run[] | undefined,
 ): Candidate[] {
-  const { runs } = judged;
-  const loads = [
-    ...new Set(
-      bench.runs
-        .filter((run) => run.cooler === judged.cooler && !isZeroLoad(run))
-        .map((run) => Math.round(run.power_W / 5) * 5),
-    ),
+  const { fan_max_rpm } = data.cooler;
+  const minutes = time.settle_min(data.cooler);
+  const loads = bench.runs
+    .filter((run) => run.cooler === cooler && !isZeroLoad(run))
+    .map((run) => Math.round(run.power_W / 5) * 5);
+  const least = bench.coolers.find((one) => one.cooler === cooler)?.fan_min_rpm ?? 0.4 * fan_max_rpm;
+  const speeds = [fan_max_rpm, 0.75 * fan_max_rpm, Math.max(0.5 * fan_max_rpm, least)].map(Math.round);
+  const standing = [...new Set([...loads, Math.round(Math.max(...loads) / 2)])].flatMap((power_W) =>
+    [...new Set(fan_max_rpm > 0 ? speeds : [0])].map((fan_rpm) => ({ power_W, fan_rpm })),
+  );
+  const at = ({ power_W, fan_rpm }: Run) => ({ power_W: Math.round(power_W), fan_rpm: Math.round(fan_rpm) });
+  const strangest = largestBy(runs, (run) => Math.abs(residual_K[runs.indexOf(run)]));
+  const heaviest = largestBy(runs, ({ power_W }) => power_W);
+  const isRead = [healthy ?? [], runs].map((all) => all.some((run) => run.coolant_C !== undefined));
+  const pumps = new Set(healthy?.flatMap(({ pump_rpm }) => pump_rpm ?? []));
+  pumps.delete(heaviest.pump_rpm as number);
+  return [
+    ...[...standing, { power_W: 0, fan_rpm: fan_max_rpm }].map((one) => ({
+      ...one,
+      remount: false,
+      minutes,
+    })),
+    { ...at(strangest), remount: true, minutes: minutes + time.remount_min },
+    ...(isRead[0] && !isRead[1] ? [{ ...at(heaviest), remount: false, minutes, coolant: true }] : []),
+    ...[...pumps].map((pump_rpm) => ({ ...at(heaviest), remount: false, minutes, pump_rpm })),
   ];
-  const top = Math.max(...loads);
-  const least = bench.coolers.find((one) => one.cooler === judged.cooler)?.fan_min_rpm ?? 0.4 * fan_max_rpm;
-  const speeds =
-    fan_max_rpm > 0
-      ? [...new Set([fan_max_rpm, 0.75 * fan_max_rpm, Math.max(0.5 * fan_max_rpm, least)].map(Math.round))]
-      : [0];
-  const standing = [...loads, Math.round(top / 2)].flatMap((power_W) =>
-    speeds.map((fan_rpm) => ({ power_W, fan_rpm, remount: false, minutes: settle_min })),
-  );
-  const off = { power_W: 0, fan_rpm: fan_max_rpm, remount: false, minutes: settle_min };
-  const worst = runs.reduce((a, b, i) =>
-    Math.abs(judged.residual_K[i]) > Math.abs(judged.residual_K[runs.indexOf(a)]) ? b : a,
-  );
-  const fresh = {
-    power_W: Math.round(worst.power_W),
-    fan_rpm: Math.round(worst.fan_rpm),
-    remount: true,
-    minutes: settle_min + remount_min,
-  };
-  return [...new Map([...standing, off, fresh].map((one) => [JSON.stringify(one), one])).values()];
 }
 
-/**
- * What can be tried where a pump is in question: the coolant's reading where the mount has none, and the other speeds at which the pump
- * was run on mounts that are well.
- */
-function pumpCandidates(
-  judged: Judgement,
-  fit: readonly Run[],
-  read: number | undefined,
-  minutes: number,
-): Candidate[] {
-  const worst = judged.runs.reduce((a, b) => (b.power_W > a.power_W ? b : a));
-  const stands = {
-    power_W: Math.round(worst.power_W),
-    fan_rpm: Math.round(worst.fan_rpm),
-    remount: false,
-    minutes,
-  };
-  const speeds = [...new Set(fit.flatMap(({ pump_rpm }) => (pump_rpm === undefined ? [] : [pump_rpm])))];
-  const other = speeds.filter((pump_rpm) => pump_rpm !== worst.pump_rpm);
-  const isRead = judged.runs.some((run) => run.coolant_C !== undefined);
-  return [
-    ...(read !== undefined && !isRead ? [{ ...stands, coolant: true }] : []),
-    ...other.map((pump_rpm) => ({ ...stands, pump_rpm })),
-  ];
+/** The one with the largest value; the first of equals. */
+function largestBy<T>(all: readonly T[], value: (one: T) => number): T {
+  return all.reduce((a, b) => (value(b) > value(a) ? b : a));
 }
 
 /** A cause under one formula: its sizes' chances, and the log of its evidence, the formula's weight included. */

@@ -6,7 +6,7 @@ import type { JudgedCooler } from './judge.ts';
 import { mountEffects } from './mount-effects.ts';
 
 /** A mount beside the other mounts of its cooler, free of load and speed. */
-export interface MountBeside {
+export interface MountOffset {
   /**
    * Its resistance less its cooler's own, K/W: the mean of the cooler's mounts, strange ones left out where it has more than two; null where
    * the cooler has no other mount on the source.
@@ -33,11 +33,11 @@ export interface BesideOthers {
  * @param sigma  the bench's scatters, in the order of COMPONENTS
  * @returns one a mount
  */
-export function mountsSideBySide(
+export function mountOffsets(
   cooler: JudgedCooler,
   mounts: readonly BesideOthers[],
   sigma: readonly number[],
-): MountBeside[] {
+): MountOffset[] {
   const count = mounts.length;
   if (count < 2)
     return mounts.map(() => ({ off_K_per_W: null, u_K_per_W: null, scatter_K_per_W: sigma[MOUNT] }));
