@@ -1,9 +1,11 @@
 import type { Bench, Cooler, Run } from '../bench/bench.ts';
 import { densityShare } from '../bench/bench-air.ts';
+import { groupedBy } from '../bench/grouped.ts';
 import { mountKey } from '../bench/mounts.ts';
 import { heatIntoBase, isSame, isZeroLoad, riseOf } from '../bench/run.ts';
 import { sourceOf } from '../bench/source.ts';
 import { largest, smallest } from '../numerics/extremes.ts';
+import { studyOf } from '../study.ts';
 
 /**
  * The runs of one cooler on one source, as columns.
@@ -60,13 +62,20 @@ export function sensorOffset(bench: Bench, session: string | undefined): SensorO
   const single =
     (source.resolution_K ** 2 + ambient.resolution_K ** 2) / 12 + 0.1 ** 2; /* settling, common practice */
   // A chip has a sensor of its own, and its idle says nothing of the heater's.
-  const zero = bench.runs.filter(
-    (run) => run.source === 'heater' && isZeroLoad(run) && run.session === session,
-  );
+  const zero = zeroLoadRises(bench).get(session) ?? [];
   if (zero.length === 0 || prior === 0) return { value_K: 0, u_K: Math.sqrt(prior) };
-  const mean = zero.reduce((sum, run) => sum + riseOf(run), 0) / zero.length;
+  const mean = zero.reduce((sum, rise) => sum + rise, 0) / zero.length;
   const weight = prior / (prior + single / zero.length);
   return { value_K: weight * mean, u_K: Math.sqrt((1 - weight) * prior) };
+}
+
+/** Rises of the heater's runs at zero load, by session, K. */
+function zeroLoadRises(bench: Bench): Map<string | undefined, number[]> {
+  return studyOf(bench).once('rises at zero load', () => {
+    const zero = bench.runs.filter((run) => run.source === 'heater' && isZeroLoad(run));
+    const bySession = [...groupedBy(zero, ({ session }) => session)];
+    return new Map(bySession.map(([session, runs]) => [session, runs.map(riseOf)]));
+  });
 }
 
 /** Standard uncertainty of the offset of a session's rises on a source, K. */

@@ -1,11 +1,19 @@
 import type { Bench, Run } from '../bench/bench.ts';
-import type { BenchPosterior, CoolerPosterior } from '../fit/bench-posterior.ts';
+import { groupedBy } from '../bench/grouped.ts';
+import type { BenchPosterior } from '../fit/bench-posterior.ts';
 import { type CoolerRuns, coolerRuns } from '../fit/cooler-runs.ts';
 import { largest } from '../numerics/extremes.ts';
 import { dot } from '../numerics/matrix.ts';
 import { type CauseShifts, causeShifts, type Evidence, evidenceOf, logSum } from './causes.ts';
 import { type CoolantLeftOut, type CoolantRuns, coolantLeftOut, coolantRuns } from './coolant.ts';
-import { type JointRuns, jointRuns, type LeftOut, leaveOut, testAlong } from './left-out.ts';
+import {
+  type JointRuns,
+  jointRuns,
+  type LeftOut,
+  leaveOut,
+  readingVariances,
+  testAlong,
+} from './left-out.ts';
 import { type RecordedPump, recordedPump } from './pump.ts';
 import type { Cause } from './sized-fault.ts';
 import { deletedP } from './verdict-of.ts';
@@ -64,10 +72,12 @@ export function judgedCoolers(
   clean: BenchPosterior,
   trusted: (run: Run) => boolean = () => true,
 ): JudgedCooler[] {
+  const runsOf = groupedBy(
+    bench.runs.filter(({ source }) => source === clean.source),
+    (run) => run.cooler,
+  );
   return clean.coolers.flatMap((cooler) => {
-    const own = bench.runs.filter(
-      (run) => run.source === clean.source && run.cooler === cooler.data.cooler.cooler,
-    );
+    const own = runsOf.get(cooler.data.cooler.cooler) ?? [];
     const data = coolerRuns(bench, cooler.data.cooler, clean.source, own);
     if (!data) return [];
     const coolant = coolantRuns(bench, data, trusted);
@@ -79,18 +89,25 @@ export function judgedCoolers(
   });
 }
 
-/** The same coolers under other scatters; what the faults would do is as before. */
+/** The same coolers under other scatters, each once it is asked for; what the faults would do is as before. */
 export function withScatter(coolers: readonly JudgedCooler[], posterior: BenchPosterior): JudgedCooler[] {
-  const byName = new Map(posterior.coolers.map((one) => [one.data.cooler.cooler, one]));
-  return coolers.map((cooler) => ({
-    ...cooler,
-    curves: jointRuns(posterior, byName.get(cooler.cooler) as CoolerPosterior, cooler.data).map(
-      (joint, k) => ({
-        joint,
-        shifts: cooler.curves[k].shifts,
-      }),
-    ),
-  }));
+  const variances = readingVariances(posterior);
+  return coolers.map((before) => {
+    const { cooler, data, coolant } = before;
+    let curves: JudgedCooler['curves'] | undefined;
+    return {
+      cooler,
+      data,
+      coolant,
+      get curves() {
+        curves ??= before.curves.map(({ joint, shifts }) => ({
+          joint: { ...joint, readings: joint.readings.under(variances) },
+          shifts,
+        }));
+        return curves;
+      },
+    };
+  });
 }
 
 /**

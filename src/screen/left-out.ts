@@ -40,6 +40,11 @@ export class Readings {
     this.covariance = covariance;
   }
 
+  /** The same readings with other variances. */
+  under(variances: Float64Array): Readings {
+    return new Readings(this.departure_K, this.layout, variances);
+  }
+
   /** Only some of them, the others not read: those of the last call are kept, since block after block is left out of the same. */
   among(rows: readonly number[]): Among {
     const { last, departure_K } = this;
@@ -104,8 +109,7 @@ export interface JointRuns {
 export function jointRuns(clean: BenchPosterior, cooler: CoolerPosterior, data: CoolerRuns): JointRuns[] {
   const session = sessionShifts(clean, data);
   const points = data.runs.map((_, i) => pointOfRun(data, i));
-  const variances = Float64Array.from(clean.scatter.sigma, (s) => s * s);
-  variances[READING] = Math.max(variances[READING], roundingVariance(clean.bench));
+  const variances = readingVariances(clean);
   return formulasThatCount(cooler, points).map(({ fitted, weight }) => {
     const at = curveAt(clean, cooler, fitted, points);
     const p = fitted.eta.length;
@@ -141,6 +145,13 @@ export function jointRuns(clean: BenchPosterior, cooler: CoolerPosterior, data: 
       readings: new Readings(departure_K, layout, variances),
     };
   });
+}
+
+/** σ_k² of a bench's readings, that of single readings at least what their last digits allow. */
+export function readingVariances({ bench, scatter }: BenchPosterior): Float64Array {
+  const variances = Float64Array.from(scatter.sigma, (s) => s * s);
+  variances[READING] = Math.max(variances[READING], roundingVariance(bench));
+  return variances;
 }
 
 /** Readings without any scatter, as arithmetic makes them, still have this much, K². */

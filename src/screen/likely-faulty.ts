@@ -71,29 +71,48 @@ export function faultChances(effects: readonly (MountEffects | undefined)[]): (F
       log: mount.log + sample.log,
     })),
   );
-  const subsets = effects.map((one) => (one ? subsetsOf(one) : []));
-  const total: number[] = [];
-  const healthy = effects.map((one) => [...(one?.estimate ?? [])].map(() => [] as number[]));
-  const all = effects.map(() => [] as number[]);
-  for (const { mount, sample, log } of scatters) {
-    const counted = effects.map((one, c) => one && countedFaults(one, subsets[c], mount, sample));
+  const combinations = effects.map((one) => one && new Combinations(one));
+  const counted = scatters.map(({ mount, sample }) => combinations.map((one) => one?.counted(mount, sample)));
+  // The share weighs a combination by how many are faulty and by nothing else.
+  const logs = scatters.map(({ log }, k) =>
+    SHARES.map((share, s) =>
+      counted[k].reduce((sum, one) => {
+        if (!one) return sum;
+        return sum + one.log + one.mounts * Math.log(1 - share) + Math.log(byCount(one.any, oddsOf(share)));
+      }, log + Math.log(SHARE_CHANCES[s])),
+    ),
+  );
+  const evidence = logSum(logs.flat());
+  const out = effects.map((one) => one && { healthy: Array.from(one.estimate, () => 0), allHealthy: 0 });
+  counted.forEach((ofScatter, k) => {
     SHARES.forEach((share, s) => {
-      // The share weighs a combination by how many are faulty and by nothing else.
-      const sums = counted.map((one) => (one ? logOfCounts(one.any, share, one.mounts) : 0));
-      const whole = sums.reduce((sum, one) => sum + one, log + Math.log(SHARE_CHANCES[s]));
-      total.push(whole);
-      counted.forEach((one, c) => {
-        if (!one) return;
-        one.without.forEach((logs, i) => {
-          healthy[c][i].push(whole - sums[c] + logOfCounts(logs, share, one.mounts));
+      const chance = Math.exp(logs[k][s] - evidence);
+      if (chance === 0) return;
+      const odds = oddsOf(share);
+      ofScatter.forEach((one, c) => {
+        const sums = out[c];
+        if (!one || !sums) return;
+        const each = chance / byCount(one.any, odds);
+        sums.allHealthy += each * one.any[0];
+        one.without.forEach((counts, i) => {
+          sums.healthy[i] += each * byCount(counts, odds);
         });
-        all[c].push(whole - sums[c] + one.any[0] + one.mounts * Math.log(1 - share));
       });
     });
-  }
-  const evidence = logSum(total);
-  const chance = (logs: number[]) => Math.min(1, Math.exp(logSum(logs) - evidence));
-  return effects.map((one, c) => one && { healthy: healthy[c].map(chance), allHealthy: chance(all[c]) });
+  });
+  return out.map(
+    (one) => one && { healthy: one.healthy.map(atMostOne), allHealthy: atMostOne(one.allHealthy) },
+  );
+}
+
+const atMostOne = (chance: number): number => Math.min(1, chance);
+const oddsOf = (share: number): number => share / (1 - share);
+
+/** Σ_f counts_f·odds^f. */
+function byCount(counts: Float64Array, odds: number): number {
+  let sum = 0;
+  for (let f = counts.length - 1; f >= 0; f--) sum = sum * odds + counts[f];
+  return sum;
 }
 
 function heaviest({ curves }: JudgedCooler) {
@@ -120,80 +139,92 @@ function subsetsOf({ estimate }: MountEffects): number[][] {
   );
 }
 
-/** Log of the likelihood summed over all combinations with 0, 1, 2, … faulty mounts, warmer and cooler weighed by their chances. */
+/** Likelihoods of the combinations over the greatest of them, summed by how many mounts are faulty: 0, 1, 2, …; warmer and cooler weighed by their chances. */
 interface CountedFaults {
+  /** ln of the greatest. */
+  readonly log: number;
   readonly mounts: number;
-  readonly any: readonly number[];
+  readonly any: Float64Array;
   /** The same over those in which each mount is healthy. */
-  readonly without: readonly (readonly number[])[];
+  readonly without: readonly Float64Array[];
 }
 
-/** log Σ_f e^(logs_f)·share^f·(1 − share)^(mounts − f). */
-function logOfCounts(logs: readonly number[], share: number, mounts: number): number {
-  const odds = Math.log(share / (1 - share));
-  return logSum(logs.map((log, f) => log + f * odds)) + mounts * Math.log(1 - share);
-}
+/** The combinations of faulty mounts of one cooler. */
+class Combinations {
+  private readonly effects: MountEffects;
+  private readonly subsets: readonly (readonly number[])[];
+  private readonly factor: Float64Array;
+  private readonly white: Float64Array;
+  private readonly forms = new Float64Array(2 ** MOST_AT_ONCE);
 
-function countedFaults(
-  effects: MountEffects,
-  subsets: readonly (readonly number[])[],
-  sigmaMount: number,
-  sigmaSample: number,
-): CountedFaults {
-  const mounts = effects.estimate.length;
-  const most = Math.min(MOST_AT_ONCE, mounts);
-  const logs = subsets.map((faulty) => logLikelihood(effects, faulty, sigmaMount, sigmaSample));
-  const count = (isMeant: (faulty: readonly number[]) => boolean): number[] =>
-    Array.from({ length: most + 1 }, (_, f) =>
-      logSum(logs.filter((_, k) => subsets[k].length === f && isMeant(subsets[k]))),
-    );
-  return {
-    mounts,
-    any: count(() => true),
-    without: Array.from({ length: mounts }, (_, i) => count((faulty) => !faulty.includes(i))),
-  };
-}
-
-/**
- * log of N(estimate; faults, Σ) with the scatters and the faults' own spread in Σ, summed over each of the faulty mounts being warmer or cooler with
- * their chances.
- */
-function logLikelihood(
-  { estimate, unknown, sample }: MountEffects,
-  faulty: readonly number[],
-  sigmaMount: number,
-  sigmaSample: number,
-): number {
-  const n = estimate.length;
-  const factor = unknown.slice();
-  for (let a = 0; a < n; a++) {
-    factor[a * n + a] += sigmaMount ** 2;
-    for (let b = 0; b < n; b++) if (sample[a] === sample[b]) factor[a * n + b] += sigmaSample ** 2;
+  constructor(effects: MountEffects) {
+    const n = effects.estimate.length;
+    this.effects = effects;
+    this.subsets = subsetsOf(effects);
+    this.factor = new Float64Array(n * n);
+    this.white = new Float64Array(n * (MOST_AT_ONCE + 1));
   }
-  for (const a of faulty) factor[a * n + a] += FAULT.deviation ** 2;
-  if (!cholesky(factor, n)) return Number.NEGATIVE_INFINITY;
-  // Whitened: the estimates, and beside them what a fault of each faulty mount adds.
-  const columns = faulty.length + 1;
-  const white = new Float64Array(n * columns);
-  for (let a = 0; a < n; a++) white[a * columns] = estimate[a];
-  faulty.forEach((a, k) => {
-    white[a * columns + k + 1] = FAULT.middle;
-  });
-  solveLower(factor, n, white, columns);
-  const logs = new Array<number>(2 ** faulty.length);
-  for (let signs = 0; signs < logs.length; signs++) {
-    let chance = 1;
-    for (let k = 0; k < faulty.length; k++) chance *= isCooler(signs, k) ? 1 - FAULT.up : FAULT.up;
-    let form = 0;
-    for (let a = 0; a < n * columns; a += columns) {
-      let off = white[a];
-      for (let k = 0; k < faulty.length; k++)
-        off += isCooler(signs, k) ? white[a + k + 1] : -white[a + k + 1];
-      form += off * off;
+
+  counted(sigmaMount: number, sigmaSample: number): CountedFaults {
+    const { subsets } = this;
+    const mounts = this.effects.estimate.length;
+    const length = Math.min(MOST_AT_ONCE, mounts) + 1;
+    const logs = subsets.map((faulty) => this.logLikelihood(faulty, sigmaMount, sigmaSample));
+    const log = Math.max(...logs);
+    const any = new Float64Array(length);
+    const without = Array.from({ length: mounts }, () => new Float64Array(length));
+    subsets.forEach((faulty, k) => {
+      const likelihood = log === Number.NEGATIVE_INFINITY ? 1 : Math.exp(logs[k] - log);
+      any[faulty.length] += likelihood;
+      without.forEach((counts, i) => {
+        if (!faulty.includes(i)) counts[faulty.length] += likelihood;
+      });
+    });
+    return { log, mounts, any, without };
+  }
+
+  /**
+   * log of N(estimate; faults, Σ) with the scatters and the faults' own spread in Σ, summed over each of the faulty mounts being warmer or cooler
+   * with their chances.
+   */
+  private logLikelihood(faulty: readonly number[], sigmaMount: number, sigmaSample: number): number {
+    const { factor, white, forms } = this;
+    const { estimate, unknown, sample } = this.effects;
+    const n = estimate.length;
+    factor.set(unknown);
+    for (let a = 0; a < n; a++) {
+      factor[a * n + a] += sigmaMount ** 2;
+      for (let b = 0; b < n; b++) if (sample[a] === sample[b]) factor[a * n + b] += sigmaSample ** 2;
     }
-    logs[signs] = Math.log(chance) - form / 2;
+    for (const a of faulty) factor[a * n + a] += FAULT.deviation ** 2;
+    if (!cholesky(factor, n)) return Number.NEGATIVE_INFINITY;
+    // Whitened: the estimates, and beside them what a fault of each faulty mount adds.
+    const columns = faulty.length + 1;
+    white.fill(0);
+    for (let a = 0; a < n; a++) white[a * columns] = estimate[a];
+    for (let k = 0; k < faulty.length; k++) white[faulty[k] * columns + k + 1] = FAULT.middle;
+    solveLower(factor, n, white, columns);
+    const count = 2 ** faulty.length;
+    let least = Number.POSITIVE_INFINITY;
+    for (let signs = 0; signs < count; signs++) {
+      let form = 0;
+      for (let a = 0; a < n * columns; a += columns) {
+        let off = white[a];
+        for (let k = 0; k < faulty.length; k++)
+          off += isCooler(signs, k) ? white[a + k + 1] : -white[a + k + 1];
+        form += off * off;
+      }
+      forms[signs] = form;
+      least = Math.min(least, form);
+    }
+    let sum = 0;
+    for (let signs = 0; signs < count; signs++) {
+      let chance = 1;
+      for (let k = 0; k < faulty.length; k++) chance *= isCooler(signs, k) ? 1 - FAULT.up : FAULT.up;
+      sum += chance * Math.exp((least - forms[signs]) / 2);
+    }
+    return Math.log(sum) - least / 2 - logDeterminant(factor, n) / 2;
   }
-  return logSum(logs) - logDeterminant(factor, n) / 2;
 }
 
 const isCooler = (signs: number, k: number): boolean => ((signs >> k) & 1) === 1;

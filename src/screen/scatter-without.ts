@@ -3,6 +3,7 @@ import type { BenchPosterior } from '../fit/bench-posterior.ts';
 import { coolerRuns } from '../fit/cooler-runs.ts';
 import { departureFromPrior } from '../fit/curve-posterior.ts';
 import { type BenchScatter, componentFactors, estimateScatter, type ScatterPart } from '../fit/scatter.ts';
+import { submatrix } from '../numerics/matrix.ts';
 
 /**
  * The bench's scatters by restricted likelihood from some of its runs alone, about the curves as they stand.
@@ -18,14 +19,11 @@ export function scatterWithout(
   start: BenchScatter = posterior.scatter,
 ): BenchScatter {
   const parts = posterior.coolers.flatMap(
-    ({ data, curves, weights, typical_K_per_W, shapeScale }): ScatterPart[] => {
+    ({ data, factors, curves, weights, typical_K_per_W, shapeScale }): ScatterPart[] => {
       const kept = data.runs.flatMap((run, i) => (isTrusted(run) ? [i] : []));
-      const own = coolerRuns(
-        posterior.bench,
-        data.cooler,
-        data.source,
-        kept.map((i) => data.runs[i]),
-      );
+      const isWhole = kept.length === data.runs.length;
+      const runs = kept.map((i) => data.runs[i]);
+      const own = isWhole ? data : coolerRuns(posterior.bench, data.cooler, data.source, runs);
       if (!own) return [];
       const best = curves[weights.indexOf(Math.max(...weights))];
       const p = best.eta.length;
@@ -37,9 +35,9 @@ export function scatterWithout(
       return [
         {
           data: own,
-          factors: componentFactors(own, typical_K_per_W, shapeScale),
-          residual_K: Float64Array.from(kept, (i) => departure[i]),
-          jacobian: Float64Array.from(kept.flatMap((i) => [...best.at.jacobian.subarray(i * p, i * p + p)])),
+          factors: isWhole ? factors : componentFactors(own, typical_K_per_W, shapeScale),
+          residual_K: isWhole ? departure : Float64Array.from(kept, (i) => departure[i]),
+          jacobian: isWhole ? best.at.jacobian : submatrix(best.at.jacobian, p, kept, [...best.eta.keys()]),
           columns: p,
           priorPrecision: precision,
         },

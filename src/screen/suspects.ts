@@ -110,10 +110,8 @@ export function byCooler(
   const known = mounts
     .map((runs) => runs.filter((run) => run.mount !== undefined && isTrusted(run)))
     .filter((runs) => runs.length > 0);
-  return coolers.map((cooler) => ({
-    cooler,
-    mounts: known.filter(([run]) => run.cooler === cooler.cooler),
-  }));
+  const mountsOfCooler = groupedBy(known, ([run]) => run.cooler);
+  return coolers.map((cooler) => ({ cooler, mounts: mountsOfCooler.get(cooler.cooler) ?? [] }));
 }
 
 /** ISO 5725-2: a straggler lies beyond 5 %. */
@@ -191,13 +189,13 @@ export function mountsOf(bench: Bench, source: string): Run[][] {
  * tried as the culprit and the one that the rest speaks against most clearly is it. Nothing where no mount has another to be held against.
  */
 function strangest(now: CleanBench, mounts: readonly (readonly Run[])[]): Suspect[] {
-  const blocks: Run[][] = [];
-  for (const runs of mounts) {
-    const left = runs.filter(now.isTrusted);
-    if (left.length === 0 || !othersJudge(now, left)) continue;
-    blocks.push(left);
-  }
   const byName = new Map(now.coolers.map((cooler) => [cooler.cooler, cooler]));
+  // A mount can be judged only where the cooler has runs on another one.
+  const othersJudge = (runs: readonly Run[]) =>
+    byName.get(runs[0].cooler)?.data.runs.some((run) => now.isTrusted(run) && !runs.includes(run));
+  const blocks = mounts
+    .map((runs) => runs.filter(now.isTrusted))
+    .filter((left) => left.length > 0 && othersJudge(left));
   const judgeAll = (some: readonly Run[][], isBrief: boolean) =>
     some.flatMap((left) => {
       const cooler = byName.get(left[0].cooler);
@@ -240,10 +238,4 @@ function suspectOf(judged: Judgement): Suspect {
   const known = 1 - unexplained;
   if (judged.runs.length > 1 && loneShare > known) return { kind: 'run', runs: [judged.lone.run] };
   return { kind: 'mount', runs: judged.runs };
-}
-
-/** A mount can be judged only where the cooler has runs on another one. */
-function othersJudge(now: CleanBench, runs: readonly Run[]): boolean {
-  const cooler = now.coolers.find((one) => one.cooler === runs[0].cooler);
-  return cooler?.data.runs.some((run) => now.isTrusted(run) && !runs.includes(run)) ?? false;
 }

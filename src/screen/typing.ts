@@ -1,4 +1,5 @@
 import type { Bench, Run } from '../bench/bench.ts';
+import { groupedBy } from '../bench/grouped.ts';
 import { mountKey } from '../bench/mounts.ts';
 import { isSame, isSameCondition, isZeroLoad } from '../bench/run.ts';
 import type { BenchPosterior, CoolerPosterior } from '../fit/bench-posterior.ts';
@@ -244,11 +245,13 @@ const REPEATED_ONCE = 0.5;
  */
 export function enteredTwice(bench: Bench, source: string): EnteredTwice[] {
   const runs = bench.runs.filter((run) => run.source === source && !isZeroLoad(run));
-  const pairs = runs.flatMap((b, j) =>
-    runs
-      .slice(0, j)
-      .filter((a) => a.cooler === b.cooler && isSameCondition(a, b))
-      .map((a) => [a, b] as const),
+  const pairs = [...groupedBy(runs, ({ cooler }) => cooler).values()].flatMap((own) =>
+    own.flatMap((b, j) =>
+      own
+        .slice(0, j)
+        .filter((a) => isSameCondition(a, b))
+        .map((a) => [a, b] as const),
+    ),
   );
   const agree = (a: Run, b: Run) => CELLS.map((cell) => a[cell] === b[cell]);
   const isTwice = ([a, b]: readonly [Run, Run]) => agree(a, b).every(Boolean);
