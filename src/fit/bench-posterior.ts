@@ -110,8 +110,12 @@ export function benchPosterior(
         const prior = ownPrior(heavyTailed(priorsOf[c][m], before), curve, work.data.cooler);
         // A model that plays no part keeps its first fit; only its spread is renewed at the end.
         if (before && work.weights[at] < IDLE_WEIGHT) return [before];
+        const starts = startsFor(curve, prior, work, before);
         return [
-          fitCurve(curve, work.data, leak, work.covariance, prior, startsFor(curve, prior, work, before)),
+          fitCurve(curve, work.data, leak, work.covariance, prior, starts, {
+            enough: isLast(round) ? ENOUGH_AT_LAST : ENOUGH_ON_THE_WAY,
+            isNear: before?.converged,
+          }),
         ];
       });
       onProgress?.(round * works.length + c + 1, ROUNDS * works.length);
@@ -120,9 +124,9 @@ export function benchPosterior(
     for (const work of works) rescaleShape(work, scatter, active);
     const own = works.map(scatterPart);
     const { parts, shared } = states?.asRead(works, own, scatter.sigma[SESSION]) ?? { parts: own };
-    scatter = estimateScatter(parts, scatter, active, round < ROUNDS - 1 ? 1e-3 : 1e-6, shared);
+    scatter = estimateScatter(parts, scatter, active, isLast(round) ? 1e-6 : 1e-3, shared);
     states?.renew(works, scatter.sigma[SESSION]);
-    if (round < ROUNDS - 1) pool(works, curves, priorsOf);
+    if (!isLast(round)) pool(works, curves, priorsOf);
   }
   for (const work of works) {
     useScatter(work, scatter, active);
@@ -148,6 +152,14 @@ export function benchPosterior(
 }
 
 const ROUNDS = 3;
+const isLast = (round: number): boolean => round === ROUNDS - 1;
+
+/**
+ * Distance to the best parameters, in units of their confidence region, at which a fit ends: at last, where it shows in no digit, and before the
+ * scatters have settled, which then move by more.
+ */
+const ENOUGH_AT_LAST = 1e-9;
+const ENOUGH_ON_THE_WAY = 1e-5;
 
 /**
  * A model with less weight than this on a cooler is not fitted again as scatters and priors settle. Chosen:

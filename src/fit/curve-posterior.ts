@@ -1,4 +1,4 @@
-import { solveLeastSquares } from '../numerics/least-squares/least-squares.ts';
+import { type LeastSquaresProblem, solveLeastSquares } from '../numerics/least-squares/least-squares.ts';
 import { invertSpd } from '../numerics/matrix.ts';
 import type { SplitCovariance } from '../numerics/split-covariance.ts';
 import type { CoolerRuns } from './cooler-runs.ts';
@@ -51,6 +51,7 @@ export interface CurvePosterior {
  *
  * @param covariance  V
  * @param starts  where to begin, on the fitting scale; the best end counts
+ * @param ends  how near to the minimum it ends, and whether it starts near it
  */
 export function fitCurve(
   curve: RiseCurve,
@@ -59,6 +60,7 @@ export function fitCurve(
   covariance: SplitCovariance,
   prior: CurvePrior,
   starts: readonly ArrayLike<number>[],
+  ends: Pick<LeastSquaresProblem, 'enough' | 'isNear'> = {},
 ): CurvePosterior {
   const n = data.runs.length;
   const p = curve.parameterCount;
@@ -81,6 +83,7 @@ export function fitCurve(
     low: curve.scales.map((scale) => scale.low),
     high: curve.scales.map((scale) => scale.high),
     priors: Array.from(prior.mean, (mean, j) => ({ mean, standardDeviation: prior.deviation[j] })),
+    ...ends,
   });
   return posteriorAt(curve, data, leak_W_per_K, covariance, prior, fit.parameters, fit);
 }

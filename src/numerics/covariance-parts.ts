@@ -1,4 +1,4 @@
-import { bilinearForm, dot, product, trace, traceOfProduct, transposeProduct } from './matrix.ts';
+import { bilinearForm, dot, product, traceOfProduct, transposeProduct } from './matrix.ts';
 import type { Groups, Role, SplitCovariance } from './split-covariance.ts';
 
 /** What one role of a component brings, its σ in it. */
@@ -7,18 +7,18 @@ export type Part = { readonly component: number } & (
       readonly kind: 'own';
       /** Variances a of the rows, n. */
       readonly own: Float64Array;
-      /** YᵀAY·N⁻¹, and B⁻¹AY, n × e. */
-      readonly gram: Float64Array;
-      readonly around: Float64Array;
+      /** YᵀAY·N⁻¹; and B⁻¹AY, n × e. */
+      readonly gram: () => Float64Array;
+      readonly around: () => Float64Array;
       /** Σ a·(b/d)² of each group. */
-      readonly inGroups: Float64Array;
+      readonly inGroups: () => Float64Array;
     }
   | {
       readonly kind: 'nest';
-      /** ZᵀY and ZᵀY·N⁻¹, groups × e, and YᵀZZᵀY·N⁻¹. */
+      /** ZᵀY and ZᵀY·N⁻¹, groups × e; and YᵀZZᵀY·N⁻¹. */
       readonly pulled: Float64Array;
       readonly solved: Float64Array;
-      readonly gram: Float64Array;
+      readonly gram: () => Float64Array;
       /** b_jᵀB⁻¹b_j of each group, and B⁻¹b, n. */
       readonly forms: Float64Array;
       readonly weighted: Float64Array;
@@ -26,22 +26,43 @@ export type Part = { readonly component: number } & (
   | { readonly kind: 'columns'; readonly from: number; readonly to: number }
 );
 
-/** @param variances  σ_k² */
+/** A value found at the first time of asking. */
+function lazily<T>(find: () => T): () => T {
+  let found: T | undefined;
+  return () => {
+    found ??= find();
+    return found;
+  };
+}
+
+/** What only tr(P·V_k·P·V_l) and {@link squareOn} ask for is found then. @param variances  σ_k² */
 export function partOf(role: Role, v: SplitCovariance, variances: Float64Array): Part {
   const { n, columns: e, weighted: y } = v;
   const { component } = role;
   if (role.kind === 'columns') return role;
   if (role.kind === 'own') {
-    const own = role.squares.map((square) => variances[component] * square);
-    const scaled = new Float64Array(n * e);
-    for (let i = 0, at = 0; i < n; i++) for (let c = 0; c < e; c++, at++) scaled[at] = own[i] * y[at];
-    const gram = product(transposeProduct(y, scaled, n, e, e), v.inverse(), e, e, e);
-    const inGroups = new Float64Array(v.growth.length);
-    for (let i = 0; i < n; i++) {
-      const j = v.nest ? v.nest.group[i] : -1;
-      if (j >= 0) inGroups[j] += own[i] * ((v.nest as Groups).weight[i] / v.noise[i]) ** 2;
-    }
-    return { component, kind: 'own', own, gram, around: v.withoutColumns(scaled, e), inGroups };
+    const own = new Float64Array(n);
+    for (let i = 0; i < n; i++) own[i] = variances[component] * role.squares[i];
+    const scaled = lazily(() => {
+      const out = y.slice();
+      for (let i = 0, at = 0; i < n; i++) for (let c = 0; c < e; c++, at++) out[at] *= own[i];
+      return out;
+    });
+    return {
+      component,
+      kind: 'own',
+      own,
+      gram: lazily(() => product(transposeProduct(y, scaled(), n, e, e), v.inverse(), e, e, e)),
+      around: lazily(() => v.withoutColumns(scaled(), e)),
+      inGroups: lazily(() => {
+        const sums = new Float64Array(v.growth.length);
+        for (let i = 0; i < n; i++) {
+          const j = v.nest ? v.nest.group[i] : -1;
+          if (j >= 0) sums[j] += own[i] * ((v.nest as Groups).weight[i] / v.noise[i]) ** 2;
+        }
+        return sums;
+      }),
+    };
   }
   const { group, weight, columns: groups } = v.nest as Groups;
   const pulled = new Float64Array(groups * e);
@@ -54,7 +75,7 @@ export function partOf(role: Role, v: SplitCovariance, variances: Float64Array):
     for (let c = 0; c < e; c++) pulled[j * e + c] += weight[i] * y[i * e + c];
   }
   const solved = product(pulled, v.inverse(), groups, e, e);
-  const gram = transposeProduct(pulled, solved, groups, e, e);
+  const gram = lazily(() => transposeProduct(pulled, solved, groups, e, e));
   return { component, kind: 'nest', pulled, solved, gram, forms, weighted };
 }
 
@@ -95,7 +116,7 @@ export function traceOf(part: Part, v: SplitCovariance, q: Float64Array): number
     for (let c = part.from; c < part.to; c++) sum -= v.inverse()[c * e + c];
     return sum;
   }
-  if (part.kind === 'nest') return part.forms.reduce((a, b) => a + b, 0) - trace(part.gram, e);
+  if (part.kind === 'nest') return part.forms.reduce((a, b) => a + b, 0) - dot(part.pulled, part.solved);
   let sum = 0;
   for (let i = 0; i < n; i++) {
     const j = nest ? nest.group[i] : -1;
@@ -114,19 +135,20 @@ export function crossedTrace(one: Part, other: Part, v: SplitCovariance, q: Floa
   let sum = 0;
   if (one.kind === 'columns') {
     const inverse = v.inverse();
+    const gram = other.kind === 'own' ? other.gram() : inverse;
     for (let c = one.from; c < one.to; c++) {
       if (other.kind === 'columns') {
         for (let d = other.from; d < other.to; d++) sum += ((c === d ? 1 : 0) - inverse[c * e + d]) ** 2;
       } else if (other.kind === 'nest') {
         for (let at = c; at < other.solved.length; at += e) sum += other.solved[at] ** 2;
       } else {
-        for (let d = 0; d < e; d++) sum += inverse[c * e + d] * other.gram[d * e + c];
+        for (let d = 0; d < e; d++) sum += inverse[c * e + d] * gram[d * e + c];
       }
     }
     return sum;
   }
   if (other.kind === 'columns') return 0;
-  sum = traceOfProduct(one.gram, other.gram, e);
+  sum = traceOfProduct(one.gram(), other.gram(), e);
   if (one.kind === 'nest' && other.kind === 'nest') {
     one.forms.forEach((form, j) => {
       sum += form * form;
@@ -141,19 +163,20 @@ export function crossedTrace(one: Part, other: Part, v: SplitCovariance, q: Floa
       sum += other.own[i] * one.weighted[i] * across;
     }
   } else if (one.kind === 'own' && other.kind === 'own') {
+    const [around, inGroups, otherInGroups] = [other.around(), one.inGroups(), other.inGroups()];
     // Of B⁻¹ itself: in a group j its entries are 1/d_i on the diagonal less u_i·u_k/g_j, u = b/d.
     for (let i = 0; i < v.n; i++) {
       const both = one.own[i] * other.own[i];
       const d = v.noise[i];
       sum += both / (d * d);
-      for (let c = i * e; c < (i + 1) * e; c++) sum -= 2 * one.own[i] * q[c] * other.around[c];
+      for (let c = i * e; c < (i + 1) * e; c++) sum -= 2 * one.own[i] * q[c] * around[c];
       const j = v.nest ? v.nest.group[i] : -1;
       if (j < 0) continue;
       const u2 = ((v.nest as Groups).weight[i] / d) ** 2;
       sum -= (2 * both * u2) / (d * v.growth[j]);
     }
     v.growth.forEach((g, j) => {
-      sum += (one.inGroups[j] * other.inGroups[j]) / g ** 2;
+      sum += (inGroups[j] * otherInGroups[j]) / g ** 2;
     });
   }
   return sum;
@@ -206,7 +229,7 @@ export function squareOn(
   // V⁻¹x = B⁻¹x − Y·t.
   const t = product(v.inverse(), pulled, e, e);
   if (part.kind === 'columns') return dot(t.subarray(part.from, part.to), t.subarray(part.from, part.to));
-  let sum = bilinearForm(t, part.gram, pulled);
+  let sum = bilinearForm(t, part.gram(), pulled);
   const inGroup = new Map<number, number>();
   rows.forEach((i, r) => {
     const j = nest ? nest.group[i] : -1;
@@ -219,13 +242,14 @@ export function squareOn(
     }
     return sum;
   }
+  const [around, inGroups] = [part.around(), part.inGroups()];
   rows.forEach((i, r) => {
     const j = nest ? nest.group[i] : -1;
     const own = x[r] / noise[i];
     const back = j < 0 ? 0 : ((nest as Groups).weight[i] * (inGroup.get(j) ?? 0)) / (noise[i] * growth[j]);
     sum += part.own[i] * own * (own - 2 * back);
-    sum -= 2 * x[r] * dot(t, part.around.subarray(i * e, (i + 1) * e));
+    sum -= 2 * x[r] * dot(t, around.subarray(i * e, (i + 1) * e));
   });
-  for (const [j, own] of inGroup) sum += (own / growth[j]) ** 2 * part.inGroups[j];
+  for (const [j, own] of inGroup) sum += (own / growth[j]) ** 2 * inGroups[j];
   return sum;
 }

@@ -235,8 +235,9 @@ interface BlockAt {
   readonly parts: readonly Part[];
   /** P·U: Y·N⁻¹. */
   readonly solved: Float64Array;
-  /** P·y of the block alone. */
+  /** P·y of the block alone, and yᵀ·P·y. */
   readonly projected: Float64Array;
+  readonly form: number;
   /** F and P·F of the effects that it shares, n × q. */
   readonly design?: Float64Array;
   readonly seen?: Float64Array;
@@ -252,7 +253,8 @@ function blockAt(
   if (!v) return undefined;
   const parts = layout.roles.map((role) => partOf(role, v, variances));
   const solved = product(v.weighted, v.inverse(), v.n, v.columns, v.columns);
-  return { v, parts, solved, projected: v.solve(y), ...(design && { design, seen: v.solve(design, q) }) };
+  const { solution: projected, form } = v.solveWithForm(y);
+  return { v, parts, solved, projected, form, ...(design && { design, seen: v.solve(design, q) }) };
 }
 
 /** σ_k²·V_k·X of each component k that a block has, its parts together, n × columns. */
@@ -282,36 +284,24 @@ function evaluate(
   const q = shared?.columns ?? 0;
   const variances = theta.map(Math.exp);
   let value = 0;
-  const at: BlockAt[] = [];
-  for (const [b, block] of blocks.entries()) {
-    const one = blockAt(block, variances, shared?.designs[b], q);
-    if (!one) return undefined;
-    value -= (one.v.logDeterminant + one.v.form(block.y)) / 2;
-    at.push(one);
-  }
-  const common = shared && integrated(shared, at, variances);
-  if (shared && !common) return undefined;
-  if (common) value -= (common.logDeterminant - dot(common.pull, common.effect)) / 2;
   const gradient = new Float64Array(count);
   const average = new Float64Array(count * count);
   // Fᵀ·P·w_k over all blocks, w_k = σ_k²·V_k·P·y.
   const reach = Array.from({ length: count }, () => new Float64Array(q));
-  for (const { v, parts, solved, projected, seen } of at) {
-    const residual = projected.slice();
-    if (common && seen) addProduct(residual, seen, common.effect, v.n, q, 1, -1);
-    const halves = common && seen && product(seen, common.root, v.n, q, q);
-    for (const part of parts) {
-      const k = part.component;
-      gradient[k] += (squaresOf(part, v, residual) - traceOf(part, v, solved)) / 2;
-      if (halves) gradient[k] += squaresOf(part, v, halves, q) / 2;
-    }
-    const moved = throughEach(parts, v, residual);
-    for (const [k, w] of moved) {
-      const back = v.solve(w);
-      for (const [l, other] of moved) average[k * count + l] += dot(back, other) / 2;
-      if (seen) addTransposeProduct(reach[k], seen, w, v.n, q);
-    }
+  const add = (one: BlockAt, common?: Integrated) => addScore(one, common, q, gradient, average, reach);
+  const at: BlockAt[] = [];
+  for (const [b, block] of blocks.entries()) {
+    const one = blockAt(block, variances, shared?.designs[b], q);
+    if (!one) return undefined;
+    value -= (one.v.logDeterminant + one.form) / 2;
+    // Blocks that share nothing are done with one by one.
+    if (shared) at.push(one);
+    else add(one);
   }
+  const common = shared && integrated(shared, at, variances);
+  if (shared && !common) return undefined;
+  if (common) value -= (common.logDeterminant - dot(common.pull, common.effect)) / 2;
+  for (const one of at) add(one, common);
   if (shared && common) addShared(shared, common, reach, variances, gradient, average);
   // The bend over log σ² has the score on its diagonal; without it where that leaves a saddle.
   const curvature = addDiagonal(
@@ -328,6 +318,36 @@ function evaluate(
   });
   const bends = addDiagonal(curvature.slice(), count, 1e-9);
   return { value, gradient, curvature: cholesky(bends, count) ? curvature : average };
+}
+
+/** Adds what a block has in the score, in the average information and in the reach of the shared effects. */
+function addScore(
+  { v, parts, solved, projected, seen }: BlockAt,
+  common: Integrated | undefined,
+  q: number,
+  gradient: Float64Array,
+  average: Float64Array,
+  reach: readonly Float64Array[],
+): void {
+  const count = gradient.length;
+  const residual = projected.slice();
+  if (common && seen) addProduct(residual, seen, common.effect, v.n, q, 1, -1);
+  const halves = common && seen && product(seen, common.root, v.n, q, q);
+  // Columns w_k = σ_k²·V_k·P·y.
+  const moved = new Float64Array(v.n * count);
+  for (const part of parts) {
+    const k = part.component;
+    gradient[k] += (squaresOf(part, v, residual) - traceOf(part, v, solved)) / 2;
+    if (halves) gradient[k] += squaresOf(part, v, halves, q) / 2;
+    const one = through(part, v, residual, 1);
+    for (let i = 0; i < v.n; i++) moved[i * count + k] += one[i];
+  }
+  addTransposeProduct(average, moved, v.solve(moved, count), v.n, count, count, 0.5);
+  if (!seen) return;
+  reach.forEach((to, k) => {
+    const one = Float64Array.from({ length: v.n }, (_, i) => moved[i * count + k]);
+    addTransposeProduct(to, seen, one, v.n, q);
+  });
 }
 
 /** What blocks share, given all of them: M and what comes with it. */
@@ -408,22 +428,22 @@ function expectedInformation(
   const q = shared?.columns ?? 0;
   const information = new Float64Array(count * count);
   const sums = shared && sharedSums(q, count);
-  const at = blocks.map((block, b) => {
+  const at: BlockAt[] = [];
+  for (const [b, block] of blocks.entries()) {
     const one = blockAt(block, variances, shared?.designs[b], q);
     if (!one) throw new RangeError('expectedInformation: the covariance is not positive definite');
-    return one;
-  });
-  for (const { v, parts, solved, seen } of at) {
-    parts.forEach((one, a) => {
-      const k = one.component;
-      for (let b = 0; b <= a; b++) {
-        const l = parts[b].component;
-        const value = crossedTrace(one, parts[b], v, solved) / 2;
+    const { v, parts, solved, seen } = one;
+    parts.forEach((part, a) => {
+      const k = part.component;
+      for (let c = 0; c <= a; c++) {
+        const l = parts[c].component;
+        const value = crossedTrace(part, parts[c], v, solved) / 2;
         information[k * count + l] += value;
-        if (b !== a) information[l * count + k] += value;
+        if (c !== a) information[l * count + k] += value;
       }
     });
     if (sums && seen) addToShared(sums, v, parts, seen, count);
+    if (shared) at.push(one);
   }
   const common = shared && integrated(shared, at, variances);
   if (shared && sums && common) addSharedInformation(shared, common, sums, variances, information);

@@ -94,11 +94,13 @@ export class CovarianceLayout {
    * @returns `undefined` where it is not positive definite
    */
   at(variances: ArrayLike<number>, precision?: Float64Array, jitter = 0): SplitCovariance | undefined {
-    const { n, columns, nest } = this;
-    const deviation = Float64Array.from(this.componentOf, (k) => (k < 0 ? 1 : Math.sqrt(variances[k])));
-    const u = new Float64Array(n * columns);
-    for (let i = 0, at = 0; i < n; i++)
-      for (let c = 0; c < columns; c++, at++) u[at] = deviation[c] * this.unscaled[at];
+    const { n, columns, nest, componentOf } = this;
+    const u = this.unscaled.slice();
+    for (let c = 0; c < columns; c++) {
+      if (componentOf[c] < 0) continue;
+      const deviation = Math.sqrt(variances[componentOf[c]]);
+      for (let at = c; at < u.length; at += columns) u[at] *= deviation;
+    }
     const noise = this.noise ? this.noise.slice() : new Float64Array(n);
     for (const role of this.roles) {
       if (role.kind !== 'own') continue;
@@ -106,7 +108,8 @@ export class CovarianceLayout {
       for (let i = 0; i < n; i++) noise[i] += variance * role.squares[i];
     }
     const scale = nest ? Math.sqrt(variances[nest.component]) : 0;
-    const scaled = nest && { ...nest, weight: nest.weight.map((b) => scale * b) };
+    const scaled = nest && { ...nest, weight: nest.weight.slice() };
+    if (scaled) for (let i = 0; i < n; i++) scaled.weight[i] *= scale;
     for (let i = 0; jitter > 0 && i < n; i++) {
       let variance = noise[i] + (scaled ? scaled.weight[i] ** 2 : 0);
       for (let c = 0; c < columns; c++) variance += u[i * columns + c] ** 2;
@@ -172,11 +175,13 @@ export class SplitCovariance {
     this.weighted = this.withoutColumns(z, columns);
     const inner = precision ? precision.slice() : new Float64Array(columns * columns);
     if (!precision) for (let c = 0; c < columns; c++) inner[c * columns + c] = 1;
+    const { weighted } = this;
     for (let i = 0; i < n; i++) {
+      const row = i * columns;
       for (let a = 0; a < columns; a++) {
-        const left = z[i * columns + a];
+        const left = z[row + a];
         if (left === 0) continue;
-        for (let b = 0; b <= a; b++) inner[a * columns + b] += left * this.weighted[i * columns + b];
+        for (let b = 0, at = a * columns; b <= a; b++, at++) inner[at] += left * weighted[row + b];
       }
     }
     this.normal = inner.slice();
@@ -241,6 +246,11 @@ export class SplitCovariance {
 
   /** xᵀV⁻¹x for x of n entries. */
   form(x: Float64Array): number {
+    return this.solveWithForm(x).form;
+  }
+
+  /** V⁻¹x and xᵀV⁻¹x for x of n entries. */
+  solveWithForm(x: Float64Array): { readonly solution: Float64Array; readonly form: number } {
     const { n, columns, precision } = this;
     const c = this.coefficients(x);
     const left = this.less(x, c, 1);
@@ -251,7 +261,7 @@ export class SplitCovariance {
       if (!precision) sum += c[a] * c[a];
       else for (let b = 0; b < columns; b++) sum += c[a] * precision[a * columns + b] * c[b];
     }
-    return sum;
+    return { solution: weighted, form: sum };
   }
 
   /** ln of the density of x, where E is 1. */

@@ -91,6 +91,7 @@ export class GaussNewton {
         return this.standsStill() ? 'settled' : 'away';
       }
       if (tangent.free.length === 0 || tangent.tangent === 0) return 'settled';
+      if (tangent.offset <= (problem.enough ?? 0)) return 'settled';
       if (tangent.offset < 1e-13 && tangent.offset > lastOffset * 0.3) return 'settled';
       if (k === steps) break;
       if (problem.budget.used >= problem.budget.limit) return this.ended() ? 'settled' : 'budget';

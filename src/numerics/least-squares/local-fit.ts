@@ -49,6 +49,7 @@ class Descender {
 
   /** Moves an evaluated point to where it leads. */
   settle(point: Point, steps: number, polish: number): LocalEnd {
+    if (this.problem.isNear && this.near.polish(point, polish) === 'settled') return 'settled';
     this.stepper.reset();
     let nearness = 1e-2;
     for (let round = 0; round < 6; round++) {

@@ -57,6 +57,10 @@ export interface LeastSquaresProblem {
   readonly poleAmongRows?: (parameters: Float64Array) => boolean;
   /** Norm of the whitened data, which sets how far rounding reaches. Default: judged from the Jacobian. */
   readonly dataNorm?: number;
+  /** Relative offset at which a fit ends; absent: where rounding ends it. */
+  readonly enough?: number;
+  /** Whether the starts lie so near a minimum that undamped steps are tried first. */
+  readonly isNear?: boolean;
   /** Said after a sentence on parameters that cannot be told apart: what in the data makes it so. */
   readonly hint?: string;
 }
@@ -112,6 +116,8 @@ export interface FreeProblem {
   /** Norm of the data, 0 where not known. */
   readonly dataNorm: number;
   readonly budget: Budget;
+  readonly enough?: number;
+  readonly isNear?: boolean;
   /** @returns the sum of squares, NaN where the model does not exist */
   evaluate(point: Float64Array, residuals: Float64Array, jacobian: Float64Array | undefined): number;
 }
@@ -189,6 +195,8 @@ export function reduceProblem(problem: LeastSquaresProblem): Reduction {
       scale: restrict(start).map(Math.abs),
       dataNorm: problem.dataNorm ?? 0,
       budget,
+      enough: problem.enough,
+      isNear: problem.isNear,
       evaluate,
     },
     indices,
