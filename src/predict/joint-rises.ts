@@ -24,8 +24,11 @@ import { factorForm } from '../numerics/split-covariance.ts';
 import type { RisePoint } from './rise-point.ts';
 
 export interface JointRisesOptions {
-  /** `mean` costs a product with the residuals a point, `variance` one with V⁻¹, `covariance` all pairs of points too. */
-  readonly want?: 'mean' | 'variance' | 'covariance';
+  /**
+   * `mean` costs a product with the residuals a point, `variance` one with V⁻¹ besides, `errors` also what shared errors and scatters
+   * do, `covariance` all pairs of points too; absent: `errors`.
+   */
+  readonly want?: 'mean' | 'variance' | 'errors' | 'covariance';
   /** `none`: before any run, linearised about the fitted curve, for whoever conditions on runs of their own choice. */
   readonly given?: 'runs' | 'none';
 }
@@ -43,7 +46,7 @@ export interface FormulaRises {
   readonly mean: Float64Array;
   /** T. */
   readonly variance: Float64Array;
-  /** T × T where it was asked for, else empty. */
+  /** T × T where it was asked for, else empty; so the rest. */
   readonly covariance: Float64Array;
   /** What each shared error does to the estimate by way of the runs, T × shared errors. */
   readonly sensitivity: Float64Array;
@@ -62,6 +65,12 @@ const BORROWED_STRETCH = 2.776 / 1.96;
 /** Heats below this have no logarithm worth correlating, W. */
 export const LEAST_HEAT_W = 1e-3;
 
+/** Whether a cooler was run at a speed. */
+export function isSpeedRun(cooler: CoolerPosterior, speed: number): boolean {
+  const { speed: run } = (cooler.fittedIn?.cooler ?? cooler).data;
+  return run.some((own) => isSame(own, speed));
+}
+
 /**
  * The formulas of a cooler that count, their weights adding to 1.
  *
@@ -72,8 +81,7 @@ export function formulasThatCount(
   points: readonly Pick<RisePoint, 'speed'>[] = [],
 ): { readonly fitted: CurvePosterior; readonly index: number; readonly weight: number }[] {
   const all = cooler.curves.map((fitted, index) => ({ fitted, index, weight: cooler.weights[index] }));
-  const { speed: run } = (cooler.fittedIn?.cooler ?? cooler).data;
-  const isBeyond = points.some(({ speed }) => !run.some((own) => isSame(own, speed)));
+  const isBeyond = points.some(({ speed }) => !isSpeedRun(cooler, speed));
   const knowing = all.filter(({ fitted }) => fitted.curve.model.inputs.includes('n'));
   const asked = isBeyond && knowing.some(({ weight }) => weight > 0) ? knowing : all;
   const whole = asked.reduce((sum, { weight }) => sum + weight, 0);
@@ -174,21 +182,31 @@ function commonShare(component: number, a: Place, b: Place, cooler: CoolerPoster
   return a.mount === null && a !== b ? 0.5 : 1;
 }
 
-function risesUnder(
+/** The points of a cooler beside its runs under one formula: what they have in common, matrices row-major. */
+interface Setting {
+  readonly cooler: CoolerPosterior;
+  readonly fitted: CurvePosterior;
+  readonly points: readonly RisePoint[];
+  readonly at: CurveValues;
+  readonly places: readonly Place[];
+  /** Runs that are taken as known. */
+  readonly n: number;
+  readonly sigma2: readonly number[];
+  /** What points and runs have in common of each scatter, for σ = 1, T × n. */
+  readonly withRuns: ReadonlyMap<number, Float64Array>;
+  /** Covariance of points and runs, T × n. */
+  readonly k: Float64Array;
+}
+
+function settingOf(
   posterior: BenchPosterior,
   cooler: CoolerPosterior,
-  index: number,
+  fitted: CurvePosterior,
   points: readonly RisePoint[],
   at: CurveValues,
-  { want = 'variance', given = 'runs' }: JointRisesOptions,
-): Omit<FormulaRises, 'weight'> {
-  const fitted = cooler.curves[index];
-  const { data, covariance: ofRuns, factors, typical_K_per_W } = cooler;
-  const least_W = smallest(data.base_W);
-  const hasPipes = limitPrior(data.cooler) !== undefined;
-  const isBefore = given === 'none';
-  const n = isBefore ? 0 : data.runs.length;
-  const p = fitted.eta.length;
+  n: number,
+): Setting {
+  const { data } = cooler;
   const count = points.length;
   const sigma2 = posterior.scatter.sigma.map((s, k) => (posterior.active[k] ? s * s : 0));
   const pumps = data.more.get('q');
@@ -206,17 +224,7 @@ function risesUnder(
       mount,
     }),
   );
-  const common = (a: Place, b: Place): number => {
-    let share =
-      sigma2[SHAPE] * commonShare(SHAPE, a, b, cooler) + sigma2[SPEED] * commonShare(SPEED, a, b, cooler);
-    if (a.sample !== undefined && a.sample === b.sample) {
-      share += sigma2[SAMPLE] + sigma2[MOUNT] * commonShare(MOUNT, a, b, cooler);
-    }
-    if (hasPipes) share += typical_K_per_W ** 2 * startCovariance(a.logarithms, b.logarithms, least_W);
-    return share * a.loading_W * b.loading_W;
-  };
-
-  // What points and runs have in common of each scatter, for σ = 1, T × n; worked out once, since every answer asks for it twice.
+  // Worked out once, since every answer asks for it twice.
   const isMounted = places.some(({ sample }) => sample !== undefined);
   const withRuns = new Map(
     IN_COMMON.filter((c) => sigma2[c] > 0 && (isMounted || isDeparture(c))).map((c) => {
@@ -231,36 +239,68 @@ function risesUnder(
   );
   const k = new Float64Array(count * n);
   for (const [c, one] of withRuns) addScaled(k, one, sigma2[c]);
-  const mean = at.rise_K.slice();
-  for (let t = 0; t < count; t++) {
-    for (let i = 0; i < n; i++) {
-      mean[t] += k[t * n + i] * fitted.weightedResidual[i];
+  return { cooler, fitted, points, at, places, n, sigma2, withRuns, k };
+}
+
+/** Prior covariance of the rises at two points, K². */
+function commonOf({ cooler, sigma2 }: Setting, least_W: number | undefined): (a: Place, b: Place) => number {
+  const { typical_K_per_W } = cooler;
+  return (a, b) => {
+    let share =
+      sigma2[SHAPE] * commonShare(SHAPE, a, b, cooler) + sigma2[SPEED] * commonShare(SPEED, a, b, cooler);
+    if (a.sample !== undefined && a.sample === b.sample) {
+      share += sigma2[SAMPLE] + sigma2[MOUNT] * commonShare(MOUNT, a, b, cooler);
     }
+    if (least_W !== undefined) {
+      share += typical_K_per_W ** 2 * startCovariance(a.logarithms, b.logarithms, least_W);
+    }
+    return share * a.loading_W * b.loading_W;
+  };
+}
+
+/** f(x) + kᵀV⁻¹r; before any run, the curve at the prior's mean. */
+function meanOf({ fitted, points, at, n, k }: Setting, isBefore: boolean): Float64Array {
+  const p = fitted.eta.length;
+  const mean = at.rise_K.slice();
+  for (let t = 0; t < points.length; t++) {
+    for (let i = 0; i < n; i++) mean[t] += k[t * n + i] * fitted.weightedResidual[i];
     if (!isBefore) continue;
     for (let j = 0; j < p; j++) {
       if (!isHeld(fitted, j)) mean[t] += at.jacobian[t * p + j] * (fitted.prior.mean[j] - fitted.eta[j]);
     }
   }
-  const empty = new Float64Array(0);
-  if (want === 'mean') {
-    const none = () => empty;
-    return {
-      fitted,
-      at,
-      mean,
-      variance: empty,
-      covariance: empty,
-      sensitivity: empty,
-      knownVariance: empty,
-      scatterResponse: none,
-    };
-  }
+  return mean;
+}
 
-  const u = n > 0 ? transpose(ofRuns.solve(transpose(k, count, n), count), n, count) : empty;
+/** What the estimate takes from the runs: u = kᵀV⁻¹, T × n; H and H·C, T × p. */
+interface Gain {
+  readonly u: Float64Array;
+  readonly h: Float64Array;
+  readonly ch: Float64Array;
+}
+
+function gainOf({ cooler, fitted, points, at, n, k }: Setting, isBefore: boolean): Gain {
+  const [count, p] = [points.length, fitted.eta.length];
+  const u =
+    n > 0 ? transpose(cooler.covariance.solve(transpose(k, count, n), count), n, count) : new Float64Array(0);
   const h = addProduct(at.jacobian.slice(), k, fitted.weightedJacobian, count, n, p, -1);
   const prior = isBefore ? fitted.prior.deviation.map((s, j) => (isHeld(fitted, j) ? 0 : s * s)) : undefined;
   const ch = product(h, prior ? diagonalMatrix(p, prior) : fitted.covariance, count, p, p);
-  const a = addProduct(u.slice(), ch, transpose(fitted.weightedJacobian, n, p), count, p, n);
+  return { u, h, ch };
+}
+
+/** Covariances of the rises, K₀ − kᵀV⁻¹k + H·C·Hᵀ: those of each point with itself, and, where they are wanted, of all pairs. */
+function spreadOf(
+  setting: Setting,
+  { u, h, ch }: Gain,
+  isBefore: boolean,
+  areAllWanted: boolean,
+): Pick<FormulaRises, 'variance' | 'covariance'> {
+  const { cooler, fitted, points, places, n, sigma2, k } = setting;
+  const { data } = cooler;
+  const [count, p] = [points.length, fitted.eta.length];
+  const hasPipes = limitPrior(data.cooler) !== undefined;
+  const common = commonOf(setting, hasPipes ? smallest(data.base_W) : undefined);
   const stretch = points.map(({ speed }) =>
     isBefore || speedIsOutside(data, speed) === 0 ? 1 : BORROWED_STRETCH,
   );
@@ -275,7 +315,7 @@ function risesUnder(
     const own = reading_u_K === undefined ? 0 : sigma2[READING] + reading_u_K ** 2;
     return Math.max(between(t, t) + own, 1e-12);
   });
-  const covariance = want === 'covariance' ? new Float64Array(count * count) : empty;
+  const covariance = new Float64Array(areAllWanted ? count * count : 0);
   for (let s = 0; s < covariance.length / count; s++) {
     for (let t = 0; t < s; t++) {
       covariance[s * count + t] = between(s, t);
@@ -283,25 +323,19 @@ function risesUnder(
     }
     covariance[s * count + s] = variance[s];
   }
+  return { variance, covariance };
+}
 
-  const shared = sharedErrorCount(posterior.sessions);
-  const sensitivity = new Float64Array(count * shared);
-  if (!isBefore) {
-    const slopes = sharedErrorSlopes(data, fitted, posterior.sessions, posterior.sessionEffects);
-    addProduct(sensitivity, a, slopes, count, n, shared);
-    addProduct(sensitivity, h, cooler.borrowedShift[index], count, p, shared);
-  }
-
-  const knownVariance = Float64Array.from(points, (_, t) => {
-    let sum = 0;
-    for (let i = 0; i < n; i++) sum += (a[t * n + i] * data.known_K[i]) ** 2;
-    return sum;
-  });
-  const scatterResponse: FormulaRises['scatterResponse'] = (contrast) => {
+/** How the variance of a contrast answers to the scatters; `a` are the weights of the runs in the mean, T × n. */
+function responseOf(
+  { cooler, points, places, n, sigma2, withRuns }: Setting,
+  a: Float64Array,
+): FormulaRises['scatterResponse'] {
+  return (contrast) => {
     const weights = new Float64Array(n);
     for (const [t, w] of contrast) for (let i = 0; i < n; i++) weights[i] += w * a[t * n + i];
     const out = Float64Array.from(COMPONENTS, (_, c) =>
-      sigma2[c] > 0 && n > 0 ? sigma2[c] * factorForm(factors[c], weights) : 0,
+      sigma2[c] > 0 && n > 0 ? sigma2[c] * factorForm(cooler.factors[c], weights) : 0,
     );
     for (const [c, one] of withRuns) {
       let sum = 0;
@@ -320,7 +354,52 @@ function risesUnder(
     }
     return out;
   };
-  return { fitted, at, mean, variance, covariance, sensitivity, knownVariance, scatterResponse };
+}
+
+const EMPTY = new Float64Array(0);
+const NOT_WANTED = {
+  variance: EMPTY,
+  covariance: EMPTY,
+  sensitivity: EMPTY,
+  knownVariance: EMPTY,
+  scatterResponse: () => EMPTY,
+};
+
+function risesUnder(
+  posterior: BenchPosterior,
+  cooler: CoolerPosterior,
+  index: number,
+  points: readonly RisePoint[],
+  at: CurveValues,
+  { want = 'errors', given = 'runs' }: JointRisesOptions,
+): Omit<FormulaRises, 'weight'> {
+  const fitted = cooler.curves[index];
+  const { data } = cooler;
+  const isBefore = given === 'none';
+  const n = isBefore ? 0 : data.runs.length;
+  const [count, p] = [points.length, fitted.eta.length];
+  const setting = settingOf(posterior, cooler, fitted, points, at, n);
+  const told = { ...NOT_WANTED, fitted, at, mean: meanOf(setting, isBefore) };
+  if (want === 'mean') return told;
+  const gain = gainOf(setting, isBefore);
+  const spread = spreadOf(setting, gain, isBefore, want === 'covariance');
+  if (want === 'variance') return { ...told, ...spread };
+
+  const { u, h, ch } = gain;
+  const a = addProduct(u.slice(), ch, transpose(fitted.weightedJacobian, n, p), count, p, n);
+  const shared = sharedErrorCount(posterior.sessions);
+  const sensitivity = new Float64Array(count * shared);
+  if (!isBefore) {
+    const slopes = sharedErrorSlopes(data, fitted, posterior.sessions, posterior.sessionEffects);
+    addProduct(sensitivity, a, slopes, count, n, shared);
+    addProduct(sensitivity, h, cooler.borrowedShift[index], count, p, shared);
+  }
+  const knownVariance = Float64Array.from(points, (_, t) => {
+    let sum = 0;
+    for (let i = 0; i < n; i++) sum += (a[t * n + i] * data.known_K[i]) ** 2;
+    return sum;
+  });
+  return { ...told, ...spread, sensitivity, knownVariance, scatterResponse: responseOf(setting, a) };
 }
 
 /** A parameter on its bound takes no part in the spread. */

@@ -5,6 +5,7 @@ import { normalQuantile, studentTQuantile } from '../numerics/distributions.ts';
 import { largest } from '../numerics/extremes.ts';
 import { mixtureMean, mixtureQuantile, type NormalMixture } from '../numerics/mixture.ts';
 import {
+  type CoolerAtSpeed,
   coolersAtSpeed,
   levelOf,
   loadsAsked,
@@ -17,9 +18,15 @@ import type { Conditions } from './conditions.ts';
 import { checkInlet, type InletAir, inletAir } from './inlet-air.ts';
 import { limitsPassed } from './reachable-load.ts';
 import { sharedUncertainties, sharedVariance } from './shared-errors.ts';
-import { type DistributionAtSpeed, distributionsAt, withSpeedShifts } from './speed-spread.ts';
+import {
+  type DistributionAtSpeed,
+  distributionsAt,
+  distributionsAtPoints,
+  withSpeedShifts,
+} from './speed-spread.ts';
 
-export interface Prediction {
+/** The true mean rise of one cooler at one load, as {@link Prediction} has it. */
+export interface MeanRise {
   cooler: string;
   source: string;
   power_W: number;
@@ -29,13 +36,16 @@ export interface Prediction {
   rise_K: number;
   mean_low_K: number;
   mean_high_K: number;
-  run_low_K: number;
-  run_high_K: number;
   /** Where heat pipes may meet a limit that no run has shown: the chance that it lies at or below this load. */
   limit_chance?: number;
   /** Then also the rise if no further limit is met. */
   if_pipes_hold?: { rise_K: number; mean_low_K: number; mean_high_K: number };
   extrapolated: boolean;
+}
+
+export interface Prediction extends MeanRise {
+  run_low_K: number;
+  run_high_K: number;
   /** The estimate passes the limit of the source, or the load what its supply gives; a note says which. */
   above_limit: boolean;
   /** Where it was asked for: the variance of the mean's interval by where it comes from. */
@@ -65,28 +75,42 @@ export function predictFrom(
   conditions: Conditions,
   { budget }: { budget?: (asked: AskedRise) => BudgetShare[] } = {},
 ): Predictions {
-  const level = levelOf(conditions);
-  checkInlet(conditions);
-  const { coolers, warnings } = coolersAtSpeed(posterior, conditions);
-  const loads = loadsAsked(conditions, () => roundLoads(posterior, 7));
-  const shared = sharedUncertainties(posterior, meterErrorsOf(coolers), conditions.paste);
-  const predictions: Prediction[] = [];
-  for (const { cooler, at } of coolers) {
-    for (const distribution of distributionsAt(posterior, cooler, loads, at)) {
-      const inlet = inletAir(cooler, conditions, distribution.power_W, at.speed);
-      const room_C = conditions.ambient_C ?? posterior.bench.ambient.setpoint_C;
-      const asked = { posterior, cooler, at, distribution, shared, level, inlet, room_C };
-      const prediction = predictionOf(asked);
-      const parts = ifPipesHold(asked);
-      predictions.push({
-        ...prediction,
-        ...parts,
-        ...(budget && { budget: budget(asked) }),
-        notes: [...prediction.notes, ...pipesNotes(parts)],
-      });
-    }
-  }
+  const { level, asked, warnings } = askedRises(posterior, conditions);
+  const predictions = asked.map((one): Prediction => {
+    const prediction = predictionOf(one);
+    return {
+      ...prediction,
+      ...(budget && { budget: budget(one) }),
+      notes: [...prediction.notes, ...pipesNotes(prediction)],
+    };
+  });
   return { bench: posterior.bench.name, level, predictions, warnings: [...posterior.warnings, ...warnings] };
+}
+
+/** The same without readings and notes, for curves of many points. */
+export function meanRises(posterior: BenchPosterior, conditions: Conditions): MeanRise[] {
+  return askedRises(posterior, conditions).asked.map((one) => meanRiseOf(one).rise);
+}
+
+/**
+ * The mean rise of one cooler at one load and several fan speeds: at each that of {@link meanRises}.
+ *
+ * @param conditions  with one cooler and one load, and no speed
+ */
+export function meanRisesAtSpeeds(
+  posterior: BenchPosterior,
+  conditions: Conditions,
+  fan_rpm: readonly number[],
+): MeanRise[] {
+  const [power_W] = loadsAsked(conditions, () => []);
+  const placed = fan_rpm.map(
+    (speed) => coolersAtSpeed(posterior, { ...conditions, fan_rpm: speed }).coolers[0],
+  );
+  const points = placed.map(({ at: { speed, more } }) => ({ power_W, speed, ...(more && { more }) }));
+  const of = questionOf(posterior, conditions, placed);
+  return distributionsAtPoints(posterior, placed[0].cooler, points).map(
+    (distribution, k) => meanRiseOf(of(placed[k], distribution)).rise,
+  );
 }
 
 /** One cooler at one load: its rise without the shared errors, and what an answer needs besides. */
@@ -95,6 +119,8 @@ export interface AskedRise {
   cooler: CoolerPosterior;
   at: SpeedCondition;
   distribution: DistributionAtSpeed;
+  /** The same if no further limit of the pipes is met, where one is possible. */
+  holding?: DistributionAtSpeed;
   /** Standard uncertainties of the errors that all runs share. */
   shared: Float64Array;
   level: number;
@@ -102,37 +128,93 @@ export interface AskedRise {
   room_C: number;
 }
 
-function predictionOf(asked: AskedRise): Prediction {
-  const { posterior, cooler, at, distribution, shared, level, inlet, room_C } = asked;
-  const { data } = cooler;
+/** Every cooler asked for at every load asked for. */
+function askedRises(
+  posterior: BenchPosterior,
+  conditions: Conditions,
+): { level: number; asked: AskedRise[]; warnings: string[] } {
+  const level = levelOf(conditions);
+  checkInlet(conditions);
+  const { coolers, warnings } = coolersAtSpeed(posterior, conditions);
+  const loads = loadsAsked(conditions, () => roundLoads(posterior, 7));
+  const of = questionOf(posterior, conditions, coolers);
+  const asked = coolers.flatMap((placed) => {
+    const { cooler, at } = placed;
+    const all = distributionsAt(posterior, cooler, loads, at);
+    const possible = all.filter((one) => limitIsPossible(cooler, one));
+    const open = possible.map(({ power_W }) => power_W);
+    const holding = open.length === 0 ? [] : distributionsAt(posterior, { ...cooler, limits: [] }, open, at);
+    return all.map((one) => of(placed, one, holding[possible.indexOf(one)]));
+  });
+  return { level, asked, warnings };
+}
+
+/** Puts a distribution beside what is the same for all that is asked. */
+function questionOf(
+  posterior: BenchPosterior,
+  conditions: Conditions,
+  coolers: readonly CoolerAtSpeed[],
+): (placed: CoolerAtSpeed, distribution: DistributionAtSpeed, holding?: DistributionAtSpeed) => AskedRise {
+  const level = levelOf(conditions);
+  const shared = sharedUncertainties(posterior, meterErrorsOf(coolers), conditions.paste);
+  const room_C = conditions.ambient_C ?? posterior.bench.ambient.setpoint_C;
+  return ({ cooler, at }, distribution, holding) => {
+    const inlet = inletAir(cooler, conditions, distribution.power_W, at.speed);
+    return { posterior, cooler, at, distribution, ...(holding && { holding }), shared, level, inlet, room_C };
+  };
+}
+
+/** The mean of a rise, and what no true rise is below. */
+function meanRiseOf(asked: AskedRise): { rise: MeanRise; least_K: number } {
+  const { posterior, cooler, at, distribution, holding, shared, level, inlet } = asked;
   const mean = aboveRoom(meanMixture(distribution, shared, level), inlet);
-  const run = aboveRoom(runMixture(distribution, shared, level), inlet);
-  const rise_K = mixtureMean(mean);
-  const notes = [...at.notes, ...extrapolationNotes(cooler, distribution.power_W, at)];
-  if (inlet) notes.push(inlet.note);
-  const passed = limitsPassed(posterior, distribution.power_W, room_C + rise_K);
-  notes.push(...passed);
   const tail = (1 - level) / 2;
-  const least = leastRise(distribution, shared, level) + (inlet?.rise_K ?? 0);
-  const high_K = mixtureQuantile(mean, 1 - tail);
-  if (!Number.isFinite(rise_K) || !Number.isFinite(high_K)) {
-    notes.push('no rise can be told at this condition, which lies too far from the runs');
-  } else if (rise_K < least)
-    notes.push('the rise comes out below that of no resistance at all: look at the runs');
-  return {
-    cooler: data.cooler.cooler,
+  const least_K = leastRise(distribution, shared, level) + (inlet?.rise_K ?? 0);
+  const rise = {
+    cooler: cooler.data.cooler.cooler,
     source: posterior.source,
     power_W: distribution.power_W,
     fan_rpm: at.fan_rpm,
     sound_dBA: at.sound_dBA,
-    rise_K,
-    mean_low_K: Math.max(least, mixtureQuantile(mean, tail)),
-    mean_high_K: high_K,
+    rise_K: mixtureMean(mean),
+    mean_low_K: Math.max(least_K, mixtureQuantile(mean, tail)),
+    mean_high_K: mixtureQuantile(mean, 1 - tail),
+    extrapolated: isExtrapolated(cooler, distribution.power_W, at),
+  };
+  if (!holding) return { rise, least_K };
+  const held = aboveRoom(meanMixture(holding, shared, level), inlet);
+  const if_pipes_hold = {
+    rise_K: mixtureMean(held),
+    mean_low_K: Math.max(leastRise(holding, shared, level), mixtureQuantile(held, tail)),
+    mean_high_K: mixtureQuantile(held, 1 - tail),
+  };
+  return { rise: { ...rise, limit_chance: chanceOfLimit(cooler, distribution), if_pipes_hold }, least_K };
+}
+
+function predictionOf(asked: AskedRise): Prediction {
+  const { posterior, cooler, at, distribution, shared, level, inlet, room_C } = asked;
+  const { rise, least_K } = meanRiseOf(asked);
+  const { extrapolated, limit_chance, if_pipes_hold, ...mean } = rise;
+  const run = aboveRoom(runMixture(distribution, shared, level), inlet);
+  const notes = [...at.notes, ...extrapolationNotes(cooler, distribution.power_W, at)];
+  if (inlet) notes.push(inlet.note);
+  const passed = limitsPassed(posterior, distribution.power_W, room_C + mean.rise_K);
+  notes.push(...passed);
+  const tail = (1 - level) / 2;
+  if (!Number.isFinite(mean.rise_K) || !Number.isFinite(mean.mean_high_K)) {
+    notes.push('no rise can be told at this condition, which lies too far from the runs');
+  } else if (mean.rise_K < least_K) {
+    notes.push('the rise comes out below that of no resistance at all: look at the runs');
+  }
+  return {
+    ...mean,
     run_low_K: mixtureQuantile(run, tail),
     run_high_K: mixtureQuantile(run, 1 - tail),
-    extrapolated: isExtrapolated(cooler, distribution.power_W, at),
+    extrapolated,
     above_limit: passed.length > 0,
     notes,
+    ...(limit_chance !== undefined && { limit_chance }),
+    ...(if_pipes_hold && { if_pipes_hold }),
   };
 }
 
@@ -149,38 +231,14 @@ export function limitIsPossible(cooler: CoolerPosterior, distribution: Distribut
   return chanceOfLimit(cooler, distribution) > WORTH_SAYING;
 }
 
-/** The two parts in words. */
-function pipesNotes({ limit_chance, if_pipes_hold: held }: ReturnType<typeof ifPipesHold>): string[] {
+/** The two parts of an answer beyond the loads run, in words: the rise if no further limit is met, and the chance that one is. */
+function pipesNotes({ limit_chance, if_pipes_hold: held }: MeanRise): string[] {
   if (limit_chance === undefined || !held) return [];
   const range = `${held.mean_low_K.toFixed(1)} to ${held.mean_high_K.toFixed(1)}`;
   const chance = `${Math.max(1, Math.round(100 * limit_chance))} %`;
   return [
     `if no further limit of its pipes is met ${held.rise_K.toFixed(1)} K (${range}); the chance that one is met by this load is ${chance}`,
   ];
-}
-
-/** The two parts of an answer beyond the loads run: the rise if no further limit is met, and the chance that one is. */
-function ifPipesHold({
-  posterior,
-  cooler,
-  at,
-  distribution,
-  shared,
-  level,
-  inlet,
-}: AskedRise): Pick<Prediction, 'limit_chance' | 'if_pipes_hold'> {
-  if (!limitIsPossible(cooler, distribution)) return {};
-  const [holding] = distributionsAt(posterior, { ...cooler, limits: [] }, [distribution.power_W], at);
-  const mean = aboveRoom(meanMixture(holding, shared, level), inlet);
-  const tail = (1 - level) / 2;
-  return {
-    limit_chance: chanceOfLimit(cooler, distribution),
-    if_pipes_hold: {
-      rise_K: mixtureMean(mean),
-      mean_low_K: Math.max(leastRise(holding, shared, level), mixtureQuantile(mean, tail)),
-      mean_high_K: mixtureQuantile(mean, 1 - tail),
-    },
-  };
 }
 
 /**

@@ -205,7 +205,59 @@ function onChipErrors(one: RiseDistribution, term: SourceTerm): RiseDistribution
   return { ...one, meanSensitivity: place(one.meanSensitivity), runSensitivity: place(one.runSensitivity) };
 }
 
-/** Averages the formulas at one point and spreads each over the limit nodes where those make a difference. */
+/**
+ * The same distributions without what belongs to a comparison or a fresh run: for the many points at which a distribution only is looked
+ * at beside another.
+ */
+export function riseMixtures(
+  posterior: BenchPosterior,
+  cooler: CoolerPosterior,
+  points: readonly RisePoint[],
+): NormalMixture[] {
+  const { term, source } = posterior;
+  const own = cooler.fittedIn?.posterior ?? posterior;
+  if (term && own.source !== source)
+    return riseDistributions(posterior, cooler, points).map(({ mean }) => mean);
+  const formulas = jointRises(posterior, cooler, points, { want: 'variance' });
+  return points.map((_, t) => overLimits(cooler, formulas, t).mixture);
+}
+
+/** The formulas at one point, each spread over the limit nodes where those make a difference; and the variance that the nodes bring. */
+function overLimits(
+  { limits: nodes }: CoolerPosterior,
+  formulas: readonly FormulaRises[],
+  t: number,
+): { mixture: NormalMixture; pipesVariance_K2: number } {
+  let pipesVariance_K2 = 0;
+  const weight: number[] = [];
+  const mean: number[] = [];
+  const deviation: number[] = [];
+  for (const { weight: w, fitted, at, ...part } of formulas) {
+    const excess = nodes.map((node) => excessOver(fitted, node, at.base_W[t]));
+    const own = Math.sqrt(part.variance[t]);
+    if (nodes.length > 0 && Math.max(...excess) > 1e-3) {
+      const middle = nodes.reduce((sum, node, k) => sum + node.weight * excess[k], 0);
+      nodes.forEach((node, k) => {
+        pipesVariance_K2 += w * node.weight * (excess[k] - middle) ** 2;
+        weight.push(w * node.weight);
+        mean.push(part.mean[t] + excess[k]);
+        deviation.push(own);
+      });
+    } else {
+      weight.push(w);
+      mean.push(part.mean[t]);
+      deviation.push(own);
+    }
+  }
+  const mixture = {
+    weight: Float64Array.from(weight),
+    mean: Float64Array.from(mean),
+    deviation: Float64Array.from(deviation),
+  };
+  return { mixture, pipesVariance_K2 };
+}
+
+/** Averages the formulas at one point. */
 function combine(
   posterior: BenchPosterior,
   cooler: CoolerPosterior,
@@ -223,11 +275,7 @@ function combine(
   let speedSlope = 0;
   let variance = 0;
   let known = 0;
-  let pipesVariance_K2 = 0;
-  const weight: number[] = [];
-  const mean: number[] = [];
-  const deviation: number[] = [];
-  for (const { weight: w, fitted, at, ...part } of parts) {
+  for (const { weight: w, at, ...part } of parts) {
     const here = part.sensitivities[t];
     for (let k = 0; k < size; k++) {
       meanSensitivity[k] += w * here.mean[k];
@@ -239,23 +287,8 @@ function combine(
     speedSlope += w * part.speedSlope_K[t];
     variance += w * part.variance[t];
     known += w * part.knownVariance[t];
-    const nodes = cooler.limits;
-    const excess = nodes.map((node) => excessOver(fitted, node, at.base_W[t]));
-    const own = Math.sqrt(part.variance[t]);
-    if (nodes.length > 0 && Math.max(...excess) > 1e-3) {
-      const middle = nodes.reduce((sum, node, k) => sum + node.weight * excess[k], 0);
-      nodes.forEach((node, k) => {
-        pipesVariance_K2 += w * node.weight * (excess[k] - middle) ** 2;
-        weight.push(w * node.weight);
-        mean.push(part.mean[t] + excess[k]);
-        deviation.push(own);
-      });
-    } else {
-      weight.push(w);
-      mean.push(part.mean[t]);
-      deviation.push(own);
-    }
   }
+  const { mixture, pipesVariance_K2 } = overLimits(cooler, parts, t);
   const fresh = Float64Array.from(sigma, () => 0);
   fresh[SAMPLE] = (sigma[SAMPLE] * loading) ** 2;
   fresh[MOUNT] = (sigma[MOUNT] * loading) ** 2;
@@ -264,11 +297,7 @@ function combine(
   const freshVariance_K2 = fresh.reduce((a, b) => a + b, 0);
   return {
     power_W,
-    mean: {
-      weight: Float64Array.from(weight),
-      mean: Float64Array.from(mean),
-      deviation: Float64Array.from(deviation),
-    },
+    mean: mixture,
     freshVariance_K2,
     meanFreedom: satterthwaite(variance, slopes, logVarianceCovariance),
     runFreedom: satterthwaite(

@@ -4,8 +4,8 @@ import type { BenchPosterior } from '../fit/bench-posterior.ts';
 import { largest, smallest } from '../numerics/extremes.ts';
 import type { Conditions } from './conditions.ts';
 import { type LimitLoad, type LimitQuestion, limitLoad, type RiseAt } from './limit-load.ts';
-import type { Prediction } from './predict.ts';
-import { predictFrom } from './predict.ts';
+import type { MeanRise } from './predict.ts';
+import { meanRises } from './predict.ts';
 
 /** The load at which the source reaches a temperature on one cooler: its limit, or the one asked for. */
 export interface SourceLimit {
@@ -39,7 +39,7 @@ const REACH = 3;
 const BELOW = 0.2;
 
 /** Which of a prediction's curves is followed: the whole answer, or the one if no further limit of the pipes is met. */
-type Followed = (p: Prediction) => Pick<Prediction, 'rise_K' | 'mean_low_K' | 'mean_high_K'>;
+type Followed = (p: MeanRise) => Pick<MeanRise, 'rise_K' | 'mean_low_K' | 'mean_high_K'>;
 const whole: Followed = (p) => p;
 const ifPipesHold: Followed = (p) => p.if_pipes_hold ?? p;
 
@@ -63,10 +63,10 @@ export function sourceLimits(
   const most = REACH * largest(posterior.coolers.map((cooler) => cooler.data.powerHigh_W));
   const least = BELOW * smallest(posterior.coolers.map((cooler) => cooler.data.powerLow_W));
   const power_W = Array.from({ length: STEPS + 1 }, (_, k) => least * (most / least) ** (k / STEPS));
-  const { predictions } = predictFrom(posterior, { ...conditions, power_W });
-  return limitsFrom(predictions, roomFor(posterior, conditions, limit_C), (cooler, loads) => {
-    return predictFrom(posterior, { ...conditions, coolers: [cooler], power_W: loads }).predictions;
-  });
+  const rises = meanRises(posterior, { ...conditions, power_W });
+  return limitsFrom(rises, roomFor(posterior, conditions, limit_C), (cooler, loads) =>
+    meanRises(posterior, { ...conditions, coolers: [cooler], power_W: loads }),
+  );
 }
 
 /** A room, and the temperature that the source is to reach in it. */
@@ -91,9 +91,9 @@ export function roomFor({ bench }: BenchPosterior, { ambient_C }: Conditions, li
  * resistance is taken as straight, unless `predicted` gives the curve where the answers lie.
  */
 export function limitsFrom(
-  predictions: readonly Prediction[],
+  predictions: readonly MeanRise[],
   room: Room,
-  predicted?: (cooler: string, power_W: readonly number[]) => readonly Prediction[],
+  predicted?: (cooler: string, power_W: readonly number[]) => readonly MeanRise[],
 ): SourceLimit[] {
   const { limit_C, ambient_C, ambient_tolerance_K } = room;
   return [...groupedBy(predictions, (p) => p.cooler)].map(([cooler, at]): SourceLimit => {
@@ -130,11 +130,11 @@ export function limitsFrom(
 
 /** Solves on the loads followed, then again with the curve taken exactly where the answers lay. */
 function solved(
-  start: readonly Prediction[],
+  start: readonly MeanRise[],
   question: Omit<LimitQuestion, 'rise'>,
   curve: Followed,
-  predicted?: (power_W: readonly number[]) => readonly Prediction[],
-): { found: LimitLoad; followed: readonly Prediction[] } {
+  predicted?: (power_W: readonly number[]) => readonly MeanRise[],
+): { found: LimitLoad; followed: readonly MeanRise[] } {
   let at = start;
   let found = limitLoad({ ...question, rise: followed(at, curve) });
   for (let round = 0; predicted && round < ROUNDS; round++) {
@@ -153,7 +153,7 @@ function solved(
 }
 
 /** Rise between the loads followed, each of the three curves held from falling. */
-function followed(at: readonly Prediction[], curve: Followed): (power_W: number) => RiseAt {
+function followed(at: readonly MeanRise[], curve: Followed): (power_W: number) => RiseAt {
   const rising = (of: (p: ReturnType<Followed>) => number): number[] => {
     let top = Number.NEGATIVE_INFINITY;
     return at.map((p) => {

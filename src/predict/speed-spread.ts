@@ -1,6 +1,8 @@
+import { groupedBy } from '../bench/grouped.ts';
 import type { BenchPosterior, CoolerPosterior } from '../fit/bench-posterior.ts';
 import { mixtureDeviation, mixtureMean, type NormalMixture } from '../numerics/mixture.ts';
-import { riseDistributions } from './rise-distribution.ts';
+import { isSpeedRun } from './joint-rises.ts';
+import { riseDistributions, riseMixtures } from './rise-distribution.ts';
 import { atLoads, type RisePoint } from './rise-point.ts';
 
 /** What is known of a relative fan speed that follows from a sound level, before the ends of the fan's speeds hold it. */
@@ -72,17 +74,36 @@ export function distributionsAt(
   power_W: readonly number[],
   at: SpeedAndInputs & { readonly spread?: SpeedSpread },
 ): DistributionAtSpeed[] {
-  const { powerHigh_W } = cooler.data;
-  const isBeyond = power_W.some((load) => load > powerHigh_W);
-  const asked = isBeyond ? [...power_W, powerHigh_W] : power_W;
-  const alone = riseDistributions(posterior, cooler, atLoads(asked, at.speed, at.more));
-  const middle = power_W.map((load, l): DistributionAtSpeed => {
-    return load > powerHigh_W ? { ...alone[l], atGreatest: alone[power_W.length] } : alone[l];
-  });
+  const middle = distributionsAtPoints(posterior, cooler, atLoads(power_W, at.speed, at.more));
   const { spread } = at;
   return spread
     ? spreadOut(posterior, cooler, power_W, at, spread, withMeter(middle, at.speed, spread))
     : middle;
+}
+
+/**
+ * The rise of a cooler at several loads and speeds, each as if it alone were asked for; of those beyond the greatest load run also the
+ * rise there.
+ */
+export function distributionsAtPoints(
+  posterior: BenchPosterior,
+  cooler: CoolerPosterior,
+  points: readonly RisePoint[],
+): DistributionAtSpeed[] {
+  const { powerHigh_W } = cooler.data;
+  const told = new Map<RisePoint, DistributionAtSpeed>();
+  // At a speed that was run more formulas have a say.
+  for (const group of groupedBy(points, ({ speed }) => isSpeedRun(cooler, speed)).values()) {
+    const beyond = group.filter(({ power_W }) => power_W > powerHigh_W);
+    const greatest = new Map(beyond.map((point) => [point.speed, { ...point, power_W: powerHigh_W }]));
+    const alone = riseDistributions(posterior, cooler, [...group, ...greatest.values()]);
+    const speeds = [...greatest.keys()];
+    group.forEach((point, t) => {
+      const atGreatest = alone[group.length + speeds.indexOf(point.speed)];
+      told.set(point, point.power_W > powerHigh_W ? { ...alone[t], atGreatest } : alone[t]);
+    });
+  }
+  return points.map((point) => told.get(point) as DistributionAtSpeed);
 }
 
 /** With the meter's errors after the other shared errors: what they do to the rise by way of the speed. */
@@ -164,9 +185,7 @@ function side(
   log: number,
 ): NormalMixture[] | undefined {
   if (log === 0) return undefined;
-  return riseDistributions(posterior, cooler, atLoads(power_W, speed * Math.exp(log), more)).map(
-    (d) => d.mean,
-  );
+  return riseMixtures(posterior, cooler, atLoads(power_W, speed * Math.exp(log), more));
 }
 
 /** A mixture with what the speed adds in it. */

@@ -16,8 +16,13 @@ import { leastSpeedOf, soundOf } from '../predict/at-conditions.ts';
 import type { Conditions } from '../predict/conditions.ts';
 import type { Fitted } from '../predict/fit-result.ts';
 import { fitResultOf } from '../predict/fit-result.ts';
-import type { Prediction } from '../predict/predict.ts';
-import { predictFrom } from '../predict/predict.ts';
+import {
+  type MeanRise,
+  meanRises,
+  meanRisesAtSpeeds,
+  type Prediction,
+  predictFrom,
+} from '../predict/predict.ts';
 import { riseDistributions } from '../predict/rise-distribution.ts';
 import { pointOfRun } from '../predict/rise-point.ts';
 import type { SourceLimit } from '../predict/source-limits.ts';
@@ -27,12 +32,12 @@ import { unpackBench } from './bench-pack.ts';
 import { curveLoads, type LoadSpan, loadSpan } from './loads.ts';
 import type { PageData } from './page-data.ts';
 
-/** A cooler's curve over the grid of loads, in columns. */
-export interface CoolerCurve {
+/** A cooler's curve over the grid of loads. */
+export interface CoolerCurve<Point = MeanRise> {
   cooler: string;
   /** Place in the bench's list of coolers, which gives its mark and colour. */
   place: number;
-  predictions: Prediction[];
+  points: Point[];
 }
 
 /** A run beside what the cooler's mean curve says, the sensors' offset taken off both. */
@@ -173,7 +178,7 @@ export class Answers {
     return this.keep(`curves ${rough} ${conditionName(conditions)}`, () => {
       const posterior = this.posterior(conditions.source);
       const at = (power_W: readonly number[]): CoolerCurve[] =>
-        this.byCooler(predictFrom(posterior, { ...conditions, power_W: [...new Set(power_W)] }).predictions);
+        this.byCooler(meanRises(posterior, { ...conditions, power_W: [...new Set(power_W)] }));
       const coarse = [
         ...curveLoads(this.span(conditions), rough ? ROUGH_LOADS : CURVE_LOADS),
         // Where the runs of a cooler end, lines and bands have a corner.
@@ -181,17 +186,27 @@ export class Answers {
       ];
       const curves = at(coarse);
       if (rough) return curves;
-      const fine = bends(curves.map((curve) => curve.predictions));
+      const fine = bends(curves.map(({ points }) => points));
       // One call for all: its limits are roots to a tolerance, found from one load to the next.
       return fine.length === 0 ? curves : at([...coarse, ...fine]);
     });
   }
 
-  private byCooler(predictions: readonly Prediction[]): CoolerCurve[] {
-    return [...groupedBy(predictions, (one) => one.cooler)].map(([cooler, list]) => ({
+  /** The same with what a fresh run would read, for the table. */
+  curvesWithRuns(conditions: Conditions): CoolerCurve<Prediction>[] {
+    return this.keep(`runs ${conditionName(conditions)}`, () => {
+      const power_W = this.curves(conditions)[0].points.map((p) => p.power_W);
+      return this.byCooler(
+        predictFrom(this.posterior(conditions.source), { ...conditions, power_W }).predictions,
+      );
+    });
+  }
+
+  private byCooler<Point extends MeanRise>(rises: readonly Point[]): CoolerCurve<Point>[] {
+    return [...groupedBy(rises, (one) => one.cooler)].map(([cooler, points]) => ({
       cooler,
       place: this.places.get(cooler) ?? 0,
-      predictions: list,
+      points,
     }));
   }
 
@@ -251,23 +266,16 @@ export class Answers {
       const metered_dBA = this.keep(`metered ${name} ${step} ${least}`, () =>
         speeds.map((fan_rpm) => soundAtSpeed(law, fan_rpm).metered_dBA),
       );
-      const points = speeds.map((fan_rpm, k) => {
-        const [one] = predictFrom(posterior, {
-          ...conditions,
-          coolers: [name],
-          power_W: [power_W],
-          fan_rpm,
-        }).predictions;
-        return {
-          fan_rpm,
-          sound_dBA: metered_dBA[k],
-          rise_K: one.rise_K,
-          low_K: one.mean_low_K,
-          high_K: one.mean_high_K,
-          extrapolated: one.extrapolated,
-          marked: (k * step) % 2 === 0,
-        };
-      });
+      const asked = { ...conditions, coolers: [name], power_W: [power_W] };
+      const points = meanRisesAtSpeeds(posterior, asked, speeds).map((one, k) => ({
+        fan_rpm: one.fan_rpm,
+        sound_dBA: metered_dBA[k],
+        rise_K: one.rise_K,
+        low_K: one.mean_low_K,
+        high_K: one.mean_high_K,
+        extrapolated: one.extrapolated,
+        marked: (k * step) % 2 === 0,
+      }));
       return [{ cooler: name, place: this.places.get(name) ?? 0, points }];
     });
   }
@@ -316,7 +324,7 @@ export class Answers {
 const STRAIGHT = 0.002;
 
 /** Loads between those of curves at which some curve bends so much that straight lines would show. */
-function bends(curves: readonly (readonly Prediction[])[]): number[] {
+function bends(curves: readonly (readonly MeanRise[])[]): number[] {
   const within = curves.flatMap((curve) => curve.filter((p) => !p.extrapolated).map((p) => p.rise_K));
   const most = STRAIGHT * Math.max(1, ...within);
   const found = new Set<number>();

@@ -138,10 +138,10 @@ function pageAnswers(bench: Bench): unknown {
     order: answers
       .overLoads(few)
       .pairs.map(({ a, b, crossings, resolved }) => ({ a, b, crossings, resolved })),
-    curves: answers.curves(few).map(({ cooler, place, predictions }) => ({
+    curves: answers.curvesWithRuns(few).map(({ cooler, place, points }) => ({
       cooler,
       place,
-      at: predictions.filter((_, i) => i % 5 === 0),
+      at: points.filter((_, i) => i % 5 === 0),
     })),
     soundCurves: answers.soundCurves(few, 180),
     residuals: answers.residuals({}).map(({ run, residual_K }) => [run, residual_K]),

@@ -47,9 +47,9 @@ export const riseChart: Chart = {
       { name: 'beyond what was run', kind: 'text' },
     ],
     rows: answers
-      .curves(conditions)
-      .flatMap(({ predictions }) =>
-        predictions.map((p) => [
+      .curvesWithRuns(conditions)
+      .flatMap(({ points }) =>
+        points.map((p) => [
           p.cooler,
           p.power_W,
           p.fan_rpm,
@@ -110,7 +110,7 @@ function curvesOf(shown: Shown): LoadCurve[] {
   const as = (rise_K: number, power_W: number): number => (perWatt ? rise_K / power_W : rise_K + add);
   return shown.answers.curves(shown.conditions, shown.rough).map((curve) => ({
     cooler: curve.cooler,
-    points: curve.predictions.map((p) => ({
+    points: curve.points.map((p) => ({
       power_W: p.power_W,
       value: as(p.rise_K, p.power_W),
       low: as(p.mean_low_K, p.power_W),
@@ -139,7 +139,7 @@ interface DrawnRun {
 
 /** Runs of a cooler at the speed of its curve. */
 function runsOn({ answers, conditions }: Shown, curve: CoolerCurve): DrawnRun[] {
-  const speed = curve.predictions[0]?.fan_rpm ?? 0;
+  const speed = curve.points[0]?.fan_rpm ?? 0;
   return answers
     .residuals(conditions)
     .filter(
