@@ -14,8 +14,6 @@ import { sessionDoubt } from '../months/session-doubt.ts';
 import { mixtureMean } from '../numerics/mixture.ts';
 import { leastSpeedOf, soundOf } from '../predict/at-conditions.ts';
 import type { Conditions } from '../predict/conditions.ts';
-import type { Fitted } from '../predict/fit-result.ts';
-import { fitResultOf } from '../predict/fit-result.ts';
 import {
   type MeanRise,
   meanRises,
@@ -116,11 +114,6 @@ export class Answers {
     const posterior = this.fitted.get(source);
     if (!posterior) throw new RangeError(`the page holds no fit of runs on ${source}`);
     return posterior;
-  }
-
-  fit(conditions: Conditions): Fitted {
-    const posterior = this.posterior(conditions.source);
-    return this.keep(`fit ${conditions.source}`, () => fitResultOf(posterior, posterior.coolers));
   }
 
   /** Least and greatest load run of every cooler. */

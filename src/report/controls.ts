@@ -3,6 +3,7 @@ import { sourceOf, temperatureLimit } from '../bench/source.ts';
 import { leastAnswered_rpm } from '../predict/at-conditions.ts';
 import type { Answers } from './answers.ts';
 import { escapeHtml, prose } from './page/escape.ts';
+import type { PageData } from './page-data.ts';
 import type { PageState, SpeedChoice } from './state.ts';
 
 /** The control of a speed choice: its ends, its step and what it reads. */
@@ -65,31 +66,38 @@ const CHOICES: readonly { choice: SpeedChoice; words: string }[] = [
 export function controlsHtml(state: PageState, answers: Answers): string {
   const span = answers.span({ source: state.source });
   const speed = speedControl(state, answers);
-  const choices = CHOICES.filter(({ choice }) => choice !== 'sound' || answers.hasSound)
-    .map(
-      ({ choice, words }) =>
-        `<label><input type="radio" name="speed" value="${choice}"${choice === state.speed ? ' checked' : ''} disabled> ${words}</label>`,
-    )
-    .join('');
-  const sources = answers.sources
-    .map(
-      (name) =>
-        `<option value="${escapeHtml(name)}"${name === state.source ? ' selected' : ''}>${escapeHtml(name)}</option>`,
-    )
-    .join('');
-  const names = [...answers.places.keys()]
-    .map((name) => `<option value="${escapeHtml(name)}"></option>`)
-    .join('');
+  const choices = CHOICES.map(
+    ({ choice, words }) =>
+      `<label${choice === 'sound' && !answers.hasSound ? ' hidden' : ''}><input type="radio" name="speed" value="${choice}"${choice === state.speed ? ' checked' : ''} disabled> ${words}</label>`,
+  ).join('');
   return `<form id="controls" class="controls" aria-label="Conditions of the answer" autocomplete="off">
 <div class="control"><label for="load">Load</label><input id="load" type="range" min="${span.from_W}" max="${span.to_W}" step="${span.step_W}" value="${state.power_W}" aria-valuetext="${load(state.power_W)}" disabled><span class="typed"><input id="loads" type="text" inputmode="text" value="${typedLoads(state)}" aria-label="Load in W, or several such as 150, 250" aria-describedby="load-word" disabled> W</span></div>
 <p id="load-word" class="word" role="status">${prose(loadWord(state, answers))}</p>
 <div class="control"><fieldset><legend>Fans</legend>${choices}</fieldset></div>
 <div class="control" id="speed-row"${speed ? '' : ' hidden'}><label for="speed-value" id="speed-label">${speed?.label ?? ''}</label><input id="speed-value" type="range" min="${speed?.min ?? 0}" max="${speed?.max ?? 1}" step="${speed?.step ?? 1}" value="${speed?.value ?? 0}" aria-valuetext="${speed ? `${plain(speed.value)} ${speed.unit}` : ''}" disabled><output id="speed-shown" for="speed-value">${speed ? `${plain(speed.value)} ${speed.unit}` : ''}</output></div>
-<div class="control pair"><span><label for="source">Source</label> <select id="source" disabled>${sources}</select></span><span><label for="room">Room, °C</label> <input id="room" type="number" min="-60" max="80" step="0.5" value="${plain(state.ambient_C)}" aria-describedby="room-word" disabled></span><fieldset class="units"><legend>Charts in</legend><label><input type="radio" name="unit" value="K" checked disabled> K</label><label><input type="radio" name="unit" value="C" disabled> °C</label></fieldset></div>
+<div class="control pair"><span><label for="source">Source</label> <select id="source" disabled>${options(answers.sources, state.source)}</select></span><span><label for="room">Room, °C</label> <input id="room" type="number" min="-60" max="80" step="0.5" value="${plain(state.ambient_C)}" aria-describedby="room-word" disabled></span><fieldset class="units"><legend>Charts in</legend><label><input type="radio" name="unit" value="K" checked disabled> K</label><label><input type="radio" name="unit" value="C" disabled> °C</label></fieldset></div>
 <p id="room-word" class="word fault" role="alert"></p>
-<div class="control"><label for="find">Choose coolers</label><span class="picked"><input id="find" type="text" list="cooler-names" placeholder="a name" disabled><datalist id="cooler-names">${names}</datalist><span id="chosen"></span></span></div>
+<div class="control"><label for="find">Choose coolers</label><span class="picked"><input id="find" type="text" list="cooler-names" placeholder="a name" disabled><datalist id="cooler-names">${options(answers.places.keys())}</datalist><span id="chosen"></span></span></div>
 </form>`;
 }
+
+/** Names to choose from, as HTML. */
+export const options = (names: Iterable<string>, selected?: string): string =>
+  [...names]
+    .map(
+      (name) =>
+        `<option value="${escapeHtml(name)}"${name === selected ? ' selected' : ''}>${escapeHtml(name)}</option>`,
+    )
+    .join('');
+
+/** The runs whose logs can be looked at, to choose from. */
+export const logOptions = ({ logs }: Pick<PageData, 'logs'>): string =>
+  logs
+    .map(
+      ({ run, cooler, power_W }) =>
+        `<option value="${escapeHtml(run)}">${escapeHtml(`${run}: ${cooler}, ${load(Math.round(power_W))}`)}</option>`,
+    )
+    .join('');
 
 /** The loads as they are typed. */
 export const typedLoads = ({ power_W, loads_W }: PageState): string =>

@@ -1,11 +1,12 @@
 import { answerAt } from '../answers/text/answer.ts';
 import { Answers } from './answers.ts';
 import { ANY_BENCH, PUBLISH } from './any-bench.ts';
-import { benchBody, benchHeader, FIRST_VIEW, shownAt } from './body.ts';
+import { benchBody, benchHeader } from './body.ts';
 import { escapeHtml, jsonBlock } from './page/escape.ts';
 import { DAY, NIGHT } from './page/marks.ts';
 import type { PageData } from './page-data.ts';
 import { sha256Base64 } from './sha256.ts';
+import { FIRST_VIEW, shownAt } from './shown.ts';
 import { firstState } from './state.ts';
 
 /** The fixed parts of the page that the build makes. */

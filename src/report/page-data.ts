@@ -8,19 +8,22 @@ import { runElsewhere } from '../fit/chip-posterior.ts';
 import { sourceTerm } from '../fit/chip-term.ts';
 import { type CompactPosterior, compactPosterior } from '../fit/compact.ts';
 import { type CompactTerm, compactTerm } from '../fit/compact-term.ts';
+import { posteriorFor } from '../fit/posterior-for.ts';
 import { benchWithRuns } from '../logs/bench-with-runs.ts';
 import type { ControlChartResult } from '../months/control-chart.ts';
 import { sessionsOutOfControl } from '../months/sessions-out-of-control.ts';
 import type { Conditions } from '../predict/conditions.ts';
+import { fitResultOf } from '../predict/fit-result.ts';
 import type { MountOffset } from '../screen/mount-offsets.ts';
 import type { MountVerdict } from '../screen/screen-posterior.ts';
-import type { Strange } from '../screen/strange.ts';
 import { strangeOf } from '../screen/strange.ts';
 import { basis } from './basis.ts';
 import { type PackedBench, packBench } from './bench-pack.ts';
+import { evidence } from './evidence.ts';
 import type { FileHash } from './file-hashes.ts';
 import { type LoggedRun, loggedRuns } from './logged-runs.ts';
 import { type PagePlan, pagePlan } from './page-plan.ts';
+import { strangeHtml } from './strange-rows.ts';
 import { type SurfaceMap, surfaceMaps } from './surface-maps.ts';
 
 /** What the page draws of a mount. */
@@ -46,8 +49,9 @@ export interface PageData {
   hashes: FileHash[];
   /** HTML of what no control moves; see `fixedSections` and `recordSection`. */
   sections: string;
-  /** HTML of what every answer stands on. */
+  /** HTML of what every answer stands on, and of what those on a source stand on, by its name. */
   basis: string;
+  evidence: Record<string, string>;
   /** See `referenceControl`. */
   control: ControlChartResult | null;
   /** Responses of the logs, the first so many; see `loggedRuns`. */
@@ -56,8 +60,8 @@ export interface PageData {
   surfaces: SurfaceMap[];
   /** Every mount as `screen` judges it; empty where nothing can be judged. */
   mounts: PageMount[];
-  /** Runs and mounts that stand out among those answered from. */
-  strange: Strange[];
+  /** HTML of the runs and mounts that stand out among those answered from, and of those left out. */
+  strange: string;
   /** Sessions in which the reference cooler is out of control. */
   outOfControl: string[];
   /** How long each cooler takes to settle by its logs, min, for a plan without them. */
@@ -83,6 +87,21 @@ function termsOf(bench: Bench, posteriors: readonly BenchPosterior[]): Record<st
   if (!heater) return {};
   return Object.fromEntries(
     bench.chips.map(({ chip }) => [chip, compactTerm(sourceTerm(heater, chip), bench.coolers)]),
+  );
+}
+
+function evidenceOf(bench: Bench, posteriors: readonly BenchPosterior[]): Record<string, string> {
+  const places = new Map(bench.coolers.map(({ cooler }, place) => [cooler, place]));
+  const sources = new Set([
+    ...posteriors.map(({ source }) => source),
+    ...(posteriors.some(({ source }) => source === 'heater') ? bench.chips.map(({ chip }) => chip) : []),
+  ]);
+  return Object.fromEntries(
+    [...sources].map((source) => {
+      const posterior = posteriorFor(bench, source);
+      const warnings = [...new Set([...bench.warnings, ...posterior.warnings])];
+      return [source, evidence({ fit: fitResultOf(posterior, posterior.coolers), warnings, places })];
+    }),
   );
 }
 
@@ -134,13 +153,14 @@ export function pageData(
     hashes: [...more.hashes],
     sections: more.sections,
     basis: basis({ bench, hashes: more.hashes, version: more.version }),
+    evidence: evidenceOf(bench, posteriors),
     control: more.control,
     credit: more.credit ?? bench.name,
     outOfControl: sessionsOutOfControl(bench),
     logs: more.logs ?? (more.whole ? loggedRuns(more.whole) : []),
     surfaces: more.surfaces ?? (more.whole ? surfaceMaps(more.whole) : []),
     mounts: mountsOf(bench),
-    strange: strangeOf(bench, asked.source),
+    strange: strangeHtml(strangeOf(bench, asked.source), asked),
     logged_min: [...loggedTimes(bench)],
     plan: pagePlan(bench, asked, asked.source ?? posteriors[0].source),
   };

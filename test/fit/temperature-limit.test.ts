@@ -9,10 +9,10 @@ import { posteriorOf } from '../../src/fit/posterior-of.ts';
 import { makeVirtualBench } from '../../src/lab/virtual-bench.ts';
 import { reachableLoad } from '../../src/predict/reachable-load.ts';
 import { Answers } from '../../src/report/answers.ts';
-import { FIRST_VIEW, shownAt } from '../../src/report/body.ts';
 import { riseChart } from '../../src/report/charts/rise-chart.ts';
 import { fixedInk } from '../../src/report/page/ink.ts';
 import { pageData } from '../../src/report/page-data.ts';
+import { FIRST_VIEW, shownAt } from '../../src/report/shown.ts';
 import { firstState } from '../../src/report/state.ts';
 import { chipBench } from '../benchmarks/chip-study.ts';
 

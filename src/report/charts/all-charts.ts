@@ -1,5 +1,5 @@
 import { barsChart } from './bars-chart.ts';
-import type { Chart } from './chart.ts';
+import type { Chart, Shown } from './chart.ts';
 import { controlPanel } from './control-chart.ts';
 import { differenceChart } from './difference-chart.ts';
 import { logChart } from './log-chart.ts';
@@ -33,3 +33,7 @@ export const CHARTS: readonly Chart[] = [
   surfaceChart,
   controlPanel,
 ];
+
+/** Whether a chart has something to show of the bench at this state of the controls. */
+export const isShown = (chart: Chart, shown: Shown): boolean =>
+  chart.has(shown.answers) && (chart.applies?.(shown) ?? true);

@@ -1,4 +1,4 @@
-import { CHARTS } from '../charts/all-charts.ts';
+import { CHARTS, isShown } from '../charts/all-charts.ts';
 import type { Chart, Ink, Shown } from '../charts/chart.ts';
 import { tableHtml } from '../charts/chart-table.ts';
 import { svgOf } from '../charts/svg.ts';
@@ -34,8 +34,6 @@ const PAPER_WIDTH = 680;
 const PAPER_HEIGHT = 800;
 const PRESSED = 1.9;
 
-const applies = (chart: Chart, shown: Shown): boolean => chart.applies?.(shown) ?? true;
-
 function onPaper(height: number): number {
   return height <= PRESSED * PAPER_HEIGHT ? Math.min(height, PAPER_HEIGHT) : height;
 }
@@ -58,8 +56,11 @@ export class Panels {
   private ahead = 0;
   private readonly onPick: (cooler: string) => void;
 
-  /** @param onPick  told the cooler whose mark or curve was pressed */
-  constructor(shown: Shown, onPick: (cooler: string) => void) {
+  /**
+   * @param onPick  told the cooler whose mark or curve was pressed
+   * @param on  until when the page is listened to
+   */
+  constructor(shown: Shown, onPick: (cooler: string) => void, on: AddEventListenerOptions) {
     this.shown = shown;
     this.onPick = onPick;
     this.panels = CHARTS.filter((chart) => chart.has(shown.answers)).map((chart) => ({
@@ -73,6 +74,7 @@ export class Panels {
       // Tables are made when they are opened: they would outweigh the rest of the page.
       tableDue: true,
     }));
+    this.showWhatApplies();
     for (const panel of this.panels) this.reserve(panel);
     this.watcher = new IntersectionObserver(
       (entries) => {
@@ -88,16 +90,20 @@ export class Panels {
       this.watcher.observe(panel.place);
       document
         .querySelector(`details[data-table="${panel.chart.id}"]`)
-        ?.addEventListener('toggle', () => this.fillTable(panel));
+        ?.addEventListener('toggle', () => this.fillTable(panel), on);
     }
     this.drawAhead();
   }
 
-  /** Lets go of the page's elements, which are about to be replaced. */
+  /** Lets go of the page's elements, which another bench is about to fill. */
   close(): void {
     this.watcher.disconnect();
     this.closed = true;
-    for (const panel of this.panels) if (panel.alive) this.plotly?.purge(panel.place);
+    for (const { alive, chart, place } of this.panels) {
+      if (alive) this.plotly?.purge(place);
+      delete place.dataset.drawn;
+      for (const what of ['chart', 'paper', 'table', 'about']) byId(`${chart.id}-${what}`).textContent = '';
+    }
   }
 
   use(plotly: Plotly): void {
@@ -110,7 +116,7 @@ export class Panels {
   private drawAhead(): void {
     clearTimeout(this.ahead);
     this.ahead = setTimeout(() => {
-      const next = this.panels.find((panel) => !panel.drawn && applies(panel.chart, this.shown));
+      const next = this.panels.find((panel) => !panel.drawn && isShown(panel.chart, this.shown));
       if (!next || this.closed) return;
       this.draw(next, screenInk());
       this.drawAhead();
@@ -141,16 +147,14 @@ export class Panels {
 
   /** A section that has nothing to show at this state of the controls is not there. */
   private showWhatApplies(): void {
-    for (const { chart } of this.panels) {
-      if (chart.applies) byId(`section-${chart.id}`).hidden = !chart.applies(this.shown);
-    }
+    for (const chart of CHARTS) byId(`section-${chart.id}`).hidden = !isShown(chart, this.shown);
   }
 
   /** Draws all charts anew in other colours or another width. */
   redraw(): void {
     for (const panel of this.panels) {
       panel.due = 'all';
-      if (panel.inView && applies(panel.chart, this.shown)) this.draw(panel, screenInk());
+      if (panel.inView && isShown(panel.chart, this.shown)) this.draw(panel, screenInk());
     }
   }
 
@@ -158,7 +162,7 @@ export class Panels {
   drawForPaper(): void {
     const ink = fixedInk(false);
     for (const { chart } of this.panels) {
-      if (!applies(chart, this.shown)) continue;
+      if (!isShown(chart, this.shown)) continue;
       const height = onPaper(chart.height(this.shown, PAPER_WIDTH));
       const drawing = chart.draw(this.shown, ink, { width: PAPER_WIDTH, height, alone: true });
       byId(`${chart.id}-paper`).innerHTML = svgOf(drawing, `${chart.id}-paper`);
@@ -189,7 +193,7 @@ export class Panels {
       for (const panel of this.panels) {
         const { atRest, follows } = panel.chart;
         const waits = atRest && !this.settled && (panel.due === 'all' || follows === 'load');
-        if (panel.inView && applies(panel.chart, this.shown) && panel.due !== 'nothing' && !waits)
+        if (panel.inView && isShown(panel.chart, this.shown) && panel.due !== 'nothing' && !waits)
           this.draw(panel, screenInk());
       }
       performance.mark('charts');
@@ -257,7 +261,7 @@ export class Panels {
 
   private fillTable(panel: Panel, closedToo = false): void {
     const { chart } = panel;
-    if (!applies(chart, this.shown)) return;
+    if (!isShown(chart, this.shown)) return;
     const details = document.querySelector<HTMLDetailsElement>(`details[data-table="${chart.id}"]`);
     if (!panel.tableDue || !(closedToo || details?.open)) return;
     panel.tableDue = false;

@@ -1,0 +1,71 @@
+import type { PageData } from '../page-data.ts';
+import { fitGiven } from './another-bench.ts';
+import { byId } from './dom.ts';
+import { dropped, type Given, pastedTable, pickedFolder, pickedTable } from './given-files.ts';
+import type { LiveBench } from './live-bench.ts';
+import type { FitRequest } from './worker-messages.ts';
+
+/** Shows another bench; where it is the same without some runs, `fragment` keeps controls and view. */
+export type ShowOther = (data: PageData, read: readonly string[], fragment?: string) => void;
+
+/** Folders and tables that are picked, pasted or dropped are read and fitted, and shown in the place of this bench. */
+export function listenToGiven({ answers, on }: LiveBench, show: ShowOther): void {
+  const open = (given: () => ReturnType<typeof dropped> | Given, place: Element = byId('another')): void => {
+    const request = async (): Promise<FitRequest | undefined> => {
+      const files = await given();
+      return files && { ...files, version: answers.data.version };
+    };
+    void fitGiven(request, place, show);
+  };
+  const picked = (id: string, given: (files: FileList) => ReturnType<typeof dropped> | Given): void =>
+    byId<HTMLInputElement>(id).addEventListener(
+      'change',
+      ({ target }) => {
+        const { files } = target as HTMLInputElement;
+        if (files && files.length > 0) open(() => given(files));
+      },
+      on,
+    );
+  picked('folder', pickedFolder);
+  picked('table', ([file]) => pickedTable(file));
+  byId('pasted').addEventListener(
+    'paste',
+    (event) => {
+      const text = event.clipboardData?.getData('text') ?? '';
+      if (/[\n\t]/.test(text)) open(() => pastedTable(text));
+    },
+    on,
+  );
+  addEventListener('dragover', (event) => event.preventDefault(), on);
+  addEventListener(
+    'drop',
+    (event) => {
+      event.preventDefault();
+      const { dataTransfer, target } = event;
+      const place = target instanceof Element ? target.closest('section') : null;
+      if (dataTransfer) open(() => dropped(dataTransfer), place ?? byId('answer'));
+    },
+    on,
+  );
+}
+
+/** Strange runs are left out and put back, each time with a new fit. */
+export function listenToStrange(live: LiveBench, show: ShowOther): void {
+  const { data } = live.answers;
+  byId('strange-runs').addEventListener(
+    'click',
+    ({ target }) => {
+      if (!(target instanceof HTMLButtonElement)) return;
+      const { without: out, back } = target.dataset;
+      const left = (data.asked.without ?? []).filter((name) => name !== back);
+      const without = out === undefined ? left : [...left, out];
+      void fitGiven(
+        () => ({ kind: 'without', data, without }),
+        byId('answer'),
+        (other) => show(other, [], live.fragment),
+      );
+    },
+    live.on,
+  );
+  for (const button of byId('strange-runs').querySelectorAll('button')) button.disabled = false;
+}
