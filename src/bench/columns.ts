@@ -148,6 +148,12 @@ export class BoundTable {
     return value;
   }
 
+  /** The numbers that a row has of some columns, by their names. */
+  numbersIn(row: Row, columns: readonly NumberColumn[]): Record<string, number> {
+    const read = columns.map((column) => [benchName(column), this.number(row, benchName(column))] as const);
+    return Object.fromEntries(read.filter(([, value]) => value !== undefined)) as Record<string, number>;
+  }
+
   requiredNumber(row: Row, name: string): number {
     const value = this.number(row, name);
     if (value === undefined) {

@@ -222,50 +222,66 @@ function isUnit(text: string): boolean {
  * readHeadings(['Cooler', 'Load (W)'], runsPlan, options).names // ['cooler', 'power_W']
  */
 export function readHeadings(headings: readonly string[], plan: Headable, options: HeadingOptions): Headings {
-  const { columns, numeric, refuse, saying = sayInYaml } = options;
-  const texts = new Set(plan.texts.map((text) => text.name));
-  const key = (name: string): string => {
-    if (texts.has(name)) return `text ${name}`;
-    const reading = readName(name, plan.numbers);
-    return reading.kind === 'read' ? benchName(reading.quantity) : `other ${name}`;
-  };
-  const isKnown = (name: string) => texts.has(name) || readName(name, plan.numbers).kind === 'read';
-  const names: (string | undefined)[] = headings.map((heading) => {
-    const stated = statedFor(heading, columns);
-    if (stated !== undefined) return stated === '' ? undefined : stated;
-    return isKnown(heading) ? heading : undefined;
-  });
-  const taken = new Set(names.flatMap((name) => (name === undefined ? [] : [key(name)])));
-  const mappedBy = new Map<string, string>();
+  const { columns } = options;
+  const table = new HeadingReader(headings, plan, options);
   const understood: string[] = [];
-  const settle = (heading: string, name: string) =>
-    `rename it, or say what it is: ${saying([[heading, name]])}`;
-  /** What a column would be if its heading had a unit; empty where it is read some other way. */
-  const lackingOf = (
-    index: number,
-    { names: may, without } = readingsOf(headings[index], plan, numeric(index)),
-  ) =>
-    may.size > 0 || readName(headings[index], plan.numbers).kind !== 'other'
-      ? []
-      : [...without].filter((quantity) => !taken.has(benchName(quantity)));
   headings.forEach((heading, index) => {
     if (heading === '') return;
-    const stated = statedFor(heading, columns) !== undefined;
-    if (names[index] !== undefined || stated) {
-      if (stated) understood.push(`${shown(heading)} ${names[index] ? `as ${names[index]}` : 'unread'}`);
-      return;
-    }
-    const exact = readName(heading, plan.numbers);
-    const { names: may, without } = readingsOf(heading, plan, numeric(index));
-    const free = [...may].filter((name) => !taken.has(key(name)));
-    if (free.length > 0 && may.size > 1) {
-      throw refuse(index, `column ${shown(heading)} may be ${listed([...may])}; ${settle(heading, free[0])}`);
+    const name = table.names[index];
+    if (statedFor(heading, columns) !== undefined)
+      understood.push(`${shown(heading)} ${name ? `as ${name}` : 'unread'}`);
+    else if (name === undefined) understood.push(...table.settle(index));
+  });
+  return { names: table.names, understood };
+}
+
+/** The headings of one table on the way to names. */
+class HeadingReader {
+  readonly names: (string | undefined)[];
+  private readonly headings: readonly string[];
+  private readonly plan: Headable;
+  private readonly options: HeadingOptions;
+  private readonly saying: Saying;
+  private readonly texts: ReadonlySet<string>;
+  private readonly taken: ReadonlySet<string>;
+  private readonly mappedBy = new Map<string, string>();
+
+  constructor(headings: readonly string[], plan: Headable, options: HeadingOptions) {
+    this.headings = headings;
+    this.plan = plan;
+    this.options = options;
+    this.saying = options.saying ?? sayInYaml;
+    this.texts = new Set(plan.texts.map((text) => text.name));
+    this.names = headings.map((heading) => {
+      const stated = statedFor(heading, options.columns);
+      if (stated !== undefined) return stated === '' ? undefined : stated;
+      return this.key(heading).startsWith('other ') ? undefined : heading;
+    });
+    this.taken = new Set(this.names.flatMap((name) => (name === undefined ? [] : [this.key(name)])));
+  }
+
+  /** One key for all names of a quantity, whatever its unit. */
+  private key(name: string): string {
+    if (this.texts.has(name)) return `text ${name}`;
+    const reading = readName(name, this.plan.numbers);
+    return reading.kind === 'read' ? benchName(reading.quantity) : `other ${name}`;
+  }
+
+  /** Names a column whose heading is no name of the bench, where it can mean one thing only; what was understood. */
+  settle(index: number): string[] {
+    const heading = this.headings[index];
+    const { refuse } = this.options;
+    const reading = this.readingOf(index);
+    const may = [...reading.names];
+    const free = may.filter((name) => !this.taken.has(this.key(name)));
+    if (free.length > 0 && may.length > 1) {
+      throw refuse(index, `column ${shown(heading)} may be ${listed(may)}; ${this.remedy(heading, free[0])}`);
     }
     if (free.length === 1) {
       const [name] = free;
-      const earlier = mappedBy.get(key(name));
+      const earlier = this.mappedBy.get(this.key(name));
       if (earlier !== undefined) {
-        const how = saying([
+        const how = this.saying([
           [earlier, name],
           [heading, ''],
         ]);
@@ -274,40 +290,49 @@ export function readHeadings(headings: readonly string[], plan: Headable, option
           `columns ${shown(earlier)} and ${shown(heading)} may both be ${name}; say which one is: ${how}`,
         );
       }
-      mappedBy.set(key(name), heading);
-      names[index] = name;
-      understood.push(`${shown(heading)} as ${name}`);
-      return;
+      this.mappedBy.set(this.key(name), heading);
+      this.names[index] = name;
+      return [`${shown(heading)} as ${name}`];
     }
-    if (may.size > 0) {
-      understood.push(`${shown(heading)} unread beside ${listed([...may])}`);
-      return;
-    }
-    const lacking = lackingOf(index, { names: may, without });
-    if (lacking.length > 0) {
-      const accepted = lacking.flatMap(acceptedNames);
-      const meant = headings.flatMap((words, at): [string, string][] => {
-        if (words === '' || names[at] !== undefined || statedFor(words, columns) !== undefined) return [];
-        return lackingOf(at)
-          .slice(0, 1)
-          .map((quantity) => [words, acceptedNames(quantity)[0]]);
-      });
-      const how = saying(meant);
-      throw refuse(
-        index,
-        `column ${shown(heading)} has no unit that is read; write ${listed(accepted)}, or say what it is: ${how}`,
-      );
-    }
-    if (exact.kind === 'other' && without.size === 0) {
-      const near = nearlyNamed(heading, plan, taken, key);
-      if (near)
-        throw refuse(
-          index,
-          `column ${shown(heading)} is nearly ${near}; ${settle(heading, near)} (no name to carry it along unread)`,
-        );
-    }
-  });
-  return { names, understood };
+    if (may.length > 0) return [`${shown(heading)} unread beside ${listed(may)}`];
+    this.refuseWithoutUnit(index, reading);
+    if (reading.without.size > 0 || readName(heading, this.plan.numbers).kind !== 'other') return [];
+    const near = nearlyNamed(heading, this.plan, (name) => this.taken.has(this.key(name)));
+    if (near === undefined) return [];
+    throw refuse(
+      index,
+      `column ${shown(heading)} is nearly ${near}; ${this.remedy(heading, near)} (no name to carry it along unread)`,
+    );
+  }
+
+  private readingOf(index: number): Reading {
+    return readingsOf(this.headings[index], this.plan, this.options.numeric(index));
+  }
+
+  private remedy(heading: string, name: string): string {
+    return `rename it, or say what it is: ${this.saying([[heading, name]])}`;
+  }
+
+  /** What a column would be if its heading had a unit; empty where it is read some other way. */
+  private lackingOf(index: number, { names, without } = this.readingOf(index)): Quantity[] {
+    if (names.size > 0 || readName(this.headings[index], this.plan.numbers).kind !== 'other') return [];
+    return [...without].filter((quantity) => !this.taken.has(benchName(quantity)));
+  }
+
+  /** The refusal names every column of the table that lacks its unit, so that all are mended at once. */
+  private refuseWithoutUnit(index: number, reading: Reading): void {
+    const lacking = this.lackingOf(index, reading);
+    if (lacking.length === 0) return;
+    const meant = this.headings.flatMap((words, at): [string, string][] => {
+      const isNamed = this.names[at] !== undefined || statedFor(words, this.options.columns) !== undefined;
+      const [quantity] = words === '' || isNamed ? [] : this.lackingOf(at);
+      return quantity ? [[words, acceptedNames(quantity)[0]]] : [];
+    });
+    throw this.options.refuse(
+      index,
+      `column ${shown(this.headings[index])} has no unit that is read; write ${listed(lacking.flatMap(acceptedNames))}, or say what it is: ${this.saying(meant)}`,
+    );
+  }
 }
 
 /** What `columns` of bench.yaml says of a heading. */
@@ -319,11 +344,10 @@ export function statedFor(heading: string, columns?: Readonly<Record<string, str
 function nearlyNamed(
   heading: string,
   plan: Headable,
-  taken: ReadonlySet<string>,
-  key: (name: string) => string,
+  isTaken: (name: string) => boolean,
 ): string | undefined {
   const known = [...plan.texts.map((text) => text.name), ...plan.numbers.flatMap(acceptedNames)].filter(
-    (name) => !taken.has(key(name)),
+    (name) => !isTaken(name),
   );
   const plain = plainWords(heading);
   if (ownMeaning.has(plain)) return undefined;

@@ -1,8 +1,13 @@
 import type { LogEntry } from './bench.ts';
-import { bindColumns, type ColumnPlan, type NumberColumn, type ReadOptions } from './columns.ts';
+import {
+  type BoundTable,
+  bindColumns,
+  type ColumnPlan,
+  type NumberColumn,
+  type ReadOptions,
+} from './columns.ts';
 import { didYouMean } from './nearest-name.ts';
-import { benchName } from './quantity.ts';
-import { optionalRunNumbers, optionalRunTexts, readStarted } from './runs-table.ts';
+import { optionalRunNumbers, optionalRunTexts, readStarted, refuseRepeated } from './runs-table.ts';
 import { type Row, readTable } from './table.ts';
 import { shown } from './wording.ts';
 
@@ -46,42 +51,8 @@ export function readLogsIndex(
   const logs = new Map<string, Row>();
   const entries = bound.table.rows.map((row): LogEntry => {
     const run = bound.requiredName(row, 'run');
-    const earlier = ids.get(run);
-    if (earlier)
-      throw bound.fault(
-        row,
-        'run',
-        `run ${shown(run)} is already in line ${earlier.line}; every run needs its own id`,
-      );
-    ids.set(run, row);
-    const files = bound
-      .requiredName(row, 'log')
-      .split('+')
-      .map((written) => {
-        const name = written.trim();
-        const log = name.startsWith('logs/') ? name.slice('logs/'.length) : name;
-        if (/^([/\\]|[a-z]:)/i.test(log) || /(^|[/\\])\.\.([/\\]|$)/.test(log) || log.includes('\\')) {
-          throw bound.fault(
-            row,
-            'log',
-            `${shown(name)} points outside the folder logs; write the name of a file in it, such as run-1.csv`,
-          );
-        }
-        if (!logNames.has(log)) {
-          const hint = didYouMean(log, logNames) || '; put the file there or correct the name';
-          throw bound.fault(row, 'log', `there is no file ${shown(`logs/${log}`)}${hint}`);
-        }
-        const same = logs.get(log);
-        if (same)
-          throw bound.fault(
-            row,
-            'log',
-            `log ${shown(log)} is already used in line ${same.line}; each log has one row`,
-          );
-        logs.set(log, row);
-        return log;
-      });
-    const log = files.join(BETWEEN_FILES);
+    refuseRepeated(bound, row, run, ids);
+    const files = filesNamed(bound, row, logNames, logs);
     const shift_s = bound.number(row, 'shift_s');
     if (shift_s !== undefined && files.length !== 2)
       throw bound.fault(
@@ -89,21 +60,14 @@ export function readLogsIndex(
         'shift_s',
         'a shift is that of the second of two files; write them as a.csv + b.csv',
       );
-
     const extra = bound.extra(row);
     for (const name of optionalRunTexts) {
       const text = name === 'started' ? readStarted(bound, row) : bound.text(row, name);
       if (text !== undefined) extra[name] = text;
     }
-    for (const column of optionalRunNumbers) {
-      const value = bound.number(row, benchName(column));
-      if (value !== undefined) extra[benchName(column)] = String(value);
-    }
-    const held: Record<string, number> = {};
-    for (const column of heldNumbers) {
-      const value = bound.number(row, benchName(column));
-      if (value !== undefined) held[benchName(column)] = value;
-    }
+    const numbers = bound.numbersIn(row, optionalRunNumbers);
+    for (const [name, value] of Object.entries(numbers)) extra[name] = String(value);
+    const held = bound.numbersIn(row, heldNumbers);
     const mount = bound.numberedName(row, 'mount');
     return {
       run,
@@ -111,7 +75,7 @@ export function readLogsIndex(
       sample: bound.numberedName(row, 'sample') ?? '1',
       ...(mount === undefined ? {} : { mount }),
       source: bound.name(row, 'source') ?? 'heater',
-      log,
+      log: files.join(BETWEEN_FILES),
       ...(shift_s !== undefined && { shift_s }),
       ...(Object.keys(held).length > 0 && { held }),
       extra,
@@ -123,4 +87,42 @@ export function readLogsIndex(
       warnings.push(`logs/${name}:1:1: the file is not in logs.csv and is not read; add a row for it`);
   }
   return entries;
+}
+
+/**
+ * The files that a row names as its log, below `logs/`.
+ *
+ * @param logs  the row of each file named so far; those of this row are added
+ */
+function filesNamed(
+  bound: BoundTable,
+  row: Row,
+  logNames: ReadonlySet<string>,
+  logs: Map<string, Row>,
+): string[] {
+  const written = bound.requiredName(row, 'log').split('+');
+  return written.map((part) => {
+    const name = part.trim();
+    const log = name.startsWith('logs/') ? name.slice('logs/'.length) : name;
+    if (/^([/\\]|[a-z]:)/i.test(log) || /(^|[/\\])\.\.([/\\]|$)/.test(log) || log.includes('\\')) {
+      throw bound.fault(
+        row,
+        'log',
+        `${shown(name)} points outside the folder logs; write the name of a file in it, such as run-1.csv`,
+      );
+    }
+    if (!logNames.has(log)) {
+      const hint = didYouMean(log, logNames) || '; put the file there or correct the name';
+      throw bound.fault(row, 'log', `there is no file ${shown(`logs/${log}`)}${hint}`);
+    }
+    const same = logs.get(log);
+    if (same)
+      throw bound.fault(
+        row,
+        'log',
+        `log ${shown(log)} is already used in line ${same.line}; each log has one row`,
+      );
+    logs.set(log, row);
+    return log;
+  });
 }

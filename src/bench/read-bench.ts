@@ -1,7 +1,7 @@
 import type { Bench, Chip, Cooler, LogEntry, NoiseReading, Run } from './bench.ts';
 import { BenchError } from './bench-error.ts';
 import { readBenchYaml } from './bench-yaml.ts';
-import { unitFault } from './columns.ts';
+import { type ReadOptions, unitFault } from './columns.ts';
 import { type CoolerRow, coolersPlan, readCoolers } from './coolers-table.ts';
 import { flatnessPlan, readFlatness } from './flatness-table.ts';
 import { logsPlan, readLogsIndex } from './logs-index.ts';
@@ -38,47 +38,10 @@ export function readBench(
   { allowEmpty = false }: { allowEmpty?: boolean } = {},
 ): Bench {
   const folder = withoutLeadingFolder(files);
-  const settingsFile = folder.get('bench.yaml');
-  if (!settingsFile) {
-    const found = [...folder.keys()].filter((path) => !path.includes('/'));
-    const misnamed = found.find((path) => /^bench\.ya?ml$/i.test(path)) ?? nearestName('bench.yaml', found);
-    const hint = misnamed
-      ? `; rename ${shown(misnamed)} to bench.yaml`
-      : '; a bench folder holds bench.yaml and runs.csv or logs.csv';
-    throw new BenchError('bench.yaml', 1, 1, `the file is missing${hint}`);
-  }
-  const settings = readBenchYaml('bench.yaml', settingsFile);
+  const settings = readSettings(folder);
   const { columns, warnings } = settings;
-  refuseMistypedColumns(columns, settings.fault);
   const options = { columns, warnings };
-
-  const runsFile = folder.get('runs.csv');
-  const logsFile = folder.get('logs.csv');
-  if (!runsFile && !logsFile && !allowEmpty) {
-    const near = nearestName('runs.csv', folder.keys());
-    throw new BenchError(
-      'runs.csv',
-      1,
-      1,
-      `the bench has neither runs.csv nor logs.csv; add one of them${near ? ` (is ${shown(near)} meant to be runs.csv?)` : ''}`,
-    );
-  }
-  const runs = runsFile ? readRuns('runs.csv', runsFile, settings, options) : [];
-  const logFiles = filesBelow(folder, 'logs/', '.csv');
-  const logs = logsFile ? readLogsIndex('logs.csv', logsFile, new Set(logFiles.keys()), options) : [];
-  if (!logsFile && logFiles.size > 0) {
-    warnings.push(
-      `logs.csv:1:1: ${counted(logFiles.size, 'file')} in logs but no index logs.csv; the logs are not read`,
-    );
-  }
-  if (runs.length === 0 && logs.length === 0 && !allowEmpty) {
-    throw new BenchError(
-      runsFile ? 'runs.csv' : 'logs.csv',
-      1,
-      1,
-      'there is no row below the header; a bench needs at least one run',
-    );
-  }
+  const { runs, logs, logFiles } = readRunsAndLogs(folder, settings, options, allowEmpty);
 
   const coolersFile = folder.get('coolers.csv');
   const coolerRows = coolersFile ? readCoolers('coolers.csv', coolersFile, options) : [];
@@ -88,16 +51,8 @@ export function readBench(
   const coolers = gatherCoolers(names, coolerRows, runs, noise, warnings);
   if (coolersFile) warnOfUnlistedCoolers(coolerRows, runs, logs, warnings);
   const stated = new Set(coolerRows.map((row) => row.cooler));
-  for (const twin of twinNames('runs.csv', runs, stated)) warnings.push(twin);
-  for (const twin of twinNames('logs.csv', logs, stated)) warnings.push(twin);
-  if (settings.reference_cooler !== undefined && !names.has(settings.reference_cooler)) {
-    const hint =
-      didYouMean(settings.reference_cooler, names) || `; accepted are ${listed([...names].slice(0, 20))}`;
-    throw settings.fault(
-      ['reference_cooler'],
-      `reference_cooler ${shown(settings.reference_cooler)} is not a cooler of the bench${hint}`,
-    );
-  }
+  warnings.push(...twinNames('runs.csv', runs, stated), ...twinNames('logs.csv', logs, stated));
+  refuseUnknownReference(settings, names);
 
   const flatness = [...filesBelow(folder, 'flatness/', '.csv')].map(([name, bytes]) =>
     readFlatness(`flatness/${name}`, bytes, names, options),
@@ -128,6 +83,71 @@ export function readBench(
     files: [...folder.keys()].filter(isRead),
     extra: settings.extra,
   };
+}
+
+type Settings = ReturnType<typeof readBenchYaml>;
+
+/** `bench.yaml`, without which there is no bench. */
+function readSettings(folder: ReadonlyMap<string, Uint8Array>): Settings {
+  const file = folder.get('bench.yaml');
+  if (!file) {
+    const found = [...folder.keys()].filter((path) => !path.includes('/'));
+    const misnamed = found.find((path) => /^bench\.ya?ml$/i.test(path)) ?? nearestName('bench.yaml', found);
+    const hint = misnamed
+      ? `rename ${shown(misnamed)} to bench.yaml`
+      : 'a bench folder holds bench.yaml and runs.csv or logs.csv';
+    throw new BenchError('bench.yaml', 1, 1, `the file is missing; ${hint}`);
+  }
+  const settings = readBenchYaml('bench.yaml', file);
+  refuseMistypedColumns(settings.columns, settings.fault);
+  return settings;
+}
+
+/** `runs.csv` and `logs.csv` with the files of its logs; one row in either, unless the bench may be empty. */
+function readRunsAndLogs(
+  folder: Map<string, Uint8Array>,
+  settings: Settings,
+  options: ReadOptions,
+  allowEmpty: boolean,
+): Pick<Bench, 'runs' | 'logs' | 'logFiles'> {
+  const runsFile = folder.get('runs.csv');
+  const logsFile = folder.get('logs.csv');
+  if (!runsFile && !logsFile && !allowEmpty) {
+    const near = nearestName('runs.csv', folder.keys());
+    const hint = near ? ` (is ${shown(near)} meant to be runs.csv?)` : '';
+    throw new BenchError(
+      'runs.csv',
+      1,
+      1,
+      `the bench has neither runs.csv nor logs.csv; add one of them${hint}`,
+    );
+  }
+  const runs = runsFile ? readRuns('runs.csv', runsFile, settings, options) : [];
+  const logFiles = filesBelow(folder, 'logs/', '.csv');
+  const logs = logsFile ? readLogsIndex('logs.csv', logsFile, new Set(logFiles.keys()), options) : [];
+  if (!logsFile && logFiles.size > 0) {
+    options.warnings.push(
+      `logs.csv:1:1: ${counted(logFiles.size, 'file')} in logs but no index logs.csv; the logs are not read`,
+    );
+  }
+  if (runs.length === 0 && logs.length === 0 && !allowEmpty) {
+    throw new BenchError(
+      runsFile ? 'runs.csv' : 'logs.csv',
+      1,
+      1,
+      'there is no row below the header; a bench needs at least one run',
+    );
+  }
+  return { runs, logs, logFiles };
+}
+
+function refuseUnknownReference({ reference_cooler, fault }: Settings, names: ReadonlySet<string>): void {
+  if (reference_cooler === undefined || names.has(reference_cooler)) return;
+  const hint = didYouMean(reference_cooler, names) || `; accepted are ${listed([...names].slice(0, 20))}`;
+  throw fault(
+    ['reference_cooler'],
+    `reference_cooler ${shown(reference_cooler)} is not a cooler of the bench${hint}`,
+  );
 }
 
 /** Names that `columns` may give: those of every table and of logs. */

@@ -8,6 +8,7 @@ import {
 } from './columns.ts';
 import { isoDate } from './dates.ts';
 import { implausibleRuns, impossibleRuns } from './plausible-runs.ts';
+import { benchName } from './quantity.ts';
 import { riseOf } from './run.ts';
 import { type SourceFigures, sourceOf } from './source.ts';
 import { placeName, type Row, readTable } from './table.ts';
@@ -24,6 +25,16 @@ export const optionalRunNumbers: readonly NumberColumn[] = [
   { quantity: 'pressure', dimension: 'pressure', low: 300, high: 1200 },
   { quantity: 'torque', dimension: 'torque', low: 0, high: 1e6 },
 ];
+
+/** Their names in a run. */
+export const optionalNumberNames = optionalRunNumbers.map(benchName) as readonly (
+  | 'sound_dBA'
+  | 'fan_duty_percent'
+  | 'pump_rpm'
+  | 'coolant_C'
+  | 'pressure_hPa'
+  | 'torque_Nm'
+)[];
 
 /** The optional texts of a run, in runs.csv and in the index of the logs. */
 export const optionalRunTexts = [
@@ -68,16 +79,7 @@ export function runsOf(bound: BoundTable, bench: SourceFigures, warnings: string
   const ids = new Map<string, Row>();
   const runs = rows.map((row): Run => {
     const id = bound.name(row, 'run');
-    if (id !== undefined) {
-      const earlier = ids.get(id);
-      if (earlier)
-        throw bound.fault(
-          row,
-          'run',
-          `run ${shown(id)} is already in line ${earlier.line}; every run needs its own id`,
-        );
-      ids.set(id, row);
-    }
+    if (id !== undefined) refuseRepeated(bound, row, id, ids);
     const run: Run = {
       run: id ?? '',
       cooler: bound.requiredName(row, 'cooler'),
@@ -89,17 +91,12 @@ export function runsOf(bound: BoundTable, bench: SourceFigures, warnings: string
       source_C: bound.requiredNumber(row, 'source_C'),
       ambient_C: bound.requiredNumber(row, 'ambient_C'),
       u_K: bound.number(row, 'u_K'),
-      sound_dBA: bound.number(row, 'sound_dBA'),
+      ...bound.numbersIn(row, optionalRunNumbers),
       session: bound.name(row, 'session'),
       method: bound.name(row, 'method'),
       started: readStarted(bound, row),
-      fan_duty_percent: bound.number(row, 'fan_duty_percent'),
-      pump_rpm: bound.number(row, 'pump_rpm'),
-      coolant_C: bound.number(row, 'coolant_C'),
-      pressure_hPa: bound.number(row, 'pressure_hPa'),
       orientation: bound.text(row, 'orientation'),
       paste: bound.text(row, 'paste'),
-      torque_Nm: bound.number(row, 'torque_Nm'),
       operator: bound.text(row, 'operator'),
       note: bound.text(row, 'note'),
       log: bound.text(row, 'log'),
@@ -127,6 +124,18 @@ export function runsOf(bound: BoundTable, bench: SourceFigures, warnings: string
       : impossibleRuns(runs, (run, column) => placeOfCell(bound, rows[runs.indexOf(run)], column));
   for (const warning of [...units, ...single]) warnings.push(warning);
   return runs;
+}
+
+/** Notes the id of a row; two rows with one are refused. */
+export function refuseRepeated(bound: BoundTable, row: Row, id: string, ids: Map<string, Row>): void {
+  const earlier = ids.get(id);
+  if (earlier)
+    throw bound.fault(
+      row,
+      'run',
+      `run ${shown(id)} is already in line ${earlier.line}; every run needs its own id`,
+    );
+  ids.set(id, row);
 }
 
 /** How the file calls a column of numbers. */

@@ -48,109 +48,93 @@ export class SectionReader {
     const out: Record<string, unknown> = Object.create(null);
     const extra: Record<string, unknown> = Object.create(null);
     const written = new Map<string, string>();
-    const known = [
-      ...Object.keys(section.sections ?? {}),
-      ...Object.keys(section.lists ?? {}),
-      ...(section.texts ?? []),
-      ...(section.others ?? []),
-      ...(section.later ?? []),
-      ...(section.quantities ?? []).map(benchName),
-      ...(section.pairs ?? []).map(benchName),
-    ];
     for (const pair of map.items) {
       const keyNode = pair.key as Node;
       const offset = keyNode.range?.[0] ?? 0;
       const key = String((keyNode as { value?: unknown }).value);
       const value = pair.value as Node | null;
-      const note = (name: string) => {
-        this.places.set(`${path}/${name}`, value?.range?.[0] ?? offset);
-        this.written.set(`${path}/${name}`, key);
-      };
+      const empty = isNothing(value);
+      if (empty) this.refuseStrayDigits(keyNode);
+      const entry: Entry = { key, value, offset, path: `${path}/${key}` };
       const own = <T>(record: Readonly<Record<string, T>> | undefined) =>
         record && Object.hasOwn(record, key) ? record[key] : undefined;
       const inner = own(section.sections);
       const items = own(section.lists);
-      const empty = isNothing(value);
-      if (empty) this.refuseStrayDigits(keyNode);
       const reading = readName(key, [...(section.quantities ?? []), ...(section.pairs ?? [])]);
-      if (inner) {
-        note(key);
-        if (empty) continue;
-        if (!isMap(value))
-          throw this.issue([...pathOf(path), key], `must hold keys of its own, such as ${exampleKey(inner)}`);
-        out[key] = this.section(value, inner, `${path}/${key}`);
-      } else if (items) {
-        note(key);
-        if (empty) continue;
-        if (!isSeq(value))
-          throw this.issue([...pathOf(path), key], 'must be a list, each item on its own line after "- "');
-        out[key] = value.items.map((item, index) => {
-          const node = item as Node | null;
-          this.places.set(`${path}/${key}/${index}`, node?.range?.[0] ?? offset);
-          if (!isMap(node)) {
-            throw this.yaml.fault(
-              node?.range?.[0] ?? offset,
-              `an item of ${key} must hold keys, such as "- chip: name"`,
-            );
-          }
-          return this.section(node, items, `${path}/${key}/${index}`);
-        });
+      const isLater = section.later?.includes(key);
+      if (inner || items || isLater || section.texts?.includes(key) || section.others?.includes(key)) {
+        this.note(entry.path, entry);
+        if (isLater) extra[key] = plainValue(value);
+        if (empty || isLater) continue;
+        out[key] = inner
+          ? this.inner(entry, inner)
+          : items
+            ? this.list(entry, items)
+            : section.texts?.includes(key)
+              ? this.texts(entry)
+              : plainText(value);
       } else if (reading.kind === 'read') {
         const target = benchName(reading.quantity);
         const earlier = written.get(target);
         if (earlier !== undefined)
           throw this.yaml.fault(offset, `${key} and ${earlier} are the same quantity; keep one of the two`);
         written.set(target, key);
-        note(target);
+        this.note(`${path}/${target}`, entry);
         if (empty) continue;
-        const convert = (node: Node | null, label: string): number => {
-          const at = node?.range?.[0] ?? offset;
-          const source = isScalar(node) ? String(node.source ?? node.value) : undefined;
-          if (source === undefined) throw this.yaml.fault(at, `${label} needs a number`);
-          const written = readNumber(source.trim(), label, (what) => this.yaml.fault(at, what));
-          const value = toBenchUnit(written, reading.conversion);
-          if (!Number.isFinite(value)) throw this.yaml.fault(at, `${label} is too large a number`);
-          return value;
-        };
-        out[target] = section.pairs?.includes(reading.quantity)
-          ? this.pair(value, key, convert)
-          : reading.quantity.dimension !== 'conductance'
-            ? convert(value, key)
-            : isMap(value)
-              ? this.leak(value, `${path}/${target}`, key, convert)
-              : { value: convert(value, key) };
-        if (reading.quantity.dimension === 'conductance') {
-          const inside = `${path}/${target}/value`;
-          if (!this.places.has(inside)) {
-            this.places.set(inside, value?.range?.[0] ?? offset);
-            this.written.set(inside, key);
-          }
-        }
-      } else if (section.texts?.includes(key)) {
-        note(key);
-        if (!empty) out[key] = this.texts(value, path, key);
-      } else if (section.others?.includes(key)) {
-        note(key);
-        if (empty) continue;
-        // A cooler or chip may be called 120: keep what is written.
-        const text = isScalar(value) && typeof value.value !== 'string' ? value.source : undefined;
-        out[key] = text ?? plainValue(value);
-      } else if (section.later?.includes(key)) {
-        note(key);
-        extra[key] = plainValue(value);
-      } else if (reading.kind === 'no-unit') {
-        throw this.yaml.fault(offset, unitFault(key, key, reading));
-      } else if (reading.kind === 'unknown-unit' && isScalar(value) && typeof value.value === 'number') {
+        const isPair = section.pairs?.includes(reading.quantity);
+        out[target] = this.quantity({ ...entry, path: `${path}/${target}` }, reading, isPair);
+      } else if (reading.kind === 'no-unit' || (reading.kind === 'unknown-unit' && isNumber(value))) {
         throw this.yaml.fault(offset, unitFault(key, key, reading));
       } else {
         extra[key] = plainValue(value);
         const { line, column } = this.yaml.place(offset);
         this.warnings.push(
-          `${this.yaml.file}:${line}:${column}: ${shown(key)} is not a key that is read${didYouMean(key, known)}; it is kept as it is`,
+          `${this.yaml.file}:${line}:${column}: ${shown(key)} is not a key that is read${didYouMean(key, knownKeys(section))}; it is kept as it is`,
         );
       }
     }
     if (section.keep || path === '') out.extra = extra;
+    return out;
+  }
+
+  /** Where a path's value stands and what the file calls it. */
+  private note(path: string, { key, value, offset }: Entry): void {
+    this.places.set(path, value?.range?.[0] ?? offset);
+    this.written.set(path, key);
+  }
+
+  private inner({ value, path }: Entry, section: Section): Record<string, unknown> {
+    if (isMap(value)) return this.section(value, section, path);
+    throw this.issue(pathOf(path), `must hold keys of its own, such as ${exampleKey(section)}`);
+  }
+
+  private list({ key, value, offset, path }: Entry, items: Section): Record<string, unknown>[] {
+    if (!isSeq(value)) throw this.issue(pathOf(path), 'must be a list, each item on its own line after "- "');
+    return value.items.map((item, index) => {
+      const node = item as Node | null;
+      const place = node?.range?.[0] ?? offset;
+      this.places.set(`${path}/${index}`, place);
+      if (isMap(node)) return this.section(node, items, `${path}/${index}`);
+      throw this.yaml.fault(place, `an item of ${key} must hold keys, such as "- chip: name"`);
+    });
+  }
+
+  /** A number, two of them, or a conductance with its uncertainty. */
+  private quantity(entry: Entry, { quantity, conversion }: ReadName, isPair = false): unknown {
+    const { key, value, offset, path } = entry;
+    const convert = (node: Node | null, label: string): number => {
+      const at = node?.range?.[0] ?? offset;
+      const source = isScalar(node) ? String(node.source ?? node.value) : undefined;
+      if (source === undefined) throw this.yaml.fault(at, `${label} needs a number`);
+      const written = readNumber(source.trim(), label, (what) => this.yaml.fault(at, what));
+      const converted = toBenchUnit(written, conversion);
+      if (!Number.isFinite(converted)) throw this.yaml.fault(at, `${label} is too large a number`);
+      return converted;
+    };
+    if (isPair) return this.pair(value, key, convert);
+    if (quantity.dimension !== 'conductance') return convert(value, key);
+    const out = isMap(value) ? this.leak(value, path, key, convert) : { value: convert(value, key) };
+    if (!this.places.has(`${path}/value`)) this.note(`${path}/value`, entry);
     return out;
   }
 
@@ -164,10 +148,10 @@ export class SectionReader {
     throw this.yaml.fault(value, `${key} needs two numbers, such as [40, 35]`);
   }
 
-  private texts(map: Node | null, path: string, key: string): Record<string, string> {
+  private texts({ key, value, path }: Entry): Record<string, string> {
     const out: Record<string, string> = Object.create(null);
-    for (const [name, entry] of this.yaml.entries(map, key)) {
-      this.places.set(`${path}/${key}/${name}`, (entry.value ?? entry.key).range?.[0] ?? 0);
+    for (const [name, entry] of this.yaml.entries(value, key)) {
+      this.places.set(`${path}/${name}`, (entry.value ?? entry.key).range?.[0] ?? 0);
       out[name] = isNothing(entry.value) ? '' : this.yaml.textOf(entry, name);
     }
     return out;
@@ -224,6 +208,36 @@ export class SectionReader {
     }
     return this.yaml.fault(0, what);
   }
+}
+
+/** A key of a mapping with its value, both as they stand in the file. */
+interface Entry {
+  readonly key: string;
+  readonly value: Node | null;
+  readonly offset: number;
+  readonly path: string;
+}
+
+type ReadName = Extract<ReturnType<typeof readName>, { kind: 'read' }>;
+
+const isNumber = (value: Node | null): boolean => isScalar(value) && typeof value.value === 'number';
+
+/** A cooler or chip may be called 120: what is written is kept. */
+function plainText(value: Node | null): unknown {
+  const text = isScalar(value) && typeof value.value !== 'string' ? value.source : undefined;
+  return text ?? plainValue(value);
+}
+
+function knownKeys(section: Section): string[] {
+  return [
+    ...Object.keys(section.sections ?? {}),
+    ...Object.keys(section.lists ?? {}),
+    ...(section.texts ?? []),
+    ...(section.others ?? []),
+    ...(section.later ?? []),
+    ...(section.quantities ?? []).map(benchName),
+    ...(section.pairs ?? []).map(benchName),
+  ];
 }
 
 function pathOf(path: string): string[] {

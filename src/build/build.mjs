@@ -80,59 +80,44 @@ async function buildPage() {
   }
   const style = 'src/report/page/page.css';
   const { version } = JSON.parse(readFileSync(at('package.json'), 'utf8'));
+  const browser = { format: 'iife', platform: 'browser', minify: true };
   const [script, engine, css, plotly] = await Promise.all([
-    bundleToText({ entryPoints: [entry], format: 'iife', platform: 'browser', minify: true }),
-    bundleToText({
-      entryPoints: ['src/report/page/worker.ts'],
-      format: 'iife',
-      platform: 'browser',
-      minify: true,
-    }),
+    bundleToText({ ...browser, entryPoints: [entry] }),
+    bundleToText({ ...browser, entryPoints: ['src/report/page/worker.ts'] }),
     existsSync(at(style)) ? bundleToText({ entryPoints: [style], minify: true }) : '',
-    bundleToText({
-      entryPoints: ['plotly.js-dist'],
-      format: 'iife',
-      globalName: 'Plotly',
-      platform: 'browser',
-      minify: true,
-    }),
+    bundleToText({ ...browser, entryPoints: ['plotly.js-dist'], globalName: 'Plotly' }),
   ]);
-  writeBeside(
-    at('src/report/page.generated.ts'),
-    [
-      '// Made from src/report/page by the build; not to be edited.',
-      '/** The script, gzipped and in base64, and the SHA-256 of its text in base64: the page allows this script and no other. */',
-      `export const pageScriptGzipBase64: string = '${gzipSync(script, { level: 9 }).toString('base64')}';`,
-      `export const pageScriptSha256: string = '${createHash('sha256').update(script).digest('base64')}';`,
-      `export const pageStyle: string = ${JSON.stringify(css)};`,
-      '/** Version of the package that the page was built with. */',
-      `export const pageVersion: string = ${JSON.stringify(version)};`,
-      '',
-    ].join('\n'),
-  );
-  const packedEngine = gzipSync(engine, { level: 9 });
-  writeBeside(
-    at('src/report/engine.generated.ts'),
-    [
-      '// What reads and fits a bench in a worker of the page, minified, gzipped and in base64, by the build; not to be edited.',
-      `export const engineGzipBase64: string = ${JSON.stringify(packedEngine.toString('base64'))};`,
-      '',
-    ].join('\n'),
-  );
-  const packed = gzipSync(plotly, { level: 9 });
-  writeBeside(
-    at('src/report/plotly.generated.ts'),
-    [
-      '// The chart library, minified, gzipped and in base64, by the build; not to be edited.',
-      `export const plotlyGzipBase64: string = ${JSON.stringify(packed.toString('base64'))};`,
-      '/** SHA-256 of the unpacked text in base64: the page allows this script and no other. */',
-      `export const plotlySha256: string = '${createHash('sha256').update(plotly).digest('base64')}';`,
-      '',
-    ].join('\n'),
-  );
+  const packedEngine = packed(engine);
+  const packedPlotly = packed(plotly);
+  writeGenerated('page', [
+    '// Made from src/report/page by the build; not to be edited.',
+    '/** The script, gzipped and in base64, and the SHA-256 of its text in base64: the page allows this script and no other. */',
+    `export const pageScriptGzipBase64: string = '${packed(script).toString('base64')}';`,
+    `export const pageScriptSha256: string = '${sha256(script)}';`,
+    `export const pageStyle: string = ${JSON.stringify(css)};`,
+    '/** Version of the package that the page was built with. */',
+    `export const pageVersion: string = ${JSON.stringify(version)};`,
+  ]);
+  writeGenerated('engine', [
+    '// What reads and fits a bench in a worker of the page, minified, gzipped and in base64, by the build; not to be edited.',
+    `export const engineGzipBase64: string = ${JSON.stringify(packedEngine.toString('base64'))};`,
+  ]);
+  writeGenerated('plotly', [
+    '// The chart library, minified, gzipped and in base64, by the build; not to be edited.',
+    `export const plotlyGzipBase64: string = ${JSON.stringify(packedPlotly.toString('base64'))};`,
+    '/** SHA-256 of the unpacked text in base64: the page allows this script and no other. */',
+    `export const plotlySha256: string = '${sha256(plotly)}';`,
+  ]);
   say(
-    `page: script ${kilobytes(script.length)}, engine ${kilobytes(packedEngine.length)} and chart library ${kilobytes(packed.length)} gzipped`,
+    `page: script ${kilobytes(script.length)}, engine ${kilobytes(packedEngine.length)} and chart library ${kilobytes(packedPlotly.length)} gzipped`,
   );
+}
+
+const packed = (text) => gzipSync(text, { level: 9 });
+const sha256 = (text) => createHash('sha256').update(text).digest('base64');
+
+function writeGenerated(name, lines) {
+  writeBeside(at(`src/report/${name}.generated.ts`), [...lines, ''].join('\n'));
 }
 
 async function bundleToText(options) {

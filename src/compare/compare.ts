@@ -85,25 +85,23 @@ export function compareFrom(
   });
   const holding = coolers.map((one) => ifPipesHold(posterior, one, loads, test));
   const askedIndex = loads.map((load) => grid.indexOf(load));
-  const pairs: Pair[] = [];
-  const resolved = loads.map(() => coolers.map((): Uint8Array => new Uint8Array(coolers.length)));
-  for (let i = 0; i < coolers.length; i++) {
-    for (let j = i + 1; j < coolers.length; j++) {
-      const [a, b] = [coolers[i], coolers[j]];
-      const pair = comparePair(posterior, a, b, askedIndex, test, [holding[i], holding[j]]);
-      if (budget) {
-        pair.difference.forEach((at, l) => {
-          at.budget = budget(posterior, a, b, askedIndex[l], test, air_C);
-        });
-      }
-      pairs.push(pair);
+  const pairs = coolers.flatMap((a, i) =>
+    coolers.slice(i + 1).map((b, k) => {
+      const holds = [holding[i], holding[i + 1 + k]] as const;
+      const pair = comparePair(posterior, a, b, askedIndex, test, holds);
       pair.difference.forEach((at, l) => {
-        resolved[l][i][j] = resolved[l][j][i] = holdsZero(at) ? 0 : 1;
+        if (budget) at.budget = budget(posterior, a, b, askedIndex[l], test, air_C);
       });
-    }
-  }
+      return pair;
+    }),
+  );
+  const count = coolers.length;
+  const pairOf = (i: number, j: number): Pair => {
+    const [a, b] = i < j ? [i, j] : [j, i];
+    return pairs[a * count - (a * (a + 1)) / 2 + b - a - 1];
+  };
   const orders = askedIndex.map((g, l) =>
-    orderAt(posterior, coolers, g, test, air_C, (i, j) => resolved[l][i][j] === 1),
+    orderAt(posterior, coolers, g, test, air_C, (i, j) => !holdsZero(pairOf(i, j).difference[l])),
   );
   const notRun = speedsNotRun(asked);
   return {

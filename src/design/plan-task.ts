@@ -56,41 +56,34 @@ export function planTask(bench: Bench, options: PlanOptions, target_W: readonly 
   const time = benchTime(bench, options, posterior.source);
   const ambient_C = options.ambient_C ?? bench.ambient.setpoint_C;
   const among = amongOthers(question, asked);
-  const coolers = asked.map(({ cooler, at }, c): PlannedCoolerState => {
-    return {
+  const coolers = asked.map(
+    ({ cooler, at }, c): PlannedCoolerState => ({
       name: cooler.data.cooler.cooler,
       posterior: cooler,
       at,
       most_W: reachableLoad(posterior, cooler, at.speed, ambient_C),
       limitsNow: riseLimits(posterior, cooler, at, target_W, critical),
       ...(among[c] && { among: among[c] }),
-    };
-  });
-  const possible = coolers.flatMap((one, c) =>
-    visitsOf(
-      one.posterior,
-      c,
-      target_W,
-      one.most_W,
-      time.settle_min(one.posterior.data.cooler),
-      time.remount_min,
-    ),
+    }),
   );
+  const possible = coolers.flatMap(({ posterior: own, most_W }, c) => {
+    const settle_min = time.settle_min(own.data.cooler);
+    return visitsOf(own, c, target_W, most_W, settle_min, time.remount_min);
+  });
   const fanOf = ({ cooler }: Visit) => coolers[cooler].at.fan_rpm;
   const expected = new ExpectedPosterior(question, coolers, runsOfVisits(possible, fanOf));
   const names = coolers.map(({ name }) => name);
   const unbridged = areUnbridged(bench, names);
   const barred = names.map((a) => names.map((b) => unbridged(a, b)));
+  const everyVisit = possible.filter(({ cooler }) => expected.hasExpectedRises(cooler));
   return {
     question,
     multiple: critical(Number.POSITIVE_INFINITY),
     coolers,
-    visits: possible.filter(
-      ({ cooler }) =>
-        expected.hasExpectedRises(cooler) &&
-        (!decision.pair || posterior.term || decision.pair.includes(cooler)),
+    visits: everyVisit.filter(
+      ({ cooler }) => !decision.pair || posterior.term || decision.pair.includes(cooler),
     ),
-    everyVisit: possible.filter(({ cooler }) => expected.hasExpectedRises(cooler)),
+    everyVisit,
     expected,
     time,
     ambient_C,

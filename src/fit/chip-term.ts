@@ -216,9 +216,10 @@ function aboutChip(heater: BenchPosterior, source: string): About {
 
 /** The term under a prior before it is known how much it differs between coolers, and with such a scatter in K/W. */
 function underPrior(
-  { heater, source, runs, columns, presentSession }: About,
+  about: About,
   prior: TermPrior,
 ): { term: SourceTerm; at: (scatter_K_per_W: number) => SourceTerm } {
+  const { heater, source, runs, columns, presentSession } = about;
   const n = runs.length;
   const size = columns.count + n;
   const none = new Float64Array(0);
@@ -235,6 +236,36 @@ function underPrior(
     given: givenReadings(none, none),
     presentSession,
   };
+  const { residual_K, errors, own, loading_W } = foreseen(about, before);
+  const ofBase = new Map(
+    heater.coolers.map(({ data }) => [data.cooler.cooler, prior.own_K_per_W(data.cooler) ** 2]),
+  );
+  const at = (scatter_K_per_W: number): SourceTerm => {
+    const coolerVariance = new Map([...ofBase].map(([name, v]) => [name, v + scatter_K_per_W ** 2]));
+    const ownFactor = own.slice();
+    for (let i = 0; i < n; i++) {
+      const between = coolerVariance.get(runs[i].cooler) as number;
+      for (let j = 0; j < n; j++) {
+        if (runs[i].cooler === runs[j].cooler) ownFactor[i * n + j] += between * loading_W[i] * loading_W[j];
+      }
+    }
+    if (!cholesky(ownFactor, n))
+      throw new RangeError(`the covariance of the runs on ${source} cannot be inverted`);
+    const all = errors.slice();
+    for (let i = 0; i < n; i++) all.set(ownFactor.subarray(i * n, (i + 1) * n), i * size + columns.count);
+    const given = givenReadings(all, residual_K);
+    return { ...before, coolerVariance, runs, residual_K, ownFactor, errors: all, given };
+  };
+  return { term: { ...before, residual_K }, at };
+}
+
+/**
+ * The runs on a chip beside what the heater's curves and the term before any run foresee of them: what was read less that, what each
+ * shared error by its uncertainty does to it, the covariance of what is each cooler's own, and the loading.
+ */
+function foreseen({ heater, source, runs, columns }: About, before: SourceTerm) {
+  const n = runs.length;
+  const size = columns.count + n;
   const posterior = { ...heater, source, term: before };
   const residual_K = new Float64Array(n);
   const errors = new Float64Array(n * size);
@@ -262,34 +293,7 @@ function underPrior(
     });
     start += mine.length;
   }
-  const ofBase = new Map(
-    heater.coolers.map(({ data }) => [data.cooler.cooler, prior.own_K_per_W(data.cooler) ** 2]),
-  );
-  const at = (scatter_K_per_W: number): SourceTerm => {
-    const coolerVariance = new Map([...ofBase].map(([name, v]) => [name, v + scatter_K_per_W ** 2]));
-    const ownFactor = own.slice();
-    for (let i = 0; i < n; i++) {
-      const between = coolerVariance.get(runs[i].cooler) as number;
-      for (let j = 0; j < n; j++) {
-        if (runs[i].cooler === runs[j].cooler) ownFactor[i * n + j] += between * loading_W[i] * loading_W[j];
-      }
-    }
-    if (!cholesky(ownFactor, n))
-      throw new RangeError(`the covariance of the runs on ${source} cannot be inverted`);
-    const all = errors.slice();
-    for (let i = 0; i < n; i++)
-      for (let j = 0; j < n; j++) all[i * size + columns.count + j] = ownFactor[i * n + j];
-    return {
-      ...before,
-      coolerVariance,
-      runs,
-      residual_K,
-      ownFactor,
-      errors: all,
-      given: givenReadings(all, residual_K),
-    };
-  };
-  return { term: { ...before, residual_K }, at };
+  return { residual_K, errors, own, loading_W };
 }
 
 /** A cooler with the heater's curves, on a chip. */

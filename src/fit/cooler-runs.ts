@@ -99,16 +99,10 @@ export function coolerRuns(
   const runs = own.filter((run) => !isZeroLoad(run));
   if (runs.length === 0) return undefined;
   const leak = sourceOf(bench, source).leak_W_per_K.value;
-  const offsets = new Map<string | undefined, number>();
-  const offset = (session: string | undefined): number => {
-    if (source !== 'heater') return 0;
-    let value = offsets.get(session);
-    if (value === undefined) {
-      value = sensorOffset(bench, session).value_K;
-      offsets.set(session, value);
-    }
-    return value;
-  };
+  const sessions = new Set(runs.map(({ session }) => session));
+  const offsets = new Map([...sessions].map((one) => [one, sensorOffset(bench, one).value_K]));
+  const offset = (session: string | undefined) =>
+    source === 'heater' ? (offsets.get(session) as number) : 0;
   const power_W = Float64Array.from(runs, (run) => run.power_W);
   const speed = Float64Array.from(
     runs,

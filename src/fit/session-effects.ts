@@ -1,6 +1,15 @@
 import { groupedBy } from '../bench/grouped.ts';
 import { largest } from '../numerics/extremes.ts';
-import { addScaled, cholesky, dot, invertSpd, logDeterminant, product } from '../numerics/matrix.ts';
+import {
+  addGram,
+  addScaled,
+  addTransposeProduct,
+  cholesky,
+  dot,
+  invertSpd,
+  logDeterminant,
+  product,
+} from '../numerics/matrix.ts';
 import { formOn } from '../numerics/rows-of-covariance.ts';
 import type { SplitCovariance } from '../numerics/split-covariance.ts';
 import type { CoolerRuns } from './cooler-runs.ts';
@@ -88,11 +97,78 @@ export function estimateSessionEffects(
   usual: Float64Array,
   current: SessionEffects,
 ): SessionEffects {
-  const size = Math.sqrt(before.length);
-  const sessions = size / 2;
+  const sessions = Math.sqrt(before.length) / 2;
+  const told = informationOf(parts, current, sessions);
+  const all = Array.from({ length: sessions }, (_, k) => k);
+  const hypotheses = [
+    ...under(told, before, OWN_SCATTER_CHANCE),
+    ...under(told, usual, 1 - OWN_SCATTER_CHANCE),
+    ...(told.fittings.length > 0
+      ? all.flatMap((session) => under(told, usual, FAULT_CHANCE, { session }))
+      : []),
+    ...told.fittings.flatMap((fitting) => under(told, usual, FAULT_CHANCE, fitting)),
+  ];
+  if (hypotheses.length === 0) return priorSessionEffects(before);
+  const top = largest(hypotheses.map(({ log }) => log));
+  const total = hypotheses.reduce((sum, { log }) => sum + Math.exp(log - top), 0);
+  const weights = hypotheses.map(({ log }) => Math.exp(log - top) / total);
+  const mean = new Float64Array(2 * sessions);
+  hypotheses.forEach((one, h) => {
+    addScaled(mean, one.mean, weights[h]);
+  });
+  const root = new Float64Array(before.length);
+  hypotheses.forEach((one, h) => {
+    const off = one.mean.map((value, a) => value - mean[a]);
+    addScaled(root, addGram(one.covariance, off, off.length, 1), weights[h]);
+  });
+  if (!cholesky(root, mean.length)) return priorSessionEffects(before);
+  const apart = all.flatMap((session): SessionApart[] => {
+    const chance = hypotheses.reduce(
+      (sum, { fault }, h) => sum + (fault?.session === session ? weights[h] : 0),
+      0,
+    );
+    const own = hypotheses.find(({ fault }) => fault && !isFitting(fault) && fault.session === session);
+    if (chance < TOLD_CHANCE || !own) return [];
+    const others = all.filter((k) => k !== session).reduce((sum, k) => sum + own.mean[sessions + k], 0);
+    return [
+      { session, chance, shift_K_per_W: own.mean[sessions + session] - others / Math.max(sessions - 1, 1) },
+    ];
+  });
+  return { offset_K: mean.slice(0, sessions), paste_K_per_W: mean.slice(sessions), root, apart };
+}
+
+/** One fitting whose resistance may be off: what that would do to the estimate of the effects. */
+interface FittingFault {
+  readonly session: number;
+  /** FᵀΩd, with d the heats of the fitting's runs. */
+  readonly onEffects: Float64Array;
+  /** dᵀΩd. */
+  readonly square: number;
+  /** dᵀΩ·departure. */
+  readonly pull: number;
+}
+
+/** What is wrong under a hypothesis: a session as a whole, or one fitting in it. */
+type Fault = FittingFault | { readonly session: number };
+
+const isFitting = (fault: Fault): fault is FittingFault => 'square' in fault;
+
+/** What the runs of coolers in several sessions say of the effects: ΣFᵀΩF, ΣFᵀΩ·departure, and of each fitting. */
+interface SessionInformation {
+  readonly precision: Float64Array;
+  readonly pull: Float64Array;
+  readonly fittings: readonly FittingFault[];
+}
+
+function informationOf(
+  parts: readonly SessionPart[],
+  current: SessionEffects,
+  sessions: number,
+): SessionInformation {
+  const size = 2 * sessions;
   const precision = new Float64Array(size * size);
   const pull = new Float64Array(size);
-  const fittings: { session: number; onEffects: Float64Array; square: number; pull: number }[] = [];
+  const fittings: FittingFault[] = [];
   for (const { data, posterior, covariance, session } of parts) {
     if (new Set(session).size < 2) continue;
     const n = session.length;
@@ -106,14 +182,8 @@ export function estimateSessionEffects(
     });
     const weighted = marginal.solve(design, size);
     const weightedDeparture = marginal.solve(departure);
-    for (let i = 0; i < n; i++) {
-      for (let a = 0; a < size; a++) {
-        const f = design[i * size + a];
-        if (f === 0) continue;
-        for (let b = 0; b < size; b++) precision[a * size + b] += f * weighted[i * size + b];
-        pull[a] += f * weightedDeparture[i];
-      }
-    }
+    addTransposeProduct(precision, design, weighted, n, size, size);
+    addTransposeProduct(pull, design, weightedDeparture, n, size, 1);
     for (const rows of groupedBy(data.mount.keys(), (i) => data.mount[i]).values()) {
       if (data.mount[rows[0]] < 0) continue;
       const onEffects = new Float64Array(size);
@@ -122,78 +192,40 @@ export function estimateSessionEffects(
         for (let a = 0; a < size; a++) onEffects[a] += data.base_W[i] * weighted[i * size + a];
         pulled += data.base_W[i] * weightedDeparture[i];
       }
-      const square = formOn(
-        marginal,
-        rows,
-        rows.map((i) => data.base_W[i]),
-      );
+      const heats = rows.map((i) => data.base_W[i]);
+      const square = formOn(marginal, rows, heats);
       fittings.push({ session: session[rows[0]], onEffects, square, pull: pulled });
     }
   }
-  const under = (prior: Float64Array, chance: number, at?: (typeof fittings)[number], session?: number) => {
-    const covariance = prior.slice();
-    if (at === undefined && session !== undefined) {
-      covariance[(sessions + session) * (size + 1)] += FAULT_K_PER_W ** 2;
-    }
-    const priorRoot = covariance.slice();
-    if (!cholesky(priorRoot, size) || !invertSpd(covariance, size)) return [];
-    const toward = pull.slice();
-    let log = Math.log(chance) - logDeterminant(priorRoot, size) / 2;
-    for (let k = 0; k < covariance.length; k++) covariance[k] += precision[k];
-    if (at) {
-      // A fitting that is off adds to its cooler's covariance along one direction (Sherman and Morrison).
-      const scale = 1 / (FAULT_K_PER_W ** -2 + at.square);
-      for (let a = 0; a < size; a++)
-        for (let b = 0; b < size; b++) covariance[a * size + b] -= scale * at.onEffects[a] * at.onEffects[b];
-      addScaled(toward, at.onEffects, -scale * at.pull);
-      log += (scale * at.pull ** 2 - Math.log(1 + FAULT_K_PER_W ** 2 * at.square)) / 2;
-    }
-    const root = covariance.slice();
-    if (!cholesky(root, size) || !invertSpd(covariance, size)) return [];
-    const mean = product(covariance, toward, size, size);
-    log += (dot(toward, mean) - logDeterminant(root, size)) / 2;
-    const ofSession = at === undefined && session !== undefined;
-    if (ofSession) {
-      // Runs that say nothing of a session leave it as sessions are that nothing ties.
-      const place = (sessions + session) * (size + 1);
-      const wide = prior[place] + FAULT_K_PER_W ** 2;
-      log += Math.log(Math.max(1 - covariance[place] / wide, Number.MIN_VALUE));
-    }
-    return [{ log, mean, covariance, session, ofSession }];
-  };
-  const all = Array.from({ length: sessions }, (_, k) => k);
-  const hypotheses = [
-    ...under(before, OWN_SCATTER_CHANCE),
-    ...under(usual, 1 - OWN_SCATTER_CHANCE),
-    ...(fittings.length > 0 ? all.flatMap((k) => under(usual, FAULT_CHANCE, undefined, k)) : []),
-    ...fittings.flatMap((fitting) => under(usual, FAULT_CHANCE, fitting, fitting.session)),
-  ];
-  if (hypotheses.length === 0) return priorSessionEffects(before);
-  const top = largest(hypotheses.map(({ log }) => log));
-  const total = hypotheses.reduce((sum, { log }) => sum + Math.exp(log - top), 0);
-  const weights = hypotheses.map(({ log }) => Math.exp(log - top) / total);
-  const mean = new Float64Array(size);
-  hypotheses.forEach((one, h) => {
-    addScaled(mean, one.mean, weights[h]);
-  });
-  const root = new Float64Array(size * size);
-  hypotheses.forEach((one, h) => {
-    for (let a = 0; a < size; a++)
-      for (let b = 0; b < size; b++)
-        root[a * size + b] +=
-          weights[h] * (one.covariance[a * size + b] + (one.mean[a] - mean[a]) * (one.mean[b] - mean[b]));
-  });
-  if (!cholesky(root, size)) return priorSessionEffects(before);
-  const apart = all.flatMap((session): SessionApart[] => {
-    const chance = hypotheses.reduce((sum, one, h) => sum + (one.session === session ? weights[h] : 0), 0);
-    const own = hypotheses.find((one) => one.ofSession && one.session === session);
-    if (chance < TOLD_CHANCE || !own) return [];
-    const others = all.filter((k) => k !== session).reduce((sum, k) => sum + own.mean[sessions + k], 0);
-    return [
-      { session, chance, shift_K_per_W: own.mean[sessions + session] - others / Math.max(sessions - 1, 1) },
-    ];
-  });
-  return { offset_K: mean.slice(0, sessions), paste_K_per_W: mean.slice(sessions), root, apart };
+  return { precision, pull, fittings };
+}
+
+/** The effects under one hypothesis, and how well it foresees the runs, prior chance included; none where a matrix is singular. */
+function under(told: SessionInformation, prior: Float64Array, chance: number, fault?: Fault) {
+  const { length: size } = told.pull;
+  const covariance = prior.slice();
+  const place = fault && !isFitting(fault) ? (size / 2 + fault.session) * (size + 1) : undefined;
+  if (place !== undefined) covariance[place] += FAULT_K_PER_W ** 2;
+  const wide = place === undefined ? 0 : covariance[place];
+  const priorRoot = covariance.slice();
+  if (!cholesky(priorRoot, size) || !invertSpd(covariance, size)) return [];
+  const toward = told.pull.slice();
+  let log = Math.log(chance) - logDeterminant(priorRoot, size) / 2;
+  addScaled(covariance, told.precision);
+  if (fault && isFitting(fault)) {
+    // A fitting that is off adds to its cooler's covariance along one direction (Sherman and Morrison).
+    const scale = 1 / (FAULT_K_PER_W ** -2 + fault.square);
+    addGram(covariance, fault.onEffects, size, 1, -scale);
+    addScaled(toward, fault.onEffects, -scale * fault.pull);
+    log += (scale * fault.pull ** 2 - Math.log(1 + FAULT_K_PER_W ** 2 * fault.square)) / 2;
+  }
+  const root = covariance.slice();
+  if (!cholesky(root, size) || !invertSpd(covariance, size)) return [];
+  const mean = product(covariance, toward, size, size);
+  log += (dot(toward, mean) - logDeterminant(root, size)) / 2;
+  // Runs that say nothing of a session leave it as sessions are that nothing ties.
+  if (place !== undefined) log += Math.log(Math.max(1 - covariance[place] / wide, Number.MIN_VALUE));
+  return [{ log, mean, covariance, fault }];
 }
 
 /** What a session adds to a reading at a heat into the base, K. */

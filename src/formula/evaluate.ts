@@ -63,57 +63,7 @@ export function createEvaluator(program: Program): Evaluator {
   const inputCount = program.inputs.length;
   const parameterCount = program.parameters.length;
   const firstParameter = inputCount;
-  const firstConstant = firstParameter + parameterCount;
-  const firstOperation = firstConstant + program.constants.length;
-
-  const registers: Track[] = [];
-  /** Derivatives by register, then by variable (inputs first, then parameters). */
-  const derivatives: (Track | undefined)[][] = [];
-  for (let i = 0; i < inputCount; i++) {
-    registers.push({ data: new Float64Array(BLOCK), mask: ROWWISE });
-    derivatives.push(unitVector(inputCount + parameterCount, i));
-  }
-  for (let j = 0; j < parameterCount; j++) {
-    registers.push({ data: new Float64Array(1), mask: 0 });
-    derivatives.push(unitVector(inputCount + parameterCount, firstParameter + j));
-  }
-  for (const value of program.constants) {
-    registers.push({ data: Float64Array.of(value), mask: 0 });
-    derivatives.push([]);
-  }
-
-  const onceSteps: Step[] = [];
-  const rowSteps: Step[] = [];
-  for (const operation of program.operations) {
-    const a = registers[operation.a];
-    const b = operation.b < 0 ? NOTHING : registers[operation.b];
-    const c = operation.c < 0 ? NOTHING : registers[operation.c];
-    const mask = a.mask | b.mask | c.mask;
-    const length = mask === 0 ? 1 : BLOCK;
-    const own: (Track | undefined)[] = [];
-    const parameterTerms: Term[] = [];
-    const inputTerms: Term[] = [];
-    for (let v = 0; v < inputCount + parameterCount; v++) {
-      const term = termOf(operation, derivatives, v, length);
-      if (term === undefined) continue;
-      own[v] = { data: term.out, mask };
-      (v < inputCount ? inputTerms : parameterTerms).push(term);
-    }
-    const step: Step = {
-      name: operation.name,
-      power: exponentKind(program, operation, firstConstant, firstOperation),
-      out: new Float64Array(length),
-      a,
-      b,
-      c,
-      parameterTerms,
-      inputTerms,
-    };
-    (mask === 0 ? onceSteps : rowSteps).push(step);
-    registers.push({ data: step.out, mask });
-    derivatives.push(own);
-  }
-
+  const { registers, derivatives, onceSteps, rowSteps } = layOutSteps(program);
   const result = registers[program.result];
   const resultDerivatives = derivatives[program.result];
   const partialA: Track = { data: new Float64Array(BLOCK), mask: ROWWISE };
@@ -162,6 +112,50 @@ export function createEvaluator(program: Program): Evaluator {
     withInputDerivatives: (columns, parameters, out, inputJacobian, jacobian) =>
       run(columns, parameters, out, jacobian, inputJacobian),
   };
+}
+
+/** The registers of a program, one an input, parameter, constant and operation, with their derivatives, and its steps in order. */
+function layOutSteps(program: Program) {
+  const inputCount = program.inputs.length;
+  const variables = inputCount + program.parameters.length;
+  const firstOperation = variables + program.constants.length;
+  const registers: Track[] = [];
+  /** Derivatives by register, then by variable (inputs first, then parameters). */
+  const derivatives: (Track | undefined)[][] = [];
+  for (let v = 0; v < variables; v++) {
+    const isInput = v < inputCount;
+    registers.push({ data: new Float64Array(isInput ? BLOCK : 1), mask: isInput ? ROWWISE : 0 });
+    derivatives.push(unitVector(variables, v));
+  }
+  for (const value of program.constants) {
+    registers.push({ data: Float64Array.of(value), mask: 0 });
+    derivatives.push([]);
+  }
+  const onceSteps: Step[] = [];
+  const rowSteps: Step[] = [];
+  for (const operation of program.operations) {
+    const a = registers[operation.a];
+    const b = operation.b < 0 ? NOTHING : registers[operation.b];
+    const c = operation.c < 0 ? NOTHING : registers[operation.c];
+    const mask = a.mask | b.mask | c.mask;
+    const length = mask === 0 ? 1 : BLOCK;
+    const own: (Track | undefined)[] = [];
+    const parameterTerms: Term[] = [];
+    const inputTerms: Term[] = [];
+    for (let v = 0; v < variables; v++) {
+      const term = termOf(operation, derivatives, v, length);
+      if (term === undefined) continue;
+      own[v] = { data: term.out, mask };
+      (v < inputCount ? inputTerms : parameterTerms).push(term);
+    }
+    const power = exponentKind(program, operation, variables, firstOperation);
+    const out = new Float64Array(length);
+    const step: Step = { name: operation.name, power, out, a, b, c, parameterTerms, inputTerms };
+    (mask === 0 ? onceSteps : rowSteps).push(step);
+    registers.push({ data: out, mask });
+    derivatives.push(own);
+  }
+  return { registers, derivatives, onceSteps, rowSteps };
 }
 
 function unitVector(length: number, at: number): (Track | undefined)[] {

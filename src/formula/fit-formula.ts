@@ -74,23 +74,11 @@ export function fitFormula(options: FitFormulaOptions): FitFormulaResult {
     (name) => options.bounds?.[name] ?? [Number.NEGATIVE_INFINITY, Number.POSITIVE_INFINITY],
   );
 
-  const width = names.length;
-  const residual = (p: Float64Array, r: Float64Array, jacobian: Float64Array | undefined) => {
-    const out = r.length === count ? r : r.subarray(0, count);
-    if (jacobian) evaluator.withJacobian(columns, p, out, jacobian);
-    else evaluator.values(columns, p, out);
-    for (let i = 0; i < count; i++) r[i] -= y[i];
-    if (!roots) return;
-    for (let i = 0; i < count; i++) {
-      r[i] *= roots[i];
-      if (jacobian) for (let j = 0; j < width; j++) jacobian[i * width + j] *= roots[i];
-    }
-  };
   const { total, norm } = sizeOf(y, roots);
   const result = solveLeastSquares({
     residualCount: count,
     names,
-    residual,
+    residual: weightedResidual(evaluator, columns, y, roots, names.length),
     start: names.map((name) => start[name]),
     moreStarts: options.moreStarts?.map((more) => names.map((name) => more[name] ?? start[name])),
     low: bounds.map(([low]) => low),
@@ -113,13 +101,9 @@ export function fitFormula(options: FitFormulaOptions): FitFormulaResult {
     fitted,
   );
   const variance = result.residualStandardDeviation ** 2;
+  const estimate = (j: number) => ({ value: result.parameters[j], standardError: result.standardErrors[j] });
   return {
-    parameters: Object.fromEntries(
-      names.map((name, j) => [
-        name,
-        { value: result.parameters[j], standardError: result.standardErrors[j] },
-      ]),
-    ),
+    parameters: Object.fromEntries(names.map((name, j) => [name, estimate(j)])),
     residualStandardDeviation: result.residualStandardDeviation,
     degreesOfFreedom: result.degreesOfFreedom,
     converged: result.converged,
@@ -127,9 +111,31 @@ export function fitFormula(options: FitFormulaOptions): FitFormulaResult {
     warnings: [...result.warnings, ...outlierWarning(y, fitted, keep, roots, result.degreesOfFreedom)],
     residualSumOfSquares: result.residualSumOfSquares,
     names,
-    covariance: names.map((_, j) => names.map((_, k) => result.covariance[j * width + k] * variance)),
+    covariance: names.map((_, j) => names.map((_, k) => result.covariance[j * names.length + k] * variance)),
     fitted,
     evaluations: result.evaluations,
+  };
+}
+
+/** The formula less y at the rows kept, times the roots of their weights, with its derivatives by the parameters. */
+function weightedResidual(
+  evaluator: Evaluator,
+  columns: readonly Float64Array[],
+  y: Float64Array,
+  roots: Float64Array | undefined,
+  width: number,
+) {
+  const count = y.length;
+  return (p: Float64Array, r: Float64Array, jacobian: Float64Array | undefined): void => {
+    const out = r.length === count ? r : r.subarray(0, count);
+    if (jacobian) evaluator.withJacobian(columns, p, out, jacobian);
+    else evaluator.values(columns, p, out);
+    for (let i = 0; i < count; i++) r[i] -= y[i];
+    if (!roots) return;
+    for (let i = 0; i < count; i++) {
+      r[i] *= roots[i];
+      if (jacobian) for (let j = 0; j < width; j++) jacobian[i * width + j] *= roots[i];
+    }
   };
 }
 

@@ -34,63 +34,77 @@ let parser: ((text: string) => MathNode) | undefined;
 export function treeOf(text: string, source: FormulaSource, tokens: readonly Token[]): FormulaTree {
   const last = tokens[tokens.length - 1];
   if (last.kind === 'name' && FUNCTIONS.has(last.text)) throw bareFunction(text, source, last);
-  const node = parseTokens(text, source, tokens);
-  const meaningful = tokens.filter(({ kind }) => kind === 'number' || kind === 'name' || kind === 'operator');
-  let next = 0;
+  return new TreeReader(text, source, tokens).visit(parseTokens(text, source, tokens), false);
+}
 
-  function take(): Token {
-    return meaningful[next++];
+/** Visits the tree of mathjs in writing order, so that each node meets the token that it was made from. */
+class TreeReader {
+  private readonly text: string;
+  private readonly source: FormulaSource;
+  private readonly meaningful: readonly Token[];
+  private next = 0;
+
+  constructor(text: string, source: FormulaSource, tokens: readonly Token[]) {
+    this.text = text;
+    this.source = source;
+    this.meaningful = tokens.filter(
+      ({ kind }) => kind === 'number' || kind === 'name' || kind === 'operator',
+    );
   }
 
-  function refuse(token: Token, what: string) {
-    return formulaError(text, source, token.offset, what);
-  }
-
-  function visit(visited: MathNode, asCondition: boolean): FormulaTree {
+  visit(visited: MathNode, asCondition: boolean): FormulaTree {
     const shape = visited as Shape;
     switch (shape.type) {
       case 'ParenthesisNode':
-        return visit(shape.content, asCondition);
+        return this.visit(shape.content, asCondition);
       case 'ConstantNode': {
-        const token = take();
+        const token = this.take();
         return { kind: 'number', value: Number(token.text), offset: token.offset };
       }
       case 'SymbolNode': {
-        const token = take();
+        const token = this.take();
         const value = CONSTANTS.get(token.text);
         return value === undefined
           ? { kind: 'symbol', name: token.text, offset: token.offset }
           : { kind: 'number', value, offset: token.offset };
       }
       case 'OperatorNode':
-        return shape.args.length === 1 ? visitSign(shape) : visitOperator(shape, asCondition);
+        return shape.args.length === 1 ? this.sign(shape) : this.operator(shape, asCondition);
       case 'FunctionNode':
-        return visitFunction(shape);
+        return this.call(shape);
       default: {
         // mathjs chains comparisons: a < b < c.
-        const token = meaningful.slice(next).find((each) => COMPARISONS.has(each.text)) ?? meaningful[next];
-        throw refuse(
-          token,
+        const rest = this.meaningful.slice(this.next);
+        throw this.refuse(
+          rest.find((each) => COMPARISONS.has(each.text)) ?? rest[0],
           'comparisons cannot be chained: one comparison as the condition of if(…) is accepted',
         );
       }
     }
   }
 
-  function visitSign(shape: OperatorShape): FormulaTree {
-    const token = take();
-    const operand = visit(shape.args[0], false);
+  private take(): Token {
+    return this.meaningful[this.next++];
+  }
+
+  private refuse(token: Token, what: string) {
+    return formulaError(this.text, this.source, token.offset, what);
+  }
+
+  private sign(shape: OperatorShape): FormulaTree {
+    const token = this.take();
+    const operand = this.visit(shape.args[0], false);
     if (token.text === '+') return operand;
     return { kind: 'operation', name: 'negate', written: '-', operands: [operand], offset: token.offset };
   }
 
-  function visitOperator(shape: OperatorShape, asCondition: boolean): FormulaTree {
-    const left = visit(shape.args[0], false);
-    const token = take();
+  private operator(shape: OperatorShape, asCondition: boolean): FormulaTree {
+    const left = this.visit(shape.args[0], false);
+    const token = this.take();
     if (COMPARISONS.has(token.text) && !asCondition) {
-      throw refuse(token, `“${token.text}” is accepted only as the condition of if(condition, a, b)`);
+      throw this.refuse(token, `“${token.text}” is accepted only as the condition of if(condition, a, b)`);
     }
-    const right = visit(shape.args[1], false);
+    const right = this.visit(shape.args[1], false);
     return {
       kind: 'operation',
       name: BINARY.get(token.text) as OperationName,
@@ -100,27 +114,26 @@ export function treeOf(text: string, source: FormulaSource, tokens: readonly Tok
     };
   }
 
-  function visitFunction(shape: FunctionShape): FormulaTree {
-    const token = take();
+  private call(shape: FunctionShape): FormulaTree {
+    const token = this.take();
     const known = FUNCTIONS.get(token.text);
-    if (known === undefined) throw refuse(token, `“${token.text}” is no function: ${ACCEPTED_FUNCTIONS} are`);
+    if (known === undefined)
+      throw this.refuse(token, `“${token.text}” is no function: ${ACCEPTED_FUNCTIONS} are`);
     const { length } = shape.args;
     if (length < known.least || length > known.most) {
       const accepted = known.most === known.least ? `${known.least}` : `${known.least} or more`;
-      throw refuse(token, `${token.text} is given ${length} arguments; it takes ${accepted}`);
+      throw this.refuse(token, `${token.text} is given ${length} arguments; it takes ${accepted}`);
     }
     const isIf = known.operation === 'choose';
-    const operands = shape.args.map((argument, k) => visit(argument, isIf && k === 0));
+    const operands = shape.args.map((argument, k) => this.visit(argument, isIf && k === 0));
     if (isIf && !isComparison(operands[0])) {
-      throw refuse(
+      throw this.refuse(
         token,
         'the first argument of if is a condition: one comparison by < <= > or >= is accepted',
       );
     }
     return { kind: 'operation', name: known.operation, written: token.text, operands, offset: token.offset };
   }
-
-  return visit(node, false);
 }
 
 interface OperatorShape {

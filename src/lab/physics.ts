@@ -165,13 +165,36 @@ export class VirtualCooler implements TrueCooler {
     return efficiency * h * this.finArea;
   }
 
+  /** The air's part at a rise of the fins: flow, heat capacity rate in the channels, conductance of the fins and of still air, W/K. */
+  private airSide(speed: number, ambient: number, finsRise: number, film: number, pressure: number) {
+    const { fins } = this.spec;
+    const flow = this.flow(speed, ambient, film, pressure);
+    const channelFlow = flow * (1 - fins.bypass);
+    const inlet = air(ambient, pressure);
+    const still = stillAirConductance(
+      ambient + finsRise,
+      ambient,
+      pressure,
+      fins.gap_mm * 1e-3,
+      Math.min(fins.width_mm, fins.depth_mm) * 1e-3,
+      this.finArea,
+      this.envelope,
+      fins.emissivity,
+    );
+    return {
+      flow,
+      capacity: inlet.density_kg_per_m3 * inlet.heat_J_per_kgK * channelFlow,
+      finUA: this.finConductance(channelFlow, film, pressure),
+      still,
+    };
+  }
+
   private solve(conditions: Conditions): PipeState | undefined {
     const { spec, state, pipes } = this;
     const ambient = conditions.ambient_C ?? 22;
     const pressure = conditions.pressure_hPa ?? standardPressure_hPa;
     const leak = conditions.leak_W_per_K ?? 0;
     const speed = conditions.fan_rpm / spec.fan.max_rpm;
-    const { fins } = spec;
     const pipeState = pipes?.fresh();
     const power = conditions.power_W;
     let rise = 0.25 * power;
@@ -179,32 +202,10 @@ export class VirtualCooler implements TrueCooler {
     for (let pass = 0; pass < 100; pass++) {
       const heat = Math.max(0, power - leak * rise);
       const film = ambient + 0.6 * finsRise;
-      const flow = this.flow(speed, ambient, film, pressure);
-      const channelFlow = flow * (1 - fins.bypass);
-      const inlet = air(ambient, pressure);
-      const capacity = inlet.density_kg_per_m3 * inlet.heat_J_per_kgK * channelFlow;
-      const finUA = this.finConductance(channelFlow, film, pressure);
-      const still = stillAirConductance(
-        ambient + finsRise,
-        ambient,
-        pressure,
-        fins.gap_mm * 1e-3,
-        Math.min(fins.width_mm, fins.depth_mm) * 1e-3,
-        this.finArea,
-        this.envelope,
-        fins.emissivity,
-      );
-      let stream: number;
-      let plate_K = 0;
-      let coolantWarming_K = 0;
-      if (spec.loop) {
-        const loop = this.loopSide(conditions, ambient + finsRise, finUA, capacity);
-        stream = loop.stream_W_per_K;
-        plate_K = loop.plate_K_per_W * heat;
-        coolantWarming_K = heat / loop.coolant_W_per_K;
-      } else {
-        stream = wallToStream(finUA, capacity);
-      }
+      const { flow, capacity, finUA, still } = this.airSide(speed, ambient, finsRise, film, pressure);
+      const loop = spec.loop && this.loopSide(conditions, ambient + finsRise, finUA, capacity);
+      const stream = loop ? loop.stream_W_per_K : wallToStream(finUA, capacity);
+      const plate_K = loop ? loop.plate_K_per_W * heat : 0;
       const nextFins = heat / (stream + still);
       const drop = pipes && pipeState ? pipes.solve(heat, ambient + nextFins + 3, pipeState) : 0;
       const beyond = heat > 0 ? (nextFins + drop + plate_K) / heat : 0;
@@ -227,7 +228,7 @@ export class VirtualCooler implements TrueCooler {
       state.still_W = still * nextFins;
       state.base_W = heat;
       state.fins_K = nextFins;
-      state.coolantIn_K = spec.loop ? nextFins - coolantWarming_K : 0;
+      state.coolantIn_K = loop ? nextFins - heat / loop.coolant_W_per_K : 0;
       state.pipes_K = drop;
       if (change < 1e-8) break;
     }

@@ -49,20 +49,17 @@ export function joinedLog(
   entry: Pick<LogEntry, 'line' | 'shift_s' | 'held'> | undefined,
 ): LogBlocks {
   const held = entry?.held ?? {};
-  const names = listed(
-    parts.map(({ name }) => name),
-    'and',
-  );
+  const names = listed(namesOf(parts), 'and');
   const fault = (what: string) => new BenchError('logs.csv', entry?.line ?? 1, 1, what);
   const main = parts.find((part) => has(part, 'source_C'));
   if (!main) throw fault(`none of ${names} has a column source_C; one of the files of a run needs it`);
+  const absent = requiredColumns.find(
+    (column) => !parts.some((part) => has(part, column)) && held[column] === undefined,
+  );
+  if (absent)
+    throw fault(`none of ${names} has a column ${absent}; what was set and not logged may stand in logs.csv`);
   const from = (column: Column | string) =>
     has(main, column) ? undefined : parts.find((part) => has(part, column));
-  for (const column of requiredColumns)
-    if (!has(main, column) && !from(column) && held[column] === undefined)
-      throw fault(
-        `none of ${names} has a column ${column}; what was set and not logged may stand in logs.csv`,
-      );
   const notes: string[] = [];
   const others = parts
     .filter((part) => part !== main)
@@ -74,24 +71,13 @@ export function joinedLog(
       return { ...part, shift_s };
     });
   const carried = [...new Set(parts.flatMap(({ log }) => log.carried.map(({ name }) => name)))];
-  const store = new BlockStore(carried, mostBlocks, main.log.count);
   const readers = [...requiredColumns, ...carried].map((column) => {
     const part = from(column);
     const own = part ?? (has(main, column) ? main : undefined);
     const shift_s = others.find(({ name }) => name === part?.name)?.shift_s;
     return own ? readerOf(columnOf(own.log, column), own.log, shift_s) : () => held[column];
   });
-  const row = new Float64Array(5 + carried.length);
-  const kept: number[] = [];
-  for (let i = 0; i < main.log.count; i++) {
-    row[0] = main.log.begins_s + main.log.time_s[i];
-    readers.forEach((read, k) => {
-      row[k + 1] = read(main.log.time_s[i], i);
-    });
-    if (requiredColumns.some((_, k) => Number.isNaN(row[k + 1]))) continue;
-    kept.push(i);
-    store.append(row);
-  }
+  const { store, kept } = joinedRows(main.log, carried, readers);
   const lost = main.log.count - kept.length;
   if (store.latest() === undefined)
     throw fault(
@@ -115,6 +101,29 @@ export function joinedLog(
     ambientStep_K: air.ambientStep_K,
     interval_s: main.log.interval_s,
   };
+}
+
+const namesOf = (parts: readonly LogPart[]): string[] => parts.map(({ name }) => name);
+
+/** The rows of the main file for which every quantity is known, and which they are. */
+function joinedRows(
+  main: LogBlocks,
+  carried: readonly string[],
+  readers: readonly ((time_s: number, row: number) => number)[],
+): { store: BlockStore; kept: number[] } {
+  const store = new BlockStore(carried, mostBlocks, main.count);
+  const row = new Float64Array(1 + readers.length);
+  const kept: number[] = [];
+  for (let i = 0; i < main.count; i++) {
+    row[0] = main.begins_s + main.time_s[i];
+    readers.forEach((read, k) => {
+      row[k + 1] = read(main.time_s[i], i);
+    });
+    if (requiredColumns.some((_, k) => Number.isNaN(row[k + 1]))) continue;
+    kept.push(i);
+    store.append(row);
+  }
+  return { store, kept };
 }
 
 export const has = ({ log }: LogPart, column: string): boolean =>

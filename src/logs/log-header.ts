@@ -160,25 +160,62 @@ export function readLogHeader(
     return new BenchError(file, line, [...text.slice(0, at)].length + 1, what);
   };
   const read = readHeadings(names, plan, { columns, numeric, refuse });
-  const slot = new Int32Array(width).fill(-1);
-  const factor = new Float64Array(width).fill(1);
-  const offset = new Float64Array(width);
+  const bound = bindQuantities(names, read.names, columns, refuse);
+  const { slot, seen } = bound;
+  const clock = seen.has(0) ? -1 : bound.clock;
+  if (clock >= 0) {
+    slot[clock] = 0;
+    seen.set(0, names[clock]);
+  }
+  const has = requiredQuantities.filter((_, which) => seen.has(which)).map(benchName);
+  const blank = new Float64Array(requiredQuantities.length + bound.carried.length).fill(Number.NaN);
+  // What another file has stands here as a number that nobody reads.
+  const isRest = isPart && seen.has(0) && has.length + bound.carried.length > 1;
+  const missing: string[] = [];
+  requiredQuantities.forEach((quantity, which) => {
+    const value = held[benchName(quantity)] ?? (isRest ? 0 : undefined);
+    if (seen.has(which)) return;
+    if (value === undefined) missing.push(benchName(quantity));
+    else blank[which] = value;
+  });
+  if (missing.length > 0) {
+    const unused = names.filter((_, index) => slot[index] < 0 && names[index] !== '');
+    throw new BenchError(file, line, 1, missingInWords(missing, names, unused));
+  }
+  const { factor, offset, carried } = bound;
+  return { names, slot, factor, offset, carried, clock, has, blank, understood: read.understood };
+}
+
+/**
+ * Which quantity of a row each column fills: a slot of those that every log needs, a further one for what is carried
+ * along, −1 for none; and the column of a clock, −1 where there is none.
+ *
+ * @param called  what each column is read as
+ */
+function bindQuantities(
+  names: readonly string[],
+  called: readonly (string | undefined)[],
+  columns: LogReading['columns'],
+  refuse: (index: number, what: string) => BenchError,
+) {
+  const slot = new Int32Array(names.length).fill(-1);
+  const factor = new Float64Array(names.length).fill(1);
+  const offset = new Float64Array(names.length);
   const seen = new Map<number, string>();
   const carried: string[] = [];
   let clock = -1;
   names.forEach((name, index) => {
-    const called = read.names[index];
-    if (columns && Object.hasOwn(columns, name) && called === undefined) return;
-    if (called === CLOCK) {
+    if (columns && Object.hasOwn(columns, name) && called[index] === undefined) return;
+    if (called[index] === CLOCK) {
       clock = index;
       return;
     }
-    const reading = readName(called ?? name, quantities);
+    const reading = readName(called[index] ?? name, quantities);
     if (reading.kind === 'other') return;
     const which = quantities.indexOf(reading.quantity);
     const required = which < requiredQuantities.length;
     if (reading.kind !== 'read') {
-      if (!required || seen.has(which) || hasAnother(read.names, index, reading.quantity)) return;
+      if (!required || seen.has(which) || hasAnother(called, index, reading.quantity)) return;
       const accepted = acceptedNames(reading.quantity);
       throw refuse(
         index,
@@ -194,48 +231,26 @@ export function readLogHeader(
     seen.set(which, name);
     factor[index] = reading.conversion.factor;
     offset[index] = reading.conversion.offset;
-    if (required) slot[index] = which;
-    else {
-      slot[index] = requiredQuantities.length + carried.length;
-      carried.push(benchName(reading.quantity));
-    }
+    slot[index] = required ? which : requiredQuantities.length + carried.length;
+    if (!required) carried.push(benchName(reading.quantity));
   });
-  if (clock >= 0 && !seen.has(0)) {
-    slot[clock] = 0;
-    seen.set(0, names[clock]);
-  } else clock = -1;
-  const has = requiredQuantities.filter((_, which) => seen.has(which)).map(benchName);
-  const blank = new Float64Array(requiredQuantities.length + carried.length).fill(Number.NaN);
-  requiredQuantities.forEach((quantity, which) => {
-    const value = held[benchName(quantity)];
-    if (seen.has(which) || value === undefined) return;
-    blank[which] = value;
-    seen.set(which, '');
-  });
-  // What another file has stands here as a number that nobody reads.
-  if (isPart && seen.has(0) && has.length + carried.length > 1)
-    requiredQuantities.forEach((_, which) => {
-      if (seen.has(which)) return;
-      blank[which] = 0;
-      seen.set(which, '');
-    });
-  const missing = requiredQuantities.filter((_, which) => !seen.has(which)).map(benchName);
-  if (missing.length > 0) {
-    const unused = names.filter((_, index) => slot[index] < 0 && names[index] !== '');
-    const hints = missing.map(
-      (name) => `${name}${didYouMean(name, unused).replace('did you mean', 'is it the column')}`,
-    );
-    const found = names.filter((name) => name !== '').slice(0, 30);
-    const settable = missing.some((name) => HELD.includes(name));
-    const header = found.length > 0 ? found.map((name) => shown(name)).join(', ') : 'no names';
-    throw new BenchError(
-      file,
-      line,
-      1,
-      `missing ${missing.length === 1 ? 'column' : 'columns'} ${hints.join(', ')}; the header has ${header}${settable ? '; what was set and not logged may stand in logs.csv' : ''}`,
-    );
-  }
-  return { names, slot, factor, offset, carried, clock, has, blank, understood: read.understood };
+  return { slot, factor, offset, seen, carried, clock };
+}
+
+function missingInWords(
+  missing: readonly string[],
+  names: readonly string[],
+  unused: readonly string[],
+): string {
+  const hints = missing.map(
+    (name) => `${name}${didYouMean(name, unused).replace('did you mean', 'is it the column')}`,
+  );
+  const found = names.filter((name) => name !== '').slice(0, 30);
+  const header = found.length > 0 ? found.map(shown).join(', ') : 'no names';
+  const settable = missing.some((name) => HELD.includes(name))
+    ? '; what was set and not logged may stand in logs.csv'
+    : '';
+  return `missing ${missing.length === 1 ? 'column' : 'columns'} ${hints.join(', ')}; the header has ${header}${settable}`;
 }
 
 const MOST_COLUMNS = 1000;

@@ -1,6 +1,5 @@
 import type { Bench, LogEntry, Run } from '../bench/bench.ts';
-import { optionalRunTexts } from '../bench/runs-table.ts';
-import { numberColumns } from './reduce.ts';
+import { optionalNumberNames, optionalRunTexts } from '../bench/runs-table.ts';
 
 /** Rows of runs.csv after a reduction, and the rows of before that are not among them. */
 export interface MergedRuns {
@@ -56,7 +55,7 @@ function madeBy(entry: LogEntry | undefined, { run }: Run): boolean {
 
 /** A row of a log with what a person added to it. */
 function withTyped(made: Run, old: Run, indexed: ReadonlySet<string>): Run {
-  const typed = [...optionalRunTexts, ...numberColumns].filter(
+  const typed = [...optionalRunTexts, ...optionalNumberNames].filter(
     (name) => made[name] === undefined && old[name] !== undefined && !indexed.has(name),
   );
   const extra = Object.entries(old.extra).filter(

@@ -1,7 +1,7 @@
 import type { Bench, LogEntry, Run } from '../bench/bench.ts';
 import { BenchError } from '../bench/bench-error.ts';
 import { didYouMean } from '../bench/nearest-name.ts';
-import { optionalRunTexts } from '../bench/runs-table.ts';
+import { optionalNumberNames, optionalRunTexts } from '../bench/runs-table.ts';
 import { ExponentialFit } from '../response/exponential-fit.ts';
 import type { LogBlocks } from './log-blocks.ts';
 import { type LogScans, scannedLog } from './log-source.ts';
@@ -137,15 +137,6 @@ function describe(entry: LogEntry, run: string, step: StepResult): ReducedRun {
   };
 }
 
-/** Numbers of a run that an index or a log may give beside the rise. */
-export const numberColumns = [
-  'sound_dBA',
-  'fan_duty_percent',
-  'pump_rpm',
-  'coolant_C',
-  'pressure_hPa',
-  'torque_Nm',
-] as const;
 /** Far below what can be read, so that a row says the same in memory and in the file. */
 function rounded(value: number, decimals: number): number {
   return Number(value.toFixed(decimals));
@@ -179,7 +170,7 @@ export function reducedRuns(bench: Bench, result: ReduceResult): Run[] {
       extra,
       line: entry?.line ?? 0,
     };
-    for (const name of numberColumns) {
+    for (const name of optionalNumberNames) {
       const written = extra[name] === undefined || extra[name] === '' ? Number.NaN : Number(extra[name]);
       const value = reduced.means[name] ?? written;
       if (Number.isFinite(value)) run[name] = rounded(value, 4);

@@ -1,4 +1,5 @@
 import { normalCdf } from '../numerics/distributions.ts';
+import { quadraticForm } from '../numerics/matrix.ts';
 import { rootBetween } from '../numerics/roots.ts';
 import type { ExponentialFit, ExponentialMode } from './exponential-fit.ts';
 
@@ -69,35 +70,50 @@ export function componentOf(
       gradient[1 + terms + i] = -amplitude * slope;
     }
   }
-  let rise = mode.rise_K;
-  let variance = scale * covariance[0];
-  let shortVariance = 0;
-  for (let i = 1; i < size; i++) {
-    for (let j = 1; j < size; j++) shortVariance += gradient[i] * gradient[j] * covariance[i * size + j];
-  }
-  shortVariance = scale * Math.max(0, shortVariance);
-  if (terms > 1) {
-    const way = Math.sign(largest);
-    const sigma = Math.sqrt(scale * covariance[terms * size + terms]);
-    const z = (way * amplitudes[terms - 1]) / sigma;
-    if (z < 5) {
-      const right = normalCdf(z);
-      logWeight += Math.log(unsettled + (1 - unsettled) * right);
-      // Moments of a normal pair of which one is cut off.
-      const excess = z > -8 ? Math.exp(-0.5 * z * z) / (Math.sqrt(2 * Math.PI) * right) : -z;
-      const kept = ((1 - unsettled) * right) / (unsettled + (1 - unsettled) * right);
-      let withShort = 0;
-      for (let i = 1; i < size; i++) withShort += gradient[i] * covariance[i * size + terms];
-      const slope = (scale * covariance[terms]) / sigma;
-      const slopeOfShort = (scale * withShort) / sigma;
-      rise += kept * way * slope * excess;
-      short += kept * way * slopeOfShort * excess;
-      const fall = kept * Math.min(1, excess * (excess + z));
-      variance = Math.max(0.02 * variance, variance - slope * slope * fall);
-      shortVariance = Math.max(0, shortVariance - slopeOfShort * slopeOfShort * fall);
-    }
-  }
-  return { logWeight, weight: 1, rise, variance, short, shortVariance, taus, amplitudes };
+  const shortVariance = scale * Math.max(0, quadraticForm(gradient, covariance));
+  const whole: MixtureComponent = {
+    logWeight,
+    weight: 1,
+    rise: mode.rise_K,
+    variance: scale * covariance[0],
+    short,
+    shortVariance,
+    taus,
+    amplitudes,
+  };
+  return terms > 1 ? withOneWay(whole, mode, scale, gradient, Math.sign(largest)) : whole;
+}
+
+/** The component with its slowest amplitude cut off at zero, but for the chance that the state was not settled. */
+function withOneWay(
+  component: MixtureComponent,
+  { terms, size, covariance }: ExponentialMode,
+  scale: number,
+  gradient: Float64Array,
+  way: number,
+): MixtureComponent {
+  const sigma = Math.sqrt(scale * covariance[terms * size + terms]);
+  const z = (way * component.amplitudes[terms - 1]) / sigma;
+  if (z >= 5) return component;
+  const right = normalCdf(z);
+  const either = unsettled + (1 - unsettled) * right;
+  // Moments of a normal pair of which one is cut off.
+  const excess = z > -8 ? Math.exp(-0.5 * z * z) / (Math.sqrt(2 * Math.PI) * right) : -z;
+  const kept = ((1 - unsettled) * right) / either;
+  let withShort = 0;
+  for (let i = 1; i < size; i++) withShort += gradient[i] * covariance[i * size + terms];
+  const slope = (scale * covariance[terms]) / sigma;
+  const slopeOfShort = (scale * withShort) / sigma;
+  const fall = kept * Math.min(1, excess * (excess + z));
+  const { logWeight, rise, variance, short, shortVariance } = component;
+  return {
+    ...component,
+    logWeight: logWeight + Math.log(either),
+    rise: rise + kept * way * slope * excess,
+    variance: Math.max(0.02 * variance, variance - slope * slope * fall),
+    short: short + kept * way * slopeOfShort * excess,
+    shortVariance: Math.max(0, shortVariance - slopeOfShort * slopeOfShort * fall),
+  };
 }
 
 /** Normalises the weights in place and gives the means. */

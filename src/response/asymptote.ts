@@ -127,24 +127,48 @@ class Study {
 
   asymptote(): Asymptote | undefined {
     const { fit, blocks, readings, length, response, source } = this;
-    const [{ law }] = readings.laws;
     const main = new Whitening(blocks, readings.noises[0].noise);
-    fit.load(blocks, main, source, new AirSeen(law, response, blocks), 1, this.longest);
-    let modes = this.modesFrom(fit.starts(Math.min(2 * length, this.longest)));
+    fit.load(blocks, main, source, new AirSeen(readings.laws[0].law, response, blocks), 1, this.longest);
+    const modes = this.modesFrom(fit.starts(Math.min(2 * length, this.longest)));
     if (this.isBeyondHope(modes)) return undefined;
+    const { all, best } = this.underEveryNoise(main, modes);
+    if (!best?.mode) return undefined;
+    fit.reweigh(best.white);
+    this.underOtherLaws(all, best.mode);
+    const mean = mixtureMean(all);
+    const extra = ((this.drift ?? 0) * mean.rise) ** 2 + response.rounding;
+    const { centre, halfWidth: half } = mixtureInterval(all, mean.rise, extra);
+    const halfWidth = half * tOverZ(best.freedom);
+    if (!Number.isFinite(centre) || !Number.isFinite(halfWidth)) return undefined;
+    return {
+      rise_K: centre,
+      u_K: halfWidth / 1.959964,
+      halfWidth_K: halfWidth,
+      short_K: mean.short,
+      shortU_K: mean.shortU,
+      ...this.inWhole(all, best.component),
+      within: (limit_K) => probabilityWithin(all, limit_K),
+    };
+  }
+
+  /**
+   * Every description under every noise that the readings leave likely, with its weight, and the likeliest of all.
+   *
+   * @param main  whitening of the first noise, for which `modes` have been found
+   */
+  private underEveryNoise(main: Whitening, first: readonly (ExponentialMode | undefined)[]) {
     const all: MixtureComponent[] = [];
-    let best: MixtureComponent | undefined;
-    let bestMode: ExponentialMode | undefined;
-    let bestWhite = main;
-    let freedom = 4;
-    for (const [i, { noise, weight }] of readings.noises.entries()) {
-      let white = main;
+    let modes = first;
+    let best:
+      | { component: MixtureComponent; mode: ExponentialMode | undefined; white: Whitening; freedom: number }
+      | undefined;
+    for (const [i, { noise, weight }] of this.readings.noises.entries()) {
+      const white = i === 0 ? main : new Whitening(this.blocks, noise);
       if (i > 0) {
-        white = new Whitening(blocks, noise);
-        fit.reweigh(white);
+        this.fit.reweigh(white);
         modes = this.modesFrom(modes.map((mode) => mode?.logTaus.slice()).slice(1));
       }
-      const { scale, freedom: own } = this.scaleOf(modes);
+      const { scale, freedom } = this.scaleOf(modes);
       const found = this.descriptions(modes, scale);
       const top = likeliestOf(found);
       if (!top) continue;
@@ -154,37 +178,28 @@ class Study {
       for (const one of found) sum += Math.exp(one.logWeight - before);
       for (const one of found) one.logWeight += Math.log(weight / sum) - before;
       all.push(...found);
-      if (!best || top.logWeight > best.logWeight) {
-        best = top;
-        bestMode = modes.find((mode) => mode?.terms === Math.min(3, top.taus.length)) ?? modes.find(Boolean);
-        freedom = own;
-        bestWhite = white;
-      }
+      if (best && top.logWeight <= best.component.logWeight) continue;
+      const terms = Math.min(3, top.taus.length);
+      const mode = modes.find((one) => one?.terms === terms) ?? modes.find(Boolean);
+      best = { component: top, mode, white, freedom };
     }
-    if (!best || !bestMode) return undefined;
-    fit.reweigh(bestWhite);
-    this.underOtherLaws(all, bestMode);
-    const mean = mixtureMean(all);
-    const extra = ((this.drift ?? 0) * mean.rise) ** 2 + response.rounding;
-    const { centre, halfWidth: half } = mixtureInterval(all, mean.rise, extra);
-    const halfWidth = half * tOverZ(freedom);
-    if (!Number.isFinite(centre) || !Number.isFinite(halfWidth)) return undefined;
+    return { all, best };
+  }
+
+  /** What the mixture as a whole tells of the response: the likeliest constants, the rate at the end, and how many terms it has. */
+  private inWhole(all: readonly MixtureComponent[], { taus, amplitudes }: MixtureComponent) {
+    const { response, length } = this;
+    const [{ law }] = this.readings.laws;
     let rate = 0;
-    const { taus, amplitudes } = best;
     for (let i = 0; i < taus.length; i++)
       rate += (-60 * amplitudes[i] * Math.exp(-length / taus[i])) / taus[i];
-    const termWeights = new Array(mostTerms + 1).fill(0);
+    const termWeights: number[] = new Array(mostTerms + 1).fill(0);
     let slowerStill = 0;
     for (const { taus: own, weight } of all) {
       termWeights[own.length] += weight;
       if (own.length > 0 && own[own.length - 1] > length) slowerStill += weight;
     }
     return {
-      rise_K: centre,
-      u_K: halfWidth / 1.959964,
-      halfWidth_K: halfWidth,
-      short_K: mean.short,
-      shortU_K: mean.shortU,
       rate_K_per_min: rate,
       timeConstants_s: taus,
       amplitudes_K: amplitudes,
@@ -196,7 +211,6 @@ class Study {
         airBy(law, response, response.air_C, { terms: taus.length, taus, amplitudes }, out, out.slice());
         return out;
       },
-      within: (limit_K) => probabilityWithin(all, limit_K),
     };
   }
 

@@ -1,4 +1,5 @@
 import type { Bench } from '../bench/bench.ts';
+import { largest } from '../numerics/extremes.ts';
 import type { CauerElement } from './cauer.ts';
 import { type CoolerNetwork, fitNetwork, type NetworkOptions, networkAtSpeed } from './fit-network.ts';
 import { ladderResponse } from './ladder-response.ts';
@@ -58,26 +59,12 @@ export interface NetworkSimulation {
  */
 export function simulate(bench: Bench, options: SimulateOptions): NetworkSimulation {
   const { profile } = options;
-  if (profile.length === 0)
-    throw new RangeError('the profile has no rows; at least one time_s, power_W is needed');
-  profile.forEach((row, i) => {
-    if (i > 0 && !(row.time_s > profile[i - 1].time_s))
-      throw new RangeError(
-        `row ${i + 1}: time_s ${row.time_s} does not come after ${profile[i - 1].time_s}; times must ascend`,
-      );
-    if (!(row.power_W >= 0))
-      throw new RangeError(`row ${i + 1}: power_W is ${row.power_W}; a load of at least 0 is accepted`);
-    if (row.fan_rpm !== undefined && !(row.fan_rpm > 0))
-      throw new RangeError(
-        `row ${i + 1}: fan_rpm is ${row.fan_rpm}; a speed above 0 is accepted, a network without moving air is not known`,
-      );
-  });
+  refuseProfile(profile);
   const network = options.network ?? fitNetwork(bench, options.cooler, options);
   const ladders = new Map<string, CauerElement[]>();
-  let speed = network.fan_rpm;
   const speeds: number[] = [];
   const segments = profile.map((row) => {
-    speed = row.fan_rpm ?? speed;
+    const speed = row.fan_rpm ?? speeds.at(-1) ?? network.fan_rpm;
     speeds.push(speed);
     const resistance = options.resistance?.(row.power_W, speed);
     const key = `${speed} ${resistance ?? ''}`;
@@ -88,14 +75,7 @@ export function simulate(bench: Bench, options: SimulateOptions): NetworkSimulat
     }
     return { from_s: row.time_s, power_W: row.power_W, rungs };
   });
-  const slowest = network.foster[network.foster.length - 1].time_s;
-  const start = profile[0].time_s;
-  const end = profile[profile.length - 1].time_s + (options.after_s ?? 5 * slowest);
-  const interval = options.interval_s ?? Math.max(1, Math.ceil((end - start) / 2000));
-  const times = new Set(profile.map((row) => row.time_s));
-  for (let i = 0; start + i * interval < end; i++) times.add(start + i * interval);
-  times.add(end);
-  const time_s = [...times].sort((a, b) => a - b);
+  const time_s = timesOf(profile, network, options);
   const ambient_C = options.ambient_C ?? bench.ambient.setpoint_C;
   const source_C = ladderResponse(segments, time_s).map((rise) => ambient_C + rise);
   let row = 0;
@@ -103,10 +83,7 @@ export function simulate(bench: Bench, options: SimulateOptions): NetworkSimulat
     while (row + 1 < profile.length && profile[row + 1].time_s <= t) row++;
     return row;
   });
-  let peak = 0;
-  source_C.forEach((value, i) => {
-    if (value > source_C[peak]) peak = i;
-  });
+  const peak = source_C.indexOf(largest(source_C));
   const { limit_C } = options;
   const top = profile.reduce((most, row, i) => (row.power_W > profile[most].power_W ? i : most), 0);
   const greatest = {
@@ -114,15 +91,6 @@ export function simulate(bench: Bench, options: SimulateOptions): NetworkSimulat
     fan_rpm: speeds[top],
     resistance_K_per_W: options.resistance?.(profile[top].power_W, speeds[top]),
   };
-  // What the network says of other speeds holds only where no model says it better.
-  const notes = options.resistance ? [] : [...network.notes];
-  const slow = network.speeds[0].fan_rpm;
-  const fast = network.speeds[network.speeds.length - 1].fan_rpm;
-  if (!options.resistance && speeds.some((rpm) => rpm < 0.97 * slow || rpm > 1.03 * fast)) {
-    notes.push(
-      `speeds outside ${Math.round(slow)} to ${Math.round(fast)} rpm were not run on ${network.cooler}; they are extrapolated`,
-    );
-  }
   return {
     cooler: network.cooler,
     source: network.source,
@@ -137,6 +105,45 @@ export function simulate(bench: Bench, options: SimulateOptions): NetworkSimulat
     cauer: network.cauer.map((rung) => ({ ...rung })),
     limit:
       limit_C === undefined ? null : limitTimes(network, limit_C, ambient_C, { time_s, source_C }, greatest),
-    notes,
+    // What the network says of other speeds holds only where no model says it better.
+    notes: options.resistance ? [] : [...network.notes, ...speedsNotRun(network, speeds)],
   };
+}
+
+function refuseProfile(profile: SimulateOptions['profile']): void {
+  if (profile.length === 0)
+    throw new RangeError('the profile has no rows; at least one time_s, power_W is needed');
+  profile.forEach(({ time_s, power_W, fan_rpm }, i) => {
+    const refuse = (what: string) => new RangeError(`row ${i + 1}: ${what}`);
+    if (i > 0 && !(time_s > profile[i - 1].time_s))
+      throw refuse(`time_s ${time_s} does not come after ${profile[i - 1].time_s}; times must ascend`);
+    if (!(power_W >= 0)) throw refuse(`power_W is ${power_W}; a load of at least 0 is accepted`);
+    if (fan_rpm !== undefined && !(fan_rpm > 0))
+      throw refuse(
+        `fan_rpm is ${fan_rpm}; a speed above 0 is accepted, a network without moving air is not known`,
+      );
+  });
+}
+
+/** Even times from the profile's start to five of the slowest time constants after its last row, and the rows' own. */
+function timesOf(
+  profile: SimulateOptions['profile'],
+  { foster }: CoolerNetwork,
+  { after_s = 5 * foster[foster.length - 1].time_s, interval_s }: SimulateOptions,
+): number[] {
+  const start = profile[0].time_s;
+  const end = profile[profile.length - 1].time_s + after_s;
+  const interval = interval_s ?? Math.max(1, Math.ceil((end - start) / 2000));
+  const times = new Set([...profile.map((row) => row.time_s), end]);
+  for (let i = 0; start + i * interval < end; i++) times.add(start + i * interval);
+  return [...times].sort((a, b) => a - b);
+}
+
+function speedsNotRun({ cooler, speeds: run }: CoolerNetwork, speeds: readonly number[]): string[] {
+  const slow = run[0].fan_rpm;
+  const fast = run[run.length - 1].fan_rpm;
+  if (speeds.every((rpm) => rpm >= 0.97 * slow && rpm <= 1.03 * fast)) return [];
+  return [
+    `speeds outside ${Math.round(slow)} to ${Math.round(fast)} rpm were not run on ${cooler}; they are extrapolated`,
+  ];
 }

@@ -6,6 +6,7 @@ import { collectNoise, type SoundReading } from './collect-noise.ts';
 import { meteredLevel } from './energy-sum.ts';
 import {
   likelyScatters,
+  type ScatterNode,
   type ScatterOfSound,
   summaryOfScatter,
   summaryOfSessions,
@@ -94,52 +95,29 @@ export function fitFanSound(
   readings: ReadonlyMap<string, readonly SoundReading[]>,
   options: FanSoundOptions = {},
 ): FanSoundFit {
-  const { background_dBA, systematic_dB = 1 } = options;
+  const { background_dBA, systematic_dB = 1, sample_dB } = options;
   const names = [...new Set([...readings.values()].flat().map(({ session = '' }) => session))];
   const unheard = new Map<string, string>();
-  const warnings: string[] = [];
-  const heard: { cooler: string; readings: readonly SoundReading[]; groups: SpeedGroup[] }[] = [];
+  const metered: MeteredCooler[] = [];
   for (const [cooler, list] of readings) {
-    for (const { fan_rpm, sound_dBA, file, line } of list) {
-      if (!(fan_rpm > 0) || !Number.isFinite(fan_rpm) || !Number.isFinite(sound_dBA)) {
-        throw new RangeError(
-          `${file}:${line}: ${sound_dBA} dBA at ${fan_rpm} rpm; a finite level at a positive speed is accepted`,
-        );
-      }
-    }
-    if (list.length === 0) {
+    for (const reading of list) refuseUnreadable(reading);
+    if (list.length > 0)
+      metered.push({ cooler, readings: list, groups: groupBySpeed(list, background_dBA, names) });
+    else
       unheard.set(
         cooler,
         `${cooler} has no sound reading: neither a row of noise.csv nor a run with sound_dBA`,
       );
-    } else heard.push({ cooler, readings: list, groups: groupBySpeed(list, background_dBA, names) });
   }
   const laws = new Map<string, FanSoundLaw>();
-  if (heard.length === 0) return { laws, unheard, warnings };
-  if (background_dBA === undefined) {
-    warnings.push(
-      'bench.yaml gives no instruments.sound_level.background_dBA: readings are taken as the coolers’ own levels, which makes quiet ones too loud and the law too flat',
-    );
-  }
-
-  for (const { cooler, readings: list } of heard)
-    warnings.push(...contradictions(cooler, list, background_dBA));
-  const severalSamples = heard.some(({ groups }) => groups.some((g) => g.sample > 0));
-  if (!severalSamples && options.sample_dB === undefined) {
-    warnings.push(
-      'sound was metered on one sample of each cooler: how much another specimen differs is not known; meter a second, or state it as sample_dB under instruments: sound_level: in bench.yaml',
-    );
-  }
+  if (metered.length === 0) return { laws, unheard, warnings: [] };
+  const severalSamples = metered.some(({ groups }) => groups.some((g) => g.sample > 0));
   const sessions =
     names.length > 1 && systematic_dB > 0 ? new MeterSessions(names, systematic_dB) : undefined;
-  if (sessions) {
-    const islands = connected(heard.map(({ groups }) => groups.map(({ session }) => session)));
-    if (islands.length > 1) warnings.push(untied(islands, names, systematic_dB));
-  }
   const { nodes, meter } = likelyScatters(
-    heard.map((h) => h.groups),
+    metered.map(({ groups }) => groups),
     background_dBA,
-    severalSamples ? 'unknown' : (options.sample_dB ?? 0),
+    severalSamples ? 'unknown' : (sample_dB ?? 0),
     sessions,
   );
   const summary = (of: (s: SoundScatter) => number): ScatterOfSound => summaryOfScatter(nodes, of);
@@ -149,60 +127,98 @@ export function fitFanSound(
     ...(severalSamples && { sample_dB: summary((s) => s.sample_dB) }),
     ...(sessions && { session_dB: summaryOfSessions(nodes) }),
   };
-  const residual = (s: SoundScatter): number => s.bump_dB ** 2 + s.reading_dB ** 2;
-  const meanVariance = nodes.reduce((sum, node) => sum + node.weight * residual(node.scatter), 0);
-  const meanLog = nodes.reduce((sum, node) => sum + node.weight * Math.log(residual(node.scatter)), 0);
-  const logVariance = nodes.reduce(
-    (sum, node) => sum + node.weight * (Math.log(residual(node.scatter)) - meanLog) ** 2,
-    0,
-  );
-
-  heard.forEach(({ cooler, readings: list, groups }, index) => {
+  const common = {
+    bump_dB: scatter.bump_dB.value,
+    reading_dB: scatter.reading_dB.value,
+    ...residualOf(nodes),
+    ...(background_dBA !== undefined && { background_dBA }),
+    systematic_dB,
+    ...(meter && { meter }),
+  };
+  metered.forEach((one, index) => {
     const mixture = nodes.map(({ weight, given }) => ({ weight, given: given[index] }));
-    const lines = mixture.map(({ weight, given }) => ({ weight, ...given.law() }));
-    const mean = (of: (l: (typeof lines)[0]) => number): number =>
-      lines.reduce((sum, line) => sum + line.weight * of(line), 0);
-    const level = mean((l) => l.level_dBA);
-    const slope = mean((l) => l.slope_dB);
-    const levelVariance = mean((l) => l.levelVariance + (l.level_dBA - level) ** 2);
-    const slopeVariance = mean((l) => l.slopeVariance + (l.slope_dB - slope) ** 2);
-    const covariance = mean((l) => l.covariance + (l.level_dBA - level) * (l.slope_dB - slope));
-    const speeds = list.map((r) => r.fan_rpm);
-    const notes: string[] = [];
-    if (background_dBA !== undefined && list.every((r) => r.sound_dBA < background_dBA + 3)) {
-      notes.push(
-        `every sound reading of ${cooler} is within 3 dB of the background: its law rests mostly on what fans do in general`,
-      );
-    } else if (new Set(groups.map((g) => g.lgSpeed.toFixed(2))).size === 1) {
-      notes.push(
-        `${cooler} was metered at one speed: how its sound rises is taken from what fans do in general`,
-      );
-    }
-    laws.set(cooler, {
-      cooler,
-      a_dBA: level - slope * PIVOT_lg,
-      b_dB_per_decade: slope,
-      variance: {
-        aa: levelVariance - 2 * PIVOT_lg * covariance + PIVOT_lg ** 2 * slopeVariance,
-        ab: covariance - PIVOT_lg * slopeVariance,
-        bb: slopeVariance,
-      },
-      bump_dB: scatter.bump_dB.value,
-      reading_dB: scatter.reading_dB.value,
-      residualStandardDeviation_dB: Math.sqrt(meanVariance),
-      degreesOfFreedom: 2 / Math.max(logVariance, 1e-6),
-      ...(background_dBA !== undefined && { background_dBA }),
-      systematic_dB,
-      lowestSpeed_rpm: Math.min(...speeds),
-      greatestSpeed_rpm: Math.max(...speeds),
-      readings: list.length,
-      samples: new Set(list.map((r) => r.sample)).size,
-      notes,
-      mixture,
-      ...(meter && { meter }),
-    });
+    laws.set(one.cooler, { ...lawOf(one, mixture, background_dBA), ...common });
   });
+  const warnings = [
+    ...(background_dBA === undefined ? [NO_BACKGROUND] : []),
+    ...metered.flatMap((one) => contradictions(one.cooler, one.readings, background_dBA)),
+    ...(!severalSamples && sample_dB === undefined ? [ONE_SAMPLE] : []),
+    ...(sessions ? untied(metered, names, systematic_dB) : []),
+  ];
   return { laws, unheard, scatter, warnings };
+}
+
+/** Bumps and repeatability together: standard deviation, and the degrees of freedom by the spread of its logarithm over the nodes. */
+function residualOf(nodes: readonly ScatterNode[]) {
+  const over = (of: (variance: number) => number): number =>
+    nodes.reduce((sum, { weight, scatter: s }) => sum + weight * of(s.bump_dB ** 2 + s.reading_dB ** 2), 0);
+  const meanLog = over(Math.log);
+  const logVariance = over((variance) => (Math.log(variance) - meanLog) ** 2);
+  return {
+    residualStandardDeviation_dB: Math.sqrt(over((variance) => variance)),
+    degreesOfFreedom: 2 / Math.max(logVariance, 1e-6),
+  };
+}
+
+interface MeteredCooler {
+  readonly cooler: string;
+  readonly readings: readonly SoundReading[];
+  readonly groups: SpeedGroup[];
+}
+
+const NO_BACKGROUND =
+  'bench.yaml gives no instruments.sound_level.background_dBA: readings are taken as the coolers’ own levels, which makes quiet ones too loud and the law too flat';
+const ONE_SAMPLE =
+  'sound was metered on one sample of each cooler: how much another specimen differs is not known; meter a second, or state it as sample_dB under instruments: sound_level: in bench.yaml';
+
+function refuseUnreadable({ fan_rpm, sound_dBA, file, line }: SoundReading): void {
+  if (fan_rpm > 0 && Number.isFinite(fan_rpm) && Number.isFinite(sound_dBA)) return;
+  throw new RangeError(
+    `${file}:${line}: ${sound_dBA} dBA at ${fan_rpm} rpm; a finite level at a positive speed is accepted`,
+  );
+}
+
+/** The law of one cooler: mean and covariance over the likely scatters, moved from the pivot speed to 1 rpm. */
+function lawOf(
+  { cooler, readings, groups }: MeteredCooler,
+  mixture: FanSoundLaw['mixture'],
+  background_dBA: number | undefined,
+) {
+  const lines = mixture.map(({ weight, given }) => ({ weight, ...given.law() }));
+  const mean = (of: (l: (typeof lines)[0]) => number): number =>
+    lines.reduce((sum, line) => sum + line.weight * of(line), 0);
+  const level = mean((l) => l.level_dBA);
+  const slope = mean((l) => l.slope_dB);
+  const levelVariance = mean((l) => l.levelVariance + (l.level_dBA - level) ** 2);
+  const slopeVariance = mean((l) => l.slopeVariance + (l.slope_dB - slope) ** 2);
+  const covariance = mean((l) => l.covariance + (l.level_dBA - level) * (l.slope_dB - slope));
+  const speeds = readings.map((r) => r.fan_rpm);
+  const notes: string[] = [];
+  if (background_dBA !== undefined && readings.every((r) => r.sound_dBA < background_dBA + 3)) {
+    notes.push(
+      `every sound reading of ${cooler} is within 3 dB of the background: its law rests mostly on what fans do in general`,
+    );
+  } else if (new Set(groups.map((g) => g.lgSpeed.toFixed(2))).size === 1) {
+    notes.push(
+      `${cooler} was metered at one speed: how its sound rises is taken from what fans do in general`,
+    );
+  }
+  return {
+    cooler,
+    a_dBA: level - slope * PIVOT_lg,
+    b_dB_per_decade: slope,
+    variance: {
+      aa: levelVariance - 2 * PIVOT_lg * covariance + PIVOT_lg ** 2 * slopeVariance,
+      ab: covariance - PIVOT_lg * slopeVariance,
+      bb: slopeVariance,
+    },
+    lowestSpeed_rpm: Math.min(...speeds),
+    greatestSpeed_rpm: Math.max(...speeds),
+    readings: readings.length,
+    samples: new Set(readings.map((r) => r.sample)).size,
+    notes,
+    mixture,
+  };
 }
 
 /** `fitFanSound` on all that a bench holds: noise.csv, the runs that carry `sound_dBA`, and its meter. */
@@ -305,13 +321,21 @@ export function soundAtSpeed(law: FanSoundLaw, fan_rpm: number): SoundAtSpeed {
   };
 }
 
-/** Sessions that no cooler ties to each other, as a warning. */
-function untied(islands: readonly number[][], names: readonly string[], systematic_dB: number): string {
+/** A warning where no cooler ties some sessions to the others. */
+function untied(
+  metered: readonly MeteredCooler[],
+  names: readonly string[],
+  systematic_dB: number,
+): string[] {
+  const islands = connected(metered.map(({ groups }) => groups.map(({ session }) => session)));
+  if (islands.length < 2) return [];
   const list = islands
     .map((island) => island.map((k) => names[k] || 'without a name').join(', '))
     .join(' | ');
   const apart_dB = Number((Math.SQRT2 * systematic_dB).toPrecision(2));
-  return `no cooler was metered in two of these sessions: ${list}; sound levels across them are known no better than two calibrations of the meter agree, ${apart_dB} dB (standard uncertainty); meter one cooler in all of them`;
+  return [
+    `no cooler was metered in two of these sessions: ${list}; sound levels across them are known no better than two calibrations of the meter agree, ${apart_dB} dB (standard uncertainty); meter one cooler in all of them`,
+  ];
 }
 
 /** Further below the background, or apart at one speed, a reading is no scatter of the meter. */

@@ -71,52 +71,72 @@ export function likelyScatters(
     const repeats = spaced(ranges.reading, last ? 6 : 5);
     const samples = severalSamples ? spaced(ranges.sample, last ? 5 : 4) : [sample_dB];
     const reaches = BUMP_REACHES_decades.filter((_, index) => last || index % 2 === 1);
+    const scatters = everyScatter(bumps, repeats, samples, reaches, background_dB);
     let greatest = -Infinity;
     const nodes: (ScatterNode & { log: number })[] = [];
-    for (const reading_dB of repeats) {
-      for (const sample of samples) {
-        for (const bump_dB of bumps) {
-          for (const bumpReach_decades of reaches) {
-            const scatter = { bump_dB, bumpReach_decades, reading_dB, sample_dB: sample, background_dB };
-            let log = logPrior(scatter, severalSamples);
-            const logs = coolers.map((groups, c) =>
-              solveSound(groups, scatter, background_dBA, works[c], last ? undefined : ROUGHLY_SETTLED_dB),
-            );
-            for (const one of logs) log += one;
-            const meter = sessions?.given(coolers, works, offset_dB);
-            log += meter?.log ?? 0;
-            if (log > greatest - LEAST_LIKELY) {
-              const given =
-                last && !meter
-                  ? coolers.map((groups, c) => soundAnswer(groups, scatter, logs[c], copyOf(works[c])))
-                  : [];
-              nodes.push({ scatter, log, given, weight: 0, ...(meter && { meter }) });
-            }
-            greatest = Math.max(greatest, log);
-          }
-        }
+    for (const scatter of scatters) {
+      const logs = coolers.map((groups, c) =>
+        solveSound(groups, scatter, background_dBA, works[c], last ? undefined : ROUGHLY_SETTLED_dB),
+      );
+      const meter = sessions?.given(coolers, works, offset_dB);
+      const log = logs.reduce((sum, one) => sum + one, logPrior(scatter, severalSamples)) + (meter?.log ?? 0);
+      if (log > greatest - LEAST_LIKELY) {
+        const given =
+          last && !meter
+            ? coolers.map((groups, c) => soundAnswer(groups, scatter, logs[c], copyOf(works[c])))
+            : [];
+        nodes.push({ scatter, log, given, weight: 0, ...(meter && { meter }) });
       }
+      greatest = Math.max(greatest, log);
     }
     const kept = nodes.filter((node) => node.log > greatest - LEAST_LIKELY);
     const total = kept.reduce((sum, node) => sum + Math.exp(node.log - greatest), 0);
     for (const node of kept) node.weight = Math.exp(node.log - greatest) / total;
     if (last)
       return sessions ? withMeter(readings, background_dBA, kept, sessions, offset_dB) : { nodes: kept };
-    const around = (axis: number[], of: (s: SoundScatter) => number): [number, number] => {
-      const likely = axis.map(
-        (value) =>
-          kept.reduce((sum, node) => sum + (of(node.scatter) === value ? node.weight : 0), 0) > 0.002,
-      );
-      const first = Math.max(likely.indexOf(true) - 1, 0);
-      const end = Math.min(likely.lastIndexOf(true) + 1, axis.length - 1);
-      return [axis[first], axis[end]];
-    };
     ranges = {
-      bump: around(bumps, (s) => s.bump_dB),
-      reading: around(repeats, (s) => s.reading_dB),
-      sample: severalSamples ? around(samples, (s) => s.sample_dB) : ranges.sample,
+      bump: aroundLikely(kept, bumps, (s) => s.bump_dB),
+      reading: aroundLikely(kept, repeats, (s) => s.reading_dB),
+      sample: severalSamples ? aroundLikely(kept, samples, (s) => s.sample_dB) : ranges.sample,
     };
   }
+}
+
+/** The sets of a grid. */
+function everyScatter(
+  bumps: readonly number[],
+  repeats: readonly number[],
+  samples: readonly number[],
+  reaches: readonly number[],
+  background_dB: number,
+): SoundScatter[] {
+  return repeats.flatMap((reading_dB) =>
+    samples.flatMap((sample_dB) =>
+      bumps.flatMap((bump_dB) =>
+        reaches.map((bumpReach_decades) => ({
+          bump_dB,
+          bumpReach_decades,
+          reading_dB,
+          sample_dB,
+          background_dB,
+        })),
+      ),
+    ),
+  );
+}
+
+/** The part of an axis with probability, one step more on either side. */
+function aroundLikely(
+  nodes: readonly ScatterNode[],
+  axis: readonly number[],
+  of: (s: SoundScatter) => number,
+): [number, number] {
+  const likely = axis.map(
+    (value) => nodes.reduce((sum, node) => sum + (of(node.scatter) === value ? node.weight : 0), 0) > 0.002,
+  );
+  const first = Math.max(likely.indexOf(true) - 1, 0);
+  const end = Math.min(likely.lastIndexOf(true) + 1, axis.length - 1);
+  return [axis[first], axis[end]];
 }
 
 /** The answers with the meter's errors at their best values, and these. */

@@ -1,3 +1,4 @@
+import { smallest } from '../numerics/extremes.ts';
 import { leastBetween } from '../numerics/roots.ts';
 import { energySum } from './energy-sum.ts';
 
@@ -45,77 +46,66 @@ export function coolestPair(
   own_dBA: number,
   rise_K: (fan_rpm: number, pump_rpm: number) => number,
 ): PumpAndFan {
-  for (const [name, part] of Object.entries({ fan, pump })) {
-    if (!(part.b_dB_per_decade > 0) || !(part.least_rpm > 0) || !(part.greatest_rpm >= part.least_rpm)) {
-      throw new RangeError(
-        `coolestPair: the ${name} has slope ${part.b_dB_per_decade} dB and speeds ${part.least_rpm} to ${part.greatest_rpm} rpm; a rising law and positive speeds in order are accepted`,
-      );
-    }
-  }
+  refuseFalling('fan', fan);
+  refuseFalling('pump', pump);
   const pairAt = (fan_rpm: number, pump_rpm: number): Omit<PumpAndFan, 'limitedBy' | 'notes'> => {
-    const fan_dBA = levelOf(fan, fan_rpm);
-    const pump_dBA = levelOf(pump, pump_rpm);
-    return {
-      fan_rpm,
-      pump_rpm,
-      rise_K: rise_K(fan_rpm, pump_rpm),
-      own_dBA: energySum([fan_dBA, pump_dBA]),
-      fan_dBA,
-      pump_dBA,
-    };
+    const [fan_dBA, pump_dBA] = [levelOf(fan, fan_rpm), levelOf(pump, pump_rpm)];
+    const rise = rise_K(fan_rpm, pump_rpm);
+    return { fan_rpm, pump_rpm, rise_K: rise, own_dBA: energySum([fan_dBA, pump_dBA]), fan_dBA, pump_dBA };
   };
   const quietest = energySum([levelOf(fan, fan.least_rpm), levelOf(pump, pump.least_rpm)]);
   const loudest = energySum([levelOf(fan, fan.greatest_rpm), levelOf(pump, pump.greatest_rpm)]);
   if (own_dBA <= quietest) {
-    const notes =
-      own_dBA < quietest
-        ? [`cannot be as quiet as ${own_dBA} dBA: shown at both least speeds, ${quietest.toFixed(1)} dBA`]
-        : [];
+    const isOut = own_dBA < quietest;
     return {
       ...pairAt(fan.least_rpm, pump.least_rpm),
-      limitedBy: own_dBA < quietest ? 'least-stable-speed' : 'none',
-      notes,
+      limitedBy: isOut ? 'least-stable-speed' : 'none',
+      notes: isOut
+        ? [`cannot be as quiet as ${own_dBA} dBA: shown at both least speeds, ${quietest.toFixed(1)} dBA`]
+        : [],
     };
   }
 
   // Within the level, so above `loudest` the least rise over all speeds is asked for; below, over the curve.
   const fanFor = (pump_rpm: number): number => {
-    const left = 10 ** (own_dBA / 10) - 10 ** (levelOf(pump, pump_rpm) / 10);
-    if (left <= 0) return fan.least_rpm;
-    const rpm = 10 ** ((10 * Math.log10(left) - fan.a_dBA) / fan.b_dB_per_decade);
+    const rpm = speedOf(fan, own_dBA, levelOf(pump, pump_rpm));
     return Math.min(Math.max(rpm, fan.least_rpm), fan.greatest_rpm);
   };
-  const leftForPump = 10 ** (own_dBA / 10) - 10 ** (levelOf(fan, fan.least_rpm) / 10);
-  const pumpTop = Math.min(
-    10 ** ((10 * Math.log10(leftForPump) - pump.a_dBA) / pump.b_dB_per_decade),
-    pump.greatest_rpm,
-  );
+  const pumpTop = Math.min(speedOf(pump, own_dBA, levelOf(fan, fan.least_rpm)), pump.greatest_rpm);
   const span = Math.log(pumpTop / pump.least_rpm);
   const pumpAt = (t: number): number => pump.least_rpm * Math.exp(span * t);
-  const riseAt = (t: number): number => {
-    const pump_rpm = pumpAt(t);
-    return rise_K(fanFor(pump_rpm), pump_rpm);
+  const t = leastOnCurve((at) => rise_K(fanFor(pumpAt(at)), pumpAt(at)));
+  const isOut = own_dBA > loudest;
+  return {
+    ...pairAt(fanFor(pumpAt(t)), pumpAt(t)),
+    limitedBy: isOut ? 'greatest-speed' : 'none',
+    notes: isOut
+      ? [`cannot be as loud as ${own_dBA} dBA: both greatest speeds make ${loudest.toFixed(1)} dBA`]
+      : [],
   };
-  let best = 0;
-  let least = Infinity;
-  for (let i = 0; i <= COARSE_STEPS; i++) {
-    const rise = riseAt(i / COARSE_STEPS);
-    if (rise < least) [best, least] = [i, rise];
-  }
-  const t = leastBetween(
-    riseAt,
-    Math.max(best - 1, 0) / COARSE_STEPS,
-    Math.min(best + 1, COARSE_STEPS) / COARSE_STEPS,
-    1e-10,
+}
+
+function refuseFalling(name: string, part: NoisyPart): void {
+  if (part.b_dB_per_decade > 0 && part.least_rpm > 0 && part.greatest_rpm >= part.least_rpm) return;
+  throw new RangeError(
+    `coolestPair: the ${name} has slope ${part.b_dB_per_decade} dB and speeds ${part.least_rpm} to ${part.greatest_rpm} rpm; a rising law and positive speeds in order are accepted`,
   );
+}
+
+/** Where on 0 to 1 a function is least: the best of even steps, narrowed between its neighbours. */
+function leastOnCurve(f: (t: number) => number): number {
+  const values = Array.from({ length: COARSE_STEPS + 1 }, (_, i) => f(i / COARSE_STEPS));
+  const best = values.indexOf(smallest(values));
+  const [from, to] = [Math.max(best - 1, 0), Math.min(best + 1, COARSE_STEPS)];
+  const t = leastBetween(f, from / COARSE_STEPS, to / COARSE_STEPS, 1e-10);
   const atEnd = best === 0 || best === COARSE_STEPS ? best / COARSE_STEPS : t;
-  const chosen = riseAt(t) <= riseAt(atEnd) ? t : atEnd;
-  const pair = pairAt(fanFor(pumpAt(chosen)), pumpAt(chosen));
-  const notes: string[] = [];
-  if (own_dBA > loudest) {
-    notes.push(`cannot be as loud as ${own_dBA} dBA: both greatest speeds make ${loudest.toFixed(1)} dBA`);
-  }
-  return { ...pair, limitedBy: own_dBA > loudest ? 'greatest-speed' : 'none', notes };
+  return f(t) <= f(atEnd) ? t : atEnd;
+}
+
+/** Speed at which a part fills what another one leaves of a level by energy; 0 where that leaves nothing. */
+function speedOf(part: NoisyPart, total_dBA: number, other_dBA: number): number {
+  const left = 10 ** (total_dBA / 10) - 10 ** (other_dBA / 10);
+  return left <= 0 ? 0 : 10 ** ((10 * Math.log10(left) - part.a_dBA) / part.b_dB_per_decade);
 }
 
 function levelOf(part: NoisyPart, rpm: number): number {

@@ -1,4 +1,4 @@
-import type { BenchPosterior } from '../fit/bench-posterior.ts';
+import type { BenchPosterior, CoolerPosterior } from '../fit/bench-posterior.ts';
 import { normalQuantile } from '../numerics/distributions.ts';
 import { largest, smallest } from '../numerics/extremes.ts';
 import { cholesky } from '../numerics/matrix.ts';
@@ -53,23 +53,10 @@ export function pumpFanPair(
   test: LevelTest,
 ): PumpAndFanPair | { cooler: string; reason: string } {
   const { cooler: name, fan_max_rpm } = cooler.data.cooler;
-  const refuse = (reason: string) => ({ cooler: name, reason });
-  const pumps = cooler.data.runs.map((run) => run.pump_rpm ?? 0).filter((rpm) => rpm > 0);
-  const greatest_rpm = largest(pumps);
-  const least_rpm = smallest(pumps);
-  if (pumps.length === 0) return refuse('no run gives its pump_rpm');
   const background = posterior.bench.instruments.sound_level.background_dBA;
-  const readings = (collectNoise(posterior.bench).withPump.get(name) ?? []).map((reading) => ({
-    ...reading,
-    pump_rpm: reading.pump_rpm ?? 0,
-  }));
-  const sound = fitPumpSound(readings, background);
-  if (typeof sound === 'string') return refuse(sound);
-  if (greatest_rpm < SAME_SPEED * least_rpm) {
-    return refuse(
-      'it was run at one pump speed only, so what its pump does to the rise is not known; run it at a second',
-    );
-  }
+  const known = whatIsKnown(posterior, cooler, background);
+  if (typeof known === 'string') return { cooler: name, reason: known };
+  const { sound, least_rpm, greatest_rpm } = known;
   const own_dBA =
     background === undefined ? level_dBA : 10 * Math.log10(10 ** (level_dBA / 10) - 10 ** (background / 10));
   const fanEnds = { least_rpm: leastSpeedOf(cooler, law).fan_rpm, greatest_rpm: fan_max_rpm };
@@ -93,12 +80,7 @@ export function pumpFanPair(
   const best = pairFor(sound);
   const [here] = riseDistributions(posterior, cooler, [pointOf(best.fan_rpm, best.pump_rpm)]);
   const rise_K = mixtureMean(here.mean);
-  const bySound = unscented(sound).reduce((sum, parameters) => {
-    const laws = lawsOf(parameters);
-    if (!(laws.fan.b_dB_per_decade > 0 && laws.pump.b_dB_per_decade > 0)) return sum;
-    // The speeds chosen are held to the level by a law that is a little off: what that does to the rise.
-    return sum + (pairFor(laws).rise_K - best.rise_K) ** 2 / 8;
-  }, 0);
+  const bySound = spreadBySound(sound, (laws) => pairFor(laws).rise_K - best.rise_K);
   const variance =
     mixtureDeviation(here.mean) ** 2 + bySound + sharedVariance(here.meanSensitivity, test.shared);
   const half = normalQuantile((1 + test.level) / 2) * Math.sqrt(variance);
@@ -115,6 +97,36 @@ export function pumpFanPair(
     limited_by: best.limitedBy,
     notes: best.notes,
   };
+}
+
+/** The laws of sound and the ends of the pump speeds run, or why a split cannot be told. */
+function whatIsKnown(
+  { bench }: BenchPosterior,
+  { data }: CoolerPosterior,
+  background_dBA: number | undefined,
+): { sound: PumpAndFanSound; least_rpm: number; greatest_rpm: number } | string {
+  const pumps = data.runs.map((run) => run.pump_rpm ?? 0).filter((rpm) => rpm > 0);
+  if (pumps.length === 0) return 'no run gives its pump_rpm';
+  const [least_rpm, greatest_rpm] = [smallest(pumps), largest(pumps)];
+  const readings = collectNoise(bench).withPump.get(data.cooler.cooler) ?? [];
+  const sound = fitPumpSound(
+    readings.map((reading) => ({ ...reading, pump_rpm: reading.pump_rpm ?? 0 })),
+    background_dBA,
+  );
+  if (typeof sound === 'string') return sound;
+  if (greatest_rpm < SAME_SPEED * least_rpm)
+    return 'it was run at one pump speed only, so what its pump does to the rise is not known; run it at a second';
+  return { sound, least_rpm, greatest_rpm };
+}
+
+/** Variance of the rise from what is not known of the laws: the speeds chosen are held to the level by laws that are a little off. */
+function spreadBySound(
+  sound: PumpAndFanSound,
+  change_K: (laws: Pick<PumpAndFanSound, 'fan' | 'pump'>) => number,
+): number {
+  const laws = unscented(sound).map(lawsOf);
+  const rising = laws.filter(({ fan, pump }) => fan.b_dB_per_decade > 0 && pump.b_dB_per_decade > 0);
+  return rising.reduce((sum, one) => sum + change_K(one) ** 2 / 8, 0);
 }
 
 /** The eight points at two standard deviations along the columns of the covariance's root: their spread is its own. */

@@ -67,8 +67,6 @@ export function fitPumpSound(
   if (readings.length < 4)
     return `${readings.length} sound readings with a pump_rpm are too few; 4 or more are needed`;
   const background = background_dBA ?? Number.NEGATIVE_INFINITY;
-  const level = (part: number, slope: number, rpm: number): number =>
-    rpm > 0 ? part + slope * (Math.log10(rpm) - 3) : Number.NEGATIVE_INFINITY;
   let scatter = LEAST_SCATTER_dB;
   for (let round = 0; ; round++) {
     const fit = solveLeastSquares({
@@ -77,45 +75,42 @@ export function fitPumpSound(
       start: PRIORS.map((prior) => prior.mean),
       moreStarts: [[20, 50, 35, 45]],
       priors: PRIORS,
-      residual: (p, residuals, jacobian) => {
-        readings.forEach(({ fan_rpm, pump_rpm, sound_dBA }, i) => {
-          const fan = level(p[0], p[1], fan_rpm);
-          const pump = level(p[2], p[3], pump_rpm);
-          const metered = energySum([fan, pump, background]);
-          residuals[i] = (metered - sound_dBA) / scatter;
+      residual: (p, residuals, jacobian) =>
+        readings.forEach((reading, i) => {
+          const { fan, pump, metered } = levelsAt(p, reading, background);
+          residuals[i] = (metered - reading.sound_dBA) / scatter;
           if (!jacobian) return;
           const fanShare = 10 ** ((fan - metered) / 10) / scatter;
           const pumpShare = 10 ** ((pump - metered) / 10) / scatter;
           jacobian[i * 4] = fanShare;
-          jacobian[i * 4 + 1] = fan_rpm > 0 ? fanShare * (Math.log10(fan_rpm) - 3) : 0;
+          jacobian[i * 4 + 1] = reading.fan_rpm > 0 ? fanShare * (Math.log10(reading.fan_rpm) - 3) : 0;
           jacobian[i * 4 + 2] = pumpShare;
-          jacobian[i * 4 + 3] = pump_rpm > 0 ? pumpShare * (Math.log10(pump_rpm) - 3) : 0;
-        });
-      },
+          jacobian[i * 4 + 3] = reading.pump_rpm > 0 ? pumpShare * (Math.log10(reading.pump_rpm) - 3) : 0;
+        }),
     });
     if (!fit.converged) return `its sound does not follow the laws of a pump and a fan: ${fit.reason}`;
-    const squares = readings.reduce((sum, { fan_rpm, pump_rpm, sound_dBA }) => {
-      const p = fit.parameters;
-      const metered = energySum([level(p[0], p[1], fan_rpm), level(p[2], p[3], pump_rpm), background]);
-      return sum + (metered - sound_dBA) ** 2;
-    }, 0);
+    const { parameters, covariance } = fit;
+    const levels = readings.map((reading) => levelsAt(parameters, reading, background));
+    const squares = levels.reduce((sum, { metered }, i) => sum + (metered - readings[i].sound_dBA) ** 2, 0);
     const seen = Math.sqrt(squares / Math.max(readings.length - 3, 1));
     if (round === 2 || Math.abs(Math.max(seen, LEAST_SCATTER_dB) - scatter) < 0.02) {
-      const pumpShare = Math.max(
-        ...readings.map(({ pump_rpm, sound_dBA }) =>
-          pump_rpm > 0 ? 10 ** ((level(fit.parameters[2], fit.parameters[3], pump_rpm) - sound_dBA) / 10) : 0,
-        ),
-      );
-      if (pumpShare < 0.05)
+      const shares = levels.map(({ pump }, i) => 10 ** ((pump - readings[i].sound_dBA) / 10));
+      if (Math.max(...shares) < 0.05)
         return 'its pump is not heard in any reading; meter it with the fan at rest or slow';
-      return {
-        ...lawsOf(fit.parameters),
-        parameters: fit.parameters,
-        covariance: fit.covariance,
-        residual_dB: seen,
-        readings: readings.length,
-      };
+      return { ...lawsOf(parameters), parameters, covariance, residual_dB: seen, readings: readings.length };
     }
     scatter = Math.max(seen, LEAST_SCATTER_dB);
   }
+}
+
+/** Levels of fan and pump, each at 1000 rpm with its slope a decade in `p`, and with the background as metered; −∞ at rest. */
+function levelsAt(
+  p: Float64Array,
+  { fan_rpm, pump_rpm }: Pick<PumpAndFanReading, 'fan_rpm' | 'pump_rpm'>,
+  background_dBA: number,
+) {
+  const [fan, pump] = [fan_rpm, pump_rpm].map((rpm, k) =>
+    rpm > 0 ? p[2 * k] + p[2 * k + 1] * (Math.log10(rpm) - 3) : Number.NEGATIVE_INFINITY,
+  );
+  return { fan, pump, metered: energySum([fan, pump, background_dBA]) };
 }

@@ -1,4 +1,4 @@
-import { cholesky, logDeterminant, solveFactored, solveLower, solveUpperT } from '../numerics/matrix.ts';
+import { cholesky, dot, logDeterminant, solveFactored, solveLower, solveUpperT } from '../numerics/matrix.ts';
 import { roughOwnLevel, type SpeedGroup, sessionDesign } from './sound-levels-by-speed.ts';
 
 /** The scatters of fan sound, dB, and how far along speed a bump reaches. */
@@ -176,17 +176,7 @@ export function solveSound(
     }
   }
   for (let iteration = 0; iteration < 50; iteration++) {
-    for (let i = 0; i < n; i++) {
-      let metered = own[i] + (groups[i].offset_dB ?? 0);
-      share[i] = 1;
-      if (background_dBA !== undefined) {
-        // The energy sum and its slope by one exponential: see `meteredLevel` and `energyShare`.
-        const over = 1 + Math.exp((background_dBA - metered) / DECIBELS_PER_NEPER);
-        share[i] = 1 / over;
-        metered += DECIBELS_PER_NEPER * Math.log(over);
-      }
-      residual[i] = groups[i].sound_dBA - metered + share[i] * (own[i] - prior[i]);
-    }
+    linearise(groups, prior, background_dBA, work);
     for (let i = 0; i < n; i++) {
       for (let j = 0; j <= i; j++) a[i * n + j] = share[i] * k[i * n + j] * share[j];
       a[i * n + i] += reading2 / groups[i].count;
@@ -222,8 +212,49 @@ export function solveSound(
   return logEvidence;
 }
 
+/**
+ * The energy sum with the background as a straight line about the own levels in `work`: its slopes, in `share`, and in `residual` what the
+ * readings lie above the line at the prior's levels.
+ */
+function linearise(
+  groups: readonly SpeedGroup[],
+  prior: Float64Array,
+  background_dBA: number | undefined,
+  { own_dBA: own, share }: SoundWork,
+): void {
+  for (let i = 0; i < groups.length; i++) {
+    let metered = own[i] + (groups[i].offset_dB ?? 0);
+    share[i] = 1;
+    if (background_dBA !== undefined) {
+      // The energy sum and its slope by one exponential: see `meteredLevel` and `energyShare`.
+      const over = 1 + Math.exp((background_dBA - metered) / DECIBELS_PER_NEPER);
+      share[i] = 1 / over;
+      metered += DECIBELS_PER_NEPER * Math.log(over);
+    }
+    residual[i] = groups[i].sound_dBA - metered + share[i] * (own[i] - prior[i]);
+  }
+}
+
 /** Close enough for any digit that is shown. */
 const SETTLED_dB = 1e-4;
+
+/** Level and slope of the law with their covariance, given the readings that stand in solved `work`. */
+function lawGiven(x: Float64Array, { factor: a, share, weighted }: SoundWork) {
+  const n = x.length;
+  const levelRow = share.slice(0, n);
+  const slopeRow = levelRow.map((one, i) => one * x[i]);
+  const held = weighted.subarray(0, n);
+  solveLower(a, n, levelRow);
+  solveLower(a, n, slopeRow);
+  const [level2, slope2] = [LEVEL_PRIOR, SLOPE_PRIOR].map((prior) => prior.standardDeviation_dB ** 2);
+  return {
+    level_dBA: LEVEL_PRIOR.mean_dBA + level2 * held.reduce((sum, one) => sum + one, 0),
+    slope_dB: SLOPE_PRIOR.mean_dB + slope2 * dot(held, x),
+    levelVariance: level2 - level2 ** 2 * dot(levelRow, levelRow),
+    slopeVariance: slope2 - slope2 ** 2 * dot(slopeRow, slopeRow),
+    covariance: -level2 * slope2 * dot(levelRow, slopeRow),
+  };
+}
 
 /** The answer that stands in solved `work`, which it takes over. */
 export function soundAnswer(
@@ -244,27 +275,7 @@ export function soundAnswer(
   let pull: Float64Array | undefined;
   return {
     logEvidence,
-    law() {
-      const levelRow = new Float64Array(n);
-      const slopeRow = new Float64Array(n);
-      let level_dBA = LEVEL_PRIOR.mean_dBA;
-      let slope_dB = SLOPE_PRIOR.mean_dB;
-      for (let i = 0; i < n; i++) {
-        level_dBA += levelVariance0 * weighted[i];
-        slope_dB += slopeVariance0 * x[i] * weighted[i];
-        levelRow[i] = levelVariance0 * share[i];
-        slopeRow[i] = slopeVariance0 * x[i] * share[i];
-      }
-      solveLower(a, n, levelRow);
-      solveLower(a, n, slopeRow);
-      let [levelVariance, slopeVariance, covariance] = [levelVariance0, slopeVariance0, 0];
-      for (let i = 0; i < n; i++) {
-        levelVariance -= levelRow[i] ** 2;
-        slopeVariance -= slopeRow[i] ** 2;
-        covariance -= levelRow[i] * slopeRow[i];
-      }
-      return { level_dBA, slope_dB, levelVariance, slopeVariance, covariance };
-    },
+    law: () => lawGiven(x, work),
     own_dBA,
     at(lgSpeed) {
       const xs = lgSpeed - PIVOT_lg;

@@ -74,109 +74,126 @@ export function speedAtLevel(
   options: SpeedAtLevelOptions = {},
 ): SpeedAtLevel {
   const { target = 'metered', fan_min_rpm, fan_max_rpm, level = 0.95 } = options;
-  const { cooler, background_dBA } = law;
-  const notes = [...law.notes];
+  const { background_dBA } = law;
   if (!Number.isFinite(sound_dBA)) {
     throw new BenchError('--sound', 1, 1, `${sound_dBA} is not a level; a number of dBA is accepted`);
   }
-  let own_dBA = sound_dBA;
-  if (target === 'metered') {
-    if (background_dBA === undefined) {
-      notes.push('no background level is known: the target is taken as the cooler’s own level');
-    } else {
-      own_dBA = ownTarget(sound_dBA, background_dBA);
-      if (sound_dBA - background_dBA < CORRECTION_VALID_FROM_dB) {
-        notes.push(
-          `${sound_dBA} dBA is within 6 dB of the background of ${background_dBA} dBA: what is metered is an upper bound of the cooler’s own sound`,
-        );
-      }
-    }
-  }
-
-  // A least speed of 0 is a fan that can be let stand still: no end to look from.
-  const ends = [law.lowestSpeed_rpm, fan_min_rpm ?? 0, fan_max_rpm ?? 0].filter((n) => n > 0);
-  const bottom = Math.min(...ends) / 20;
-  const top = 20 * Math.max(law.greatestSpeed_rpm, fan_max_rpm ?? 0);
-  const speeds = lookedAt(bottom, top, law);
-  const seen = mixturesAt(law, speeds);
-  const mixtureAt = (n: number): SoundMixture => {
-    let mixture = seen.get(n);
-    if (mixture === undefined) {
-      mixture = soundMixtureAt(law, n);
-      seen.set(n, mixture);
-    }
-    return mixture;
-  };
+  const known_dBA = target === 'metered' ? background_dBA : undefined;
+  const own_dBA = known_dBA === undefined ? sound_dBA : ownTarget(sound_dBA, known_dBA);
   const tail = (1 - level) / 2;
-  const meanAbove = (n: number): number => meanOfMixture(mixtureAt(n)) - own_dBA;
-  const free = lastCrossing(meanAbove, speeds);
-  const limits = (louder: (n: number) => number): [number, number] => [
-    Math.min(
-      firstCrossing((n) => louder(n) - tail, speeds),
-      free,
-    ),
-    Math.max(
-      lastCrossing((n) => louder(n) - (1 - tail), speeds),
-      free,
-    ),
-  ];
-  const apart = limits((n) => probabilityLouder(mixtureAt(n), own_dBA));
-  const [freeLow, freeHigh] = law.meter
-    ? limits((n) => probabilityLouder(withMeterErrors(mixtureAt(n), meterSlopes(law, n)), own_dBA))
-    : apart;
+  const free = freeSpeeds(law, own_dBA, tail, [fan_min_rpm ?? 0, fan_max_rpm ?? 0]);
 
   const least = fan_min_rpm ?? 0;
   const greatest = fan_max_rpm ?? Infinity;
   const clamp = (n: number): number => Math.min(Math.max(n, least), greatest);
-  const fan_rpm = clamp(free);
-  const low_rpm = clamp(freeLow);
-  const high_rpm = clamp(freeHigh);
+  const fan_rpm = clamp(free.fan_rpm);
+  const low_rpm = clamp(free.low_rpm);
+  const high_rpm = clamp(free.high_rpm);
   const at = soundAtSpeed(law, fan_rpm);
-  let limitedBy: SpeedAtLevel['limitedBy'] = 'none';
-  if (free < least) {
-    limitedBy = 'least-stable-speed';
-    notes.push(
-      `${cooler} cannot be as quiet as ${sound_dBA} dBA: shown at its least stable speed of ${round(least)} rpm, ${at.metered_dBA.toFixed(1)} dBA metered`,
-    );
-  } else if (free > greatest) {
-    limitedBy = 'greatest-speed';
-    notes.push(
-      `${cooler} cannot be as loud as ${sound_dBA} dBA: shown at its greatest speed of ${round(greatest)} rpm, ${at.metered_dBA.toFixed(1)} dBA metered`,
-    );
-  }
-  if (fan_rpm < 0.98 * law.lowestSpeed_rpm || fan_rpm > 1.02 * law.greatestSpeed_rpm) {
-    notes.push(
-      `${round(fan_rpm)} rpm is outside the speeds at which ${cooler} was metered (${round(law.lowestSpeed_rpm)} to ${round(law.greatestSpeed_rpm)} rpm)`,
-    );
-  }
+  const limitedBy =
+    free.fan_rpm < least ? 'least-stable-speed' : free.fan_rpm > greatest ? 'greatest-speed' : 'none';
   const step = fan_rpm * 0.01;
   const slope_dB_per_rpm =
     (soundAtSpeed(law, fan_rpm + step).own_dBA - soundAtSpeed(law, fan_rpm - step).own_dBA) / (2 * step);
-  const metered_to_own =
-    target === 'metered' && background_dBA !== undefined ? 10 ** ((at.metered_dBA - at.own_dBA) / 10) : 1;
+  const metered_to_own = known_dBA === undefined ? 1 : 10 ** ((at.metered_dBA - at.own_dBA) / 10);
+  const multiple = normalQuantile(1 - tail);
   return {
     fan_rpm,
-    u_rpm: (high_rpm - low_rpm) / (2 * normalQuantile(1 - tail)),
-    multiple: normalQuantile(1 - tail),
+    u_rpm: (high_rpm - low_rpm) / (2 * multiple),
+    multiple,
     low_rpm,
     high_rpm,
     sound_dBA: at.metered_dBA,
     own_dBA: at.own_dBA,
     limitedBy,
-    unlimited: { fan_rpm: free, low_rpm: freeLow, high_rpm: freeHigh },
+    unlimited: { fan_rpm: free.fan_rpm, low_rpm: free.low_rpm, high_rpm: free.high_rpm },
     ...(law.meter && {
       apart: {
-        low_rpm: apart[0],
-        high_rpm: apart[1],
-        meter_ln: meterSlopes(law, free).map(
+        ...free.withoutMeter,
+        meter_ln: meterSlopes(law, free.fan_rpm).map(
           (dB) => -dB / Math.max(slope_dB_per_rpm * fan_rpm, LEAST_SLOPE_dB),
         ),
       },
     }),
     rpm_per_dB: limitedBy === 'none' ? metered_to_own / Math.max(slope_dB_per_rpm, 1e-9) : 0,
     systematic_dB: law.systematic_dB,
-    notes,
+    notes: [
+      ...law.notes,
+      ...backgroundNotes(sound_dBA, target, background_dBA),
+      ...endNotes(law, sound_dBA, limitedBy, fan_rpm, at.metered_dBA),
+    ],
   };
+}
+
+/**
+ * Where the own level meets its target if the fan could run at any speed: the greatest speed within it by the mean, and
+ * the speeds at which the chance of being louder is `tail` and 1 − `tail`, the meter's errors included and without.
+ *
+ * @param ends  least and greatest speed of the fan, rpm; 0 where it has none
+ */
+function freeSpeeds(law: FanSoundLaw, own_dBA: number, tail: number, ends: readonly [number, number]) {
+  // A least speed of 0 is a fan that can be let stand still: no end to look from.
+  const bottom = Math.min(...[law.lowestSpeed_rpm, ...ends].filter((n) => n > 0)) / 20;
+  const top = 20 * Math.max(law.greatestSpeed_rpm, ends[1]);
+  const speeds = lookedAt(bottom, top, law);
+  const seen = mixturesAt(law, speeds);
+  const mixtureAt = (n: number): SoundMixture => {
+    const mixture = seen.get(n) ?? soundMixtureAt(law, n);
+    seen.set(n, mixture);
+    return mixture;
+  };
+  const fan_rpm = lastCrossing((n) => meanOfMixture(mixtureAt(n)) - own_dBA, speeds);
+  const limits = (at: (n: number) => SoundMixture) => {
+    const louder = (chance: number) => (n: number) => probabilityLouder(at(n), own_dBA) - chance;
+    return {
+      low_rpm: Math.min(firstCrossing(louder(tail), speeds), fan_rpm),
+      high_rpm: Math.max(lastCrossing(louder(1 - tail), speeds), fan_rpm),
+    };
+  };
+  const withoutMeter = limits(mixtureAt);
+  const withMeter = law.meter
+    ? limits((n) => withMeterErrors(mixtureAt(n), meterSlopes(law, n)))
+    : withoutMeter;
+  return { fan_rpm, ...withMeter, withoutMeter };
+}
+
+/** What the background does to a metered target. */
+function backgroundNotes(
+  sound_dBA: number,
+  target: SpeedAtLevelOptions['target'],
+  background_dBA: number | undefined,
+): string[] {
+  if (target !== 'metered') return [];
+  if (background_dBA === undefined)
+    return ['no background level is known: the target is taken as the cooler’s own level'];
+  if (sound_dBA - background_dBA >= CORRECTION_VALID_FROM_dB) return [];
+  return [
+    `${sound_dBA} dBA is within 6 dB of the background of ${background_dBA} dBA: what is metered is an upper bound of the cooler’s own sound`,
+  ];
+}
+
+/** A target that the fan's speeds do not reach, or one at a speed at which the cooler was not metered. */
+function endNotes(
+  { cooler, lowestSpeed_rpm, greatestSpeed_rpm }: FanSoundLaw,
+  sound_dBA: number,
+  limitedBy: SpeedAtLevel['limitedBy'],
+  fan_rpm: number,
+  metered_dBA: number,
+): string[] {
+  const isLeast = limitedBy === 'least-stable-speed';
+  const shown = `${round(fan_rpm)} rpm, ${metered_dBA.toFixed(1)} dBA metered`;
+  return [
+    ...(limitedBy === 'none'
+      ? []
+      : [
+          `${cooler} cannot be as ${isLeast ? 'quiet' : 'loud'} as ${sound_dBA} dBA: shown at its ${isLeast ? 'least stable' : 'greatest'} speed of ${shown}`,
+        ]),
+    ...(fan_rpm < 0.98 * lowestSpeed_rpm || fan_rpm > 1.02 * greatestSpeed_rpm
+      ? [
+          `${round(fan_rpm)} rpm is outside the speeds at which ${cooler} was metered (${round(lowestSpeed_rpm)} to ${round(greatestSpeed_rpm)} rpm)`,
+        ]
+      : []),
+  ];
 }
 
 /**

@@ -79,28 +79,15 @@ function report(
     for (const k of group) standardErrors[indices[k]] = Number.POSITIVE_INFINITY;
   }
   const onBound = names.filter((_, k) => !best.free.includes(k) && best.end !== 'undefined');
-  const warnings = onBound.map((name) => `${name} ended on its bound: no standard error is given for it`);
-  if (degreesOfFreedom === 0 && best.free.length > 0) {
-    warnings.push('as many parameters as rows: the scatter, and with it every standard error, is not known');
-  }
-  const hint = problem.hint ?? '';
-  for (const group of best.diagnosis.untold) warnings.push(untoldSentence(names, group, hint));
-  const rivals = minima.filter((ssr) => ssr > best.ssr * 1.001 + best.floor && ssr < best.ssr * RIVAL);
-  if (rivals.length > 0) {
-    const next = (100 * (Math.min(...rivals) / best.ssr - 1)).toPrecision(2);
-    warnings.push(
-      `the sum of squares has other minima nearly as low (the next is ${next} % higher): a start near the truth matters`,
-    );
-  }
-  if (problem.search && problem.poleAmongRows?.(reduction.expand(best.p))) {
-    warnings.push('a divisor changes its sign between rows: the fitted curve runs off to infinity there');
-  }
-  const remains = best.ssr / (problem.totalSumOfSquares ?? Number.POSITIVE_INFINITY);
-  if (problem.search && nonlinear && remains > MUCH && hasPattern(problem, best)) {
-    warnings.push(
-      `${(100 * remains).toFixed(0)} % of the scatter is left, and in a pattern: the formula misses something, or a lower minimum was not found`,
-    );
-  }
+  const hasNoFreedom = degreesOfFreedom === 0 && best.free.length > 0;
+  const warnings = [
+    ...onBound.map((name) => `${name} ended on its bound: no standard error is given for it`),
+    ...(hasNoFreedom
+      ? ['as many parameters as rows: the scatter, and with it every standard error, is not known']
+      : []),
+    ...best.diagnosis.untold.map((group) => untoldSentence(names, group, problem.hint ?? '')),
+    ...doubts(problem, reduction, best, nonlinear, minima),
+  ];
   const reason = reasonOf(problem, reduction, best, names, nonlinear);
   return {
     parameters: reduction.expand(best.p),
@@ -116,6 +103,35 @@ function report(
     relativeOffset: best.offset,
     onBound,
   };
+}
+
+/** What speaks against the minimum found: others nearly as low, a pole among the rows, a pattern in the residuals. */
+function doubts(
+  problem: LeastSquaresProblem,
+  reduction: Reduction,
+  best: Candidate,
+  nonlinear: boolean,
+  minima: readonly number[],
+): string[] {
+  const out: string[] = [];
+  const rivals = minima.filter((ssr) => ssr > best.ssr * 1.001 + best.floor && ssr < best.ssr * RIVAL);
+  if (rivals.length > 0) {
+    const next = (100 * (Math.min(...rivals) / best.ssr - 1)).toPrecision(2);
+    out.push(
+      `the sum of squares has other minima nearly as low (the next is ${next} % higher): a start near the truth matters`,
+    );
+  }
+  if (!problem.search) return out;
+  if (problem.poleAmongRows?.(reduction.expand(best.p))) {
+    out.push('a divisor changes its sign between rows: the fitted curve runs off to infinity there');
+  }
+  const remains = best.ssr / (problem.totalSumOfSquares ?? Number.POSITIVE_INFINITY);
+  if (nonlinear && remains > MUCH && hasPattern(problem, best)) {
+    out.push(
+      `${(100 * remains).toFixed(0)} % of the scatter is left, and in a pattern: the formula misses something, or a lower minimum was not found`,
+    );
+  }
+  return out;
 }
 
 function reasonOf(

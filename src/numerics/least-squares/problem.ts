@@ -152,33 +152,15 @@ export function reduceProblem(problem: LeastSquaresProblem): Reduction {
   const rows = residualCount + priors.length;
   const low = Float64Array.from(indices, (j) => problem.low?.[j] ?? Number.NEGATIVE_INFINITY);
   const high = Float64Array.from(indices, (j) => problem.high?.[j] ?? Number.POSITIVE_INFINITY);
-  const template = Float64Array.from(start);
-  const plain = size === full && priors.length === 0;
-  const fullPoint = Float64Array.from(start);
-  const fullResiduals = plain ? undefined : new Float64Array(residualCount);
-  const fullJacobian = plain ? undefined : new Float64Array(residualCount * full);
   const budget: Budget = { used: 0, limit: problem.maxEvaluations ?? 20_000 };
+  const fill =
+    size === full && priors.length === 0
+      ? residual
+      : withPriors(residual, start, residualCount, indices, priors);
 
   function evaluate(point: Float64Array, r: Float64Array, jacobian: Float64Array | undefined): number {
     budget.used++;
-    if (plain) {
-      residual(point, r, jacobian);
-    } else {
-      for (let k = 0; k < size; k++) fullPoint[indices[k]] = point[k];
-      residual(fullPoint, fullResiduals!, jacobian ? fullJacobian : undefined);
-      r.set(fullResiduals!);
-      if (jacobian) {
-        for (let i = 0; i < residualCount; i++) {
-          for (let k = 0; k < size; k++) jacobian[i * size + k] = fullJacobian![i * full + indices[k]];
-        }
-        jacobian.fill(0, residualCount * size);
-      }
-      for (let q = 0; q < priors.length; q++) {
-        const { k, mean, precision } = priors[q];
-        r[residualCount + q] = (point[k] - mean) * precision;
-        if (jacobian) jacobian[(residualCount + q) * size + k] = precision;
-      }
-    }
+    fill(point, r, jacobian);
     let sum = 0;
     for (let i = 0; i < rows; i++) sum += r[i] * r[i];
     return sum < Number.POSITIVE_INFINITY ? sum : Number.NaN;
@@ -201,11 +183,41 @@ export function reduceProblem(problem: LeastSquaresProblem): Reduction {
     },
     indices,
     expand(point) {
-      const vector = template.slice();
+      const vector = Float64Array.from(start);
       for (let k = 0; k < size; k++) vector[indices[k]] = point[k];
       return vector;
     },
     restrict,
+  };
+}
+
+/** The residuals as a function of the free parameters, the priors' rows behind them. */
+function withPriors(
+  residual: LeastSquaresProblem['residual'],
+  start: ArrayLike<number>,
+  count: number,
+  indices: readonly number[],
+  priors: readonly { k: number; mean: number; precision: number }[],
+): LeastSquaresProblem['residual'] {
+  const full = start.length;
+  const size = indices.length;
+  const fullPoint = Float64Array.from(start);
+  const fullResiduals = new Float64Array(count);
+  const fullJacobian = new Float64Array(count * full);
+  return (point, r, jacobian) => {
+    for (let k = 0; k < size; k++) fullPoint[indices[k]] = point[k];
+    residual(fullPoint, fullResiduals, jacobian ? fullJacobian : undefined);
+    r.set(fullResiduals);
+    if (jacobian) {
+      for (let i = 0; i < count; i++) {
+        for (let k = 0; k < size; k++) jacobian[i * size + k] = fullJacobian[i * full + indices[k]];
+      }
+      jacobian.fill(0, count * size);
+    }
+    priors.forEach(({ k, mean, precision }, q) => {
+      r[count + q] = (point[k] - mean) * precision;
+      if (jacobian) jacobian[(count + q) * size + k] = precision;
+    });
   };
 }
 

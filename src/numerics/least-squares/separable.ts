@@ -29,22 +29,77 @@ export interface SeparableProblem {
  * @param linear   indices in which, together, the residuals are of first degree; their bounds are not heeded here
  */
 export function separate(problem: FreeProblem, linear: readonly number[]): SeparableProblem {
-  const { rows, size } = problem;
-  const others = Array.from({ length: size }, (_, j) => j).filter((j) => !linear.includes(j));
-  const lines = linear.length;
-  const width = 1 + others.length;
-  const full = new Float64Array(size);
-  const r = new Float64Array(rows);
-  const jacobian = new Float64Array(rows * size);
-  const basis = new Float64Array(rows * lines);
-  const norms = new Float64Array(lines);
-  const pivots = new Int32Array(lines);
-  const right = new Float64Array(rows * width);
-  const head = new Float64Array(lines);
-  const move = new Float64Array(lines);
+  const projection = new Projection(problem, linear);
+  const pick = (vector: Float64Array) => Float64Array.from(projection.others, (j) => vector[j]);
+  return {
+    reduced: {
+      rows: problem.rows,
+      size: projection.others.length,
+      low: pick(problem.low),
+      high: pick(problem.high),
+      scale: pick(problem.scale),
+      dataNorm: problem.dataNorm,
+      budget: problem.budget,
+      evaluate: (point, out, jacobian) => projection.evaluate(point, out, jacobian),
+    },
+    restrict: pick,
+    lift: (point) => projection.lift(point),
+  };
+}
+
+/** The full problem at one point at a time, with its storage. */
+class Projection {
+  readonly others: readonly number[];
+  private readonly problem: FreeProblem;
+  private readonly linear: readonly number[];
+  private readonly full: Float64Array;
+  private readonly r: Float64Array;
+  private readonly jacobian: Float64Array;
+  /** Φ with columns of length 1, then its factors. */
+  private readonly basis: Float64Array;
+  private readonly norms: Float64Array;
+  private readonly pivots: Int32Array;
+  private readonly right: Float64Array;
+
+  constructor(problem: FreeProblem, linear: readonly number[]) {
+    const { rows, size } = problem;
+    this.problem = problem;
+    this.linear = linear;
+    this.others = Array.from({ length: size }, (_, j) => j).filter((j) => !linear.includes(j));
+    this.full = new Float64Array(size);
+    this.r = new Float64Array(rows);
+    this.jacobian = new Float64Array(rows * size);
+    this.basis = new Float64Array(rows * linear.length);
+    this.norms = new Float64Array(linear.length);
+    this.pivots = new Int32Array(linear.length);
+    this.right = new Float64Array(rows * (1 + this.others.length));
+  }
+
+  evaluate(point: Float64Array, out: Float64Array, outJacobian: Float64Array | undefined): number {
+    const { problem, others, full, r, jacobian, right } = this;
+    const first = this.solveLinear(point);
+    if (first < 0) return Number.NaN;
+    if (!outJacobian) return this.tail(1, first, out);
+    if (!Number.isFinite(problem.evaluate(full, r, jacobian))) return Number.NaN;
+    const width = 1 + others.length;
+    const rank = this.project(width);
+    for (let i = 0; i < problem.rows; i++) {
+      for (let k = 0; k < others.length; k++) {
+        outJacobian[i * others.length + k] = i < rank ? 0 : right[i * width + 1 + k];
+      }
+    }
+    return this.tail(width, rank, out);
+  }
+
+  lift(point: Float64Array): Float64Array | undefined {
+    return this.solveLinear(point) < 0 ? undefined : this.full.slice();
+  }
 
   /** Factors Φ at the nonlinear point in `full`; `right` gets Qᵀ of r and, if asked, of the other columns. */
-  function project(columns: number): number {
+  private project(columns: number): number {
+    const { linear, others, r, jacobian, basis, norms, right } = this;
+    const { rows, size } = this.problem;
+    const lines = linear.length;
     norms.fill(0);
     for (let i = 0; i < rows; i++) {
       for (let k = 0; k < lines; k++) norms[k] += jacobian[i * size + linear[k]] ** 2;
@@ -55,69 +110,35 @@ export function separate(problem: FreeProblem, linear: readonly number[]): Separ
       right[i * columns] = r[i];
       for (let c = 1; c < columns; c++) right[i * columns + c] = jacobian[i * size + others[c - 1]];
     }
-    return qrPivoted(basis, rows, lines, pivots, right, columns, RANK_TOLERANCE);
+    return qrPivoted(basis, rows, lines, this.pivots, right, columns, RANK_TOLERANCE);
   }
 
   /**
-   * Moves the linear entries of `full`, zero before, to their best values; returns the rank, −1 where not finite.
+   * Leaves in `full` the nonlinear point with the best linear entries; returns the rank, −1 where not finite.
    * From zero and not from their last values: those may be huge, and the residuals then lost in their rounding.
    */
-  function solveLinear(): number {
-    if (!Number.isFinite(problem.evaluate(full, r, jacobian))) return -1;
-    const rank = project(1);
-    for (let k = 0; k < lines; k++) head[k] = -right[k];
-    solveUpperPivoted(basis, lines, rank, pivots, head, move);
-    for (let k = 0; k < lines; k++) full[linear[k]] = move[k] / norms[k];
-    return linear.every((j) => Number.isFinite(full[j])) ? rank : -1;
-  }
-
-  function place(point: Float64Array): void {
-    others.forEach((j, k) => {
+  private solveLinear(point: Float64Array): number {
+    const { problem, linear, full, right, norms } = this;
+    this.others.forEach((j, k) => {
       full[j] = point[k];
     });
     for (const j of linear) full[j] = 0;
+    if (!Number.isFinite(problem.evaluate(full, this.r, this.jacobian))) return -1;
+    const rank = this.project(1);
+    const head = norms.map((_, k) => -right[k]);
+    const move = new Float64Array(linear.length);
+    solveUpperPivoted(this.basis, linear.length, rank, this.pivots, head, move);
+    for (let k = 0; k < linear.length; k++) full[linear[k]] = move[k] / norms[k];
+    return linear.every((j) => Number.isFinite(full[j])) ? rank : -1;
   }
 
-  function evaluate(point: Float64Array, out: Float64Array, outJacobian: Float64Array | undefined): number {
-    place(point);
-    const first = solveLinear();
-    if (first < 0) return Number.NaN;
-    if (!outJacobian) return tailOf(1, first, out);
-    if (!Number.isFinite(problem.evaluate(full, r, jacobian))) return Number.NaN;
-    const rank = project(width);
-    for (let i = 0; i < rows; i++) {
-      for (let k = 0; k < others.length; k++) {
-        outJacobian[i * others.length + k] = i < rank ? 0 : right[i * width + 1 + k];
-      }
-    }
-    return tailOf(width, rank, out);
-  }
-
-  function tailOf(columns: number, rank: number, out: Float64Array): number {
+  /** The rows of Qᵀr outside the range of Φ; their sum of squares. */
+  private tail(columns: number, rank: number, out: Float64Array): number {
     let sum = 0;
-    for (let i = 0; i < rows; i++) {
-      out[i] = i < rank ? 0 : right[i * columns];
+    for (let i = 0; i < this.problem.rows; i++) {
+      out[i] = i < rank ? 0 : this.right[i * columns];
       sum += out[i] * out[i];
     }
     return Number.isFinite(sum) ? sum : Number.NaN;
   }
-
-  const pick = (vector: Float64Array) => Float64Array.from(others, (j) => vector[j]);
-  return {
-    reduced: {
-      rows,
-      size: others.length,
-      low: pick(problem.low),
-      high: pick(problem.high),
-      scale: pick(problem.scale),
-      dataNorm: problem.dataNorm,
-      budget: problem.budget,
-      evaluate,
-    },
-    restrict: pick,
-    lift(point) {
-      place(point);
-      return solveLinear() < 0 ? undefined : full.slice();
-    },
-  };
 }
