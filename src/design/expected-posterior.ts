@@ -637,7 +637,7 @@ export class ExpectedPosterior {
       return { middle_K: mean + limitExcess(node, base_W), down_K: side, up_K: side, spread_K2: error ** 2 };
     }
     const nodes =
-      cooler.limits.length > 0 ? limitNodes(cooler.data.cooler, greatest(heats), resistanceOf(cooler)) : [];
+      cooler.limits.length > 0 ? limitNodes(cooler.limitPrior, greatest(heats), resistanceOf(cooler)) : [];
     const excess = nodes.map((one) => limitExcess(one, base_W));
     if (!excess.some((value) => value > 1e-3)) {
       return { middle_K: mean, down_K: half, up_K: half, spread_K2: 0 };

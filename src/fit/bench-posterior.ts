@@ -1,4 +1,4 @@
-import type { Bench, Cooler } from '../bench/bench.ts';
+import type { Bench } from '../bench/bench.ts';
 import { groupedBy } from '../bench/grouped.ts';
 import { sourceOf } from '../bench/source.ts';
 import type { Model } from '../formula/model.ts';
@@ -14,7 +14,8 @@ import {
   posteriorAt,
   statedPrior,
 } from './curve-posterior.ts';
-import { type LimitNode, limitNodes, limitPrior } from './pipe-limit.ts';
+import { type LimitNode, type LimitPrior, limitNodes, limitPrior } from './pipe-limit.ts';
+import { limitEvidence, limitParameter, pooledLimits } from './pooled-limits.ts';
 import { benchPrior, heavyTailed } from './pooling.ts';
 import { RiseCurve } from './rise-curve.ts';
 import { assumedScatter, type BenchScatter, estimateScatter, SESSION } from './scatter.ts';
@@ -40,6 +41,8 @@ export interface CoolerPosterior {
   readonly borrowedShift: readonly Float64Array[];
   readonly weights: readonly number[];
   readonly limits: readonly LimitNode[];
+  /** What its description and the bench's other coolers say of the limit of its pipes. */
+  readonly limitPrior?: LimitPrior;
   readonly notes: readonly string[];
   /** The source that answers are for, where this cooler has no runs on it and its heater runs stand in. */
   readonly notRunOn?: string;
@@ -107,7 +110,7 @@ export function benchPosterior(
         if (!applies(curve.model, work.data)) return [];
         const at = work.curves.findIndex((posterior) => posterior.curve === curve);
         const before = work.curves[at];
-        const prior = ownPrior(heavyTailed(priorsOf[c][m], before), curve, work.data.cooler);
+        const prior = ownPrior(heavyTailed(priorsOf[c][m], before), curve, work.limitPrior);
         // A model that plays no part keeps its first fit; only its spread is renewed at the end.
         if (before && work.weights[at] < IDLE_WEIGHT) return [before];
         const starts = startsFor(curve, prior, work, before);
@@ -127,6 +130,7 @@ export function benchPosterior(
     scatter = estimateScatter(parts, scatter, active, isLast(round) ? 1e-6 : 1e-3, shared);
     states?.renew(works, scatter.sigma[SESSION]);
     if (!isLast(round)) pool(works, curves, priorsOf);
+    poolLimits(works);
   }
   for (const work of works) {
     useScatter(work, scatter, active);
@@ -174,13 +178,10 @@ function applies(model: Model, data: CoolerRuns): boolean {
   return model.inputs.every((input) => input === 'P' || input === 'n' || data.more.has(input));
 }
 
-/** A limit is the cooler's own: its pipes say where, not the other coolers. */
-function ownPrior(prior: CurvePrior, curve: RiseCurve, cooler: Cooler): CurvePrior {
-  const limit = curve.model.limit;
-  if (limit === undefined) return prior;
-  const own = limitPrior(cooler);
-  const j = curve.model.parameters.findIndex((parameter) => parameter.name === limit);
-  if (!own || !curve.scales[j].logarithmic) return prior;
+/** Where a limit lies depends on the number of pipes and their make, so it is not pooled like the other parameters. */
+function ownPrior(prior: CurvePrior, curve: RiseCurve, own: LimitPrior | undefined): CurvePrior {
+  const j = limitParameter(curve);
+  if (!own || j < 0) return prior;
   const mean = prior.mean.slice();
   const deviation = prior.deviation.slice();
   mean[j] = Math.log(own.limit_W);
@@ -219,7 +220,7 @@ function pool(works: readonly Work[], curves: readonly RiseCurve[], priorsOf: Cu
           posterior: work.curves.find((posterior) => posterior.curve === curve),
         }))
         .filter(({ work, posterior }) => work.data.cooler.kind === kind && posterior);
-      const pooled = curve.model.parameters.map((parameter) => parameter.name !== curve.model.limit);
+      const pooled = curve.model.parameters.map(({ name, own }) => !own && name !== curve.model.limit);
       const prior = benchPrior(
         curve,
         members.map(({ posterior }) => posterior as CurvePosterior),
@@ -228,6 +229,15 @@ function pool(works: readonly Work[], curves: readonly RiseCurve[], priorsOf: Cu
       for (const { c } of members) priorsOf[c][m] = prior;
     });
   }
+}
+
+/** New beliefs about the limits of the pipes, from what the other coolers' runs show of theirs. */
+function poolLimits(works: readonly Work[]): void {
+  const piped = works.filter((work) => limitPrior(work.data.cooler));
+  const beliefs = pooledLimits(piped.map(limitEvidence));
+  piped.forEach((work, c) => {
+    work.limitPrior = beliefs[c];
+  });
 }
 
 function finish(work: Work, borrowedShift: readonly Float64Array[]): CoolerPosterior {
@@ -244,7 +254,8 @@ function finish(work: Work, borrowedShift: readonly Float64Array[]): CoolerPoste
     curves: work.curves,
     borrowedShift,
     weights: work.weights,
-    limits: limitNodes(data.cooler, seen, work.typical, limitMet(work, seen)),
+    limits: limitNodes(work.limitPrior, seen, work.typical, limitMet(work, seen)),
+    limitPrior: work.limitPrior,
     notes: coolerNotes(work, best, seesLimit),
   };
 }
@@ -252,8 +263,8 @@ function finish(work: Work, borrowedShift: readonly Float64Array[]): CoolerPoste
 /** Chance that the pipes' limit was met within the runs: that of the formulas which have one, and of its lying there in each. */
 function limitMet(work: Work, seen_W: number): number {
   return work.curves.reduce((sum, { curve, eta, covariance }, m) => {
-    const j = curve.model.parameters.findIndex(({ name }) => name === curve.model.limit);
-    if (j < 0 || !curve.scales[j].logarithmic) return sum;
+    const j = limitParameter(curve);
+    if (j < 0) return sum;
     const deviation = Math.sqrt(covariance[j * eta.length + j]);
     return sum + work.weights[m] * normalCdf((Math.log(seen_W) - eta[j]) / Math.max(deviation, 1e-3));
   }, 0);

@@ -29,7 +29,7 @@ const WATER = [
 const PERMEABILITY_M2 = 5e-11;
 const PORE_RADIUS_M = 50e-6;
 /** Effective length of a cooler's pipe, half of evaporator and condenser and all between, m; wall and wick over the pipe's radius. */
-const EFFECTIVE_LENGTH_M = 0.13;
+const EFFECTIVE_LENGTH_M = 0.15;
 const WALL_SHARE = 0.1;
 const WICK_SHARE = 0.23;
 
@@ -59,9 +59,9 @@ export function waterMerit(vapour_C: number): number {
 
 /**
  * Log spread of a pipe's limit about the capillary limit of a usual one: permeability and pore size 0.3, length 0.2, bends and flattening
- * 0.2, vapour 0.15, put together with room for pipes by half weaker or stronger (an assumption).
+ * 0.2, vapour 0.15, added in squares (an assumption).
  */
-const PIPE_SPREAD = 0.55;
+const PIPE_SPREAD = 0.45;
 
 /** An air cooler of which nothing is known: middle and spread of ln(limit) (an assumption, wide on purpose). */
 const UNKNOWN_LIMIT_W = 260;
@@ -80,20 +80,29 @@ const SLOPE_POINTS = [
   { weight: 1 / 6, z: Math.sqrt(3) },
 ];
 
-/** Middle and log spread of the limit that a cooler's own description gives; `undefined` for one without pipes. */
-export function limitPrior(cooler: Cooler): { limit_W: number; spread: number; known: boolean } | undefined {
+/** What is believed of a cooler's limit before its own runs. */
+export interface LimitPrior {
+  /** Middle, W, and standard deviation of its logarithm. */
+  readonly limit_W: number;
+  readonly spread: number;
+  /** Which pipes it shares its make with: their diameter, mm; `undefined` where its pipes are not described. */
+  readonly group?: number;
+}
+
+/** What a cooler's own description says of its limit; `undefined` for one without pipes. */
+export function limitPrior(cooler: Cooler): LimitPrior | undefined {
   if (cooler.kind === 'liquid' || cooler.heat_pipes === 0) return undefined;
-  if (cooler.heat_pipes === undefined) {
-    return { limit_W: UNKNOWN_LIMIT_W, spread: UNKNOWN_SPREAD, known: false };
-  }
+  if (cooler.heat_pipes === undefined) return { limit_W: UNKNOWN_LIMIT_W, spread: UNKNOWN_SPREAD };
   const diameter = cooler.heat_pipe_diameter_mm;
-  const each = capillaryLimit(diameter ?? 6);
   return {
-    limit_W: cooler.heat_pipes * each,
+    limit_W: cooler.heat_pipes * capillaryLimit(diameter ?? USUAL_MM),
     spread: diameter === undefined ? Math.hypot(PIPE_SPREAD, 0.3) : PIPE_SPREAD,
-    known: true,
+    group: diameter ?? USUAL_MM,
   };
 }
+
+/** Diameter of a pipe whose own is not stated, mm. */
+const USUAL_MM = 6;
 
 /** Chance that a cooler which has met its limit within the loads run meets another beyond them (an assumption). */
 const SECOND_CHANCE = 0.25;
@@ -104,13 +113,18 @@ const SECOND_CHANCE = 0.25;
  * A cooler whose runs show a limit within them may meet another or not: the nodes of a limit to come then share what is left,
  * and one node without a slope has the rest.
  *
+ * @param prior  what is believed of the limit; `undefined` for a cooler without heat pipes
  * @param seen_W  greatest heat into the base at which the cooler was run
  * @param resistance_K_per_W  the cooler's resistance there
  * @param met  chance, by the runs, that the limit was met within them
- * @returns nodes whose weights add to 1; empty for a cooler without heat pipes
+ * @returns nodes whose weights add to 1; empty without a prior
  */
-export function limitNodes(cooler: Cooler, seen_W: number, resistance_K_per_W: number, met = 0): LimitNode[] {
-  const prior = limitPrior(cooler);
+export function limitNodes(
+  prior: LimitPrior | undefined,
+  seen_W: number,
+  resistance_K_per_W: number,
+  met = 0,
+): LimitNode[] {
   if (!prior) return [];
   const below = normalCdf(Math.log(seen_W / prior.limit_W) / prior.spread);
   const none = met * (1 - SECOND_CHANCE);

@@ -1,6 +1,7 @@
 import type { Components, SplitCovariance } from '../numerics/split-covariance.ts';
 import type { CoolerRuns } from './cooler-runs.ts';
 import { type CurvePosterior, departureFromPrior, marginalCovariance } from './curve-posterior.ts';
+import { type LimitPrior, limitPrior } from './pipe-limit.ts';
 import {
   assumedScatter,
   type BenchScatter,
@@ -24,6 +25,8 @@ export interface Work {
   curves: CurvePosterior[];
   skill: number[];
   weights: number[];
+  /** What is believed of the limit of its pipes before its own runs. */
+  limitPrior: LimitPrior | undefined;
 }
 
 /** A cooler before the first round. */
@@ -40,6 +43,7 @@ export function startWork(data: CoolerRuns): Work {
     curves: [],
     skill: [],
     weights: [],
+    limitPrior: limitPrior(data.cooler),
   };
 }
 

@@ -26,6 +26,8 @@ export interface ModelParameter {
   readonly low?: number;
   readonly high?: number;
   readonly prior?: ParameterPrior;
+  /** Each cooler's own: what the others have says nothing of it, so it is not pooled over a bench. */
+  readonly own?: true;
 }
 
 export interface Model {

@@ -2,7 +2,7 @@
  * Reading a model file.
  *
  * A file holds `name`, `title`, `source`, optionally `range`, `kind` (air or liquid) and `limit` (the parameter that is the load of a pipe limit), `inputs` (name: unit), `parameters` (name: unit, start,
- * optionally low, high and prior: {mean, standard_deviation}) and `resistance`, a formula in K/W. Every key and
+ * optionally low, high, own: true and prior: {mean, standard_deviation}) and `resistance`, a formula in K/W. Every key and
  * number is checked where it stands, so that the first fault is named by line and column.
  */
 import { isScalar, type Node } from 'yaml';
@@ -137,7 +137,12 @@ function readParameter(
   entry: YamlEntry,
   dimensions: Map<string, Dimension>,
 ): ModelParameter {
-  const entries = reader.entries(reader.map(entry, name), name, ['unit', 'start'], ['low', 'high', 'prior']);
+  const entries = reader.entries(
+    reader.map(entry, name),
+    name,
+    ['unit', 'start'],
+    ['low', 'high', 'prior', 'own'],
+  );
   const number = (key: string): number | undefined => {
     const found = entries.get(key);
     return found === undefined ? undefined : reader.number(found, `${key} of ${name}`);
@@ -166,6 +171,11 @@ function readParameter(
       `start of ${name} is ${start}; ${within} is needed`,
     );
   }
+  const ownEntry = entries.get('own');
+  const own = ownEntry !== undefined && isScalar(ownEntry.value) ? ownEntry.value.value : undefined;
+  if (ownEntry && typeof own !== 'boolean') {
+    throw reader.fault(ownEntry.value ?? ownEntry.key, `own of ${name} is not true or false`);
+  }
   const priorEntry = entries.get('prior');
   const prior = priorEntry === undefined ? undefined : readPrior(reader, name, priorEntry, low, high, within);
   return {
@@ -175,6 +185,7 @@ function readParameter(
     ...(low === undefined ? {} : { low }),
     ...(high === undefined ? {} : { high }),
     ...(prior === undefined ? {} : { prior }),
+    ...(own === true ? { own } : {}),
   };
 }
 

@@ -21,6 +21,8 @@ export interface BenchTruth {
    */
   rise_K(cooler: string, power_W: number, fan_rpm: number, source?: string): number;
   fan_max_rpm(cooler: string): number;
+  /** Whether the pipes carry the heat at this load without reaching their limit; true of a cooler without pipes. */
+  pipesHold(cooler: string, power_W: number, fan_rpm: number): boolean;
   /** Lowest load from 15 to 600 W at which the two change order at a fraction of their full speeds; undefined if they do not. */
   crossing_W(a: string, b: string, speed?: number, source?: string): number | undefined;
   /** All such loads, in order. */

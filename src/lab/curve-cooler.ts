@@ -49,7 +49,12 @@ export class CurveCooler implements TrueCooler {
     return this.steady(conditions).rise_K;
   }
 
-  steady(conditions: Conditions): Pick<SteadyState, 'rise_K' | 'fins_K' | 'coolantIn_K'> {
+  /** Whether the heat into the base is at most what the pipes carry before their wick dries. */
+  pipesHold(conditions: Conditions): boolean {
+    return this.steady(conditions).base_W <= this.limit_W;
+  }
+
+  steady(conditions: Conditions): Pick<SteadyState, 'rise_K' | 'base_W' | 'fins_K' | 'coolantIn_K'> {
     const { spec } = this;
     const air = this.air(Math.max(spec.air.speed[0], conditions.fan_rpm / spec.fan.max_rpm));
     const pump = spec.loop ? (conditions.pump_rpm ?? spec.loop.pump_rpm) / spec.loop.pump_rpm : 1;
@@ -65,14 +70,21 @@ export class CurveCooler implements TrueCooler {
     const heat = leak > 0 ? rootBetween(excess, 0, power_W, 1e-9) : power_W;
     const fins_K = heat * air;
     const coolantIn_K = plate ? fins_K - heat / (plate.capacity_W_per_K * pump) : 0;
-    return { rise_K: riseAt(heat), fins_K, coolantIn_K };
+    return { rise_K: riseAt(heat), base_W: heat, fins_K, coolantIn_K };
+  }
+
+  /** Heat at which the wick dries, W. */
+  private get limit_W(): number {
+    const { dry, pipes } = this.spec;
+    if (!dry) return Number.POSITIVE_INFINITY;
+    return pipes ? pipes.count * pipes.limit_W : dry.heat_W;
   }
 
   /** The step is passed within 1 % of the heat at which the wick dries. */
   private dried(heat: number): number {
-    const { dry, pipes } = this.spec;
+    const { limit_W: limit } = this;
+    const { dry } = this.spec;
     if (!dry) return 0;
-    const limit = pipes ? pipes.count * pipes.limit_W : dry.heat_W;
     const beyond = heat - limit;
     return beyond <= 0 ? 0 : dry.step_K * Math.min(1, beyond / (0.01 * limit)) + dry.slope_K_per_W * beyond;
   }

@@ -56,10 +56,18 @@ export interface TrueCooler {
   readonly spec: KnownCooler;
   /** True rise of the source above ambient, K. */
   rise(conditions: Conditions): number;
+  /** Whether the pipes, if it has any, carry the heat without reaching their limit. */
+  pipesHold(conditions: Conditions): boolean;
   steady(conditions: Conditions): Pick<SteadyState, 'rise_K' | 'fins_K' | 'coolantIn_K'>;
 }
 
 const standardPressure_hPa = 1013.25;
+const room_C = 22;
+
+/** The vapour of the pipes is a little warmer than the fins. */
+function vapour_C(ambient_C: number, fins_K: number): number {
+  return ambient_C + fins_K + 3;
+}
 
 /**
  * One virtual cooler on one source: its true steady state from its sizes.
@@ -129,6 +137,16 @@ export class VirtualCooler implements TrueCooler {
     return { ...this.state, pipe_W: pipes ? [...pipes.heat_W] : [] };
   }
 
+  /** Whether the mean pipe carries its heat without reaching its limit. */
+  pipesHold(conditions: Conditions): boolean {
+    const state = this.solve(conditions);
+    if (!state || !this.pipes) return true;
+    const { multiplicity } = this.pipes;
+    const count = multiplicity.reduce((sum, copies) => sum + copies, 0);
+    const mean_W = state.heat_W.reduce((sum, heat, k) => sum + multiplicity[k] * heat, 0) / count;
+    return mean_W <= this.pipes.limit_W(vapour_C(conditions.ambient_C ?? room_C, this.state.fins_K));
+  }
+
   /** Pipes of each kind in `SteadyState.pipe_W`. */
   get pipeMultiplicity(): number[] {
     return this.pipes ? [...this.pipes.multiplicity] : [];
@@ -191,7 +209,7 @@ export class VirtualCooler implements TrueCooler {
 
   private solve(conditions: Conditions): PipeState | undefined {
     const { spec, state, pipes } = this;
-    const ambient = conditions.ambient_C ?? 22;
+    const ambient = conditions.ambient_C ?? room_C;
     const pressure = conditions.pressure_hPa ?? standardPressure_hPa;
     const leak = conditions.leak_W_per_K ?? 0;
     const speed = conditions.fan_rpm / spec.fan.max_rpm;
@@ -207,7 +225,7 @@ export class VirtualCooler implements TrueCooler {
       const stream = loop ? loop.stream_W_per_K : wallToStream(finUA, capacity);
       const plate_K = loop ? loop.plate_K_per_W * heat : 0;
       const nextFins = heat / (stream + still);
-      const drop = pipes && pipeState ? pipes.solve(heat, ambient + nextFins + 3, pipeState) : 0;
+      const drop = pipes && pipeState ? pipes.solve(heat, vapour_C(ambient, nextFins), pipeState) : 0;
       const beyond = heat > 0 ? (nextFins + drop + plate_K) / heat : 0;
       const spreading = plateSpreading(
         this.sourceArea,

@@ -19,7 +19,7 @@ import {
   type VirtualBenchOptions,
 } from './bench-options.ts';
 import type { BenchTruth, SessionTruth, VirtualBench } from './bench-truth.ts';
-import type { TrueCooler } from './physics.ts';
+import type { Conditions, TrueCooler } from './physics.ts';
 import { makeRandom, type Random } from './random.ts';
 import { addLevels, ownLevel } from './sound.ts';
 
@@ -276,14 +276,18 @@ class DrawnBench {
     return addLevels(own, this.background) + this.last.sound_offset_dB;
   }
 
+  /** The true load on a source in a room at the setpoint. */
+  private usual(power_W: number, fan_rpm: number, source: string): Conditions {
+    const { leak_W_per_K } = sourceOf(this.sources, source);
+    return { power_W, fan_rpm, ambient_C: this.setpoint, pressure_hPa: this.pressure, leak_W_per_K };
+  }
+
   rise_K(cooler: string, power_W: number, fan_rpm: number, source = 'heater'): number {
-    return this.coolerOn(cooler, source).rise({
-      power_W,
-      fan_rpm,
-      ambient_C: this.setpoint,
-      pressure_hPa: this.pressure,
-      leak_W_per_K: sourceOf(this.sources, source).leak_W_per_K,
-    });
+    return this.coolerOn(cooler, source).rise(this.usual(power_W, fan_rpm, source));
+  }
+
+  pipesHold(cooler: string, power_W: number, fan_rpm: number): boolean {
+    return this.coolerOn(cooler, 'heater').pipesHold(this.usual(power_W, fan_rpm, 'heater'));
   }
 
   crossings_W(a: string, b: string, speed = 1, source = 'heater'): number[] {
@@ -380,6 +384,7 @@ function truthOf(bench: DrawnBench): BenchTruth {
   return {
     coolers: specs.map((spec) => spec.cooler),
     rise_K: (cooler, power_W, fan_rpm, source) => bench.rise_K(cooler, power_W, fan_rpm, source),
+    pipesHold: (cooler, power_W, fan_rpm) => bench.pipesHold(cooler, power_W, fan_rpm),
     fan_max_rpm: (cooler) => specOf(specs, cooler).fan.max_rpm,
     crossing_W: (a, b, speed, source) => bench.crossings_W(a, b, speed, source)[0],
     crossings_W: (a, b, speed, source) => bench.crossings_W(a, b, speed, source),

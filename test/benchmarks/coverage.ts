@@ -47,6 +47,7 @@ export function coverage(
   const sigmas: number[][] = [];
   const together = new Map<string, [number, number]>();
   const apart = new Map<string, [number, number, number]>();
+  const limits: { chance: number; met: boolean; inside: boolean }[] = [];
   let elapsed = 0;
   for (let b = 0; b < benches; b++) {
     const seed = first + b;
@@ -108,6 +109,13 @@ export function coverage(
     );
     const hits = new Map<string, [number, number]>();
     for (const p of predictions) {
+      // A limit that lies within the loads run is not one of those to come.
+      if (p.if_pipes_hold && truth.pipesHold(p.cooler, top, p.fan_rpm)) {
+        const { mean_low_K, mean_high_K } = p.if_pipes_hold;
+        const rise = truth.rise_K(p.cooler, p.power_W, p.fan_rpm);
+        const met = !truth.pipesHold(p.cooler, p.power_W, p.fan_rpm);
+        limits.push({ chance: p.limit_chance ?? 0, met, inside: rise >= mean_low_K && rise <= mean_high_K });
+      }
       const ratio = p.power_W / top;
       const full = p.fan_rpm > 0.999 * truth.fan_max_rpm(p.cooler);
       const zone = !full
@@ -173,7 +181,7 @@ export function coverage(
     const pairs = [...together.values()].map(([all, count]) => share(all, count)).join(', ');
     const told = [...apart.values()].map(([resolved, far]) => share(resolved, far)).join(', ');
     const wrong = [...apart.values()].map(([, , count]) => count).join(', ');
-    return [`| ${[setting, ...zones, pairs, told, wrong].join(' | ')} |`];
+    return [`| ${[setting, ...zones, pairs, told, wrong].join(' | ')} |`, ...calibration(limits)];
   }
   for (const [zone, [all, count]] of together) {
     const [resolved, far, wrong] = apart.get(zone) as [number, number, number];
@@ -181,11 +189,31 @@ export function coverage(
       `  pairs ${zone.padEnd(9)} all of a bench true ${((100 * all) / count).toFixed(1)} %  over 3 K apart resolved ${((100 * resolved) / far).toFixed(1)} % of ${far}  wrong way ${wrong}`,
     );
   }
+  lines.push(...calibration(limits));
   const mid = (k: number) => sigmas.map((s) => s[k]).sort((a, b) => a - b)[Math.floor(sigmas.length / 2)];
   lines.push(
     `  median scatter: sample ${mid(0).toFixed(4)} mount ${mid(1).toFixed(4)} reading ${mid(3).toFixed(3)} shape ${mid(4).toFixed(4)}`,
   );
   return lines;
+}
+
+/** Chances that a limit is met by a load, in five bins, beside how often it was; and the answers if none is met, where none was. */
+function calibration(limits: readonly { chance: number; met: boolean; inside: boolean }[]): string[] {
+  const mean = (values: readonly number[]) =>
+    ((100 * values.reduce((a, b) => a + b, 0)) / values.length).toFixed(1);
+  const bins = [0, 1, 2, 3, 4].map((k) =>
+    limits.filter(({ chance }) => Math.min(4, Math.floor(5 * chance)) === k),
+  );
+  const held = limits.filter(({ met }) => !met);
+  return [
+    ...bins
+      .filter((bin) => bin.length > 0)
+      .map((bin) => {
+        const foreseen = mean(bin.map(({ chance }) => chance));
+        return `  limit met: foreseen ${foreseen} %, met ${mean(bin.map(({ met }) => Number(met)))} % of ${bin.length}`;
+      }),
+    `  if the pipes hold: ${mean(held.map(({ inside }) => Number(inside)))} % inside of ${held.length} where they do`,
+  ];
 }
 
 /** Prediction interval of a straight line through a cooler's points by ordinary least squares. */

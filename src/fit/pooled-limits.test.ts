@@ -1,0 +1,43 @@
+import { describe, expect, it } from 'vitest';
+import { type LimitEvidence, pooledLimits } from './pooled-limits.ts';
+
+const nothing = { weight: 0, found: 0, deviation: Number.POSITIVE_INFINITY };
+const six: LimitEvidence = {
+  described: { limit_W: 270, spread: 0.45, group: 6 },
+  seen_W: 20,
+  ...nothing,
+};
+const met = (W: number): LimitEvidence => ({
+  ...six,
+  seen_W: 240,
+  weight: 1,
+  found: Math.log(W),
+  deviation: 0.03,
+});
+
+describe('what other coolers say of a limit', () => {
+  it('is what the description says where they say nothing', () => {
+    const [{ limit_W, spread }] = pooledLimits([six, six]);
+    expect(limit_W).toBeCloseTo(270, 6);
+    expect(spread).toBeCloseTo(0.45, 3);
+  });
+
+  it('moves with limits that were met and with loads that were outlived', () => {
+    const [weaker] = pooledLimits([six, met(150), met(160)]);
+    expect(weaker.limit_W).toBeLessThan(230);
+    expect(weaker.spread).toBeLessThan(0.45);
+    const [stronger] = pooledLimits([six, { ...six, seen_W: 400 }, { ...six, seen_W: 420 }]);
+    expect(stronger.limit_W).toBeGreaterThan(300);
+  });
+
+  it('leaves alone pipes of another diameter, pipes of which nothing is known, and a cooler by its own runs', () => {
+    const eight = { ...six, described: { ...six.described, group: 8 } };
+    const unknown = { ...six, described: { limit_W: 260, spread: 0.45 } };
+    const [other, blank, own] = pooledLimits([eight, unknown, met(150)]);
+    for (const { limit_W, spread } of [other, own]) {
+      expect(limit_W).toBeCloseTo(270, 6);
+      expect(spread).toBeCloseTo(0.45, 3);
+    }
+    expect(blank).toBe(unknown.described);
+  });
+});

@@ -1,0 +1,112 @@
+import { normalCdf } from '../numerics/distributions.ts';
+import { largest } from '../numerics/extremes.ts';
+import { normalDensity } from '../numerics/normal-table.ts';
+import { type LimitPrior, limitPrior } from './pipe-limit.ts';
+import type { RiseCurve } from './rise-curve.ts';
+import type { Work } from './work.ts';
+
+/** What one cooler's runs say of where its pipes give out. */
+export interface LimitEvidence {
+  /** What its description says; `group` holds coolers whose pipes are of one diameter. */
+  readonly described: LimitPrior;
+  /** Greatest heat into the base at which it was run, W. */
+  readonly seen_W: number;
+  /** Weight of the formula that has a limit; the others say that there is none up to `seen_W`. */
+  readonly weight: number;
+  /** Where that formula finds it: ln W, with its standard deviation from the runs alone (infinite where they say nothing). */
+  readonly found: number;
+  readonly deviation: number;
+}
+
+/**
+ * Share of the variance of ln(limit) that pipes of one diameter on one bench have in common: wick and water are alike, and what the
+ * capillary limit leaves out is left out for all of them (an assumption; half is for want of better).
+ */
+const IN_COMMON = 0.5;
+
+/** Grid over what they have in common, in standard deviations. */
+const STEPS = 81;
+const REACH = 4;
+
+/**
+ * What the other coolers of a bench say of the limit of a cooler's pipes.
+ *
+ * ln(limit) of cooler c is that of its description plus g + h: g is the same for all pipes of a diameter on the bench, h is the cooler's own,
+ * both normal. A cooler whose runs show its limit tells g, and so does one that outlived what its description expects. g is summed
+ * over a grid with what every other cooler says, and the limit has its mean and its variance besides those of h.
+ *
+ * Source: a normal hierarchy with censored readings (Gelman et al., Bayesian Data Analysis, 3rd ed., chapters 5 and 8).
+ *
+ * @returns one belief a cooler; its own runs play no part in it
+ */
+export function pooledLimits(coolers: readonly LimitEvidence[]): LimitPrior[] {
+  const likelihoods = coolers.map(likelihoodOfCommon);
+  return coolers.map(({ described }, c) => {
+    if (described.group === undefined) return described;
+    const weights = GRID.map((z, k) =>
+      coolers.reduce(
+        (product, other, o) =>
+          o !== c && other.described.group === described.group ? product * likelihoods[o][k] : product,
+        Math.exp((-z * z) / 2),
+      ),
+    );
+    const total = weights.reduce((a, b) => a + b, 0);
+    const mean = weights.reduce((sum, w, k) => sum + w * GRID[k], 0) / total;
+    const variance = weights.reduce((sum, w, k) => sum + w * (GRID[k] - mean) ** 2, 0) / total;
+    return {
+      ...described,
+      limit_W: described.limit_W * Math.exp(Math.sqrt(IN_COMMON) * described.spread * mean),
+      spread: described.spread * Math.sqrt(1 - IN_COMMON + IN_COMMON * variance),
+    };
+  });
+}
+
+const GRID = Array.from({ length: STEPS }, (_, k) => REACH * ((2 * k) / (STEPS - 1) - 1));
+
+/** How likely a cooler's runs are at each value of what is common, up to a factor. */
+function likelihoodOfCommon({ described, seen_W, weight, found, deviation }: LimitEvidence): number[] {
+  const { limit_W, spread } = described;
+  const own = spread * Math.sqrt(1 - IN_COMMON);
+  const outlived = (about: number, within: number) => normalCdf((about - Math.log(seen_W)) / within);
+  const met = (about: number, within: number) => {
+    const total = Math.hypot(within, deviation);
+    return Number.isFinite(total) ? normalDensity((found - about) / total) / total : 1;
+  };
+  const middle = Math.log(limit_W);
+  // The weights of the formulas hold the description already, so each part counts over what it was worth under that.
+  const before = [outlived(middle, spread), met(middle, spread)].map((value) => Math.max(value, LEAST));
+  return GRID.map((z) => {
+    const about = middle + Math.sqrt(IN_COMMON) * spread * z;
+    return ((1 - weight) * outlived(about, own)) / before[0] + (weight * met(about, own)) / before[1];
+  });
+}
+
+/** A chance below this is taken as this: nothing is ruled out by a description. */
+const LEAST = 1e-6;
+
+/** Which parameter of a formula is a limit of the pipes on a logarithmic scale; -1 if none is. */
+export function limitParameter({ model, scales }: RiseCurve): number {
+  const j = model.parameters.findIndex(({ name }) => name === model.limit);
+  return j >= 0 && scales[j].logarithmic ? j : -1;
+}
+
+/** What a cooler's runs say of its limit, by the formula which has one. */
+export function limitEvidence(work: Work): LimitEvidence {
+  const described = limitPrior(work.data.cooler) as LimitPrior;
+  const seen_W = largest(work.data.base_W);
+  const at = work.curves.findIndex(({ curve }) => limitParameter(curve) >= 0);
+  if (at < 0) return { described, seen_W, weight: 0, found: 0, deviation: Number.POSITIVE_INFINITY };
+  const { curve, eta, covariance, prior } = work.curves[at];
+  const j = limitParameter(curve);
+  // The runs' own information is that of the posterior less that of the prior.
+  const [after, before] = [1 / covariance[j * eta.length + j], 1 / prior.deviation[j] ** 2];
+  const own = after - before;
+  const told = own > 1e-3 * before;
+  return {
+    described,
+    seen_W,
+    weight: work.weights[at],
+    found: told ? (after * eta[j] - before * prior.mean[j]) / own : 0,
+    deviation: told ? 1 / Math.sqrt(own) : Number.POSITIVE_INFINITY,
+  };
+}
