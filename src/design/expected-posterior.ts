@@ -1,22 +1,24 @@
+import { groupedBy } from '../bench/grouped.ts';
 import { type Difference, differenceInterval } from '../compare/rise-limits.ts';
 import type { CoolerPosterior } from '../fit/bench-posterior.ts';
 import { relativeSpeed } from '../fit/cooler-runs.ts';
 import { type LimitNode, limitExcess, limitNodes } from '../fit/pipe-limit.ts';
 import { MOUNT, READING } from '../fit/scatter.ts';
 import { normalCdf } from '../numerics/distributions.ts';
+import { largest } from '../numerics/extremes.ts';
 import { type ConditionalGaussian, type Gaussian, given } from '../numerics/gaussian.ts';
 import { addDiagonal, addTransposeProduct, cholesky, submatrix } from '../numerics/matrix.ts';
 import { median } from '../numerics/median.ts';
 import { mixtureDeviation, mixtureMean, mixtureQuantile } from '../numerics/mixture.ts';
 import { type BenchRises, benchRises } from '../predict/bench-rises.ts';
 import { jointRises } from '../predict/joint-rises.ts';
-import { heldFreedom } from '../predict/rise-distribution.ts';
 import { atLoads, type RisePoint } from '../predict/rise-point.ts';
 import { chanceDecided, decided, type Limit, overAllLooks, type Region, regionOf } from './decision.ts';
 import type { PlannedCoolerState, Question } from './planned-cooler.ts';
 import { type Estimate, shrunken } from './population.ts';
-import { covarianceAfter, freedomOf, scatterGain } from './scatter-learning.ts';
+import { scatterGain } from './scatter-learning.ts';
 import type { PlannedRun } from './visits.ts';
+import { MOST_WIDTHS, type WidthChange, WidthTable } from './width-change.ts';
 
 /** What may be found of a cooler at one load, and how well it is then known. */
 export interface Prospect {
@@ -47,8 +49,8 @@ export interface Ahead {
   variance(a: number, b: number, l: number): number;
   /** Covariance of two coolers' rises that is left, and of where their estimates will come to lie, K². */
   covariance(a: number, b: number, l: number): { left: number; moves: number };
-  /** How the widths of two coolers change, the same for the same change. */
-  widths(a: number, b: number, l: number): string;
+  /** The same number where a cooler's expected rise at a load is the same and its width changes alike. */
+  mark(c: number, l: number): number;
   /** Chance that the two are told apart by one look, as `compare` does. */
   chance(a: number, b: number, l: number): number;
   /** Chance that they are decided, all looks counted. */
@@ -97,12 +99,19 @@ interface Group {
   readonly states: Map<string, GroupState>;
 }
 
+/** Like fittings of a cooler, each with the same runs, and how many of them there are. */
+export interface Fitting {
+  readonly cooler: number;
+  readonly runs: readonly PlannedRun[];
+  readonly times: number;
+  /** The same for the same runs, whatever the fitting is called. */
+  readonly name: string;
+}
+
 /** A group after some runs. */
 interface GroupState {
-  /** The runs by fitting, see `keyOf`. */
-  readonly key: string;
-  readonly runs: readonly PlannedRun[];
-  /** Runs and then targets, the runs with the scatters of fitting and reading in them. */
+  readonly fittings: readonly Fitting[];
+  /** Runs and then targets, the runs with the scatters of fitting and reading in them; of like fittings their mean. */
   readonly joint: Gaussian;
   /** Of the targets. */
   readonly after: ConditionalGaussian;
@@ -111,15 +120,18 @@ interface GroupState {
 
 /** From where planned runs set out: the runs of the bench, or some that have been read besides. */
 interface Standing {
-  readonly runs: readonly PlannedRun[];
-  /** Of each group, after `runs`. */
+  readonly fittings: readonly Fitting[];
+  /** Of each group, after `fittings`. */
   readonly states: readonly GroupState[];
   readonly mean_K: (cooler: number, l: number) => number;
   readonly among: (cooler: number) => readonly Estimate[] | undefined;
   /** How the widths have changed so far; further runs do not know by how much the scatters will move. */
   readonly widths: (changes: WidthChange[][]) => WidthChange[][];
-  readonly expectedRises: Map<string, readonly ExpectedRise[]>;
-  readonly chances: Map<string, number>;
+  /** Of the coolers of a group, in their order. */
+  readonly expectedRises: Map<GroupState, (readonly ExpectedRise[])[]>;
+  /** By the marks of the two coolers; of being told apart by one look, and of being decided. */
+  readonly chances: Map<number, Map<number, number>>;
+  readonly decisions: Map<number, Map<number, number>>;
 }
 
 /**
@@ -155,9 +167,16 @@ export class ExpectedPosterior {
   private readonly coolers: readonly PlannedCoolerState[];
   private readonly kinds: readonly PlannedRun[];
   private readonly groups: readonly Group[];
+  /** Place of each cooler's group; absent: nothing is foreseen of it. */
+  private readonly groupAt: ReadonlyMap<number, number>;
   private readonly gains = new Map<string, Float64Array>();
+  private readonly heatsDone = new Map<number, HeatsDone>();
+  private readonly widthsAt: WidthTable;
   private readonly draws = new Map<Group, readonly Draw[]>();
   private readonly start: Standing;
+  private readonly differences = new Map<number, Difference>();
+  /** What many fittings at each load would tell, where coolers stand each by itself. */
+  private readonly ever = new Map<number, Ahead>();
   private count = 0;
   private now: Ahead | undefined;
   private end: Ahead | undefined;
@@ -170,15 +189,16 @@ export class ExpectedPosterior {
     const foreseen = coolers.flatMap((_, c) => (this.hasExpectedRises(c) ? [c] : []));
     const together = question.posterior.term ? [foreseen] : foreseen.map((c) => [c]);
     this.groups = together.map((members) => this.groupOf(members));
-    const row = (c: number) => this.groups.find(({ coolers: own }) => own.includes(c)) as Group;
+    this.groupAt = new Map(this.groups.flatMap((group, g) => group.coolers.map((c) => [c, g] as const)));
+    this.widthsAt = new WidthTable(question, coolers);
+    const groupOf = (c: number) => this.groups[this.groupAt.get(c) as number];
     this.start = {
-      runs: [],
+      fittings: [],
       states: this.groups.map((group) => this.stateOf(group, [])),
-      mean_K: (c, l) => row(c).rises.mean[(row(c).target.get(c) as number) + l],
+      mean_K: (c, l) => groupOf(c).rises.mean[(groupOf(c).target.get(c) as number) + l],
       among: (c) => coolers[c].among,
       widths: (changes) => changes,
-      expectedRises: new Map(),
-      chances: new Map(),
+      ...nothingFound(),
     };
   }
 
@@ -189,12 +209,17 @@ export class ExpectedPosterior {
   }
 
   after(runs: readonly PlannedRun[]): Ahead {
-    return this.foretold(this.start, runs, this.widthsAfter(this.byCooler(runs)));
+    return this.afterFittings(fittingsOf(runs));
+  }
+
+  afterFittings(fittings: readonly Fitting[]): Ahead {
+    return this.foretold(this.start, fittings, this.widthsAfter(this.byCooler(fittings)));
   }
 
   /** What further runs buy once some planned ones have been read. */
   afterReading(read: Read): (runs: readonly PlannedRun[]) => Ahead {
-    const states = this.statesAfter(read.runs);
+    const readFittings = fittingsOf(read.runs);
+    const states = this.statesAfter(this.byCooler(readFittings));
     const loads = this.question.power_W.length;
     const found = (c: number) => read.found_K.get(c) as Float64Array;
     const left = (group: Group, state: GroupState, c: number, l: number) =>
@@ -209,9 +234,9 @@ export class ExpectedPosterior {
     const beside = Array.from({ length: loads }, (_, l) =>
       shrunken(asked.map(({ c, u }) => ({ mean: found(c)[l], u: u[l] }))),
     );
-    const soFar = this.widthsAfter(this.byCooler(read.runs));
+    const soFar = this.widthsAfter(this.byCooler(readFittings));
     const standing: Standing = {
-      runs: read.runs,
+      fittings: readFittings,
       states,
       mean_K: (c, l) => found(c)[l],
       among: (c) => {
@@ -221,45 +246,43 @@ export class ExpectedPosterior {
       widths: (changes) =>
         changes.map((own, c) =>
           own.map(({ stretch }, l) => {
-            const moved = stretch * Math.exp(read.z * soFar[c][l].spread);
-            return { stretch: moved, spread: 0, name: `${moved}` };
+            return this.widthsAt.kept(stretch * Math.exp(read.z * soFar[c][l].spread));
           }),
         ),
-      expectedRises: new Map(),
-      chances: new Map(),
+      ...nothingFound(),
     };
     return (runs) => {
-      const all = this.widthsAfter(this.byCooler([...read.runs, ...runs]));
-      return this.foretold(standing, runs, standing.widths(all));
+      const fittings = fittingsOf(runs);
+      const all = this.widthsAfter(this.byCooler([...readFittings, ...fittings]));
+      return this.foretold(standing, fittings, standing.widths(all));
     };
   }
 
-  private byCooler(runs: readonly PlannedRun[]): PlannedRun[][] {
-    const own = this.coolers.map((): PlannedRun[] => []);
-    for (const run of runs) own[run.cooler].push(run);
+  private byCooler(fittings: readonly Fitting[]): Fitting[][] {
+    const own = this.coolers.map((): Fitting[] => []);
+    for (const one of fittings) own[one.cooler].push(one);
     return own;
   }
 
-  private statesAfter(runs: readonly PlannedRun[]): GroupState[] {
-    const own = this.byCooler(runs);
-    return this.groups.map((group) =>
-      this.stateOf(
-        group,
-        group.coolers.flatMap((c) => own[c]),
-      ),
-    );
+  private statesAfter(own: readonly (readonly Fitting[])[]): GroupState[] {
+    return this.groups.map((group, g) => {
+      const fittings =
+        group.coolers.length === 1 ? own[group.coolers[0]] : group.coolers.flatMap((c) => own[c]);
+      return fittings.length === 0 && this.start ? this.start.states[g] : this.stateOf(group, fittings);
+    });
   }
 
   private foretold(
     from: Standing,
-    runs: readonly PlannedRun[],
+    fittings: readonly Fitting[],
     widths: readonly (readonly WidthChange[])[],
   ): Ahead {
-    const states = this.statesAfter([...from.runs, ...runs]);
+    const states = this.statesAfter(this.byCooler([...from.fittings, ...fittings]));
     const expectedRises = this.coolers.map((_, c) => {
-      const g = this.groups.findIndex(({ coolers }) => coolers.includes(c));
-      return g < 0 ? this.unmoved(c) : this.expectedRisesOf(from, g, states[g], c);
+      const g = this.groupAt.get(c);
+      return g === undefined ? this.unmoved(c) : this.expectedRisesOf(from, g, states[g], c);
     });
+    const mark = (c: number, l: number) => expectedRises[c][l].id * MOST_WIDTHS + widths[c][l].number;
     const covariance = (a: number, b: number, l: number) => this.covariance(states, a, b, l);
     const variance = (a: number, b: number, l: number): number =>
       Math.max(
@@ -272,17 +295,19 @@ export class ExpectedPosterior {
       this.regionAt(a, b, l, limit(a, b, l, found, z), variance(a, b, l));
     const chanceOf = (isDecision: boolean, a: number, b: number, l: number): number => {
       if (
-        (from === this.start && runs.length === 0) ||
+        (from === this.start && fittings.length === 0) ||
         !(this.hasExpectedRises(a) && this.hasExpectedRises(b))
       ) {
         return (isDecision ? this.decidedNow(a, b, l) !== undefined : this.isResolvedNow(a, b, l)) ? 1 : 0;
       }
       const [first, second] = [expectedRises[a][l], expectedRises[b][l]];
       const [p, q] = [widths[a][l], widths[b][l]];
-      const key = `${isDecision} ${first.id} ${second.id} ${p.name} ${q.name}`;
-      let sum = from.chances.get(key);
-      if (sum !== undefined) return sum;
-      sum = 0;
+      const found = isDecision ? from.decisions : from.chances;
+      const ofFirst = found.get(mark(a, l)) ?? new Map<number, number>();
+      if (ofFirst.size === 0) found.set(mark(a, l), ofFirst);
+      const known = ofFirst.get(mark(b, l));
+      if (known !== undefined) return known;
+      let sum = 0;
       const moved = this.covariance(from.states, a, b, l) - covariance(a, b, l);
       const spread = Math.sqrt(Math.max(first.moves_K2 + second.moves_K2 - 2 * moved, 0));
       const left = variance(a, b, l);
@@ -299,7 +324,7 @@ export class ExpectedPosterior {
         }
       }
       sum = Math.min(sum, 1);
-      from.chances.set(key, sum);
+      ofFirst.set(mark(b, l), sum);
       return sum;
     };
     return {
@@ -309,7 +334,7 @@ export class ExpectedPosterior {
         const left = covariance(a, b, l);
         return { left, moves: this.covariance(from.states, a, b, l) - left };
       },
-      widths: (a, b, l) => `${widths[a][l].name} ${widths[b][l].name}`,
+      mark,
       limit,
       region,
       chance: (a, b, l) => chanceOf(false, a, b, l),
@@ -328,27 +353,26 @@ export class ExpectedPosterior {
   private inTheEnd(): Ahead {
     if (!this.end) {
       const { power_W } = this.question;
-      const runs = this.coolers.flatMap((_, cooler) =>
+      const fittings = this.coolers.flatMap((_, cooler) =>
         this.fittingsAt(cooler, power_W[power_W.length - 1], END_FITTINGS),
       );
+      const asNow = this.widthsAt.kept(1);
       this.end = this.foretold(
         this.start,
-        runs,
-        this.coolers.map(() => power_W.map(() => ({ stretch: 1, spread: 0, name: '' }))),
+        fittings,
+        this.coolers.map(() => power_W.map(() => asNow)),
       );
     }
     return this.end;
   }
 
   /** Each sample of a cooler fitted many times, at the load named that is nearest. */
-  private fittingsAt(cooler: number, power_W: number, count: number): PlannedRun[] {
+  private fittingsAt(cooler: number, power_W: number, times: number): Fitting[] {
     const own = this.kinds.filter((kind) => kind.cooler === cooler);
     const nearest = Math.min(...own.map((kind) => Math.abs(kind.power_W - power_W)));
     return own
       .filter((kind) => Math.abs(kind.power_W - power_W) === nearest)
-      .flatMap((kind) =>
-        Array.from({ length: count }, (_, k) => ({ ...kind, mount: `${kind.sample}/${k}` })),
-      );
+      .map((kind) => ({ ...fittingOf([kind]), times }));
   }
 
   /** Whether two coolers are told apart by the runs there are, in one look. */
@@ -377,49 +401,63 @@ export class ExpectedPosterior {
   }
 
   private varianceNow(a: number, b: number, l: number): number {
-    this.now ??= this.foretold(this.start, [], this.widthsAfter(this.coolers.map(() => [])));
+    this.now ??= this.afterFittings([]);
     return Math.max(this.now.variance(a, b, l), 1e-12);
   }
 
-  private differenceNow(a: number, b: number, l: number): Difference {
-    const [first, second] = [this.coolers[a].limitsNow[l], this.coolers[b].limitsNow[l]];
-    return differenceInterval(
-      first,
-      second,
-      { shared: this.question.shared, space: [] },
-      normalCdf(-this.question.critical(Number.POSITIVE_INFINITY)),
-    );
+  /** Difference of two coolers' rises as one look at the runs there are has it. */
+  differenceNow(a: number, b: number, l: number): Difference {
+    const key = (a * this.coolers.length + b) * this.question.power_W.length + l;
+    let found = this.differences.get(key);
+    if (!found) {
+      const [first, second] = [this.coolers[a].limitsNow[l], this.coolers[b].limitsNow[l]];
+      const { shared, critical } = this.question;
+      const tail = normalCdf(-critical(Number.POSITIVE_INFINITY));
+      found = differenceInterval(first, second, { shared, space: [] }, tail);
+      this.differences.set(key, found);
+    }
+    return found;
   }
 
   /** Chance that two are told apart once the samples at hand are fitted any number of times, at the load named that is nearest. */
   everChance(a: number, b: number, l: number, isDecision = false): number {
-    const power_W = this.question.power_W[l];
-    const runs = [a, b].flatMap((cooler) => this.fittingsAt(cooler, power_W, MANY_FITTINGS));
+    const ahead = this.everAhead(l, this.question.posterior.term ? [a, b] : undefined);
+    return isDecision ? ahead.decidedChance(a, b, l) : ahead.chance(a, b, l);
+  }
+
+  /** @param only  the coolers fitted; absent: all, each of which stands by itself */
+  private everAhead(l: number, only?: readonly number[]): Ahead {
+    const known = only ? undefined : this.ever.get(l);
+    if (known) return known;
+    const { power_W, critical } = this.question;
+    const fittings = (only ?? [...this.coolers.keys()]).flatMap((cooler) =>
+      this.fittingsAt(cooler, power_W[l], MANY_FITTINGS),
+    );
     // So many fittings settle the scatters too.
     const settled = this.coolers.map(({ limitsNow }) =>
-      limitsNow.map(({ distribution: { meanFreedom } }) => ({
-        stretch: this.question.critical(Number.POSITIVE_INFINITY) / this.question.critical(meanFreedom),
-        spread: 0,
-        name: 'settled',
-      })),
+      limitsNow.map(({ distribution: { meanFreedom } }) =>
+        this.widthsAt.kept(critical(Number.POSITIVE_INFINITY) / critical(meanFreedom)),
+      ),
     );
-    const ahead = this.foretold(this.start, runs, settled);
-    return isDecision ? ahead.decidedChance(a, b, l) : ahead.chance(a, b, l);
+    const ahead = this.foretold(this.start, fittings, settled);
+    if (!only) this.ever.set(l, ahead);
+    return ahead;
   }
 
   /** For carrying runs out: what to draw, and what would be found. */
   carriedOut(runs: readonly PlannedRun[]): CarriedOutPart[] {
     return this.groups.map((group) => {
-      const own = inOrder(runs.filter(({ cooler }) => group.coolers.includes(cooler)));
-      return this.partOf(group, this.stateOf(group, own), own);
+      const own = inOrder(fittingsOf(runs.filter(({ cooler }) => group.coolers.includes(cooler))));
+      return this.partOf(group, this.laidOut(group, own));
     });
   }
 
-  private partOf(group: Group, state: GroupState, runs: readonly PlannedRun[]): CarriedOutPart {
-    const { joint, after } = state;
+  private partOf(group: Group, state: GroupState): CarriedOutPart {
+    const { joint, after, fittings } = state;
+    const runs = fittings.flatMap((one) => one.runs);
     const planned = runs.length;
     const targets = group.targets.length;
-    const heats = new Map(group.coolers.map((c) => [c, this.heatsOf(group, c, runs)]));
+    const heats = new Map(group.coolers.map((c) => [c, this.heatsOf(group, c, fittings)]));
     const rows = runs.map((run) => this.kindRow(group, run));
     const heat_W = rows.map((row) => group.rises.loading_W[row]);
     const target = (c: number, l: number): number => (group.target.get(c) as number) + l;
@@ -443,13 +481,13 @@ export class ExpectedPosterior {
           state,
           cooler,
           l,
-          heats.get(cooler) as Heat[],
+          heats.get(cooler) as Heats,
           node,
           0,
         );
         return { ...rest, beyond_K: middle_K };
       },
-      shows: (cooler, node) => limitShows(node, greatest(heats.get(cooler) as Heat[]), this.noiseOf(cooler)),
+      shows: (cooler, node) => limitShows(node, (heats.get(cooler) as Heats).seen_W, this.noiseOf(cooler)),
     };
   }
 
@@ -525,24 +563,33 @@ export class ExpectedPosterior {
     return row;
   }
 
-  private stateOf(group: Group, planned: readonly PlannedRun[]): GroupState {
-    const key = keyOf(planned);
+  private stateOf(group: Group, fittings: readonly Fitting[]): GroupState {
+    const merged = inOrder(alike(fittings));
+    const key = keyOf(merged);
     const found = group.states.get(key);
     if (found) return found;
-    const runs = inOrder(planned);
+    const state = this.laidOut(group, merged);
+    if (group.states.size >= MOST_STATES) group.states.clear();
+    group.states.set(key, state);
+    return state;
+  }
+
+  private laidOut(group: Group, fittings: readonly Fitting[]): GroupState {
+    const runs = fittings.flatMap((one) => one.runs.map((run) => ({ run, one })));
     const { mean, covariance, loading_W, sensitivity, errors } = group.rises;
     const { sigma } = this.question.posterior.scatter;
-    const rows = [...runs.map((run) => this.kindRow(group, run)), ...group.targets];
+    const rows = [...runs.map(({ run }) => this.kindRow(group, run)), ...group.targets];
     const joint = {
       mean: submatrix(mean, 1, rows, [0]),
       covariance: submatrix(covariance, mean.length, rows),
     };
-    runs.forEach((a, i) => {
-      runs.forEach((b, j) => {
-        if (a.cooler !== b.cooler || a.mount !== b.mount) return;
-        joint.covariance[i * rows.length + j] += sigma[MOUNT] ** 2 * loading_W[rows[i]] * loading_W[rows[j]];
+    runs.forEach(({ one }, i) => {
+      runs.forEach((other, j) => {
+        if (other.one !== one) return;
+        const both = loading_W[rows[i]] * loading_W[rows[j]];
+        joint.covariance[i * rows.length + j] += (sigma[MOUNT] ** 2 * both) / one.times;
       });
-      joint.covariance[i * rows.length + i] += sigma[READING] ** 2;
+      joint.covariance[i * rows.length + i] += sigma[READING] ** 2 / one.times;
     });
     const after = given(
       joint,
@@ -559,10 +606,7 @@ export class ExpectedPosterior {
       errors,
       -1,
     );
-    const state: GroupState = { key, runs, joint, after, sensitivity: left };
-    if (group.states.size >= MOST_STATES) group.states.clear();
-    group.states.set(key, state);
-    return state;
+    return { fittings, joint, after, sensitivity: left };
   }
 
   /** Variance left of a cooler's rise at a load, K². */
@@ -574,15 +618,15 @@ export class ExpectedPosterior {
   /** A cooler of group g after some runs, seen from where these set out. */
   private expectedRisesOf(from: Standing, g: number, state: GroupState, c: number): readonly ExpectedRise[] {
     const group = this.groups[g];
-    const key = `${c} ${state.key}`;
-    const known = from.expectedRises.get(key);
-    if (known) return known;
+    const ofGroup = from.expectedRises.get(state) ?? [];
+    if (ofGroup.length === 0) from.expectedRises.set(state, ofGroup);
+    const place = group.coolers.indexOf(c);
+    if (ofGroup[place]) return ofGroup[place];
     const { power_W } = this.question;
     const { posterior: cooler } = this.coolers[c];
     const among = from.among(c);
-    const heats = this.heatsOf(group, c, state.runs);
-    const seen_W = greatest(heats);
-    const found = cooler.limits.filter((node) => limitShows(node, seen_W, this.noiseOf(c)));
+    const heats = this.heatsOf(group, c, state.fittings);
+    const found = cooler.limits.filter((node) => limitShows(node, heats.seen_W, this.noiseOf(c)));
     const foundWeight = found.reduce((sum, node) => sum + node.weight, 0);
     const expectedRises = power_W.map((_, l): ExpectedRise => {
       const left = this.leftOf(group, state, c, l);
@@ -598,7 +642,7 @@ export class ExpectedPosterior {
         (sum, one) => sum + one.weight * (one.spread_K2 + (one.middle_K - middle) ** 2),
         0,
       );
-      const t = group.coolers.indexOf(c) * power_W.length + l;
+      const t = place * power_W.length + l;
       const errors = group.rises.errors;
       const expectedRise: ExpectedRise = {
         id: this.count++,
@@ -610,7 +654,7 @@ export class ExpectedPosterior {
       };
       return among ? givenOthers(expectedRise, { mean, variance: now }, among[l]) : expectedRise;
     });
-    from.expectedRises.set(key, expectedRises);
+    ofGroup[place] = expectedRises;
     return expectedRises;
   }
 
@@ -620,7 +664,7 @@ export class ExpectedPosterior {
     state: GroupState,
     c: number,
     l: number,
-    heats: readonly Heat[],
+    heats: Heats,
     node: LimitNode | undefined,
     mean: number,
   ): Omit<Prospect, 'weight'> & { readonly spread_K2: number } {
@@ -637,7 +681,9 @@ export class ExpectedPosterior {
       return { middle_K: mean + limitExcess(node, base_W), down_K: side, up_K: side, spread_K2: error ** 2 };
     }
     const nodes =
-      cooler.limits.length > 0 ? limitNodes(cooler.limitPrior, greatest(heats), resistanceOf(cooler)) : [];
+      cooler.limits.length > 0
+        ? limitNodes(cooler.limitPrior, heats.seen_W, this.heatsDoneBy(c).resistance_K_per_W)
+        : [];
     const excess = nodes.map((one) => limitExcess(one, base_W));
     if (!excess.some((value) => value > 1e-3)) {
       return { middle_K: mean, down_K: half, up_K: half, spread_K2: 0 };
@@ -658,20 +704,26 @@ export class ExpectedPosterior {
     };
   }
 
-  /** Heats into the base of a cooler's runs, done and planned, each with its fitting. */
-  private heatsOf(group: Group, c: number, planned: readonly PlannedRun[]): Heat[] {
-    const { runs, base_W } = runsBehind(this.coolers[c].posterior);
-    const done = runs.map(({ sample, mount }, i) => ({
-      base_W: base_W[i],
-      fitting: `${sample}\u0000${mount}`,
-    }));
+  /** Greatest heats into the base of a cooler's fittings, done and planned. */
+  private heatsOf(group: Group, c: number, planned: readonly Fitting[]): Heats {
+    const { fittings } = this.heatsDoneBy(c);
     const ahead = planned
       .filter(({ cooler }) => cooler === c)
-      .map((run) => ({
-        base_W: group.rises.loading_W[this.kindRow(group, run)],
-        fitting: `${run.sample}\u0000${run.mount}`,
+      .map(({ runs, times }) => ({
+        most_W: largest(runs.map((run) => group.rises.loading_W[this.kindRow(group, run)])),
+        times,
       }));
-    return [...done, ...ahead];
+    const all = [...fittings, ...ahead];
+    return { fittings: all, seen_W: largest(all.map(({ most_W }) => most_W)) };
+  }
+
+  private heatsDoneBy(c: number): HeatsDone {
+    let done = this.heatsDone.get(c);
+    if (!done) {
+      done = heatsDone(this.coolers[c].posterior);
+      this.heatsDone.set(c, done);
+    }
+    return done;
   }
 
   private noiseOf(c: number): number {
@@ -692,8 +744,8 @@ export class ExpectedPosterior {
   /** Covariance that is left between two coolers' rises; zero for coolers of two groups. */
   private covariance(states: readonly GroupState[], a: number, b: number, l: number): number {
     if (!this.question.posterior.term) return 0;
-    const k = this.groups.findIndex(({ coolers }) => coolers.includes(a) && coolers.includes(b));
-    if (k < 0) return 0;
+    const k = this.groupAt.get(a);
+    if (k === undefined || this.groupAt.get(b) !== k) return 0;
     const { coolers, targets } = this.groups[k];
     const loads = this.question.power_W.length;
     const at = (c: number) => coolers.indexOf(c) * loads + l;
@@ -701,29 +753,20 @@ export class ExpectedPosterior {
   }
 
   /** How each cooler's limits at each load will change because the scatters are estimated anew once all have had their runs. */
-  private widthsAfter(runs: readonly (readonly PlannedRun[])[]): WidthChange[][] {
-    const { posterior, critical } = this.question;
-    const now = posterior.scatter.logVarianceCovariance;
+  private widthsAfter(fittings: readonly (readonly Fitting[])[]): WidthChange[][] {
     // Runs on a chip tell little of the scatters, which are the heater's: nothing is counted.
-    const gains = posterior.term
+    const gains = this.question.posterior.term
       ? []
-      : runs.flatMap((own, c) => (own.length > 0 ? [this.gainOf(c, own)] : []));
-    const learnt = gains.length > 0 ? covarianceAfter(now, gains) : now;
-    return this.coolers.map(({ limitsNow }) =>
-      limitsNow.map(({ distribution: { scatterShares } }) =>
-        widthChange(
-          { now: freedomOf(scatterShares, now), after: rounded(freedomOf(scatterShares, learnt)) },
-          critical,
-        ),
-      ),
-    );
+      : fittings.flatMap((own, c) => (own.length > 0 ? [this.gainOf(c, own)] : []));
+    return this.widthsAt.after(gains);
   }
 
-  private gainOf(c: number, runs: readonly PlannedRun[]): Float64Array {
-    const key = keyOf(runs);
+  private gainOf(c: number, fittings: readonly Fitting[]): Float64Array {
+    const merged = inOrder(alike(fittings));
+    const key = keyOf(merged);
     let gain = this.gains.get(key);
     if (!gain) {
-      gain = scatterGain(this.question.posterior, this.coolers[c].posterior, runs);
+      gain = scatterGain(this.question.posterior, this.coolers[c].posterior, eachRun(merged));
       this.gains.set(key, gain);
     }
     return gain;
@@ -802,40 +845,75 @@ function kindOf({ cooler, sample, power_W, fan_rpm }: PlannedRun): string {
   return `${cooler}\u0000${sample}\u0000${power_W}\u0000${fan_rpm}`;
 }
 
-/** The same for the same runs on as many fittings, whatever these are called. */
-function keyOf(runs: readonly PlannedRun[]): string {
-  return runs.length === 0
-    ? ''
-    : fittingsOf(runs)
-        .map(({ name }) => name)
-        .join(';');
+/** One fitting of a cooler with its runs. @param runs  at least one */
+export function fittingOf(runs: readonly PlannedRun[]): Fitting {
+  return { cooler: runs[0].cooler, runs, times: 1, name: runs.map(kindOf).join('') };
 }
 
-/** The runs fitting by fitting, like ones together, so that runs with one key stand in one order. */
-function inOrder(runs: readonly PlannedRun[]): PlannedRun[] {
-  return fittingsOf(runs).flatMap((fitting) => fitting.runs);
+function fittingsOf(runs: readonly PlannedRun[]): Fitting[] {
+  const byMount = groupedBy(runs, ({ cooler, mount }) => `${cooler}\u0000${mount}`);
+  return Array.from(byMount.values(), fittingOf);
 }
 
-function fittingsOf(runs: readonly PlannedRun[]): { name: string; runs: PlannedRun[] }[] {
-  const fittings = new Map<string, { name: string; runs: PlannedRun[] }>();
-  for (const run of runs) {
-    const mount = `${run.cooler}\u0000${run.mount}`;
-    const fitting = fittings.get(mount) ?? { name: '', runs: [] };
-    fitting.name += kindOf(run);
-    fitting.runs.push(run);
-    fittings.set(mount, fitting);
-  }
-  return [...fittings.values()].sort((a, b) => (a.name < b.name ? -1 : a.name > b.name ? 1 : 0));
+/** Like fittings as one, with how many they are. */
+function alike(fittings: readonly Fitting[]): Fitting[] {
+  const times = new Map<string, number>();
+  for (const one of fittings) times.set(one.name, (times.get(one.name) ?? 0) + one.times);
+  if (times.size === fittings.length) return [...fittings];
+  const left = new Set(times.keys());
+  return fittings.flatMap((one) =>
+    left.delete(one.name) ? [{ ...one, times: times.get(one.name) as number }] : [],
+  );
 }
 
-/** Heat into the base of a run, and its fitting. */
-interface Heat {
-  readonly base_W: number;
-  readonly fitting: string;
+/** The same for the same runs on as many fittings. @param fittings  see {@link alike} and {@link inOrder} */
+function keyOf(fittings: readonly Fitting[]): string {
+  let key = '';
+  for (const { name, times } of fittings) key += `${times}*${name};`;
+  return key;
 }
 
-function greatest(heats: readonly Heat[]): number {
-  return Math.max(...heats.map(({ base_W }) => base_W));
+/** By name, so that what has one key stands in one order. */
+function inOrder(fittings: Fitting[]): Fitting[] {
+  return fittings.sort((a, b) => (a.name < b.name ? -1 : a.name > b.name ? 1 : 0));
+}
+
+/** Every run of every fitting, each on a fitting of its own name. */
+function eachRun(fittings: readonly Fitting[]): PlannedRun[] {
+  return fittings.flatMap(({ runs, times }, f) =>
+    Array.from({ length: times }, (_, k) =>
+      runs.map((run) => ({ ...run, mount: `planned/${f}/${k}` })),
+    ).flat(),
+  );
+}
+
+function nothingFound(): Pick<Standing, 'expectedRises' | 'chances' | 'decisions'> {
+  return { expectedRises: new Map(), chances: new Map(), decisions: new Map() };
+}
+
+/** Fittings of a cooler by the greatest heat into the base on each, W, and the greatest of all. */
+interface Heats {
+  readonly fittings: readonly { readonly most_W: number; readonly times: number }[];
+  readonly seen_W: number;
+}
+
+/** Of the runs done, with the median of rise over heat, K/W. */
+interface HeatsDone extends Heats {
+  readonly resistance_K_per_W: number;
+}
+
+function heatsDone(cooler: CoolerPosterior): HeatsDone {
+  const { runs, base_W, rise_K } = runsBehind(cooler);
+  const byMount = groupedBy(runs.keys(), (i) => `${runs[i].sample}\u0000${runs[i].mount}`);
+  const fittings = Array.from(byMount.values(), (own) => ({
+    most_W: largest(own.map((i) => base_W[i])),
+    times: 1,
+  }));
+  return {
+    fittings,
+    seen_W: largest(base_W),
+    resistance_K_per_W: Math.max(median(rise_K.map((rise, i) => rise / base_W[i])), 1e-4),
+  };
 }
 
 /**
@@ -847,23 +925,17 @@ function greatest(heats: readonly Heat[]): number {
  * @param base_W  heat into the base at which the rise is asked for
  * @param noise_K  scatter of a run on a fresh mount, K
  */
-function excessError(node: LimitNode, heats: readonly Heat[], base_W: number, noise_K: number): number {
-  const seen_W = greatest(heats);
+function excessError(node: LimitNode, { fittings, seen_W }: Heats, base_W: number, noise_K: number): number {
   const top_W = AT_THE_TOP * Math.min(base_W, seen_W);
-  const mounts = new Set(heats.filter((one) => one.base_W >= top_W).map(({ fitting }) => fitting));
+  let mounts = 0;
+  for (const { most_W, times } of fittings) if (most_W >= top_W) mounts += times;
   const further = Math.max(0, limitExcess(node, base_W) - limitExcess(node, seen_W));
-  return Math.hypot(noise_K / Math.sqrt(Math.max(mounts.size, 1)), EXCESS_BEYOND * further);
+  return Math.hypot(noise_K / Math.sqrt(Math.max(mounts, 1)), EXCESS_BEYOND * further);
 }
 
 /** The runs that a cooler's curves were fitted to. */
 function runsBehind({ fittedIn, data }: CoolerPosterior): CoolerPosterior['data'] {
   return fittedIn?.cooler.data ?? data;
-}
-
-/** Median of rise over heat at the runs, K/W. */
-function resistanceOf(cooler: CoolerPosterior): number {
-  const { rise_K, base_W } = runsBehind(cooler);
-  return Math.max(median(rise_K.map((rise, i) => rise / base_W[i])), 1e-4);
 }
 
 /** Whether a run at some heat shows a limit, given the scatter of a fresh run. */
@@ -935,32 +1007,6 @@ function asBelieved(
   return given(joint, [at], [observed], { of: Array.from(joint.mean.keys()), noise: [1 / precision] });
 }
 
-/** How the limits of a cooler will change because the scatters are estimated anew. */
-export interface WidthChange {
-  /** Limits after over limits now where the estimate of the scatter itself stays. */
-  readonly stretch: number;
-  /** Standard deviation of the logarithm by which that estimate moves. */
-  readonly spread: number;
-  /** The same for the same change. */
-  readonly name: string;
-}
-
-/**
- * The critical multiple falls with the degrees of freedom, and the estimate of the scatter, known to 1/√(2ν) now, moves by as much as it will then
- * be better known.
- *
- * @param freedom  degrees of freedom now and after, see {@link freedomOf}; for the critical multiple held to eight as limits are
- */
-export function widthChange(
-  freedom: { readonly now: number; readonly after: number },
-  critical: (freedom: number) => number,
-): WidthChange {
-  if (!(freedom.after > freedom.now)) return { stretch: 1, spread: 0, name: '' };
-  const stretch = critical(heldFreedom(freedom.after)) / critical(heldFreedom(freedom.now));
-  const spread = Math.sqrt(1 / (2 * freedom.now) - 1 / (2 * freedom.after));
-  return { stretch, spread, name: `${stretch} ${spread}` };
-}
-
 /** Whether a difference next to never comes to lie beyond these limits, which those for all looks are not within, or well within a margin. */
 function isHopeless(
   { above_K, below_K }: Limit,
@@ -970,11 +1016,6 @@ function isHopeless(
 ): boolean {
   const reach = 6.5 * spread_K + margin_K;
   return middle_K + reach < above_K && reach - middle_K < below_K && above_K + below_K >= 2 * margin_K;
-}
-
-/** Degrees of freedom to the nearest twentieth of themselves: finer changes no plan, and what was worked out before can be used again. */
-function rounded(freedom: number): number {
-  return Number.isFinite(freedom) ? Math.exp(Math.round(Math.log(freedom) * 20) / 20) : freedom;
 }
 
 /** Three-point Gauss–Hermite rule. */

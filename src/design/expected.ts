@@ -1,7 +1,8 @@
+import { groupedBy } from '../bench/grouped.ts';
 import { counted } from '../bench/wording.ts';
-import { differenceInterval, resolvableDifference, riseLimits } from '../compare/rise-limits.ts';
+import { resolvableDifference, riseLimits } from '../compare/rise-limits.ts';
 import { MOUNT, READING, SAMPLE } from '../fit/scatter.ts';
-import { normalCdf } from '../numerics/distributions.ts';
+import { largest, smallest } from '../numerics/extremes.ts';
 import { type Ahead, ExpectedPosterior } from './expected-posterior.ts';
 import { aheadOf, decidedNow, isResolvedNow, type PlanTask } from './plan-task.ts';
 import type { PlannedCooler, PlannedPair, PlanResult } from './planned.ts';
@@ -66,6 +67,7 @@ export function expectedOf(
       }
     }
   });
+  nameOtherLoads(task, pairs);
   const expected = {
     hours,
     target_W: [...question.power_W],
@@ -110,19 +112,14 @@ function pairOf(task: PlanTask, i: number, j: number, l: number, ahead: Ahead): 
   const chance = ahead.chance(i, j, l);
   const { question, coolers, multiple } = task;
   const [a, b] = [coolers[i], coolers[j]];
-  const now = differenceInterval(
-    a.limitsNow[l],
-    b.limitsNow[l],
-    { shared: question.shared, space: [] },
-    normalCdf(-multiple),
-  );
+  const now = task.expected.differenceNow(i, j, l);
   const apart = Math.abs(now.rise_K);
   const loading = (a.limitsNow[l].distribution.loading_W + b.limitsNow[l].distribution.loading_W) / 2;
   const scatter = question.posterior.scatter.sigma;
   const ever = task.isBarred(i, j) ? 0 : task.expected.everChance(i, j, l);
-  const mounts = smallest((k) => resolvableDifference(scatter, loading, k, multiple) <= apart);
+  const mounts = leastCount((k) => resolvableDifference(scatter, loading, k, multiple) <= apart);
   const each = (scatter[SAMPLE] ** 2 + scatter[MOUNT] ** 2) * loading ** 2 + scatter[READING] ** 2;
-  const samples = smallest((k) => multiple * Math.sqrt((2 * each) / k) <= apart);
+  const samples = leastCount((k) => multiple * Math.sqrt((2 * each) / k) <= apart);
   const isResolved = isResolvedNow(task, i, j, l);
   return {
     a: a.name,
@@ -134,43 +131,70 @@ function pairOf(task: PlanTask, i: number, j: number, l: number, ahead: Ahead): 
     decided_chance: decidedNow(task, i, j, l) ? 1 : ahead.decidedChance(i, j, l),
     // A plan is some number of mounts, so that what it tells is told ever; the two chances are reckoned each in its own way.
     ever_chance: isResolved ? 1 : Math.max(ever, chance),
-    other_load_W: !isResolved && Math.max(ever, chance) < HARDLY_EVER ? otherLoad(task, a, b) : null,
+    other_load_W: null,
     mounts_each: mounts,
     samples_each: samples,
   };
 }
 
-function smallest(isEnough: (count: number) => boolean): number | null {
+function leastCount(isEnough: (count: number) => boolean): number | null {
   for (let count = 1; count <= MOST; count++) if (isEnough(count)) return count;
   return null;
 }
 
-/** A load within reach of both at which they would more likely than not be told apart in the end. */
-function otherLoad(task: PlanTask, a: PlannedCoolerState, b: PlannedCoolerState): number | null {
-  const { question } = task;
-  const low = Math.max(a.posterior.data.powerLow_W, b.posterior.data.powerLow_W);
-  const high = Math.min(a.most_W, b.most_W);
-  if (!(high > low)) return null;
-  const loads = Array.from(
+/** Names a load within reach of both for each pair that will hardly be told apart, where they would more likely than not be in the end. */
+function nameOtherLoads(task: PlanTask, pairs: readonly PlannedPair[]): void {
+  const { question, coolers } = task;
+  const place = new Map(coolers.map(({ name }, c) => [name, c]));
+  const hardly = pairs
+    .filter((pair) => !pair.resolved_now && pair.ever_chance < HARDLY_EVER)
+    .map((pair) => ({ pair, places: [pair.a, pair.b].map((name) => place.get(name) as number) }));
+  const loadsOf = (places: readonly number[]) => loadsTried(places.map((c) => coolers[c]));
+  // Coolers that stand each by itself are looked at together, for all pairs that are tried at the same loads.
+  const together = groupedBy(hardly, ({ places }) =>
+    [...loadsOf(places), ...(question.posterior.term ? places : [])].join(' '),
+  );
+  for (const members of together.values()) {
+    const loads = loadsOf(members[0].places);
+    if (loads.length === 0) continue;
+    const among = [...new Set(members.flatMap(({ places }) => places))].sort((a, b) => a - b);
+    const expected = expectedAtLoads(task, among, loads);
+    for (const { pair, places } of members) {
+      const [a, b] = places.map((c) => among.indexOf(c));
+      const chances = loads.map((_, l) => expected.everChance(a, b, l));
+      const most = largest(chances);
+      if (most > 0.5) pair.other_load_W = loads[chances.indexOf(most)];
+    }
+  }
+}
+
+/** Loads within reach of all. */
+function loadsTried(coolers: readonly PlannedCoolerState[]): number[] {
+  const low = largest(coolers.map(({ posterior }) => posterior.data.powerLow_W));
+  const high = smallest(coolers.map(({ most_W }) => most_W));
+  if (!(high > low)) return [];
+  return Array.from(
     { length: LOADS_TRIED },
     (_, k) => 5 * Math.round((low + ((high - low) * k) / (LOADS_TRIED - 1)) / 5),
   ).filter((load) => load <= high);
-  const pair = [a, b].map(({ among: _, ...one }) => ({
-    ...one,
-    limitsNow: riseLimits(question.posterior, one.posterior, one.at, loads, question.critical),
-  }));
-  const runs = pair.flatMap(({ posterior, at }, cooler) =>
+}
+
+function expectedAtLoads(
+  { question, coolers }: PlanTask,
+  among: readonly number[],
+  loads: readonly number[],
+): ExpectedPosterior {
+  const states = among.map((c) => {
+    const { among: _, ...one } = coolers[c];
+    const limitsNow = riseLimits(question.posterior, one.posterior, one.at, loads, question.critical);
+    return { ...one, limitsNow };
+  });
+  const runs = states.flatMap(({ posterior, at }, cooler) =>
     [...new Set(posterior.data.runs.map(({ sample }) => sample))].flatMap((sample) =>
       loads.map((power_W) => ({ cooler, sample, mount: '', power_W, fan_rpm: at.fan_rpm })),
     ),
   );
-  const expected = new ExpectedPosterior({ ...question, power_W: loads }, pair, runs);
-  let best: { load: number; chance: number } | undefined;
-  loads.forEach((load, l) => {
-    const chance = expected.everChance(0, 1, l);
-    if (!best || chance > best.chance) best = { load, chance };
-  });
-  return best && best.chance > 0.5 ? best.load : null;
+  return new ExpectedPosterior({ ...question, power_W: loads }, states, runs);
 }
 
 type Expected = Omit<PlanResult['expected'], 'sentences'>;

@@ -11,7 +11,7 @@ import { atLoads } from '../predict/rise-point.ts';
 import { sharedUncertainties } from '../predict/shared-errors.ts';
 import { type BenchTime, benchTime } from './bench-time.ts';
 import { decisionFor } from './decision.ts';
-import { type Ahead, ExpectedPosterior } from './expected-posterior.ts';
+import { type Ahead, ExpectedPosterior, type Fitting, fittingOf } from './expected-posterior.ts';
 import { climber } from './on-sheet.ts';
 import type { PlanOptions } from './planned.ts';
 import type { PlannedCoolerState, Question } from './planned-cooler.ts';
@@ -31,6 +31,7 @@ export interface PlanTask {
   readonly ambient_C: number;
   /** Whether two coolers, by place, cannot be ranked since nothing joins the procedures they were run under. */
   readonly isBarred: (a: number, b: number) => boolean;
+  readonly fitting: (visit: Visit) => Fitting;
   /** What any of the visits would leave. */
   readonly expected: ExpectedPosterior;
 }
@@ -72,6 +73,9 @@ export function planTask(bench: Bench, options: PlanOptions, target_W: readonly 
   });
   const fanOf = ({ cooler }: Visit) => coolers[cooler].at.fan_rpm;
   const expected = new ExpectedPosterior(question, coolers, runsOfVisits(possible, fanOf));
+  const fittings = new Map(
+    possible.map((visit) => [visit, fittingOf(runsOfVisits([visit], fanOf))] as const),
+  );
   const names = coolers.map(({ name }) => name);
   const unbridged = areUnbridged(bench, names);
   const barred = names.map((a) => names.map((b) => unbridged(a, b)));
@@ -84,6 +88,7 @@ export function planTask(bench: Bench, options: PlanOptions, target_W: readonly 
       ({ cooler }) => !decision.pair || posterior.term || decision.pair.includes(cooler),
     ),
     everyVisit,
+    fitting: (visit) => fittings.get(visit) ?? fittingOf(runsOfVisits([visit], fanOf)),
     expected,
     time,
     ambient_C,
@@ -106,7 +111,7 @@ export function minutesOf(
 
 /** What some visits buy; nothing is told apart that cannot be ranked. */
 export function aheadOf(task: PlanTask, visits: readonly Visit[]): Ahead {
-  const ahead = task.expected.after(runsOfVisits(visits, ({ cooler }) => task.coolers[cooler].at.fan_rpm));
+  const ahead = task.expected.afterFittings(visits.map(task.fitting));
   return {
     ...ahead,
     chance: (a, b, l) => (task.isBarred(a, b) ? 0 : ahead.chance(a, b, l)),

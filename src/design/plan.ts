@@ -227,18 +227,30 @@ function mostFirst(task: PlanTask, worth: Worth, selection: readonly number[], m
       task,
       out.map((one) => task.visits[one]),
     );
-    const fits = [...new Set(left)].filter((k) => takes(k) <= minutes + 1e-6);
+    const fits = distinctThat(left, (k) => takes(k) <= minutes + 1e-6, selection.length > MOST_ORDERED);
     if (fits.length === 0) break;
     const before = worth.of(out);
     const rate = (k: number) => (worth.of([...out, k]) - before) / (takes(k) - spent);
     const best =
-      selection.length > MOST_ORDERED
+      fits.length === 1
         ? fits[0]
         : fits.map((k) => ({ k, rate: rate(k) })).reduce((a, b) => (b.rate > a.rate ? b : a)).k;
     out.push(best);
     left.splice(left.indexOf(best), 1);
   }
   return out;
+}
+
+/** Those that pass, each once; or only the first of them. */
+function distinctThat(
+  some: readonly number[],
+  passes: (k: number) => boolean,
+  isFirstOnly: boolean,
+): number[] {
+  const distinct = [...new Set(some)];
+  if (!isFirstOnly) return distinct.filter(passes);
+  const first = distinct.find(passes);
+  return first === undefined ? [] : [first];
 }
 
 /** Every cooler in turn at the greatest target within reach, its samples in turn: what anybody would do without a plan. */

@@ -1,8 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import { studentTQuantile } from '../numerics/distributions.ts';
 import { type Block, remlInformation } from '../numerics/reml.ts';
-import { widthChange } from './expected-posterior.ts';
 import { covarianceAfter, freedomOf } from './scatter-learning.ts';
+import { widthChange } from './width-change.ts';
 
 /** Readings in equal groups about one mean: scatter between groups and within. */
 function grouped(groups: number, each: number): Block {

@@ -17,8 +17,6 @@ interface OpenPair {
   /** Of its being decided, and of its difference being known e times better. */
   readonly weight: number;
   readonly known: number;
-  /** The chance found last, and for which expectedRises and widths. */
-  readonly last: { first: number; second: number; widths: string; chance: number };
 }
 
 /**
@@ -31,9 +29,15 @@ interface OpenPair {
  */
 export class Worth {
   private readonly task: PlanTask;
+  /** What counts, and what counts for next to nothing. */
   private readonly open: readonly OpenPair[];
+  private readonly passedOver: readonly OpenPair[];
   /** Comparisons decided by the runs there are, mean over the loads. */
   private readonly settled: number;
+  /** Chance of each open comparison and what it counted for when last looked at, and the marks of each cooler at each load then. */
+  private readonly chances: Float64Array;
+  private readonly terms: Float64Array;
+  private readonly marks: Float64Array;
 
   constructor(task: PlanTask, stand: Stand = byTheRuns(task)) {
     this.task = task;
@@ -62,13 +66,16 @@ export class Worth {
             l,
             weight: (goal === 'winner' ? best[a] + best[b] : 1) / loads,
             known: (INFORMATION * both) / loads,
-            last: { first: Number.NaN, second: Number.NaN, widths: '', chance: 0 },
           });
         }
       }
     }
-    this.open = open;
+    this.open = open.filter(({ weight, known }) => weight + known >= LEAST_WEIGHT);
+    this.passedOver = open.filter(({ weight, known }) => weight + known < LEAST_WEIGHT);
     this.settled = settled;
+    this.chances = new Float64Array(this.open.length);
+    this.terms = new Float64Array(this.open.length);
+    this.marks = new Float64Array(coolers.length * loads).fill(Number.NaN);
   }
 
   of(selection: readonly number[]): number {
@@ -77,19 +84,34 @@ export class Worth {
 
   ofAhead(ahead: Ahead): number {
     if (this.task.question.decision.goal === 'prediction') return -this.width(ahead);
+    this.look(ahead);
     let sum = 0;
-    for (const one of this.open) {
-      if (one.weight + one.known < LEAST_WEIGHT) continue;
-      const { a, b, l, weight, known } = one;
-      sum += weight * chanceOf(ahead, one) - 0.5 * known * Math.log(ahead.variance(a, b, l));
-    }
+    for (const term of this.terms) sum += term;
     return sum;
   }
 
   /** Expected number of comparisons that are decided, mean over the loads. */
   decided(ahead: Ahead): number {
+    this.look(ahead);
     const loads = this.task.question.power_W.length;
-    return this.open.reduce((sum, one) => sum + chanceOf(ahead, one) / loads, this.settled);
+    const passedOver = this.passedOver.map(({ a, b, l }) => ahead.decidedChance(a, b, l));
+    return [...this.chances, ...passedOver].reduce((sum, chance) => sum + chance / loads, this.settled);
+  }
+
+  /** Most evaluations change one cooler: only the comparisons that it is part of are looked at again. */
+  private look(ahead: Ahead): void {
+    const { marks, open } = this;
+    const loads = this.task.question.power_W.length;
+    const isNew = marks.map((mark, at) => {
+      marks[at] = ahead.mark(Math.floor(at / loads), at % loads);
+      return marks[at] === mark ? 0 : 1;
+    });
+    for (let k = 0; k < open.length; k++) {
+      const { a, b, l, weight, known } = open[k];
+      if (isNew[a * loads + l] === 0 && isNew[b * loads + l] === 0) continue;
+      this.chances[k] = ahead.decidedChance(a, b, l);
+      this.terms[k] = weight * this.chances[k] - 0.5 * known * Math.log(ahead.variance(a, b, l));
+    }
   }
 
   after(selection: readonly number[]): Ahead {
@@ -126,16 +148,6 @@ export function bestChances({ coolers, question }: PlanTask, l: number): number[
       question,
     ),
   );
-}
-
-/** Most evaluations change one cooler: what was found for the others is found again. */
-function chanceOf(ahead: Ahead, { a, b, l, last }: OpenPair): number {
-  const [first, second] = [ahead.expectedRises[a][l].id, ahead.expectedRises[b][l].id];
-  const widths = ahead.widths(a, b, l);
-  if (last.first !== first || last.second !== second || last.widths !== widths) {
-    Object.assign(last, { first, second, widths, chance: ahead.decidedChance(a, b, l) });
-  }
-  return last.chance;
 }
 
 /**
