@@ -128,7 +128,7 @@ interface Standing {
   /** How the widths have changed so far; further runs do not know by how much the scatters will move. */
   readonly widths: (changes: WidthChange[][]) => WidthChange[][];
   /** Of the coolers of a group, in their order. */
-  readonly expectedRises: Map<GroupState, (readonly ExpectedRise[])[]>;
+  readonly expectedRises: Map<GroupState, ExpectedRise[][]>;
   /** By the marks of the two coolers; of being told apart by one look, and of being decided. */
   readonly chances: Map<number, Map<number, number>>;
   readonly decisions: Map<number, Map<number, number>>;
@@ -272,15 +272,17 @@ export class ExpectedPosterior {
     });
   }
 
+  /** @param only  the one load that is asked for; absent: all */
   private foretold(
     from: Standing,
     fittings: readonly Fitting[],
     widths: readonly (readonly WidthChange[])[],
+    only?: number,
   ): Ahead {
     const states = this.statesAfter(this.byCooler([...from.fittings, ...fittings]));
     const expectedRises = this.coolers.map((_, c) => {
       const g = this.groupAt.get(c);
-      return g === undefined ? this.unmoved(c) : this.expectedRisesOf(from, g, states[g], c);
+      return g === undefined ? this.unmoved(c) : this.expectedRisesOf(from, g, states[g], c, only);
     });
     const mark = (c: number, l: number) => expectedRises[c][l].id * MOST_WIDTHS + widths[c][l].number;
     const covariance = (a: number, b: number, l: number) => this.covariance(states, a, b, l);
@@ -439,7 +441,7 @@ export class ExpectedPosterior {
         this.widthsAt.kept(critical(Number.POSITIVE_INFINITY) / critical(meanFreedom)),
       ),
     );
-    const ahead = this.foretold(this.start, fittings, settled);
+    const ahead = this.foretold(this.start, fittings, settled, l);
     if (!only) this.ever.set(l, ahead);
     return ahead;
   }
@@ -615,47 +617,65 @@ export class ExpectedPosterior {
     return Math.max(after.covariance[t * group.targets.length + t], 1e-12);
   }
 
-  /** A cooler of group g after some runs, seen from where these set out. */
-  private expectedRisesOf(from: Standing, g: number, state: GroupState, c: number): readonly ExpectedRise[] {
-    const group = this.groups[g];
+  /** A cooler of group g after some runs, seen from where these set out; at the other loads only what was found before. */
+  private expectedRisesOf(
+    from: Standing,
+    g: number,
+    state: GroupState,
+    c: number,
+    only?: number,
+  ): readonly ExpectedRise[] {
     const ofGroup = from.expectedRises.get(state) ?? [];
     if (ofGroup.length === 0) from.expectedRises.set(state, ofGroup);
-    const place = group.coolers.indexOf(c);
-    if (ofGroup[place]) return ofGroup[place];
+    const place = this.groups[g].coolers.indexOf(c);
+    ofGroup[place] ??= [];
+    const rises = ofGroup[place];
     const { power_W } = this.question;
-    const { posterior: cooler } = this.coolers[c];
-    const among = from.among(c);
-    const heats = this.heatsOf(group, c, state.fittings);
-    const found = cooler.limits.filter((node) => limitShows(node, heats.seen_W, this.noiseOf(c)));
+    let heats: Heats | undefined;
+    for (let l = only ?? 0; l <= (only ?? power_W.length - 1); l++) {
+      if (rises[l]) continue;
+      heats ??= this.heatsOf(this.groups[g], c, state.fittings);
+      rises[l] = this.expectedRiseOf(from, g, state, c, l, heats);
+    }
+    return rises;
+  }
+
+  private expectedRiseOf(
+    from: Standing,
+    g: number,
+    state: GroupState,
+    c: number,
+    l: number,
+    heats: Heats,
+  ): ExpectedRise {
+    const group = this.groups[g];
+    const { limits } = this.coolers[c].posterior;
+    const found = limits.filter((node) => limitShows(node, heats.seen_W, this.noiseOf(c)));
     const foundWeight = found.reduce((sum, node) => sum + node.weight, 0);
-    const expectedRises = power_W.map((_, l): ExpectedRise => {
-      const left = this.leftOf(group, state, c, l);
-      const now = this.leftOf(group, from.states[g], c, l);
-      const mean = from.mean_K(c, l);
-      const prospect = (node: LimitNode | undefined) =>
-        this.prospectFor(group, state, c, l, heats, node, mean);
-      const prospects: (Prospect & { spread_K2: number })[] = [];
-      if (foundWeight < 1) prospects.push({ ...prospect(undefined), weight: 1 - foundWeight });
-      for (const node of found) prospects.push({ ...prospect(node), weight: node.weight });
-      const middle = prospects.reduce((sum, one) => sum + one.weight * one.middle_K, 0);
-      const spread = prospects.reduce(
-        (sum, one) => sum + one.weight * (one.spread_K2 + (one.middle_K - middle) ** 2),
-        0,
-      );
-      const t = place * power_W.length + l;
-      const errors = group.rises.errors;
-      const expectedRise: ExpectedRise = {
-        id: this.count++,
-        prospects: merged(prospects, Math.max(ALIKE_K, ALIKE * Math.sqrt(left))),
-        moves_K2: Math.max(0, now - left),
-        left_K: Math.sqrt(left),
-        u_K: Math.sqrt(left + spread),
-        sensitivity: state.sensitivity.slice(t * errors, (t + 1) * errors),
-      };
-      return among ? givenOthers(expectedRise, { mean, variance: now }, among[l]) : expectedRise;
-    });
-    ofGroup[place] = expectedRises;
-    return expectedRises;
+    const left = this.leftOf(group, state, c, l);
+    const now = this.leftOf(group, from.states[g], c, l);
+    const mean = from.mean_K(c, l);
+    const prospect = (node: LimitNode | undefined) => this.prospectFor(group, state, c, l, heats, node, mean);
+    const prospects: (Prospect & { spread_K2: number })[] = [];
+    if (foundWeight < 1) prospects.push({ ...prospect(undefined), weight: 1 - foundWeight });
+    for (const node of found) prospects.push({ ...prospect(node), weight: node.weight });
+    const middle = prospects.reduce((sum, one) => sum + one.weight * one.middle_K, 0);
+    const spread = prospects.reduce(
+      (sum, one) => sum + one.weight * (one.spread_K2 + (one.middle_K - middle) ** 2),
+      0,
+    );
+    const t = group.coolers.indexOf(c) * this.question.power_W.length + l;
+    const { errors } = group.rises;
+    const expectedRise: ExpectedRise = {
+      id: this.count++,
+      prospects: merged(prospects, Math.max(ALIKE_K, ALIKE * Math.sqrt(left))),
+      moves_K2: Math.max(0, now - left),
+      left_K: Math.sqrt(left),
+      u_K: Math.sqrt(left + spread),
+      sensitivity: state.sensitivity.slice(t * errors, (t + 1) * errors),
+    };
+    const among = from.among(c);
+    return among ? givenOthers(expectedRise, { mean, variance: now }, among[l]) : expectedRise;
   }
 
   /** What is found of a cooler: with a limit that shows, or (`undefined`) with one that may still lie above the heats run. */
@@ -680,10 +700,7 @@ export class ExpectedPosterior {
       const side = Math.hypot(half, error * critical(Number.POSITIVE_INFINITY));
       return { middle_K: mean + limitExcess(node, base_W), down_K: side, up_K: side, spread_K2: error ** 2 };
     }
-    const nodes =
-      cooler.limits.length > 0
-        ? limitNodes(cooler.limitPrior, heats.seen_W, this.heatsDoneBy(c).resistance_K_per_W)
-        : [];
+    const nodes = cooler.limits.length > 0 ? this.limitsBeyond(c, heats.seen_W) : [];
     const excess = nodes.map((one) => limitExcess(one, base_W));
     if (!excess.some((value) => value > 1e-3)) {
       return { middle_K: mean, down_K: half, up_K: half, spread_K2: 0 };
@@ -715,6 +732,17 @@ export class ExpectedPosterior {
       }));
     const all = [...fittings, ...ahead];
     return { fittings: all, seen_W: largest(all.map(({ most_W }) => most_W)) };
+  }
+
+  /** Where a limit may still lie above the heats run. */
+  private limitsBeyond(c: number, seen_W: number): readonly LimitNode[] {
+    const { resistance_K_per_W, nodes } = this.heatsDoneBy(c);
+    let found = nodes.get(seen_W);
+    if (!found) {
+      found = limitNodes(this.coolers[c].posterior.limitPrior, seen_W, resistance_K_per_W);
+      nodes.set(seen_W, found);
+    }
+    return found;
   }
 
   private heatsDoneBy(c: number): HeatsDone {
@@ -897,9 +925,10 @@ interface Heats {
   readonly seen_W: number;
 }
 
-/** Of the runs done, with the median of rise over heat, K/W. */
+/** Of the runs done, with the median of rise over heat, K/W, and where a limit may lie above a greatest heat. */
 interface HeatsDone extends Heats {
   readonly resistance_K_per_W: number;
+  readonly nodes: Map<number, readonly LimitNode[]>;
 }
 
 function heatsDone(cooler: CoolerPosterior): HeatsDone {
@@ -913,6 +942,7 @@ function heatsDone(cooler: CoolerPosterior): HeatsDone {
     fittings,
     seen_W: largest(base_W),
     resistance_K_per_W: Math.max(median(rise_K.map((rise, i) => rise / base_W[i])), 1e-4),
+    nodes: new Map(),
   };
 }
 
