@@ -11,6 +11,7 @@ import type { BudgetShare } from '../predict/budget.ts';
 import type { Conditions } from '../predict/conditions.ts';
 import { limitIsPossible } from '../predict/predict.ts';
 import { isWithinReach, limitsPassed } from '../predict/reachable-load.ts';
+import { type DistributionAtSpeed, distributionsGiven } from '../predict/speed-spread.ts';
 import { bestProbabilities } from './best-probability.ts';
 import type { Comparison, LoadOrder, Pair } from './comparison.ts';
 import { crossingsOf, type DifferenceAt } from './crossings.ts';
@@ -18,13 +19,13 @@ import { letterDisplay } from './letter-display.ts';
 import {
   type ComparedCooler,
   differenceInterval,
+  limitsOf,
   meanInterval,
   ownAndApart,
   type PairTest,
   pairTest,
   type RiseLimits,
   resolvableDifference,
-  riseLimits,
 } from './rise-limits.ts';
 import { speedsNotRun } from './speeds-not-run.ts';
 import { pairVerdict } from './verdict.ts';
@@ -73,8 +74,10 @@ export function compareFrom(
   const test = pairTest(posterior, asked.length, level, meterErrorsOf(asked), conditions.paste);
   const room_C = conditions.ambient_C ?? posterior.bench.ambient.setpoint_C;
   const air_C = room_C + (conditions.inlet_rise_K ?? 0);
-  const coolers = asked.map(({ cooler, at }): ComparedCooler => {
-    const limits = riseLimits(posterior, cooler, at, grid, test.critical);
+  const askedIndex = loads.map((load) => grid.indexOf(load));
+  const given = asked.map(({ cooler, at }) => distributionsGiven(posterior, cooler, grid, at));
+  const coolers = asked.map(({ cooler, at }, c): ComparedCooler => {
+    const limits = limitsOf(cooler, at, given[c](cooler.limits), test.critical);
     return {
       posterior: cooler,
       name: cooler.data.cooler.cooler,
@@ -83,8 +86,7 @@ export function compareFrom(
       withinReach: limits.map(({ distribution }) => isWithinReach(posterior, cooler, distribution, air_C)),
     };
   });
-  const holding = coolers.map((one) => ifPipesHold(posterior, one, loads, test));
-  const askedIndex = loads.map((load) => grid.indexOf(load));
+  const holding = coolers.map((one, c) => ifPipesHold(one, askedIndex, () => given[c]([]), test));
   const pairs = coolers.flatMap((a, i) =>
     coolers.slice(i + 1).map((b, k) => {
       const holds = [holding[i], holding[i + 1 + k]] as const;
@@ -123,18 +125,21 @@ export function compareFrom(
 
 /** Limits at the loads asked for if no further limit of the pipes is met; `undefined` where none is possible. */
 function ifPipesHold(
-  posterior: BenchPosterior,
   { posterior: cooler, at, limits }: ComparedCooler,
-  loads: readonly number[],
+  askedIndex: readonly number[],
+  holding: () => readonly DistributionAtSpeed[],
   test: PairTest,
 ): (RiseLimits | undefined)[] {
-  const possible = loads.filter((load) => {
-    const one = limits.find(({ power_W }) => power_W === load);
-    return one !== undefined && limitIsPossible(cooler, one.distribution);
-  });
-  if (possible.length === 0) return loads.map(() => undefined);
-  const holding = riseLimits(posterior, { ...cooler, limits: [] }, at, possible, test.critical);
-  return loads.map((load) => holding[possible.indexOf(load)]);
+  const possible = askedIndex.filter((g) => limitIsPossible(cooler, limits[g].distribution));
+  if (possible.length === 0) return askedIndex.map(() => undefined);
+  const open = holding();
+  const held = limitsOf(
+    cooler,
+    at,
+    possible.map((g) => open[g]),
+    test.critical,
+  );
+  return askedIndex.map((g) => held[possible.indexOf(g)]);
 }
 
 /** The loads asked for with steps between them; one load stays alone. */

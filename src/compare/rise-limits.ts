@@ -12,7 +12,7 @@ import {
 } from '../numerics/mixture.ts';
 import type { SpeedCondition } from '../predict/at-conditions.ts';
 import type { Conditions } from '../predict/conditions.ts';
-import { isExtrapolated, leastRise, meanMixture } from '../predict/predict.ts';
+import { isExtrapolated, leastRise, meanMixture, stretchesAt } from '../predict/predict.ts';
 import { sharedUncertainties, sharedVariance } from '../predict/shared-errors.ts';
 import { type DistributionAtSpeed, distributionsAt, withSpeedShifts } from '../predict/speed-spread.ts';
 import { pairwiseCritical } from './critical-value.ts';
@@ -91,9 +91,20 @@ export function riseLimits(
   power_W: readonly number[],
   critical: (freedom: number) => number,
 ): RiseLimits[] {
+  return limitsOf(cooler, at, distributionsAt(posterior, cooler, power_W, at), critical);
+}
+
+/** The same from distributions that are there already. */
+export function limitsOf(
+  cooler: CoolerPosterior,
+  at: SpeedCondition,
+  distributions: readonly DistributionAtSpeed[],
+  critical: (freedom: number) => number,
+): RiseLimits[] {
   const multiple = critical(Number.POSITIVE_INFINITY);
   const tail = normalCdf(-multiple);
-  return distributionsAt(posterior, cooler, power_W, at).map((distribution) => {
+  const stretches = stretchesAt(1 - 2 * tail);
+  return distributions.map((distribution) => {
     const stretch = critical(distribution.meanFreedom) / multiple;
     const { weight, mean, deviation } = distribution.mean;
     const stretched = { weight, mean, deviation: deviation.map((d) => d * stretch) };
@@ -105,7 +116,7 @@ export function riseLimits(
       own,
       down_K: middle_K - mixtureQuantile(own, tail),
       up_K: mixtureQuantile(own, 1 - tail) - middle_K,
-      least_K: leastRise(distribution, noErrors(distribution), 1 - 2 * tail),
+      least_K: leastRise(distribution, noErrors(distribution), 1 - 2 * tail, stretches),
       sensitivity: distribution.meanSensitivity,
       distribution,
       extrapolated: isExtrapolated(cooler, distribution.power_W, at),
@@ -123,9 +134,10 @@ export function meanInterval(
   shared: Float64Array,
   level: number,
 ): { low_K: number; high_K: number } {
-  const mixture = meanMixture(limits.distribution, shared, level);
+  const stretch = stretchesAt(level);
+  const mixture = meanMixture(limits.distribution, shared, stretch);
   const tail = (1 - level) / 2;
-  const least = leastRise(limits.distribution, shared, level);
+  const least = leastRise(limits.distribution, shared, level, stretch);
   return {
     low_K: Math.max(least, mixtureQuantile(mixture, tail)),
     high_K: mixtureQuantile(mixture, 1 - tail),

@@ -11,7 +11,7 @@ import { makeVirtualBench } from '../lab/virtual-bench.ts';
 import { mixtureDeviation, mixtureMean } from '../numerics/mixture.ts';
 import type { BudgetPart, BudgetShare } from './budget.ts';
 import { meanBudget } from './mean-budget.ts';
-import { meanMixture, predictFrom } from './predict.ts';
+import { meanMixture, predictFrom, stretchesAt } from './predict.ts';
 import { riseDistributions } from './rise-distribution.ts';
 import { sharedUncertainties } from './shared-errors.ts';
 import { distributionsAt } from './speed-spread.ts';
@@ -41,7 +41,7 @@ describe('the budget of a mean', () => {
       distributionsAt(posterior, cooler, LOADS, { speed: 1 }).forEach((distribution, l) => {
         const budget = predictions[c * LOADS.length + l].budget!;
         expect(budget.reduce((sum, { share }) => sum + share, 0)).toBeCloseTo(1, 12);
-        const variance = mixtureDeviation(meanMixture(distribution, shared, 0.95)) ** 2;
+        const variance = mixtureDeviation(meanMixture(distribution, shared, stretchesAt(0.95))) ** 2;
         expect(total(budget) / variance).toBeCloseTo(1, 9);
       });
     });

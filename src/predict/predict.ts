@@ -20,8 +20,8 @@ import { limitsPassed } from './reachable-load.ts';
 import { sharedUncertainties, sharedVariance } from './shared-errors.ts';
 import {
   type DistributionAtSpeed,
-  distributionsAt,
   distributionsAtPoints,
+  distributionsGiven,
   withSpeedShifts,
 } from './speed-spread.ts';
 
@@ -124,6 +124,8 @@ export interface AskedRise {
   /** Standard uncertainties of the errors that all runs share. */
   shared: Float64Array;
   level: number;
+  /** Of `stretchesAt` this level. */
+  stretch: (freedom: number) => number;
   inlet: InletAir | undefined;
   room_C: number;
 }
@@ -140,11 +142,11 @@ function askedRises(
   const of = questionOf(posterior, conditions, coolers);
   const asked = coolers.flatMap((placed) => {
     const { cooler, at } = placed;
-    const all = distributionsAt(posterior, cooler, loads, at);
-    const possible = all.filter((one) => limitIsPossible(cooler, one));
-    const open = possible.map(({ power_W }) => power_W);
-    const holding = open.length === 0 ? [] : distributionsAt(posterior, { ...cooler, limits: [] }, open, at);
-    return all.map((one) => of(placed, one, holding[possible.indexOf(one)]));
+    const given = distributionsGiven(posterior, cooler, loads, at);
+    const all = given(cooler.limits);
+    const isPossible = all.map((one) => limitIsPossible(cooler, one));
+    const holding = isPossible.includes(true) ? given([]) : [];
+    return all.map((one, l) => of(placed, one, isPossible[l] ? holding[l] : undefined));
   });
   return { level, asked, warnings };
 }
@@ -158,18 +160,19 @@ function questionOf(
   const level = levelOf(conditions);
   const shared = sharedUncertainties(posterior, meterErrorsOf(coolers), conditions.paste);
   const room_C = conditions.ambient_C ?? posterior.bench.ambient.setpoint_C;
+  const common = { posterior, shared, level, stretch: stretchesAt(level), room_C };
   return ({ cooler, at }, distribution, holding) => {
     const inlet = inletAir(cooler, conditions, distribution.power_W, at.speed);
-    return { posterior, cooler, at, distribution, ...(holding && { holding }), shared, level, inlet, room_C };
+    return { ...common, cooler, at, distribution, ...(holding && { holding }), inlet };
   };
 }
 
 /** The mean of a rise, and what no true rise is below. */
 function meanRiseOf(asked: AskedRise): { rise: MeanRise; least_K: number } {
-  const { posterior, cooler, at, distribution, holding, shared, level, inlet } = asked;
-  const mean = aboveRoom(meanMixture(distribution, shared, level), inlet);
+  const { posterior, cooler, at, distribution, holding, shared, level, stretch, inlet } = asked;
+  const mean = aboveRoom(meanMixture(distribution, shared, stretch), inlet);
   const tail = (1 - level) / 2;
-  const least_K = leastRise(distribution, shared, level) + (inlet?.rise_K ?? 0);
+  const least_K = leastRise(distribution, shared, level, stretch) + (inlet?.rise_K ?? 0);
   const rise = {
     cooler: cooler.data.cooler.cooler,
     source: posterior.source,
@@ -182,20 +185,20 @@ function meanRiseOf(asked: AskedRise): { rise: MeanRise; least_K: number } {
     extrapolated: isExtrapolated(cooler, distribution.power_W, at),
   };
   if (!holding) return { rise, least_K };
-  const held = aboveRoom(meanMixture(holding, shared, level), inlet);
+  const held = aboveRoom(meanMixture(holding, shared, stretch), inlet);
   const if_pipes_hold = {
     rise_K: mixtureMean(held),
-    mean_low_K: Math.max(leastRise(holding, shared, level), mixtureQuantile(held, tail)),
+    mean_low_K: Math.max(leastRise(holding, shared, level, stretch), mixtureQuantile(held, tail)),
     mean_high_K: mixtureQuantile(held, 1 - tail),
   };
   return { rise: { ...rise, limit_chance: chanceOfLimit(cooler, distribution), if_pipes_hold }, least_K };
 }
 
 function predictionOf(asked: AskedRise): Prediction {
-  const { posterior, cooler, at, distribution, shared, level, inlet, room_C } = asked;
+  const { posterior, cooler, at, distribution, shared, level, stretch, inlet, room_C } = asked;
   const { rise, least_K } = meanRiseOf(asked);
   const { extrapolated, limit_chance, if_pipes_hold, ...mean } = rise;
-  const run = aboveRoom(runMixture(distribution, shared, level), inlet);
+  const run = aboveRoom(runMixture(distribution, shared, stretch), inlet);
   const notes = [...at.notes, ...extrapolationNotes(cooler, distribution.power_W, at)];
   if (inlet) notes.push(inlet.note);
   const passed = limitsPassed(posterior, distribution.power_W, room_C + mean.rise_K);
@@ -251,11 +254,15 @@ const BOUND_SHARE = 0.1;
  * What no true rise is below, K: zero, since heat flows from the source to the room, and beyond the loads run the rise at the
  * greatest of them, by the lower limit of its own distribution at a tenth of the tail.
  */
-export function leastRise(distribution: DistributionAtSpeed, shared: Float64Array, level: number): number {
-  const { atGreatest } = distribution;
+export function leastRise(
+  { atGreatest }: DistributionAtSpeed,
+  shared: Float64Array,
+  level: number,
+  stretch = stretchesAt(level),
+): number {
   if (!atGreatest) return 0;
   const tail = BOUND_SHARE * ((1 - level) / 2);
-  return Math.max(0, mixtureQuantile(meanMixture(atGreatest, shared, level), tail));
+  return Math.max(0, mixtureQuantile(meanMixture(atGreatest, shared, stretch), tail));
 }
 
 /** A rise above the inlet air as one above the room. */
@@ -274,14 +281,28 @@ export function stretchFor(level: number, freedom: number): number {
   return studentTQuantile(p, freedom) / normalQuantile(p);
 }
 
-/** True mean rise with the shared errors and the speed's uncertainty in it. */
+/** The same at one level for whoever asks again with the same degrees of freedom. */
+export function stretchesAt(level: number): (freedom: number) => number {
+  const known = new Map<number, number>();
+  return (freedom) => {
+    const stretch = known.get(freedom) ?? stretchFor(level, freedom);
+    known.set(freedom, stretch);
+    return stretch;
+  };
+}
+
+/**
+ * True mean rise with the shared errors and the speed's uncertainty in it.
+ *
+ * @param stretch  of `stretchesAt`
+ */
 export function meanMixture(
   distribution: DistributionAtSpeed,
   shared: Float64Array,
-  level: number,
+  stretch: (freedom: number) => number,
 ): NormalMixture {
   const extra = sharedVariance(distribution.meanSensitivity, shared);
-  const mixture = widened(distribution.mean, 0, stretchFor(level, distribution.meanFreedom), extra);
+  const mixture = widened(distribution.mean, 0, stretch(distribution.meanFreedom), extra);
   return withSpeedShifts(mixture, distribution.speedShifts);
 }
 
@@ -289,12 +310,11 @@ export function meanMixture(
 export function runMixture(
   distribution: DistributionAtSpeed,
   shared: Float64Array,
-  level: number,
+  stretch: (freedom: number) => number,
 ): NormalMixture {
   const extra = sharedVariance(distribution.runSensitivity, shared);
-  const stretch = stretchFor(level, distribution.runFreedom);
   const mixture = withSpeedShifts(
-    widened(distribution.mean, distribution.freshVariance_K2, stretch, extra),
+    widened(distribution.mean, distribution.freshVariance_K2, stretch(distribution.runFreedom), extra),
     distribution.speedShifts,
   );
   const shift = distribution.runShift_K ?? 0;

@@ -72,6 +72,18 @@ export function riseDistributions(
   cooler: CoolerPosterior,
   points: readonly RisePoint[],
 ): RiseDistribution[] {
+  return risesGiven(posterior, cooler, points)(cooler.limits);
+}
+
+/** Where limits of the pipes may lie: those of the cooler, or none. */
+export type Limits = CoolerPosterior['limits'];
+
+/** The same for limits that are given afterwards: most of the work is the same whatever they are. */
+export function risesGiven(
+  posterior: BenchPosterior,
+  cooler: CoolerPosterior,
+  points: readonly RisePoint[],
+): (limits: Limits) => RiseDistribution[] {
   // A cooler of a chip has its curves from the heater's runs, or from its own on the chip alone.
   const own = cooler.fittedIn?.posterior ?? posterior;
   const nudged = points.map((point) => ({ ...point, speed: point.speed * (1 + NUDGE) }));
@@ -86,11 +98,14 @@ export function riseDistributions(
       scatterSlopes: points.map((_, t) => formula.scatterResponse([[t, 1]])),
     };
   });
-  const onCurve = points.map(({ power_W }, t) => combine(own, cooler, power_W, parts, t));
+  const common = points.map(({ power_W }, t) => combine(own, power_W, parts, t));
   const { term, source } = posterior;
-  if (!term) return onCurve;
-  if (own.source === source) return onCurve.map((one) => onChipErrors(one, term));
-  return chipDistributions(posterior, term, cooler, points, onCurve);
+  return (limits) => {
+    const onCurve = common.map((one, t) => ({ ...one, ...overLimits(limits, parts, t) }));
+    if (!term) return onCurve;
+    if (own.source === source) return onCurve.map((one) => onChipErrors(one, term));
+    return chipDistributions(posterior, term, { ...cooler, limits }, points, onCurve);
+  };
 }
 
 /** One formula at the points, with what belongs to each point alone. */
@@ -206,28 +221,29 @@ function onChipErrors(one: RiseDistribution, term: SourceTerm): RiseDistribution
 }
 
 /**
- * The same distributions without what belongs to a comparison or a fresh run: for the many points at which a distribution only is looked
- * at beside another.
+ * The distributions alone, without what belongs to a comparison or a fresh run: for points that are only looked at beside another.
  */
-export function riseMixtures(
+export function mixturesGiven(
   posterior: BenchPosterior,
   cooler: CoolerPosterior,
   points: readonly RisePoint[],
-): NormalMixture[] {
+): (limits: Limits) => NormalMixture[] {
   const { term, source } = posterior;
   const own = cooler.fittedIn?.posterior ?? posterior;
-  if (term && own.source !== source)
-    return riseDistributions(posterior, cooler, points).map(({ mean }) => mean);
+  if (term && own.source !== source) {
+    const given = risesGiven(posterior, cooler, points);
+    return (limits) => given(limits).map(({ mean }) => mean);
+  }
   const formulas = jointRises(posterior, cooler, points, { want: 'variance' });
-  return points.map((_, t) => overLimits(cooler, formulas, t).mixture);
+  return (limits) => points.map((_, t) => overLimits(limits, formulas, t).mean);
 }
 
 /** The formulas at one point, each spread over the limit nodes where those make a difference; and the variance that the nodes bring. */
 function overLimits(
-  { limits: nodes }: CoolerPosterior,
+  nodes: Limits,
   formulas: readonly FormulaRises[],
   t: number,
-): { mixture: NormalMixture; pipesVariance_K2: number } {
+): Pick<RiseDistribution, 'mean' | 'pipesVariance_K2'> {
   let pipesVariance_K2 = 0;
   const weight: number[] = [];
   const mean: number[] = [];
@@ -254,17 +270,16 @@ function overLimits(
     mean: Float64Array.from(mean),
     deviation: Float64Array.from(deviation),
   };
-  return { mixture, pipesVariance_K2 };
+  return { mean: mixture, pipesVariance_K2 };
 }
 
-/** Averages the formulas at one point. */
+/** Averages the formulas at one point, where limits of the pipes may lie left out. */
 function combine(
   posterior: BenchPosterior,
-  cooler: CoolerPosterior,
   power_W: number,
   parts: readonly FormulaParts[],
   t: number,
-): RiseDistribution {
+): Omit<RiseDistribution, 'mean' | 'pipesVariance_K2'> {
   const { sigma, logVarianceCovariance } = posterior.scatter;
   const size = sharedErrorCount(posterior.sessions);
   const meanSensitivity = new Float64Array(size);
@@ -288,7 +303,6 @@ function combine(
     variance += w * part.variance[t];
     known += w * part.knownVariance[t];
   }
-  const { mixture, pipesVariance_K2 } = overLimits(cooler, parts, t);
   const fresh = Float64Array.from(sigma, () => 0);
   fresh[SAMPLE] = (sigma[SAMPLE] * loading) ** 2;
   fresh[MOUNT] = (sigma[MOUNT] * loading) ** 2;
@@ -297,7 +311,6 @@ function combine(
   const freshVariance_K2 = fresh.reduce((a, b) => a + b, 0);
   return {
     power_W,
-    mean: mixture,
     freshVariance_K2,
     meanFreedom: satterthwaite(variance, slopes, logVarianceCovariance),
     runFreedom: satterthwaite(
@@ -307,7 +320,6 @@ function combine(
     ),
     scatterShares: slopes.map((s) => s / variance),
     knownShare: known / variance,
-    pipesVariance_K2,
     termVariance_K2: 0,
     meanSensitivity,
     runSensitivity,

@@ -2,7 +2,7 @@ import { groupedBy } from '../bench/grouped.ts';
 import type { BenchPosterior, CoolerPosterior } from '../fit/bench-posterior.ts';
 import { mixtureDeviation, mixtureMean, type NormalMixture } from '../numerics/mixture.ts';
 import { isSpeedRun } from './joint-rises.ts';
-import { riseDistributions, riseMixtures } from './rise-distribution.ts';
+import { type Limits, mixturesGiven, type RiseDistribution, risesGiven } from './rise-distribution.ts';
 import { atLoads, type RisePoint } from './rise-point.ts';
 
 /** What is known of a relative fan speed that follows from a sound level, before the ends of the fan's speeds hold it. */
@@ -32,15 +32,13 @@ export type SpeedShifts = readonly {
 /** A relative fan speed, and further inputs of the formulas there. */
 type SpeedAndInputs = Pick<RisePoint, 'speed' | 'more'>;
 
-type Distribution = ReturnType<typeof riseDistributions>[number];
-
 /**
  * A rise with what its fan speed's uncertainty adds kept beside it. Beyond the greatest load run also the rise there: more heat
  * cannot make a source cooler, so that no true rise is below it.
  */
-export type DistributionAtSpeed = Distribution & {
+export type DistributionAtSpeed = RiseDistribution & {
   readonly speedShifts?: SpeedShifts;
-  readonly atGreatest?: Distribution;
+  readonly atGreatest?: RiseDistribution;
 };
 
 // A standard normal as narrower normals on a lattice: spacing below twice their width, so the sum is smooth to 1e-3.
@@ -74,11 +72,21 @@ export function distributionsAt(
   power_W: readonly number[],
   at: SpeedAndInputs & { readonly spread?: SpeedSpread },
 ): DistributionAtSpeed[] {
-  const middle = distributionsAtPoints(posterior, cooler, atLoads(power_W, at.speed, at.more));
+  return distributionsGiven(posterior, cooler, power_W, at)(cooler.limits);
+}
+
+/** The same for limits of the pipes that are given afterwards. */
+export function distributionsGiven(
+  posterior: BenchPosterior,
+  cooler: CoolerPosterior,
+  power_W: readonly number[],
+  at: SpeedAndInputs & { readonly spread?: SpeedSpread },
+): (limits: Limits) => DistributionAtSpeed[] {
+  const middle = pointsGiven(posterior, cooler, atLoads(power_W, at.speed, at.more));
   const { spread } = at;
-  return spread
-    ? spreadOut(posterior, cooler, power_W, at, spread, withMeter(middle, at.speed, spread))
-    : middle;
+  if (!spread) return middle;
+  const ends = endsOf(posterior, cooler, power_W, at, spread);
+  return (limits) => spreadOut(at, ends, withMeter(middle(limits), at.speed, spread), limits);
 }
 
 /**
@@ -90,20 +98,33 @@ export function distributionsAtPoints(
   cooler: CoolerPosterior,
   points: readonly RisePoint[],
 ): DistributionAtSpeed[] {
+  return pointsGiven(posterior, cooler, points)(cooler.limits);
+}
+
+function pointsGiven(
+  posterior: BenchPosterior,
+  cooler: CoolerPosterior,
+  points: readonly RisePoint[],
+): (limits: Limits) => DistributionAtSpeed[] {
   const { powerHigh_W } = cooler.data;
-  const told = new Map<RisePoint, DistributionAtSpeed>();
   // At a speed that was run more formulas have a say.
-  for (const group of groupedBy(points, ({ speed }) => isSpeedRun(cooler, speed)).values()) {
+  const groups = [...groupedBy(points, ({ speed }) => isSpeedRun(cooler, speed)).values()].map((group) => {
     const beyond = group.filter(({ power_W }) => power_W > powerHigh_W);
     const greatest = new Map(beyond.map((point) => [point.speed, { ...point, power_W: powerHigh_W }]));
-    const alone = riseDistributions(posterior, cooler, [...group, ...greatest.values()]);
-    const speeds = [...greatest.keys()];
-    group.forEach((point, t) => {
-      const atGreatest = alone[group.length + speeds.indexOf(point.speed)];
-      told.set(point, point.power_W > powerHigh_W ? { ...alone[t], atGreatest } : alone[t]);
-    });
-  }
-  return points.map((point) => told.get(point) as DistributionAtSpeed);
+    const given = risesGiven(posterior, cooler, [...group, ...greatest.values()]);
+    return { group, speeds: [...greatest.keys()], given };
+  });
+  return (limits) => {
+    const told = new Map<RisePoint, DistributionAtSpeed>();
+    for (const { group, speeds, given } of groups) {
+      const alone = given(limits);
+      group.forEach((point, t) => {
+        const atGreatest = alone[group.length + speeds.indexOf(point.speed)];
+        told.set(point, point.power_W > powerHigh_W ? { ...alone[t], atGreatest } : alone[t]);
+      });
+    }
+    return points.map((point) => told.get(point) as DistributionAtSpeed);
+  };
 }
 
 /** With the meter's errors after the other shared errors: what they do to the rise by way of the speed. */
@@ -125,23 +146,43 @@ function withMeter(
   });
 }
 
-function spreadOut(
+/** The logarithm of the speed over its estimate at so many standard deviations, and the rises at the two ends that are looked at. */
+interface Ends {
+  readonly logOf: (z: number) => number;
+  readonly low: ((limits: Limits) => NormalMixture[]) | undefined;
+  readonly high: ((limits: Limits) => NormalMixture[]) | undefined;
+}
+
+function endsOf(
   posterior: BenchPosterior,
   cooler: CoolerPosterior,
   power_W: readonly number[],
   at: SpeedAndInputs,
   spread: SpeedSpread,
-  middle: readonly DistributionAtSpeed[],
-): DistributionAtSpeed[] {
+): Ends {
   const logOf = (z: number): number => {
     const free = Math.log(spread.middle) + z * (z < 0 ? spread.logDown : spread.logUp);
     const held = Math.min(Math.max(free, Math.log(spread.least)), Math.log(spread.greatest));
     return held - Math.log(at.speed);
   };
+  // Where an end is the estimate itself, nothing is to be looked at.
+  const side = (log: number) =>
+    log === 0
+      ? undefined
+      : mixturesGiven(posterior, cooler, atLoads(power_W, at.speed * Math.exp(log), at.more));
+  return { logOf, low: side(logOf(-REACH)), high: side(logOf(REACH)) };
+}
+
+function spreadOut(
+  at: SpeedAndInputs,
+  ends: Ends,
+  middle: readonly DistributionAtSpeed[],
+  limits: Limits,
+): DistributionAtSpeed[] {
+  const { logOf } = ends;
+  if (!ends.low && !ends.high) return [...middle];
+  const [low, high] = [ends.low?.(limits), ends.high?.(limits)];
   const [logLow, logHigh] = [logOf(-REACH), logOf(REACH)];
-  if (logLow === 0 && logHigh === 0) return [...middle];
-  const low = side(posterior, cooler, power_W, at, logLow);
-  const high = side(posterior, cooler, power_W, at, logHigh);
   return middle.map((distribution, l) => {
     const here = mixtureMean(distribution.mean);
     const slope = distribution.speedSlope_K * at.speed;
@@ -174,18 +215,6 @@ function spreadOut(
     }));
     return { ...distribution, speedShifts };
   });
-}
-
-/** The rise at a speed beside the estimate; undefined where that is the estimate itself. */
-function side(
-  posterior: BenchPosterior,
-  cooler: CoolerPosterior,
-  power_W: readonly number[],
-  { speed, more }: SpeedAndInputs,
-  log: number,
-): NormalMixture[] | undefined {
-  if (log === 0) return undefined;
-  return riseMixtures(posterior, cooler, atLoads(power_W, speed * Math.exp(log), more));
 }
 
 /** A mixture with what the speed adds in it. */
