@@ -26,6 +26,10 @@ export function benchAir(bench: Bench): BenchAir {
   return studyOf(bench).once('air', () => airOver(bench));
 }
 
+/**
+ * Pressure and temperature of the bench's air: means over the runs, else by the stated altitude, else at sea
+ * level.
+ */
 function airOver(bench: Bench): BenchAir {
   const { runs } = bench;
   const pressures = runs.flatMap(({ pressure_hPa }) => (pressure_hPa === undefined ? [] : [pressure_hPa]));
@@ -89,6 +93,7 @@ export function roomShare(bench: Bench, room: Room): { share: number; warnings: 
   return { share, warnings };
 }
 
+/** Pressure of the standard atmosphere at an altitude that a room may have. */
 function pressureAt(place: string, altitude_m: number): number {
   if (!(altitude_m >= -500 && altitude_m <= 9000)) {
     throw new BenchError(place, 1, 1, `an altitude of ${altitude_m} m is no room's; give -500 to 9000 m`);

@@ -93,6 +93,7 @@ export const yamlQuantities: readonly Quantity[] = gather(layout);
 /** Every key that is read, of whichever mapping. */
 export const yamlKeys: readonly string[] = [...new Set(keysOf(layout))];
 
+/** All keys of a section and its inner ones. */
 function keysOf(section: Section): string[] {
   const { sections = {}, lists = {}, texts = [], others = [], later = [] } = section;
   const inner = { ...sections, ...lists };
@@ -107,6 +108,7 @@ function keysOf(section: Section): string[] {
   ];
 }
 
+/** All quantities of a section and its inner ones. */
 function gather(section: Section): Quantity[] {
   const inner = [...Object.values(section.sections ?? {}), ...Object.values(section.lists ?? {})];
   return [...(section.quantities ?? []), ...(section.pairs ?? []), ...inner.flatMap(gather)];

@@ -342,11 +342,13 @@ function plain(value: number): string {
   return String(Number(value.toPrecision(6)));
 }
 
+/** Whether the first filled cell of a column is a number. */
 function holdsNumbers(table: Table, index: number): boolean {
   const filled = table.rows.find((row) => row.cells[index] !== '');
   return filled !== undefined && /^[+-]?(\d+[.,]?\d*|[.,]\d+)([eE][+-]?\d+)?$/.test(filled.cells[index]);
 }
 
+/** Refuses a table without its required columns, with what may be meant. */
 function refuseMissing(bound: BoundTable, plan: ColumnPlan): void {
   const required = [
     ...plan.texts.filter((text) => text.required).map((text) => text.name),

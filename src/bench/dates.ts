@@ -51,6 +51,7 @@ export function isoDate(text: string, order: DateOrder | undefined): string | 'o
   return `${date}T${String(hours).padStart(2, '0')}:${minute}:${seconds}`;
 }
 
+/** Whether a day exists. */
 function isDay(year: string, month: string, day: string): boolean {
   const date = new Date(Date.UTC(Number(year), Number(month) - 1, Number(day)));
   return date.getUTCMonth() + 1 === Number(month) && date.getUTCDate() === Number(day);
@@ -108,6 +109,7 @@ export class LogClock {
     return this.last - this.first;
   }
 
+  /** A text as seconds on one clock: a time of day, or a date and time; `undefined`: neither. */
   private absolute(text: string): number | undefined {
     const day = timeOfDay.exec(text);
     if (day) {
@@ -142,6 +144,7 @@ export class LogClock {
   }
 }
 
+/** Seconds since 1970 of an ISO date and time, its offset taken into account. */
 function secondsOf(iso: string): number {
   const [date, time = '00:00'] = iso.split(/[T ]/);
   const offset = /(Z|[+-]\d{2}(?::?\d{2})?)$/.exec(time)?.[0] ?? '';

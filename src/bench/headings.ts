@@ -140,6 +140,7 @@ function partings(heading: string): Parts[] {
   return found;
 }
 
+/** The ways in which a heading's words may be meant: without counting words, joined temperatures parted. */
 function headWords(head: string): Set<string> {
   const whole = plainWords(head)
     .replace(/\btemperature?\b|\btemperatur\b/g, 'temp')
@@ -150,6 +151,7 @@ function headWords(head: string): Set<string> {
   return new Set([whole, counted, ...(joined ? [joined[1], `${joined[1]}temp`] : [])]);
 }
 
+/** The bench's suffix for a unit as people write it, where the quantity has it. */
 function unitOf(quantity: Quantity, written: string): string | undefined {
   const { units: known }: Dimension = dimensions[quantity.dimension];
   if (known.some((one) => one.suffix === written)) return written;

@@ -55,6 +55,7 @@ function beside(path: string): string {
   }
 }
 
+/** Whether a process of that number runs. */
 function isAlive(process_id: number): boolean {
   try {
     process.kill(process_id, 0);

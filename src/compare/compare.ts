@@ -156,6 +156,7 @@ function refine(loads: readonly number[]): number[] {
   return grid;
 }
 
+/** The order at a load: letters, chances of being coolest, what may be run there. */
 function orderAt(
   posterior: BenchPosterior,
   coolers: readonly ComparedCooler[],
@@ -200,6 +201,7 @@ function holdsZero(interval: { low_K: number; high_K: number }): boolean {
   return interval.low_K <= 0 && interval.high_K >= 0;
 }
 
+/** A pair over the loads: differences with their limits, where it is resolved, crossings, the verdict. */
 function comparePair(
   posterior: BenchPosterior,
   a: ComparedCooler,

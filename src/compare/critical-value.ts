@@ -30,6 +30,7 @@ export function pairwiseCritical(coolers: number, level: number): (freedom: numb
 const known = new Map<string, (freedom: number) => number>();
 const MOST_KNOWN = 64;
 
+/** The multiple for any degrees of freedom, between knots straight in their reciprocal. */
 function criticalFor(coolers: number, level: number): (freedom: number) => number {
   const quantile = studentizedRange(Math.max(coolers, 2));
   const values = KNOTS.map((freedom) => quantile(level, freedom) / Math.SQRT2);

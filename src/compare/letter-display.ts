@@ -61,6 +61,7 @@ interface Offer {
   readonly size: number;
 }
 
+/** Members of a group that a cooler ties with. */
 function common(group: Members, tied: Members): Offer {
   const members = new Uint32Array(group.length);
   let size = 0;
@@ -86,22 +87,26 @@ function put(members: Members, i: number): void {
   members[i >> 5] |= 1 << (i & 31);
 }
 
+/** Whether all members of one set are in the other. */
 function isWithin(inner: Members, outer: Members): boolean {
   for (let w = 0; w < inner.length; w++) if ((inner[w] & ~outer[w]) !== 0) return false;
   return true;
 }
 
+/** Members as numbers. */
 function listOf(members: Members, count: number): number[] {
   const list: number[] = [];
   for (let i = 0; i < count; i++) if (has(members, i)) list.push(i);
   return list;
 }
 
+/** Order of two lists, entry by entry. */
 function compareLists(x: readonly number[], y: readonly number[]): number {
   for (let k = 0; k < Math.min(x.length, y.length); k++) if (x[k] !== y[k]) return x[k] - y[k];
   return x.length - y.length;
 }
 
+/** a to z, then a2, b2 and so on. */
 function letter(index: number): string {
   const name = String.fromCharCode(97 + (index % 26));
   return index < 26 ? name : `${name}${Math.floor(index / 26) + 1}`;

@@ -135,6 +135,7 @@ function mountsFor(apart_K: number, scatter: readonly number[], loading_W: numbe
   return room > 0 ? Math.max(1, Math.ceil(each / room)) : Number.POSITIVE_INFINITY;
 }
 
+/** Samples of each cooler, mounted once, that would resolve a difference: n = 2·(mult·s/Δ)². */
 function samplesFor(
   apart_K: number,
   scatter: readonly number[],

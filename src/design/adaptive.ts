@@ -88,6 +88,7 @@ export function rehearseAdaptive(
   };
 }
 
+/** Means, quantiles and shares over the courses played. */
 function summary(courses: readonly Course[]): AdaptivePolicy {
   const share = (is: (one: Course) => boolean) => courses.filter(is).length / courses.length;
   const mean = (of: (one: Course) => number) =>
@@ -159,6 +160,10 @@ class World {
     );
   }
 
+  /**
+   * What a part's runs read in this world: truth drawn once for a cooler, each reading with its own scatter,
+   * drawn once too.
+   */
   private read(part: CarriedOutPart): Truth & { readings: Float64Array } {
     const [first] = part.coolers;
     let truth = this.truths.get(first);
@@ -191,6 +196,10 @@ interface Known {
 
 type Next = (task: PlanTask, world: World, known: Known) => Visit | 'not worth more' | undefined;
 
+/**
+ * Visit after visit until the question is answered, nothing more is chosen or the time is over; notes on the
+ * way whether anything said was false.
+ */
 function play(task: PlanTask, world: World, minutes: number, next: Next): Course {
   let visits = 0;
   let isFalse = false;
@@ -210,6 +219,9 @@ function play(task: PlanTask, world: World, minutes: number, next: Next): Course
   }
 }
 
+/**
+ * What is known after the visits so far: estimates, and the verdict on any pair by the test for all looks.
+ */
 function knownNow(task: PlanTask, world: World, left_min: number): Known {
   const found = world.found();
   const ahead = task.expected.after(world.runs);
@@ -248,6 +260,7 @@ function needed(task: PlanTask, known: Known, l: number): [number, number][] {
   return all.flatMap((a) => all.slice(a + 1).map((b): [number, number] => [a, b]));
 }
 
+/** Whether something holds of every comparison that the question needs. */
 function everyComparison(
   task: PlanTask,
   known: Known,
@@ -265,6 +278,7 @@ function isAnswered(task: PlanTask, known: Known): boolean {
   });
 }
 
+/** How many needed comparisons are decided, the mean over the loads. */
 function decidedCount(task: PlanTask, known: Known): number {
   const loads = task.question.power_W.length;
   let count = 0;

@@ -80,6 +80,7 @@ export function benchTime(bench: Bench, options: TimeOptions = {}, source = 'hea
   };
 }
 
+/** Times under `planning` of bench.yaml, checked. */
 function statedTimes(bench: Bench): Partial<Record<Key, number>> {
   const planning = bench.extra?.planning;
   if (planning === undefined || planning === null) return {};

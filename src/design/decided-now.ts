@@ -60,6 +60,7 @@ export function decidedByNow(task: PlanTask, options: PlanOptions): PlanDecided 
   return { ...decided, sentence: sentence(decided, goal) };
 }
 
+/** What is decided so far, in a sentence, by the goal. */
 function sentence(
   { level, margin_K, answered, winner, pairs }: Omit<PlanDecided, 'sentence'>,
   goal: PlanTask['question']['decision']['goal'],

@@ -74,6 +74,7 @@ export function foundBy(
   });
 }
 
+/** The entry at a share of the weights, which add to 1. */
 function pick<T extends { readonly weight: number }>(list: readonly T[], share: number): T {
   let sum = 0;
   for (const one of list) {

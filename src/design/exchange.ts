@@ -54,10 +54,12 @@ export function exchangeDesign(problem: DesignProblem): Design {
   return { selection: best, utility: problem.utility(best), path };
 }
 
+/** Time of a selection. */
 function costOf(problem: DesignProblem, selection: readonly number[]): number {
   return selection.reduce((sum, k) => sum + problem.cost(k), 0);
 }
 
+/** Gains below this are rounding. */
 function leastGain(worth: number): number {
   return LEAST_GAIN * (1 + Math.abs(worth));
 }
@@ -86,6 +88,7 @@ function filled(
   }
 }
 
+/** Replaces one candidate at a time by a better or cheaper one, or by none, until a pass changes nothing. */
 function exchanged(problem: DesignProblem, start: readonly number[]): number[] {
   let selection = [...start];
   for (let pass = 0; pass < PASSES; pass++) {

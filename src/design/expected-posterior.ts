@@ -191,6 +191,7 @@ export class ExpectedPosterior {
     this.groups = together.map((members) => this.groupOf(members));
     this.groupAt = new Map(this.groups.flatMap((group, g) => group.coolers.map((c) => [c, g] as const)));
     this.widthsAt = new WidthTable(question, coolers);
+    /** Coolers whose estimates hang together, with the points of their targets and of every kind of run. */
     const groupOf = (c: number) => this.groups[this.groupAt.get(c) as number];
     this.start = {
       fittings: [],
@@ -258,12 +259,14 @@ export class ExpectedPosterior {
     };
   }
 
+  /** Planned runs by the cooler they are on. */
   private byCooler(fittings: readonly Fitting[]): Fitting[][] {
     const own = this.coolers.map((): Fitting[] => []);
     for (const one of fittings) own[one.cooler].push(one);
     return own;
   }
 
+  /** State of each group after some runs. */
   private statesAfter(own: readonly (readonly Fitting[])[]): GroupState[] {
     return this.groups.map((group, g) => {
       const fittings =
@@ -397,11 +400,13 @@ export class ExpectedPosterior {
     return { rise_K, ...overAllLooks(limit, critical(Number.POSITIVE_INFINITY), share, decision.tell) };
   }
 
+  /** The difference of two coolers now, and how far it has to be from zero. */
   private limitNow(a: number, b: number, l: number): { rise_K: number; limit: Limit } {
     const { rise_K, low_K, high_K } = this.differenceNow(a, b, l);
     return { rise_K, limit: { above_K: rise_K - low_K, below_K: high_K - rise_K } };
   }
 
+  /** Variance of the difference of two coolers now, K². */
   private varianceNow(a: number, b: number, l: number): number {
     this.now ??= this.afterFittings([]);
     return Math.max(this.now.variance(a, b, l), 1e-12);
@@ -454,6 +459,10 @@ export class ExpectedPosterior {
     });
   }
 
+  /**
+   * A group with its planned runs as it is carried out: draws of truth and readings, and the estimate as a
+   * linear function of the readings.
+   */
   private partOf(group: Group, state: GroupState): CarriedOutPart {
     const { joint, after, fittings } = state;
     const runs = fittings.flatMap((one) => one.runs);
@@ -521,6 +530,7 @@ export class ExpectedPosterior {
     return out;
   }
 
+  /** Coolers whose estimates hang together, with the points of their targets and of every kind of run. */
   private groupOf(members: readonly number[]): Group {
     const { posterior, power_W } = this.question;
     const target = new Map<number, number>();
@@ -559,13 +569,19 @@ export class ExpectedPosterior {
     };
   }
 
+  /** Point of a planned run among the group's. */
   private kindRow(group: Group, run: PlannedRun): number {
     const row = group.kind.get(kindOf(run));
     if (row === undefined) throw new RangeError(`no kind of run at ${run.power_W} W was named`);
     return row;
   }
 
+  /**
+   * The group's targets given the readings of some runs, whatever they read: the variance left and the gain
+   * of each reading. Kept by the runs.
+   */
   private stateOf(group: Group, fittings: readonly Fitting[]): GroupState {
+    /** Prospects nearer to each other than `within_K` taken together, with their mean. */
     const merged = inOrder(alike(fittings));
     const key = keyOf(merged);
     const found = group.states.get(key);
@@ -754,6 +770,7 @@ export class ExpectedPosterior {
     return done;
   }
 
+  /** Standard deviation of one fresh run, K. */
   private noiseOf(c: number): number {
     return Math.sqrt(this.coolers[c].limitsNow[0].distribution.freshVariance_K2);
   }
@@ -789,7 +806,9 @@ export class ExpectedPosterior {
     return this.widthsAt.after(gains);
   }
 
+  /** What some runs add to what is known of the scatters. Kept by the runs. */
   private gainOf(c: number, fittings: readonly Fitting[]): Float64Array {
+    /** Prospects nearer to each other than `within_K` taken together, with their mean. */
     const merged = inOrder(alike(fittings));
     const key = keyOf(merged);
     let gain = this.gains.get(key);
@@ -869,6 +888,7 @@ export interface CarriedOutPart {
   shows(cooler: number, node: LimitNode): boolean;
 }
 
+/** Key of a run's cooler, sample, load and speed. */
 function kindOf({ cooler, sample, power_W, fan_rpm }: PlannedRun): string {
   return `${cooler}\u0000${sample}\u0000${power_W}\u0000${fan_rpm}`;
 }
@@ -878,6 +898,7 @@ export function fittingOf(runs: readonly PlannedRun[]): Fitting {
   return { cooler: runs[0].cooler, runs, times: 1, name: runs.map(kindOf).join('') };
 }
 
+/** Planned runs by their fitting, in an order that does not depend on names of mounts. */
 function fittingsOf(runs: readonly PlannedRun[]): Fitting[] {
   const byMount = groupedBy(runs, ({ cooler, mount }) => `${cooler}\u0000${mount}`);
   return Array.from(byMount.values(), fittingOf);

@@ -43,6 +43,10 @@ export class ExpectedWinner {
     return { answered: mean(({ answered }) => answered), right: mean(({ right }) => right) };
   }
 
+  /**
+   * Chances at one load that the question is answered and that the answer is right, by drawing estimates and
+   * truths together.
+   */
   private at(ahead: Ahead, l: number): ExpectedAnswer {
     const { members, task } = this;
     const { question } = task;
@@ -127,12 +131,14 @@ export class ExpectedWinner {
   }
 }
 
+/** Place of the least value. */
 function least(values: readonly number[]): number {
   let first = 0;
   for (let k = 1; k < values.length; k++) if (values[k] < values[first]) first = k;
   return first;
 }
 
+/** Place at a share of the weights, which add to 1. */
 function pick(prospects: readonly Prospect[], share: number): number {
   let sum = 0;
   for (let k = 0; k < prospects.length; k++) {

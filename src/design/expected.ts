@@ -108,6 +108,10 @@ function stopAfter(task: PlanTask, path: readonly PathStep[], tyingMinutes: numb
   return null;
 }
 
+/**
+ * A pair at a load: its difference now, the chances that the plan and any number of mounts tell it apart, and
+ * how many of either it takes.
+ */
 function pairOf(task: PlanTask, i: number, j: number, l: number, ahead: Ahead): PlannedPair {
   const chance = ahead.chance(i, j, l);
   const { question, coolers, multiple } = task;
@@ -199,6 +203,7 @@ function expectedAtLoads(
 
 type Expected = Omit<PlanResult['expected'], 'sentences'>;
 
+/** What the plan comes to, for people. */
 function sentences(expected: Expected, task: PlanTask, tyingMinutes: number, askedHours: number): string[] {
   const { pairs, coolers, resolved_now, resolved_after, pairs_in_all, hours } = expected;
   const out: string[] = [];
@@ -285,6 +290,7 @@ function whyNothing(
   return `No run is planned: ${cure}.`;
 }
 
+/** Whether fewer hours would do as well. */
 function stopSentence(
   { stop_after_hours, hours }: Expected,
   { question: { decision } }: PlanTask,
@@ -307,6 +313,7 @@ function percent(chance: number): string {
   return points > 99 ? 'over 99 %' : points < 1 ? 'under 1 %' : `${points.toFixed(0)} %`;
 }
 
+/** Pairs by name, four at most. */
 function named(pairs: readonly PlannedPair[]): string {
   const names = pairs.map((pair) => `${pair.a} and ${pair.b}`);
   return names.length <= 4

@@ -208,6 +208,7 @@ const Z_95 = 1.96;
 /** More visits than this are left in the order in which they were chosen. */
 const MOST_ORDERED = 60;
 
+/** Up to `CURVE_POINTS` places spread evenly over a count, the last included. */
 function spreadOver(count: number): number[] {
   const at = Array.from({ length: CURVE_POINTS }, (_, k) => Math.round(((k + 1) * count) / CURVE_POINTS - 1));
   return [...new Set(at)];
@@ -273,6 +274,7 @@ function evenStart({ coolers, visits, question }: PlanTask, minutes: number): nu
   return start;
 }
 
+/** A random order by the seed (Fisher and Yates). */
 function shuffled(visits: readonly Visit[], seed: number): Visit[] {
   const random = makeRandom(seed).split('plan');
   const out = [...visits];
@@ -331,6 +333,7 @@ function cautionsOf(task: PlanTask, visits: readonly Visit[]): string[] {
   });
 }
 
+/** Targets out of reach, and coolers of which a run would tell nothing. */
 function warningsOf(task: PlanTask, target_W: readonly number[]): string[] {
   const top = target_W[target_W.length - 1];
   const unforeseen = task.coolers.filter((_, c) => !task.expected.hasExpectedRises(c));

@@ -66,6 +66,10 @@ export function rehearse(whole: Bench, options: RehearseOptions): RehearseResult
 /** How often each pair was told apart, and how often the wrong way round, by load and the two coolers. */
 type Counts = { told: number; wrong: number }[][][];
 
+/**
+ * Carries the plan out `repeats` times, each with its own draws, and counts for every pair how often it is
+ * told apart and how often wrongly.
+ */
 function countsOf(task: PlanTask, planned: readonly PlannedRun[], seed: number, repeats: number): Counts {
   const { question, coolers } = task;
   const counts: Counts = question.power_W.map(() =>
@@ -117,6 +121,7 @@ function carryOut(task: PlanTask, part: CarriedOutPart, draw: Random): [number, 
   return foundBy(task, part, { ...truth, readings }, random);
 }
 
+/** Checks the number of repeats. */
 function repeatsOf(repeats: number): number {
   if (!(Number.isInteger(repeats) && repeats >= 1 && repeats <= MOST_REPEATS)) {
     throw new BenchError(
@@ -162,6 +167,7 @@ function plannedOf(task: PlanTask, { runs }: RehearseOptions): PlannedRun[] {
   return out;
 }
 
+/** Time of a plan: as its rows say, else the usual times of settling and fitting. */
 function minutesOf(task: PlanTask, { runs }: RehearseOptions, time: BenchTime): number {
   return runs.reduce((sum, run) => {
     const cooler = task.coolers.find((one) => one.name === run.cooler)?.posterior.data.cooler;

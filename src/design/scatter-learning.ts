@@ -63,6 +63,10 @@ export function scatterGain(
   return information(posterior, best, extended, all, at.jacobian).map((value, k) => value - standing[k]);
 }
 
+/**
+ * Information that a cooler's runs hold about ln σ² of each scatter, from the expected second derivatives of
+ * the restricted likelihood.
+ */
 function information(
   posterior: BenchPosterior,
   { prior, eta }: CurvePosterior,

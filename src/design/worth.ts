@@ -133,6 +133,7 @@ export class Worth {
   }
 }
 
+/** How things stand by the runs so far. */
 function byTheRuns(task: PlanTask): Stand {
   return {
     isDecided: (a, b, l) => decidedNow(task, a, b, l) !== undefined,

@@ -189,6 +189,10 @@ function ownPrior(prior: CurvePrior, curve: RiseCurve, own: LimitPrior | undefin
   return { mean, deviation };
 }
 
+/**
+ * Where a fit begins: at its last optimum, else at the model's own start, that scaled to the cooler's size,
+ * and the prior's mean.
+ */
 function startsFor(
   curve: RiseCurve,
   prior: CurvePrior,
@@ -240,6 +244,10 @@ function poolLimits(works: readonly Work[]): void {
   });
 }
 
+/**
+ * The cooler's posterior as all questions use it: curves with weights, limits of its pipes, notes on what is
+ * borrowed.
+ */
 function finish(work: Work, borrowedShift: readonly Float64Array[]): CoolerPosterior {
   const { data } = work;
   const seen = largest(data.base_W);

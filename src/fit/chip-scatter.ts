@@ -125,6 +125,7 @@ export function sourceScatter(
   };
 }
 
+/** Quantile of a distribution on a grid even in ln σ, between its points by the grid's ratio. */
 function quantile(at: readonly { sigma: number }[], weights: readonly number[], target: number): number {
   let before = 0;
   for (let k = 0; k < at.length; k++) {
@@ -138,6 +139,7 @@ function quantile(at: readonly { sigma: number }[], weights: readonly number[], 
   return at[at.length - 1].sigma;
 }
 
+/** Log density of a Gaussian at a residual, a constant apart; the covariance is overwritten by its factor. */
 function logDensity(residual_K: Float64Array, covariance: Float64Array): number {
   const n = residual_K.length;
   if (!cholesky(covariance, n)) return Number.NEGATIVE_INFINITY;

@@ -207,6 +207,10 @@ interface About {
   readonly presentSession: string | undefined;
 }
 
+/**
+ * What the term of a chip is found from: its runs, the errors they share, and the session that is present
+ * there.
+ */
 function aboutChip(heater: BenchPosterior, source: string): About {
   const runs = runsOnChip(heater, source);
   const presentSession = runs.length > 0 ? runs[runs.length - 1].run.session : heater.sessions.at(-1);

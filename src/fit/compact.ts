@@ -111,6 +111,7 @@ export function compactPosterior(posterior: BenchPosterior): CompactPosterior {
   };
 }
 
+/** A cooler's posterior as numbers for the page, without what its runs give again. */
 function compactCooler(cooler: CoolerPosterior, numberOf: (model: Model) => number): CompactCooler {
   return {
     cooler: cooler.data.cooler.cooler,
@@ -177,6 +178,7 @@ export function restorePosterior(compact: CompactPosterior, bench: Bench): Bench
   };
 }
 
+/** The inverse: data from the bench's runs, the rest from the numbers. */
 function restoreCooler(
   compact: CompactCooler,
   source: string,

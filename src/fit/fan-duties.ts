@@ -36,6 +36,10 @@ export function fanDuties(bench: Bench): FanDutyResult[] {
   });
 }
 
+/**
+ * Fan speed against duty: at each duty the mean over samples of their means, and how far the samples' fans
+ * differ.
+ */
 function dutyCurve(cooler: string, runs: readonly Run[]): FanDutyResult {
   const duties: number[] = [];
   for (const run of [...runs].sort((a, b) => dutyOf(a) - dutyOf(b))) {

@@ -86,6 +86,10 @@ function groups(runs: readonly Run[]): Run[][] {
   return found;
 }
 
+/**
+ * Plate and radiator at one fan speed: each resistance by regression of its temperature difference on the
+ * heat, with the sensors' errors in its uncertainty.
+ */
 function splitOf(bench: Bench, runs: readonly Run[]): LoopSplit {
   const [first] = runs;
   const { leak_W_per_K, sensor_systematic_K: source_K } = sourceOf(bench, first.source);
@@ -145,6 +149,7 @@ function estimate(
   return { value, u: Math.max(scatter, floor) };
 }
 
+/** The split at the greatest fan speed, in a sentence. */
 function verdictOf(cooler: string, splits: readonly LoopSplit[]): string {
   if (splits.length === 0) return `${cooler}: no reading of the coolant that can be used.`;
   const full = splits.reduce((a, b) => (b.fan_rpm > a.fan_rpm && !isSame(a.fan_rpm, b.fan_rpm) ? b : a));

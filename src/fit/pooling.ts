@@ -175,6 +175,7 @@ function informationTarget(posterior: CurvePosterior, p: number): Float64Array {
   return target;
 }
 
+/** Posterior of one cooler under a normal prior on each parameter: covariance (H + T⁻¹)⁻¹ and mode. */
 function shrink(
   information: Float64Array,
   target: Float64Array,

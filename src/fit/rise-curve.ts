@@ -113,6 +113,10 @@ export class RiseCurve {
     }
   }
 
+  /**
+   * Heat into the base, W, by Newton's rule: power less leak times the rise that this heat makes, since the
+   * resistance depends on it.
+   */
   private solveBase(
     columns: readonly Float64Array[],
     power_W: Float64Array,
@@ -138,6 +142,7 @@ export class RiseCurve {
     }
   }
 
+  /** Makes the scratch arrays long enough. */
   private reserve(rows: number): void {
     if (this.resistance.length >= rows) return;
     this.resistance = new Float64Array(rows);

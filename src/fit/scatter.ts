@@ -277,6 +277,7 @@ export function runCovariance(
   throw new RangeError('the covariance of the runs is not positive definite');
 }
 
+/** Variance that the stated uncertainties of steady values bring, K². */
 function knownVariance({ known_K }: CoolerRuns): Float64Array {
   return known_K.map((u) => u * u);
 }

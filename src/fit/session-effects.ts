@@ -160,6 +160,10 @@ interface SessionInformation {
   readonly fittings: readonly FittingFault[];
 }
 
+/**
+ * Sums over the coolers that were run in several sessions; a cooler in one session says nothing of their
+ * differences.
+ */
 function informationOf(
   parts: readonly SessionPart[],
   current: SessionEffects,

@@ -158,12 +158,14 @@ function layOutSteps(program: Program) {
   return { registers, derivatives, onceSteps, rowSteps };
 }
 
+/** Derivatives of a variable by all variables: 1 by itself. */
 function unitVector(length: number, at: number): (Track | undefined)[] {
   const vector = new Array<Track | undefined>(length).fill(undefined);
   vector[at] = ONE;
   return vector;
 }
 
+/** Which quicker way a power has where its exponent is a constant. */
 function exponentKind(
   program: Program,
   operation: Operation,
@@ -194,6 +196,7 @@ function termOf(
   return { out: new Float64Array(length), a, b, c };
 }
 
+/** Refuses columns, parameters and arrays of the wrong length. */
 function checkShapes(
   program: Program,
   columns: readonly Float64Array[],
@@ -224,6 +227,10 @@ function checkShapes(
   }
 }
 
+/**
+ * Copies derivatives by some variables into rows of a row-major Jacobian; 0 where the result does not depend
+ * on one.
+ */
 function scatter(
   derivatives: readonly (Track | undefined)[],
   firstVariable: number,

@@ -173,6 +173,7 @@ export function runStep(
   if (byInput) carry(step, step.inputTerms, count, selects, slopeA, slopeB, pa);
 }
 
+/** Chain rule of a step: each variable's derivative from those of the operands times the slopes. */
 function carry(
   step: Step,
   terms: readonly Term[],

@@ -155,6 +155,7 @@ function evaluatorOf(formula: string, inputs: readonly string[], names: readonly
   return evaluator;
 }
 
+/** Columns of one length with finite numbers; how many rows. */
 function checkData(data: FitFormulaOptions['data']): number {
   if (!data.y) throw new RangeError('the data have no column y: it is what the formula is fitted to');
   const rows = data.y.length;
@@ -172,6 +173,7 @@ function checkData(data: FitFormulaOptions['data']): number {
   return rows;
 }
 
+/** A finite start for every parameter, at least one. */
 function checkNames(options: FitFormulaOptions, names: readonly string[]): void {
   if (names.length === 0) throw new RangeError('the start names no parameter: at least one is needed');
   for (const name of names) {

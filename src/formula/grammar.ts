@@ -91,6 +91,7 @@ class TreeReader {
     return formulaError(this.text, this.source, token.offset, what);
   }
 
+  /** A sign before an operand. */
   private sign(shape: OperatorShape): FormulaTree {
     const token = this.take();
     const operand = this.visit(shape.args[0], false);
@@ -98,6 +99,7 @@ class TreeReader {
     return { kind: 'operation', name: 'negate', written: '-', operands: [operand], offset: token.offset };
   }
 
+  /** Two operands and the sign between them; a comparison only as a condition. */
   private operator(shape: OperatorShape, asCondition: boolean): FormulaTree {
     const left = this.visit(shape.args[0], false);
     const token = this.take();
@@ -114,6 +116,7 @@ class TreeReader {
     };
   }
 
+  /** A function with its arguments, their number checked. */
   private call(shape: FunctionShape): FormulaTree {
     const token = this.take();
     const known = FUNCTIONS.get(token.text);
@@ -156,6 +159,10 @@ function isComparison(tree: FormulaTree): boolean {
   return tree.kind === 'operation' && COMPARISONS.has(tree.written);
 }
 
+/**
+ * The tokens parsed by mathjs with every name replaced by a number of its own, and its faults at the user's
+ * place.
+ */
 function parseTokens(text: string, source: FormulaSource, tokens: readonly Token[]): MathNode {
   parser ??= create({ parseDependencies }).parse as (text: string) => MathNode;
   const words = tokens.map((token, k) => {
@@ -178,6 +185,7 @@ function parseTokens(text: string, source: FormulaSource, tokens: readonly Token
   }
 }
 
+/** What is missing at the end. */
 function unfinished(tokens: readonly Token[]): string {
   const open = tokens.filter(({ kind }) => kind === 'open').length;
   const closed = tokens.filter(({ kind }) => kind === 'close').length;
@@ -185,6 +193,7 @@ function unfinished(tokens: readonly Token[]): string {
   return `the formula ends too early: ${needed}`;
 }
 
+/** What could stand where a token stands. */
 function misplaced(tokens: readonly Token[], token: Token): string {
   const before = tokens[tokens.indexOf(token) - 1];
   const afterOperand = before !== undefined && ['number', 'name', 'close'].includes(before.kind);

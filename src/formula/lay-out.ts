@@ -63,11 +63,13 @@ export function layOut(tree: FormulaTree, inputs: readonly string[], parameters:
   return number(place(tree), drafts, inputs, parameters);
 }
 
+/** Key by which equal places are one; −0 is not 0. */
 function keyOf(place: Place): string {
   if (place.kind !== 'constant') return `${place.kind}${place.index}`;
   return Object.is(place.value, -0) ? '-0' : String(place.value);
 }
 
+/** Value of an operation on constants, computed as at a run. */
 function fold(name: OperationName, values: readonly number[]): number {
   const [a, b = -1, c = -1] = values.map((_, k) => k);
   const program: Program = {
@@ -82,6 +84,7 @@ function fold(name: OperationName, values: readonly number[]): number {
   return out[0];
 }
 
+/** Registers numbered in order: inputs, parameters, constants that are used, operations. */
 function number(
   result: Place,
   drafts: readonly Draft[],

@@ -35,6 +35,7 @@ function degree(program: Program, set: readonly number[]): number {
   return degrees[result];
 }
 
+/** Degree of an operation in the parameters taken together; infinite where it is no polynomial. */
 function degreeOf({ name, a, b, c }: Operation, degrees: readonly number[], program: Program): number {
   const da = degrees[a];
   const db = b < 0 ? 0 : degrees[b];

@@ -75,6 +75,7 @@ function isSymbol(token: Token): boolean {
   return token.kind === 'name' && !FUNCTIONS.has(token.text) && !CONSTANTS.has(token.text);
 }
 
+/** Refuses names that are no names or are given twice. */
 function checkNames(text: string, { inputs, parameters }: FormulaNames, source: FormulaSource): void {
   const seen = new Set<string>();
   for (const name of [...inputs, ...parameters]) {

@@ -76,6 +76,7 @@ export function readModel(text: string, file: string): Model {
   return model;
 }
 
+/** Inputs that the tool has, each in its unit. */
 function readInputs(reader: YamlFile, entry: YamlEntry, dimensions: Map<string, Dimension>): ModelInput[] {
   const accepted = Object.entries(MODEL_INPUTS).map(
     ([name, unit]) => `${name}: ${unit === '1' ? '"1"' : unit}`,
@@ -95,6 +96,7 @@ function readInputs(reader: YamlFile, entry: YamlEntry, dimensions: Map<string, 
   return [...inputs.keys()] as ModelInput[];
 }
 
+/** All parameters, their dimensions noted. */
 function readParameters(
   reader: YamlFile,
   entry: YamlEntry,
@@ -115,6 +117,7 @@ function readParameters(
   });
 }
 
+/** The kind of cooler that a model is for. */
 function readKind(reader: YamlFile, entry: YamlEntry): 'air' | 'liquid' {
   const kind = textOf(reader, entry, 'kind');
   if (kind !== 'air' && kind !== 'liquid') {
@@ -123,6 +126,7 @@ function readKind(reader: YamlFile, entry: YamlEntry): 'air' | 'liquid' {
   return kind;
 }
 
+/** The parameter that is a limit, which has to be in W. */
 function readLimit(reader: YamlFile, entry: YamlEntry, parameters: readonly ModelParameter[]): string {
   const limit = textOf(reader, entry, 'limit');
   if (!parameters.some((parameter) => parameter.name === limit && parameter.unit === 'W')) {
@@ -131,6 +135,7 @@ function readLimit(reader: YamlFile, entry: YamlEntry, parameters: readonly Mode
   return limit;
 }
 
+/** A parameter: unit, start, bounds and prior, each within the other. */
 function readParameter(
   reader: YamlFile,
   name: string,
@@ -189,6 +194,7 @@ function readParameter(
   };
 }
 
+/** A prior whose mean lies within the bounds. */
 function readPrior(
   reader: YamlFile,
   name: string,
@@ -222,11 +228,13 @@ function readPrior(
   return { mean, standardDeviation };
 }
 
+/** What bounds accept, in words. */
 function boundsInWords(low: number | undefined, high: number | undefined): string {
   if (low === undefined) return `a number up to ${high}`;
   return high === undefined ? `a number from ${low}` : `a number from ${low} to ${high}`;
 }
 
+/** Refuses a parameter or input that the formula does not use. */
 function checkAllUsed(reader: YamlFile, entry: YamlEntry, text: string, source: FormulaSource): void {
   const used = new Set(formulaSymbols(text, source));
   for (const [name, { key }] of reader.entries(reader.map(entry, 'parameters'), 'parameters')) {
@@ -239,6 +247,7 @@ function checkAllUsed(reader: YamlFile, entry: YamlEntry, text: string, source: 
   }
 }
 
+/** Refuses a formula whose dimension is not K/W, at its place. */
 function prove(parsed: ParsedFormula, dimensions: Map<string, Dimension>, source: FormulaSource): void {
   const fault = proveResistance(parsed.tree, dimensions);
   if (fault === undefined) return;
@@ -250,6 +259,7 @@ function prove(parsed: ParsedFormula, dimensions: Map<string, Dimension>, source
 /** A prior narrower than this share of its mean leaves nothing to fit, and its precision drowns what the runs say. */
 const LEAST_SHARE = 1e-4;
 
+/** Refuses starts at which the resistance is no positive number. */
 function checkStart(reader: YamlFile, entry: YamlEntry, model: Model): void {
   const out = new Float64Array(1);
   const columns = model.inputs.map((input) => Float64Array.of(input === 'P' ? 100 : 1));

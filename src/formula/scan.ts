@@ -40,6 +40,7 @@ export function formulaError(text: string, source: FormulaSource, offset: number
   return new BenchError(source.file, line, column, what);
 }
 
+/** Line and column of an offset, from 1, columns in characters. */
 function placeInText(text: string, offset: number): { line: number; column: number } {
   const lines = text.slice(0, offset).split('\n');
   return { line: lines.length, column: [...lines[lines.length - 1]].length + 1 };
@@ -89,6 +90,7 @@ export function scan(text: string, source: FormulaSource): Token[] {
   return tokens;
 }
 
+/** The token that begins at an offset. */
 function tokenAt(text: string, offset: number): Token | undefined {
   for (const [kind, pattern] of PATTERNS) {
     pattern.lastIndex = offset;
@@ -98,6 +100,7 @@ function tokenAt(text: string, offset: number): Token | undefined {
   return undefined;
 }
 
+/** Refuses two operands in a row and numbers that are too large. */
 function checkNeighbours(text: string, source: FormulaSource, left: Token | undefined, right: Token): void {
   if (right.kind === 'number' && !Number.isFinite(Number(right.text))) {
     throw formulaError(text, source, right.offset, `${right.text} is too large for a number`);

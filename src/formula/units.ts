@@ -168,6 +168,7 @@ function dimensionOfTree(tree: FormulaTree, symbols: ReadonlyMap<string, Dimensi
   }
 }
 
+/** The dimension of both sides, which have to be one. */
 function equal(tree: Operation, a: Dimension | undefined, b: Dimension | undefined): Dimension | undefined {
   if (a !== undefined && b !== undefined && !same(a, b)) {
     throw new Mismatch(
@@ -178,6 +179,7 @@ function equal(tree: Operation, a: Dimension | undefined, b: Dimension | undefin
   return a ?? b;
 }
 
+/** Refuses a dimension where a plain number is needed. */
 function plain(tree: Operation, dimension: Dimension | undefined, what: string): void {
   if (dimension !== undefined && !same(dimension, PLAIN)) {
     throw new Mismatch(
@@ -187,6 +189,7 @@ function plain(tree: Operation, dimension: Dimension | undefined, what: string):
   }
 }
 
+/** Dimension of a power: the exponent is a plain number, and a constant where the base has a dimension. */
 function powerDimension(
   tree: Operation,
   base: Dimension | undefined,

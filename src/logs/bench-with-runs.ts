@@ -21,6 +21,7 @@ export function benchWithRuns(bench: Bench, onProgress?: ReduceOptions['onProgre
   return studyOf(bench).once('runs of its logs', () => withReducedRuns(bench, onProgress));
 }
 
+/** The bench with the usable runs of its logs as runs. */
 function withReducedRuns(bench: Bench, onProgress: ReduceOptions['onProgress']): Bench {
   const result = reductionOf(bench, onProgress);
   const runs = reducedRuns(bench, result);

@@ -129,6 +129,7 @@ function joinedRows(
 export const has = ({ log }: LogPart, column: string): boolean =>
   log.has?.includes(column) === true || log.carried.some(({ name }) => name === column);
 
+/** A column of a log by name, required or carried along. */
 function columnOf(log: LogBlocks, column: string): Float64Array {
   if ((requiredColumns as readonly string[]).includes(column)) return log[column as Column];
   return log.carried.find(({ name }) => name === column)?.values ?? new Float64Array(0);

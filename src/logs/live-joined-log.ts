@@ -169,6 +169,10 @@ export class LiveJoinedLog {
     return true;
   }
 
+  /**
+   * The shift of a part's clock to the main one: from a change of load once both have seen it, else by
+   * arrival.
+   */
   private findShift(part: Part, main: Part, newest: LoggedRow, isEnd: boolean): void {
     const [mainLog, log] = [main.live.blocks(), part.live.blocks()];
     const last = part.rows.at(-1);
@@ -206,6 +210,7 @@ export class LiveJoinedLog {
     if (before_s !== undefined && Math.abs(part.shift_s - before_s) > unlike_s) this.joinAnew(main);
   }
 
+  /** Joins all rows so far again, since a shift has changed. */
   private joinAnew(main: Part): void {
     if (!this.store.latest()) return;
     const isWaiting = new Set(this.waiting);

@@ -87,6 +87,7 @@ export function findLoadSteps(blocks: LogBlocks): LoadStep[] {
   );
 }
 
+/** Means of a load step, rows weighed by how many readings they stand for. */
 function describe(blocks: LogBlocks, first: number, end: number): LoadStep {
   let rows = 0;
   let power = 0;

@@ -272,6 +272,7 @@ export class BlockStore {
     return this.stepCount === 0 ? 1 : this.steps[this.stepCount >> 1];
   }
 
+  /** Doubles the room for rows up to the limit, then halves the rows by joining neighbours. */
   private makeRoom(): void {
     if (this.capacity < this.limit) {
       this.capacity = Math.min(this.limit, this.capacity * 2);

@@ -243,6 +243,7 @@ class ByteScanner implements LiveScanner {
     return this.endsInReturns ? bytes.map((byte) => (byte === carriageReturn ? newline : byte)) : bytes;
   }
 
+  /** Whether the last line has fewer cells than the header, as one that was still being written. */
   private isCutOff(line: Uint8Array): boolean {
     let cells = 1;
     for (const byte of line) {
@@ -386,6 +387,7 @@ class ByteScanner implements LiveScanner {
     return p;
   }
 
+  /** Refuses a row without a time or below absolute zero. */
   private check(bytes: Uint8Array, start: number): void {
     const { row } = this;
     if (Number.isNaN(row[0]))
@@ -406,6 +408,7 @@ class ByteScanner implements LiveScanner {
     }
   }
 
+  /** Where a column's cell begins in a row. */
   private cellStart(bytes: Uint8Array, start: number, target: number): number {
     const column = this.header!.slot.indexOf(target);
     let p = start;

@@ -183,6 +183,10 @@ export function learnReadings(responses: readonly Response[]): Readings {
 const measuredDoubt = 0.25;
 const someMinutes_s = 600;
 
+/**
+ * How far the noises that are likely differ: standard deviation of the log uncertainty of a mean over some
+ * minutes.
+ */
 function doubtOf(noises: readonly { noise: Noise; weight: number }[]): number {
   let mean = 0;
   let square = 0;

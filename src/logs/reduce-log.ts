@@ -285,6 +285,9 @@ function tooShort(log: LogBlocks, step: LoadStep): LoggedStep {
   };
 }
 
+/**
+ * What keeps the end of a run from being steady: the rate, the rest to the asymptote, the length of the log.
+ */
 function whyNotSteady(fit: Asymptote, total_s: number): string[] {
   const rate = fit.rate_K_per_min;
   const reasons: string[] = [];
@@ -377,6 +380,7 @@ function wandering(
   return { low, high, drift: Math.sqrt(12 * Math.max(0, variance - 2 * ofNoise)) };
 }
 
+/** Mean of a column from a time on, rows weighed by their readings; of the last row at least. */
 function meanFrom(log: LogBlocks, column: Float64Array, first: number, end: number, from_s: number): number {
   let sum = 0;
   let weight = 0;

@@ -270,6 +270,7 @@ class Following implements LogWatch {
     });
   }
 
+  /** Takes a row in: the room's slow mean, findings, the fit where one is due, and the state after it. */
   private take(row: LoggedRow, silent?: string): WatchState {
     const { time_s, source_C, ambient_C, power_W } = row;
     const step = Number.isNaN(this.last_s) ? 0 : Math.max(0, time_s - this.last_s);
@@ -301,6 +302,7 @@ class Following implements LogWatch {
     return unlikeLoad(power_W, present.step.power_W, 0) || unlikeSpeed(fan_rpm, present.step.fan_rpm);
   }
 
+  /** Finds the load step that is under way and, where a new one has begun, starts anew. */
   private look(row: LoggedRow): void {
     const scanned = this.live.blocks();
     if (!scanned || scanned.count === 0) return;
@@ -364,6 +366,7 @@ class Following implements LogWatch {
     this.readings = learnReadings([...this.others, ...this.own]);
   }
 
+  /** Fits the response so far with what other logs and earlier steps tell of noise and air. */
   private refit(present: Present, { response, seen, drift }: LoggedStep, own_s: number): void {
     const { rule } = present;
     if (!response) {
@@ -388,6 +391,9 @@ class Following implements LogWatch {
     }
   }
 
+  /**
+   * The state as it is told: rise, asymptote, minutes left by the median of the last estimates, the limit.
+   */
   private stateAt(row: LoggedRow): WatchState {
     const { own_s, time_s, source_C, ambient_C, power_W, fan_rpm } = row;
     const { present, plan, limit_C } = this;
@@ -444,6 +450,7 @@ class Following implements LogWatch {
     return seconds <= horizon_s ? seconds / 60 : null;
   }
 
+  /** Tells when the source is past its limit, or will or may pass it. */
   private sayLimit(own_s: number, minutes: number | null): void {
     const { limit_C, present } = this;
     if (limit_C === undefined) return;

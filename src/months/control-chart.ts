@@ -144,6 +144,9 @@ export function controlChart(whole: Bench, options: ControlChartOptions = {}): C
   };
 }
 
+/**
+ * The reference cooler's sessions with the scatters of a bench in control: as given, else found from them.
+ */
 function inControlHistory(
   bench: Bench,
   reference: ReferenceRuns,
@@ -185,6 +188,10 @@ interface Track {
   count: number;
 }
 
+/**
+ * The chart of resistance and of offset over the sessions: each session's shift, the weighted average and its
+ * limits.
+ */
 function chartSeries(
   cooler: string,
   reference: ReferenceRuns,
@@ -225,6 +232,7 @@ interface JudgedShift extends Estimate {
   readonly score: number;
 }
 
+/** Mean over models of a session's shift with its uncertainty; `undefined` where no model tells it. */
 function shiftIn(
   shifts: readonly WeighedShift[],
   { quantity, freedom }: Pick<Track, 'quantity' | 'freedom'>,
@@ -245,6 +253,7 @@ function shiftIn(
   return { value, deviation: Math.sqrt(variance), score: side * score };
 }
 
+/** One session's point: average z = λ·shift + (1 − λ)·z before, its limit, the state in words. */
 function nextPoint(
   cooler: string,
   load_W: number,
@@ -287,12 +296,14 @@ function nextPoint(
   };
 }
 
+/** What to check where a chart is out of control. */
 function causes(quantity: Track['quantity']): string {
   return quantity === 'offset'
     ? ' Look at the sensors and where the ambient probe sits before this session is put on a chart.'
     : ' Look at the paste, the fitting and the sensors before this session is put on a chart.';
 }
 
+/** The verdict on all sessions, in a sentence. */
 function summary(cooler: string, out: readonly ControlPoint[], judged: number): string {
   if (judged === 0)
     return `${cooler} was run in one session only: it sets the target, nothing is judged yet.`;
@@ -303,6 +314,7 @@ function summary(cooler: string, out: readonly ControlPoint[], judged: number): 
   return `${cooler} is out of control in ${names.length === 1 ? 'session' : 'sessions'} ${list}: find the cause before ${names.length === 1 ? 'it goes' : 'they go'} on a chart.`;
 }
 
+/** Sessions in which the reference cooler was not run. */
 function warningsOf(bench: Bench, cooler: string, reference: ReferenceRuns): string[] {
   const charted = new Set(reference.sessions.map(({ session }) => session));
   const missing = [...new Set(bench.runs.map((run) => run.session ?? ''))].filter(

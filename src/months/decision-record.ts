@@ -77,6 +77,7 @@ export function excludedFrom(record: DecisionRecord, chart: string): string[] {
   return found.excluded.filter(({ in_bench }) => in_bench).map(({ name }) => name);
 }
 
+/** A recorded chart against the files as they are now. */
 function decisionsOf(recorded: RecordedChart, now: string, names: ReadonlySet<string>): ChartDecisions {
   const { chart, published, dataset, corrections } = recorded;
   const corrected = corrections.filter((one) => one.dataset !== undefined).at(-1);
@@ -99,6 +100,7 @@ function decisionsOf(recorded: RecordedChart, now: string, names: ReadonlySet<st
   };
 }
 
+/** Whether a published chart still stands on the files as they are, in a sentence. */
 function verdictOf(
   chart: string,
   published: string,

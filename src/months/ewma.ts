@@ -49,6 +49,7 @@ export function averageRunLength({ weight, limit }: EwmaDesign, shift = 0): numb
   return fine + (fine - coarse) / ((FINE / COARSE) ** 2 - 1);
 }
 
+/** Average run length by a Markov chain of `states` steps between the limits (Brook and Evans 1972). */
 function chainRunLength(weight: number, limit: number, shift: number, states: number): number {
   const half = limit * ewmaDeviation(weight, Number.POSITIVE_INFINITY);
   const width = (2 * half) / states;

@@ -138,6 +138,7 @@ export function bridgeSteps(bench: Bench, from: string, to: string, scatter?: Pa
   return path.slice(1).map((next, k) => stepBetween(bench, path[k], next, own));
 }
 
+/** The line between two methods from the coolers run under both. */
 function stepBetween(bench: Bench, from: string, to: string, scatter: PairScatter): BridgeStep {
   const shared = sharedBy(bench, from, to);
   const blocks = shared.flatMap(({ cooler, source }) => {
@@ -175,6 +176,7 @@ export function shiftAt(
   };
 }
 
+/** What a bridge does to a rise, in a sentence. */
 function bridgeVerdict(
   bridge: Pick<MethodBridge, 'from' | 'to' | 'via' | 'coolers'>,
   at: { rise_K: number; shift_K: number; u_K: number },
@@ -269,6 +271,7 @@ export function unbridgedPairs(bench: Bench): UnbridgedPair[] {
   return pairs;
 }
 
+/** Why two groups of methods cannot be joined, and the run that would join them soonest. */
 function unbridged(bench: Bench, first: readonly string[], second: readonly string[]): UnbridgedPair {
   const candidates = [first, second].flatMap((here, k) => {
     const there = k === 0 ? second : first;
@@ -285,6 +288,7 @@ function unbridged(bench: Bench, first: readonly string[], second: readonly stri
   };
 }
 
+/** Coolers run with heat under a method. */
 function coolersUnder(bench: Bench, method: string): string[] {
   return [
     ...new Set(
@@ -293,6 +297,7 @@ function coolersUnder(bench: Bench, method: string): string[] {
   ];
 }
 
+/** A run that would bridge, for people. */
 function inWords(run: BridgingRun): string {
   const source = run.source === 'heater' ? '' : ` on ${run.source}`;
   const fan = run.fan_rpm > 0 ? ` and ${Math.round(run.fan_rpm)} rpm` : '';

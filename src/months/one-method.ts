@@ -37,6 +37,7 @@ export function onOneMethod(bench: Bench): OneMethod {
   return studyOf(bench).once('one method', () => carriedOver(bench));
 }
 
+/** The bench with the runs of other methods carried over to the present one by their bridges. */
 function carriedOver(bench: Bench): OneMethod {
   const present = presentMethod(bench, methodsOf(bench));
   if (methodsOf(bench).length < 2) return { bench, method: present, bridges: [], warnings: [] };

@@ -72,6 +72,7 @@ export function pairedValues(
   return { x: x.mean, y: y.mean, xCovariance: x.covariance, yCovariance: y.covariance };
 }
 
+/** Mean rises of cells at their loads and the covariance of these means. */
 function meansOf(
   cells: readonly { power_W: number; runs: readonly Run[] }[],
   scatter: PairScatter,
@@ -94,6 +95,7 @@ function meansOf(
   return { mean, covariance };
 }
 
+/** Covariance of two runs of one cooler by reading, sample and mount, K². */
 function runCovariance(a: Run, b: Run, scatter: PairScatter): number {
   const variance = a === b ? scatter.reading_K ** 2 + (a.u_K ?? 0) ** 2 : 0;
   const heat = a.power_W * b.power_W;

@@ -68,6 +68,7 @@ export function sessionDoubt(
 
 const sessionName = (session: string): string => session || 'without a name';
 
+/** The doubt in sentences. */
 function verdictOf(
   { out_of_control, untied, pairs }: Omit<SessionDoubt, 'verdict'>,
   reference: string,

@@ -9,6 +9,7 @@ export function sessionsOutOfControl(bench: Bench): string[] {
   return studyOf(bench).once('sessions out of control', () => findOutOfControl(bench));
 }
 
+/** Sessions in which the reference cooler's chart is out of control; none without a reference run in two. */
 function findOutOfControl(bench: Bench): string[] {
   const { reference_cooler: reference } = bench;
   const own = bench.runs.filter(

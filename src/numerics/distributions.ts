@@ -93,6 +93,7 @@ const TAIL: Ratio = [
   ],
 ];
 
+/** Quotient of two polynomials at x, coefficients of the highest power first (Horner). */
 function ratio([above, below]: Ratio, x: number): number {
   let [a, b] = [0, 0];
   for (const c of above) a = a * x + c;
@@ -185,6 +186,7 @@ export function chiSquaredQuantile(p: number, k: number): number {
   return 2 * Math.exp(u);
 }
 
+/** ln Γ(z) by Stirling's series, for z large enough that `stirlingRest` holds. */
 function logGammaOf(z: number): number {
   return (z - 0.5) * Math.log(z) - z + 0.5 * Math.log(2 * Math.PI) + stirlingRest(z);
 }

@@ -63,6 +63,7 @@ function reflect(
   for (let i = k; i < m; i++) target[i * width + column] -= dot * a[i * n + k];
 }
 
+/** Swaps into place k the column with the largest norm below row k, noting it in `pivots`. */
 function bringLargestForward(a: Float64Array, m: number, n: number, k: number, pivots: Int32Array): void {
   let best = k;
   let bestNorm = -1;
@@ -183,6 +184,7 @@ function rotate(a: Float64Array, m: number, n: number, v: Float64Array, p: numbe
   return true;
 }
 
+/** Rotates columns p and q of a row-major matrix into each other (Givens). */
 function turnColumns(
   a: Float64Array,
   rows: number,
@@ -200,6 +202,7 @@ function turnColumns(
   }
 }
 
+/** Puts column `order[j]` in place j. */
 function reorderColumns(a: Float64Array, rows: number, n: number, order: readonly number[]): void {
   const row = new Float64Array(n);
   for (let i = 0; i < rows; i++) {

@@ -206,6 +206,7 @@ function climb(
 /** At most a factor of e² in a variance at once. */
 const clipped = (step: number): number => Math.max(-2, Math.min(2, step));
 
+/** Newton step of each log variance by itself, held within bounds: how far the fit is from its maximum. */
 function scaledScore({ gradient, curvature }: Evaluation): Float64Array {
   return gradient.map((g, k) => clipped(g / (curvature[k * gradient.length + k] + 1e-9)));
 }
@@ -243,6 +244,10 @@ interface BlockAt {
   readonly seen?: Float64Array;
 }
 
+/**
+ * A block at some variances: V⁻¹ of the readings and the components' columns, and the quadratic form;
+ * `undefined` where V is not positive definite.
+ */
 function blockAt(
   { layout, precision, y }: LaidOut,
   variances: Float64Array,
@@ -364,6 +369,10 @@ interface Integrated {
   readonly logDeterminant: number;
 }
 
+/**
+ * The shared effects integrated out of all blocks: their precision Ω = ΣFᵀV⁻¹F, posterior mean, and what both
+ * do to the likelihood.
+ */
 function integrated(
   { columns: q, known, component, scaled }: SharedEffects,
   at: readonly BlockAt[],
@@ -458,6 +467,7 @@ interface SharedSums {
   readonly crossed: readonly Float64Array[];
 }
 
+/** Zero matrices for the sums over blocks, one a component and one a pair of components. */
 function sharedSums(q: number, count: number): SharedSums {
   const each = (length: number) => Array.from({ length }, () => new Float64Array(q * q));
   return { swept: each(count), crossed: each(count * count) };
@@ -525,6 +535,7 @@ interface LaidOut extends Block {
   readonly precision: Float64Array;
 }
 
+/** A block with the covariance laid out once: groups, design, prior precision. */
 function laidOut(block: Block): LaidOut {
   const { y, design, columns: p, components, noise, known, priorPrecision } = block;
   const layout = new CovarianceLayout(y.length, components, {

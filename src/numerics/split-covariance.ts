@@ -345,11 +345,13 @@ export function factorForm(parts: Components[number], a: Float64Array): number {
   return partsOf(parts).reduce((sum, factor) => sum + formOf(factor, a), 0);
 }
 
+/** The factors of a component as a list, empty where it has none. */
 function partsOf(parts: Components[number]): readonly ComponentFactor[] {
   if (parts === undefined) return [];
   return 'columns' in parts ? [parts] : parts;
 }
 
+/** |Zᵀa|² of one factor, by its groups or its matrix. */
 function formOf(factor: ComponentFactor, a: Float64Array): number {
   const sums = new Float64Array(factor.columns);
   for (let i = 0; i < a.length; i++) {
@@ -364,6 +366,7 @@ function formOf(factor: ComponentFactor, a: Float64Array): number {
   return total;
 }
 
+/** Writes a factor as columns of a dense row-major matrix, from column `from` on. */
 function putColumns(to: Float64Array, factor: ComponentFactor, n: number, width: number, from: number): void {
   for (let i = 0; i < n; i++) {
     if ('group' in factor) {
@@ -404,6 +407,7 @@ function isOwn({ group, columns }: Groups): boolean {
   return true;
 }
 
+/** What a grouped factor puts on the diagonal of the covariance. */
 function squaresOf({ group, weight }: Groups): Float64Array {
   return weight.map((b, i) => (group[i] < 0 ? 0 : b * b));
 }

@@ -64,6 +64,7 @@ export function coolersAsked(posterior: BenchPosterior, conditions: Conditions):
   return posterior.coolers.filter((cooler) => wanted.includes(cooler.data.cooler.cooler));
 }
 
+/** The refusal of a source without runs. */
 function noRuns(posterior: BenchPosterior): BenchError {
   const loaded = posterior.bench.runs.filter((run) => !isZeroLoad(run));
   const sources = [...new Set(loaded.map((run) => run.source))];
@@ -325,6 +326,10 @@ const lastFound = new WeakMap<
   { law: FanSoundLaw; sound_dBA: number; level: number; answer: SpeedForSound }
 >();
 
+/**
+ * The speed at which a cooler makes a level, its spread in ln speed, and how it answers to the meter's
+ * errors.
+ */
 function findSpeedForSound(
   cooler: CoolerPosterior,
   law: FanSoundLaw,

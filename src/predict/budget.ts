@@ -175,6 +175,7 @@ export function budgetOf(parts: VarianceParts, about: BudgetOf): BudgetShare[] {
 /** An uncertainty that is to be 1/√2 of what it is. */
 const lesser = (u: number): string => String(Number((u / Math.SQRT2).toPrecision(2)));
 
+/** What would about halve the variance from one part, in words. */
 function halvedBy(from: BudgetPart, about: BudgetOf): string {
   const { posterior, coolers } = about;
   const { bench, source, term } = posterior;

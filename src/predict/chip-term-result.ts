@@ -108,6 +108,7 @@ export function leaveOneCoolerOut(term: SourceTerm): LeftOutCooler[] {
   });
 }
 
+/** What the term rests on: its prior, how many coolers, how well it foretold those left out. */
 function termNotes(
   { prior, scatter }: SourceTerm,
   source: string,

@@ -86,6 +86,7 @@ function scatterComponent(posterior: BenchPosterior, k: number): ScatterComponen
   };
 }
 
+/** A cooler's resistance at the greatest load and speed run, and its models by weight. */
 function coolerFit(posterior: BenchPosterior, cooler: CoolerPosterior): CoolerFit {
   const { data } = cooler;
   const mounts = distinctMounts(data.runs).length;
@@ -110,6 +111,10 @@ function coolerFit(posterior: BenchPosterior, cooler: CoolerPosterior): CoolerFi
   };
 }
 
+/**
+ * A formula's fit in the model's own units; a parameter fitted as its logarithm has the standard error
+ * value·u.
+ */
 function modelFit(fitted: CurvePosterior, weight: number): ModelFit {
   const { model, scales } = fitted.curve;
   const p = fitted.eta.length;

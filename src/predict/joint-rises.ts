@@ -129,6 +129,7 @@ export function jointRises(
   });
 }
 
+/** Points as columns for a curve; an input that a point lacks is 1. */
 function operatingAt(points: readonly RisePoint[]): Operating {
   const names = new Set(points.flatMap(({ more }) => (more ? Object.keys(more) : [])));
   return {
@@ -198,6 +199,7 @@ interface Setting {
   readonly k: Float64Array;
 }
 
+/** What points and runs have in common, worked out once for all that is asked of them. */
 function settingOf(
   posterior: BenchPosterior,
   cooler: CoolerPosterior,
@@ -279,6 +281,7 @@ interface Gain {
   readonly ch: Float64Array;
 }
 
+/** The gains of {@link jointRises}: u = kᵀV⁻¹, H, and H times the covariance of the parameters. */
 function gainOf({ cooler, fitted, points, at, n, k }: Setting, isBefore: boolean): Gain {
   const [count, p] = [points.length, fitted.eta.length];
   const u =
@@ -365,6 +368,7 @@ const NOT_WANTED = {
   scatterResponse: () => EMPTY,
 };
 
+/** The rises under one formula; the mathematics is told at {@link jointRises}. */
 function risesUnder(
   posterior: BenchPosterior,
   cooler: CoolerPosterior,

@@ -194,6 +194,7 @@ function meanRiseOf(asked: AskedRise): { rise: MeanRise; least_K: number } {
   return { rise: { ...rise, limit_chance: chanceOfLimit(cooler, distribution), if_pipes_hold }, least_K };
 }
 
+/** One row of the answer: the mean rise and a fresh run with their intervals, and every note. */
 function predictionOf(asked: AskedRise): Prediction {
   const { posterior, cooler, at, distribution, shared, level, stretch, inlet, room_C } = asked;
   const { rise, least_K } = meanRiseOf(asked);
@@ -341,12 +342,14 @@ export function isExtrapolated(cooler: CoolerPosterior, power_W: number, at: Spe
   return loadIsOutside(cooler, power_W) !== 0 || speedIsOutside(cooler.data, fanShare(at)) !== 0;
 }
 
+/** Whether a load lies below (−1) or above (1) those run; 1 % and half a watt count as run. */
 function loadIsOutside(cooler: CoolerPosterior, power_W: number): -1 | 0 | 1 {
   const { powerLow_W, powerHigh_W } = cooler.data;
   if (power_W < powerLow_W * 0.99 - 0.5) return -1;
   return power_W > powerHigh_W * 1.01 + 0.5 ? 1 : 0;
 }
 
+/** What the point lies beyond: source, loads, fan speeds run. */
 function extrapolationNotes(cooler: CoolerPosterior, power_W: number, at: SpeedCondition): string[] {
   const notes: string[] = [];
   if (cooler.notRunOn !== undefined) {

@@ -174,6 +174,7 @@ function chipDistributions(
   });
 }
 
+/** The values followed by zeros. */
 function padded(values: Float64Array, size: number): Float64Array {
   const out = new Float64Array(size);
   out.set(values);

@@ -31,6 +31,9 @@ export function sharedUncertainties(
   return Float64Array.of(...benchUncertainties(posterior, paste), ...new Float64Array(meterErrors).fill(1));
 }
 
+/**
+ * Standard uncertainty of each shared error: power, leak, paste, and the offset and paste of each session.
+ */
 function benchUncertainties(posterior: BenchPosterior, paste: Conditions['paste']): Float64Array {
   // On a chip all is written in independent errors of unit size.
   if (posterior.term) {

@@ -176,6 +176,7 @@ function followed(at: readonly MeanRise[], curve: Followed): (power_W: number) =
   };
 }
 
+/** The load at the limit with its interval, or that it lies beyond the loads looked at. */
 function sentenceFor(
   cooler: string,
   source: string,

@@ -173,6 +173,10 @@ function endsOf(
   return { logOf, low: side(logOf(-REACH)), high: side(logOf(REACH)) };
 }
 
+/**
+ * The distributions with the uncertainty of the speed in them: the rise at speeds by Gauss–Hermite nodes,
+ * mixed.
+ */
 function spreadOut(
   at: SpeedAndInputs,
   ends: Ends,

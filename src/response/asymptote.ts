@@ -222,6 +222,10 @@ class Study {
     return best !== undefined && 1.96 * Math.sqrt(best.variance) > this.enough;
   }
 
+  /**
+   * Log prior chance of so many exponentials; a fourth becomes likely as the slowest constant grows to that
+   * of a liquid loop.
+   */
   private logPrior(terms: number): number {
     if (terms < termPrior.length) return Math.log(termPrior[terms]);
     const share = Math.log(this.slowest_s / loopFrom_s) / Math.log(loopCertain_s / loopFrom_s);
@@ -229,8 +233,13 @@ class Study {
     return Math.log(withoutLoop) + Math.min(1, Math.max(0, share)) * Math.log(withLoop / withoutLoop);
   }
 
+  /** One optimum as a description with its weight; see {@link componentOf}. */
   private describe(mode: ExponentialMode, scale: number, spacing: number): MixtureComponent {
     const { from, to } = this.window;
+    /**
+     * Log prior chance of so many exponentials; a fourth becomes likely as the slowest constant grows to that
+     * of a liquid loop.
+     */
     const logPrior = this.logPrior(mode.terms) + logPriorOfSigns(mode);
     return componentOf(mode, scale, this.fit, spacing, logPrior, from, to);
   }
@@ -271,6 +280,7 @@ class Study {
   /** Every description that the response allows under one noise. */
   private descriptions(modes: readonly (ExponentialMode | undefined)[], scale: number): MixtureComponent[] {
     const { fit } = this;
+    /** One optimum as a description with its weight; see {@link componentOf}. */
     const describe = (mode: ExponentialMode, spacing: number) => this.describe(mode, scale, spacing);
     const single = modes.map((mode) => mode && describe(mode, 0));
     this.slowest_s = likeliestOf(single)?.taus.at(-1) ?? 1;
@@ -426,6 +436,7 @@ function logPriorOfSigns({ terms, amplitudes_K }: ExponentialMode): number {
   return -((opposed / (opposedShare * Math.abs(up - down) + opposed_K)) ** 2) / 2;
 }
 
+/** The one with the greatest weight. */
 function likeliestOf(components: readonly (MixtureComponent | undefined)[]): MixtureComponent | undefined {
   let likeliest: MixtureComponent | undefined;
   for (const one of components)

@@ -20,6 +20,7 @@ export function wholeNumbers(values: readonly number[]): { whole: bigint[]; shif
 
 const view = new DataView(new ArrayBuffer(8));
 
+/** A double as an odd integer times a power of two, exactly. */
 function mantissaAndExponent(value: number): { mantissa: bigint; exponent: number } {
   view.setFloat64(0, value);
   const bits = view.getBigUint64(0);
@@ -54,6 +55,7 @@ export function multiply(a: WholePolynomial, b: WholePolynomial): bigint[] {
   return out;
 }
 
+/** Bits that a positive integer takes. */
 function bitLength(value: bigint): number {
   const hex = value.toString(16);
   return hex.length * 4 - Math.clz32(Number.parseInt(hex[0], 16)) + 28;

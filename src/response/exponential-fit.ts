@@ -135,6 +135,7 @@ export class ExponentialFit {
     this.multiply(target, target);
   }
 
+  /** Puts the inner product of two columns, and its mirror, into the normal matrix. */
   private multiply(i: number, j: number): void {
     const value = dot(this.columns[i], this.columns[j], this.n);
     this.inner[i * width + j] = value;
@@ -343,6 +344,10 @@ export class ExponentialFit {
     return this.describe(logTaus, terms, free);
   }
 
+  /**
+   * The optimum at these time constants: amplitudes solved for, covariance from the curvature with the
+   * prior's, χ²; `undefined` where it is singular.
+   */
   private describe(logTaus: Float64Array, terms: number, free: number): ExponentialMode | undefined {
     const chiSquare = this.project(logTaus, terms);
     const size = this.setUp(terms, free);

@@ -132,6 +132,10 @@ export function networkAtSpeed(
   return rungs;
 }
 
+/**
+ * Resistance of the network at a fan speed: between speeds run the air's part goes by power law, beyond them
+ * as speed to the power −0.7 (common practice, no source).
+ */
 function resistanceAt(network: CoolerNetwork, fan_rpm: number, air: number): number {
   const { speeds } = network;
   const least = speeds[0];
@@ -150,6 +154,10 @@ function resistanceAt(network: CoolerNetwork, fan_rpm: number, air: number): num
   return a.resistance_K_per_W + share * (b.resistance_K_per_W - a.resistance_K_per_W);
 }
 
+/**
+ * A load step's response as shares and times of exponentials, weighed by how well it is known; `undefined`
+ * for a step that is small or not usable.
+ */
 function shapeOf(
   log: LogBlocks,
   step: StepResult,
@@ -193,6 +201,7 @@ function onset(
   return rootBetween((t) => at(t) - wanted, -2 * interval, 2 * interval, 1e-12 * interval);
 }
 
+/** Shapes in groups of one fan speed: within 6 % or 60 rpm of the first. */
 function bySpeed(shapes: readonly Shape[]): Shape[][] {
   const groups: Shape[][] = [];
   for (const shape of [...shapes].sort((a, b) => a.fan_rpm - b.fan_rpm)) {
@@ -203,6 +212,7 @@ function bySpeed(shapes: readonly Shape[]): Shape[][] {
   return groups;
 }
 
+/** Weighted mean of a value over shapes. */
 function weighted(shapes: readonly Shape[], value: (shape: Shape) => number): number {
   let sum = 0;
   let weight = 0;
@@ -213,6 +223,10 @@ function weighted(shapes: readonly Shape[], value: (shape: Shape) => number): nu
   return sum / weight;
 }
 
+/**
+ * The mean of several responses, fitted again as a sum of exponentials: constants of different logs cannot be
+ * averaged as such.
+ */
 function averageShape(shapes: readonly Shape[]): { share: number; time_s: number }[] {
   if (shapes.length === 1)
     return shapes[0].shares.map((share, i) => ({ share, time_s: shapes[0].times_s[i] }));

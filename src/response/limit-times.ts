@@ -41,6 +41,7 @@ export function limitTimes(
   };
 }
 
+/** When a temperature is first reached, between two times by a straight line; null: never. */
 function firstReached(
   time_s: readonly number[],
   source_C: readonly number[],

@@ -110,6 +110,7 @@ export function simulate(bench: Bench, options: SimulateOptions): NetworkSimulat
   };
 }
 
+/** Times ascend, loads are 0 or more, speeds above 0. */
 function refuseProfile(profile: SimulateOptions['profile']): void {
   if (profile.length === 0)
     throw new RangeError('the profile has no rows; at least one time_s, power_W is needed');
@@ -139,6 +140,7 @@ function timesOf(
   return [...times].sort((a, b) => a - b);
 }
 
+/** A note where the profile asks for speeds outside those of the logs, 3 % apart. */
 function speedsNotRun({ cooler, speeds: run }: CoolerNetwork, speeds: readonly number[]): string[] {
   const slow = run[0].fan_rpm;
   const fast = run[run.length - 1].fan_rpm;

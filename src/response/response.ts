@@ -187,6 +187,7 @@ function smoothedAir(
 /** Drift of the load worth carrying along: three ten-thousandths of its change. */
 const loadWorth = 3e-4;
 
+/** How the load wandered, as a share of the step; `undefined` where it wandered too little to matter. */
 function loadShare(power: Float64Array, rows: Float64Array, change_W: number): Float64Array | undefined {
   let total = 0;
   let mean = 0;

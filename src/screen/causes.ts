@@ -160,6 +160,7 @@ function pumpNodes({ data, at }: JointRuns): SizedFault[] {
   });
 }
 
+/** Whether the cooler was run at one fan speed only, within 10 %. */
 function hasOneSpeed(speed: Float64Array): boolean {
   return largest(speed) < ONE_SPEED * smallest(speed);
 }
@@ -185,6 +186,7 @@ function atLeak(joint: JointRuns, more_W_per_K: number): Float64Array {
   return values.rise_K.map((rise, i) => rise - at.rise_K[i]);
 }
 
+/** The same fault the other way round. */
 function mirrored(node: SizedFault): SizedFault {
   return { ...node, size: -node.size, shift_K: node.shift_K.map((shift) => -shift) };
 }
@@ -397,6 +399,7 @@ function gainOf(variance: number, information: number, pull: number): number {
   return (variance * pull * pull) / stretch / 2 - Math.log(stretch) / 2;
 }
 
+/** aᵀa. */
 function sumOfSquares(values: Float64Array): number {
   let sum = 0;
   for (const value of values) sum += value * value;

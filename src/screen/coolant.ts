@@ -216,6 +216,7 @@ function wider(
   return { factor: wide, log };
 }
 
+/** Squared Mahalanobis distance of a residual, by the Cholesky factor of its covariance. */
 function squaresOf(residual: Float64Array, factor: Float64Array): number {
   const scaled = residual.slice();
   solveLower(factor, scaled.length, scaled);

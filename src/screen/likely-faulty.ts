@@ -115,6 +115,7 @@ function byCount(counts: Float64Array, odds: number): number {
   return sum;
 }
 
+/** The cooler's runs under the formula with the greatest weight. */
 function heaviest({ curves }: JudgedCooler) {
   return curves.reduce((a, b) => (b.joint.weight > a.joint.weight ? b : a)).joint;
 }

@@ -111,6 +111,7 @@ function withItself(flow: Float64Array): Float64Array {
   });
 }
 
+/** The fitted rise at a time after the step, K. */
 function riseAt({ rise_K, time_constants_s: taus, amplitudes_K }: StepFit, time_s: number): number {
   return taus.reduce((rise, tau, i) => rise - amplitudes_K[i] * Math.exp(-time_s / tau), rise_K);
 }

@@ -81,10 +81,12 @@ export function pumpShares(data: CoolerRuns): PumpShare[] {
   );
 }
 
+/** Whether a shift differs between the runs by more than 2 %. */
 function varies(relative: Float64Array): boolean {
   return relative.some((value) => Math.abs(value - 1) > 0.02);
 }
 
+/** Values over the largest of them. */
 function relativeToGreatest(values: Float64Array): Float64Array {
   const greatest = largest(values);
   return values.map((value) => value / greatest);
@@ -113,6 +115,7 @@ export function recordedPump(runs: readonly Run[], others: readonly Run[]): Reco
   return { pump_rpm, usual_rpm, isLow: pump_rpm < LOW * usual_rpm };
 }
 
+/** Median recorded pump speed, rpm; `undefined` where no run has one. */
 function medianOf(runs: readonly Run[]): number | undefined {
   const speeds = runs.flatMap(({ pump_rpm }) =>
     pump_rpm === undefined || !(pump_rpm > 0) ? [] : [pump_rpm],

@@ -277,6 +277,7 @@ interface NamedVerdict {
 
 const NO_CAUSE: NamedVerdict = { cause: null, cause_probability: null, likely_cause: null };
 
+/** Causes with their chances, likeliest first. */
 function causesOf(judged: Judgement): { cause: NamedCause; probability: number }[] {
   return [...judged.causes]
     .map(([cause, probability]) => ({ cause, probability }))
@@ -343,6 +344,7 @@ function remarkOf(
   return said.length > 0 ? said.join('; ') : null;
 }
 
+/** What the log shows of where the fault sits, beside what each fault would show. */
 function partingRemark({ run, beside, at_s, share, u, expected }: Parting): string {
   const percent = (value: number) => (100 * value).toFixed(0);
   return `by its log ${run} has parted from ${beside} by ${percent(share)} ± ${percent(1.96 * u)} % of the final difference ${at_s.toFixed(0)} s after the load was switched on; a film of paste would by ${percent(expected.interface)} %, a sensor by all of it, a leak by ${percent(expected.leak)} % and a slow fan by ${percent(expected.airflow)} %`;
@@ -371,6 +373,9 @@ function withParting(judged: Judgement, parting: Parting | undefined): Judgement
   };
 }
 
+/**
+ * That only two mounts differ, so that either may be at fault, and the likeliest cause if it is the other.
+ */
 function pairRemark({ runs, residual_K }: Judgement, { mate, chance, cause }: OtherSide): string {
   const [{ cooler, sample, mount }] = runs;
   const most = residual_K.reduce((a, off, i) => (Math.abs(off) > Math.abs(residual_K[a]) ? i : a), 0);
@@ -415,6 +420,7 @@ function loneCause(
   };
 }
 
+/** Deleted residual and its uncertainty of a single run, 0 where it was not judged. */
 function residualOf(judged: Judgement | undefined): Pick<RunVerdict, 'residual_K' | 'u_K'> {
   return { residual_K: judged?.residual_K[0] ?? 0, u_K: judged?.u_K[0] ?? 0 };
 }

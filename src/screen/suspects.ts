@@ -123,6 +123,7 @@ function testsOf(mounts: readonly (readonly Run[])[]): number {
   return byCooler.reduce((sum, { length }) => sum + (length > 2 ? length : length - 1), 0);
 }
 
+/** The bench without its suspects: posterior and coolers, for judging the suspects by all others. */
 function cleanBench(
   bench: Bench,
   suspects: readonly Suspect[],
@@ -155,6 +156,7 @@ function likeliest(now: CleanBench, rivals: readonly Suspect[]): Suspect | undef
   return suspectOf(likely.reduce((a, b) => (b.evidence > a.evidence ? b : a)));
 }
 
+/** A suspect judged on this bench. */
 function judgedAmong(
   { posterior, coolers, isTrusted }: CleanBench,
   { runs }: Suspect,

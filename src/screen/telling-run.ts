@@ -340,6 +340,7 @@ function* likelySizes(
   }
 }
 
+/** What a fault of this size does to the coolant's reading at a row, K. */
 function coolantShift(node: SizedFault, row: number, block: readonly number[]): number {
   return scaleOn(block, node) * node.coolant_share * (node.coolant_K ?? node.shift_K)[row];
 }
@@ -379,6 +380,7 @@ const NAMES: Record<Cause, string> = {
   unexplained: 'something else',
 };
 
+/** What to run and what it would show, for people. */
 function sentence(candidate: Candidate, first: Cause, second: Cause, apart: number, ratio: number): string {
   const surely = ratio >= TELLING ? '' : `, though one reading will hardly settle it`;
   if (candidate.coolant) {

@@ -220,6 +220,7 @@ export function typingEvidence(
 /** √(2π)/π as a logarithm: what a Cauchy density has that the normal's, without its 1/√(2π), has not. */
 const HALF_LOG_2_OVER_PI = Math.log(2 / Math.PI) / 2;
 
+/** Chance from log odds. */
 function logistic(logOdds: number): number {
   return 1 / (1 + Math.exp(-logOdds));
 }

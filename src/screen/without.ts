@@ -24,6 +24,7 @@ export function withoutRuns(whole: Bench, names: readonly string[] | undefined):
   return studyOf(bench).once(`without ${key}`, () => filtered(bench, names));
 }
 
+/** The bench without the runs that the names mean: an id, or all runs of a mount. */
 function filtered(bench: Bench, names: readonly string[]): Bench {
   const out = new Set<Run>();
   const said: string[] = [];
@@ -53,6 +54,7 @@ function filtered(bench: Bench, names: readonly string[]): Bench {
   };
 }
 
+/** The refusal of a name that no run and no mount has. */
 function unknownName(bench: Bench, name: string): BenchError {
   const near = nearestName(name, new Set(bench.runs.flatMap(namesOf)));
   const hint = near ? `; did you mean "${near}"?` : '';

@@ -85,6 +85,7 @@ export function coolestPair(
   };
 }
 
+/** A law that rises with speed, and speeds in order. */
 function refuseFalling(name: string, part: NoisyPart): void {
   if (part.b_dB_per_decade > 0 && part.least_rpm > 0 && part.greatest_rpm >= part.least_rpm) return;
   throw new RangeError(

@@ -40,6 +40,10 @@ interface Prepared {
 
 const prepared = new WeakMap<readonly SpeedGroup[], Prepared>();
 
+/**
+ * What the groups give whatever the scatters: places along lg speed, prior means, which readings share a
+ * specimen. Kept by the groups.
+ */
 function prepare(groups: readonly SpeedGroup[]): Prepared {
   const known = prepared.get(groups);
   if (known) return known;
@@ -65,6 +69,7 @@ function prepare(groups: readonly SpeedGroup[]): Prepared {
   return made;
 }
 
+/** Correlation of the bumps at the readings, n × n, kept by reach. */
 function correlationsOf({ n, x, correlation: byReach }: Prepared, reach_decades: number): Float64Array {
   let correlation = byReach.get(reach_decades);
   if (correlation === undefined) {
@@ -76,6 +81,7 @@ function correlationsOf({ n, x, correlation: byReach }: Prepared, reach_decades:
   return correlation;
 }
 
+/** Correlation of the bump at a speed with those at the readings; the last speed is kept. */
 function correlationsTowards({ n, x, towards }: Prepared, lgSpeed: number, reach: number): Float64Array {
   let known = towards.get(reach);
   if (known === undefined) {

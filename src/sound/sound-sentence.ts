@@ -55,6 +55,7 @@ export function soundSentence(comparison: SoundComparison): string {
   return `${atFull}; at ${equal.sound_dBA} dBA each, ${atEqual}.`;
 }
 
+/** The cooler of the two that is resolved to be ahead. */
 function leader(a: string, b: string, difference: { low_K: number; high_K: number }): string | undefined {
   if (difference.high_K < 0) return a;
   if (difference.low_K > 0) return b;

@@ -160,6 +160,7 @@ function testedByAll(withSound: readonly CoolerWithSound[]): number {
   return Math.min(...withSound.map(({ cooler }) => cooler.data.powerHigh_W));
 }
 
+/** The least whole level that every cooler can reach, clear of the background. */
 function levelForAll(withSound: readonly CoolerWithSound[], background: number | undefined): number {
   const quietest = withSound.map(({ cooler, law }) => {
     return soundAtSpeed(law, Math.max(leastSpeedOf(cooler, law).fan_rpm, 1)).metered_dBA;
@@ -187,6 +188,7 @@ function levelsBetween(
   return [...levels].sort((a, b) => a - b);
 }
 
+/** Each cooler at full speed, with its level there. */
 function atFullSpeed(
   posterior: BenchPosterior,
   withSound: readonly CoolerWithSound[],

@@ -243,6 +243,7 @@ function zeroBetween(f: (n: number) => number, low: number, high: number): numbe
   return rootBetween(f, low, high, 1e-10 * high);
 }
 
+/** The first speed at which a function reaches zero from below. */
 function firstCrossing(f: (n: number) => number, speeds: readonly number[]): number {
   for (let i = 0; i < speeds.length; i++) {
     if (f(speeds[i]) >= 0) return i === 0 ? speeds[0] : zeroBetween(f, speeds[i - 1], speeds[i]);
@@ -250,6 +251,7 @@ function firstCrossing(f: (n: number) => number, speeds: readonly number[]): num
   return speeds[speeds.length - 1];
 }
 
+/** The last speed at which a function is at or below zero. */
 function lastCrossing(f: (n: number) => number, speeds: readonly number[]): number {
   for (let i = speeds.length - 1; i >= 0; i--) {
     if (f(speeds[i]) <= 0)

@@ -102,6 +102,7 @@ interface Grid {
   alongY: Float64Array;
 }
 
+/** The stack as conductances between cells of equal area, layer by layer. */
 function buildGrid(stack: CoupledStack, slices: number): Grid {
   const { gap, upper, base, sink } = stack;
   requirePositive('film_um', stack.film_um);
@@ -173,6 +174,10 @@ function enteringHeat(gap: GapMap, patches: readonly HeatPatch[], n: number, lay
   return { heat, total };
 }
 
+/**
+ * Solves the grid's heat balance by conjugate gradients, preconditioned by each column of cells through the
+ * stack.
+ */
 function conjugateGradients(grid: Grid, heat: Float64Array): { rise: Float64Array; iterations: number } {
   const { n } = grid;
   const rise = new Float64Array(n);

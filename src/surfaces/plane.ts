@@ -165,6 +165,7 @@ export function restingPlane(
 const NOT_A_PLANE =
   'the points lie on one line or are fewer than three; three that are not on one line are accepted';
 
+/** Least and greatest value. */
 function lowAndHigh(values: Iterable<number>): [number, number] {
   let low = Infinity;
   let high = -Infinity;
@@ -194,6 +195,7 @@ interface Frame {
   toPlane: (at: number, alongX: number, alongY: number) => Plane;
 }
 
+/** Points about their centre and scaled to a size of 1, so that the fit is well conditioned. */
 function centredFrame(points: readonly FlatnessPoint[]): Frame {
   if (points.length < 3) throw new RangeError(NOT_A_PLANE);
   let [cx, cy] = [0, 0];

@@ -210,6 +210,7 @@ function ramp(u: number, s: number): number {
   return u * erf(v) + ((2 * s) / Math.sqrt(Math.PI)) * Math.exp(-v * v);
 }
 
+/** Refuses a rectangle that reaches beyond the plate. */
 function checkInside(plate: Plate, part: Rectangle, what: string): void {
   const slack = 1e-9 * (plate.width_mm + plate.depth_mm);
   const outside =

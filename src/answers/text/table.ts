@@ -33,6 +33,7 @@ function shortNames(names: readonly string[], width: number): string[] {
   return new Set(short).size === new Set(names).size ? short : [...names];
 }
 
+/** Width of each column and its heading broken over lines to fit it. */
 function layOut(
   columns: readonly Column[],
   cells: readonly string[][],

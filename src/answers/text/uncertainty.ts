@@ -49,6 +49,10 @@ interface Rounded {
   exponent: number;
 }
 
+/**
+ * A value and its uncertainty to two digits of the uncertainty; in powers of ten where either is very small
+ * or large.
+ */
 function round(value: number, uncertainty: number): Rounded {
   let exponent = 0;
   const size = Math.max(Math.abs(value), uncertainty);

@@ -127,6 +127,7 @@ function withHalf(value: number, u: number): string {
   return `${value.toFixed(digits)} ± ${half.toFixed(digits)}`;
 }
 
+/** When the run may stop, in words. */
 function outlook({ can_stop, minutes_left, step_s, within_K, asymptote_K }: WatchState): string {
   if (step_s === null) return 'no load';
   if (can_stop) return `known within ${within_K} K: you can stop`;
@@ -158,6 +159,7 @@ interface Event {
   isState?: boolean;
 }
 
+/** What has changed between two states and is to be said at once. */
 function eventsBetween(before: WatchState | undefined, state: WatchState): Event[] {
   const { step_s, can_stop, run, next, wrong } = state;
   const events: Event[] = [];

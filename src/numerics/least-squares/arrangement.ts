@@ -50,6 +50,7 @@ function logDistance(a: number, b: number): number {
   return 100;
 }
 
+/** All orders of some items; n! of them, so for a handful. */
 function permutations(items: readonly number[]): number[][] {
   if (items.length < 2) return [[...items]];
   return items.flatMap((item, k) =>

@@ -55,6 +55,10 @@ export function solveLeastSquares(problem: LeastSquaresProblem): LeastSquaresRes
   return report(problem, reduction, best, linear.length < free.size, minima);
 }
 
+/**
+ * The best candidate as the result: the covariance in the order of all parameters, standard errors by the
+ * residual scatter (infinite where the data do not tell), and what is to be warned of.
+ */
 function report(
   problem: LeastSquaresProblem,
   reduction: Reduction,
@@ -134,6 +138,7 @@ function doubts(
   return out;
 }
 
+/** Why the end of the search is no minimum, in words; empty where it is one. */
 function reasonOf(
   problem: LeastSquaresProblem,
   { free }: Reduction,
@@ -162,6 +167,7 @@ function reasonOf(
   return '';
 }
 
+/** The result where every parameter is fixed: the residuals there, no covariance. */
 function nothingFree(problem: LeastSquaresProblem, { free }: Reduction): LeastSquaresResult {
   const count = problem.names.length;
   const ssr = free.evaluate(new Float64Array(0), new Float64Array(free.rows), undefined);
@@ -182,6 +188,7 @@ function nothingFree(problem: LeastSquaresProblem, { free }: Reduction): LeastSq
   };
 }
 
+/** The result where parameters outnumber the rows: nothing is fitted, and the reason says so. */
 function tooFewRows(
   problem: LeastSquaresProblem,
   reduction: Reduction,

@@ -136,6 +136,10 @@ export class LevenbergStepper {
     return 'budget';
   }
 
+  /**
+   * Scales of the parameters: the norms of the Jacobian's columns, each falling by no more than half a step
+   * (Moré 1978).
+   */
   private updateScale(point: Point): void {
     const { rows, size } = this.problem;
     const { norms, scale, running } = this;

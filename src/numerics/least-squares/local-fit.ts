@@ -104,6 +104,10 @@ export class LocalFitter {
     return first.ssr <= second.ssr ? first : second;
   }
 
+  /**
+   * A start improved in the nonlinear parameters alone, with the best linear ones put in; `undefined` where
+   * the problem has no linear part or the way fails.
+   */
   private projectedStart(start: Float64Array, steps: number): Float64Array | undefined {
     if (!this.separable) return undefined;
     const { reduced, restrict, lift } = this.separable;
@@ -121,6 +125,10 @@ export class LocalFitter {
     return lifted.map((value, j) => Math.min(Math.max(value, low[j]), high[j]));
   }
 
+  /**
+   * Steps downhill from a start, then the local diagnosis there: which parameters are free, their covariance,
+   * what the data do not tell.
+   */
   private descend(start: Float64Array, steps: number): Candidate {
     const { problem, full } = this;
     const point = newPoint(problem);

@@ -221,6 +221,7 @@ function withPriors(
   };
 }
 
+/** Refuses starts, bounds and priors that make no sense, naming the parameter. */
 function checkProblem(problem: LeastSquaresProblem): void {
   const { names, start } = problem;
   if (start.length !== names.length) {

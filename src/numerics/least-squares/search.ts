@@ -38,6 +38,7 @@ function meetsOneRow(reduction: Reduction, earlier: Candidate, later: Candidate)
   return leverageOf(reduction, later) > SPIKE && leverageOf(reduction, earlier) <= SPIKE;
 }
 
+/** Largest leverage of one row at a candidate: near 1 it is fitted by itself. */
 function leverageOf({ free }: Reduction, { point, diagnosis }: Candidate): number {
   return largestLeverage(free, point, diagnosis.covariance);
 }

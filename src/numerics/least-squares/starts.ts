@@ -48,12 +48,17 @@ export function scatteredStart(
   return point;
 }
 
+/**
+ * A share h of the way from low to high: by ratio where both have one sign and are more than a factor 30
+ * apart, else by difference.
+ */
 function between(low: number, high: number, h: number): number {
   if (low > 0 && high / low > 30) return low * (high / low) ** h;
   if (high < 0 && low / high > 30) return high * (low / high) ** h;
   return low + (high - low) * h;
 }
 
+/** A value spread by ±`decades` about a centre; every fourth also with the other sign. */
 function about(centre: number, decades: number, h: number, turn: number): number {
   if (centre === 0) return (h - 0.5) * 2 * 10 ** (decades - 1);
   const sign = decades >= 1 && turn % 4 === 3 ? -1 : 1;
