@@ -318,7 +318,7 @@ export function runMixture(
     widened(distribution.mean, distribution.freshVariance_K2, stretch(distribution.runFreedom), extra),
     distribution.speedShifts,
   );
-  const shift = distribution.runShift_K ?? 0;
+  const shift = distribution.runShift_K;
   return shift === 0 ? mixture : { ...mixture, mean: mixture.mean.map((m) => m + shift) };
 }
 

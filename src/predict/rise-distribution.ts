@@ -1,5 +1,7 @@
 import type { BenchPosterior, CoolerPosterior } from '../fit/bench-posterior.ts';
+import { sensorOffset } from '../fit/cooler-runs.ts';
 import { MOUNT, READING, SAMPLE, SESSION } from '../fit/scatter.ts';
+import { effectOn } from '../fit/session-effects.ts';
 import {
   addBenchPaste,
   addSessionSlopes,
@@ -26,8 +28,8 @@ import type { RisePoint } from './rise-point.ts';
 export interface RiseDistribution {
   readonly power_W: number;
   readonly mean: NormalMixture;
-  /** Expected reading of a fresh run less the expected rise, K: what a chip's own sensor reads is learnt from its runs. */
-  readonly runShift_K?: number;
+  /** Expected reading of a fresh run in the present session less the expected rise, K: what sensor and paste of that session add. */
+  readonly runShift_K: number;
   /** Scatter of one reading of a fresh mount of a fresh sample about the mean, K². */
   readonly freshVariance_K2: number;
   /** Effective degrees of freedom of the mean's own variance and of a fresh run's. */
@@ -106,6 +108,11 @@ export function risesGiven(
     if (own.source === source) return onCurve.map((one) => onChipErrors(one, term));
     return chipDistributions(posterior, term, { ...cooler, limits }, points, onCurve);
   };
+}
+
+/** Whether a cooler is answered for on a chip by its heater's curves and the chip's term. */
+export function byHeaterCurves({ term, source }: BenchPosterior, { fittedIn }: CoolerPosterior): boolean {
+  return term !== undefined && fittedIn?.posterior.source !== source;
 }
 
 /** One formula at the points, with what belongs to each point alone. */
@@ -327,7 +334,18 @@ function combine(
     slope_K_per_W: slope,
     speedSlope_K: speedSlope,
     loading_W: loading,
+    runShift_K: presentShift(posterior, loading),
   };
+}
+
+/** What the present session, the last that the runs name, adds to a reading as far as the runs have told, K. */
+function presentShift(
+  { bench, source, sessions, sessionEffects }: BenchPosterior,
+  loading_W: number,
+): number {
+  const last = sessions.length - 1;
+  const ofSensor = source === 'heater' ? sensorOffset(bench, sessions[last]).value_K : 0;
+  return ofSensor + (sessionEffects ? effectOn(sessionEffects, last, loading_W) : 0);
 }
 
 /**

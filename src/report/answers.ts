@@ -21,7 +21,7 @@ import {
   type Prediction,
   predictFrom,
 } from '../predict/predict.ts';
-import { riseDistributions } from '../predict/rise-distribution.ts';
+import { byHeaterCurves, riseDistributions } from '../predict/rise-distribution.ts';
 import { pointOfRun } from '../predict/rise-point.ts';
 import type { SourceLimit } from '../predict/source-limits.ts';
 import { sourceLimits } from '../predict/source-limits.ts';
@@ -282,7 +282,8 @@ export class Answers {
         if (notRunOn !== undefined) return [];
         return data.runs.map((run, i): RunResidual => {
           const [at] = riseDistributions(posterior, cooler, [pointOfRun(data, i)]);
-          const told_K = data.rise_K[i] - (at.runShift_K ?? 0);
+          // What its own session adds is off the heater's rises already; what a chip's sensor adds is not.
+          const told_K = data.rise_K[i] - (byHeaterCurves(posterior, cooler) ? at.runShift_K : 0);
           return {
             run: run.run,
             cooler: data.cooler.cooler,
