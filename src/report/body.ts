@@ -8,7 +8,7 @@ import { tableHtml } from './charts/chart-table.ts';
 import { differenceChart } from './charts/difference-chart.ts';
 import { planChart } from './charts/plan-chart.ts';
 import { svgOf } from './charts/svg.ts';
-import { controlsHtml, logOptions } from './controls.ts';
+import { controlsHtml, runOptions } from './controls.ts';
 import { escapeHtml, prose, unparted } from './page/escape.ts';
 import { namedInk } from './page/ink.ts';
 import { markSprite } from './page/marks.ts';
@@ -99,8 +99,9 @@ function figureHtml(chart: Chart, shown: Shown, drawn = ''): string {
 
 /** The choices that a chart has for itself. */
 function ownControls(id: string, { data }: Answers): string {
-  if (id === 'log') {
-    return `<div class="choice"><span><label for="log-run">Run</label> <select id="log-run">${logOptions(data)}</select></span></div>`;
+  const runs = { log: data.logs, parting: data.partings }[id];
+  if (runs) {
+    return `<div class="choice"><span><label for="${id}-run">Run</label> <select id="${id}-run">${runOptions(runs)}</select></span></div>`;
   }
   if (id === 'rise') {
     return `<div class="choice"><fieldset><legend>Drawn as</legend>

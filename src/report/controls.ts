@@ -3,7 +3,6 @@ import { sourceOf, temperatureLimit } from '../bench/source.ts';
 import { leastAnswered_rpm } from '../predict/at-conditions.ts';
 import type { Answers } from './answers.ts';
 import { escapeHtml, prose } from './page/escape.ts';
-import type { PageData } from './page-data.ts';
 import type { PageState, SpeedChoice } from './state.ts';
 
 /** The control of a speed choice: its ends, its step and what it reads. */
@@ -90,9 +89,9 @@ export const options = (names: Iterable<string>, selected?: string): string =>
     )
     .join('');
 
-/** The runs whose logs can be looked at, to choose from. */
-export const logOptions = ({ logs }: Pick<PageData, 'logs'>): string =>
-  logs
+/** Runs to choose from, each with its cooler and load. */
+export const runOptions = (runs: readonly { run: string; cooler: string; power_W: number }[]): string =>
+  runs
     .map(
       ({ run, cooler, power_W }) =>
         `<option value="${escapeHtml(run)}">${escapeHtml(`${run}: ${cooler}, ${load(Math.round(power_W))}`)}</option>`,

@@ -15,6 +15,7 @@ import { sessionsOutOfControl } from '../months/sessions-out-of-control.ts';
 import type { Conditions } from '../predict/conditions.ts';
 import { fitResultOf } from '../predict/fit-result.ts';
 import type { MountOffset } from '../screen/mount-offsets.ts';
+import { type Parting, type PartingCurves, partingCurves } from '../screen/parting.ts';
 import type { MountVerdict } from '../screen/screen-posterior.ts';
 import { strangeOf } from '../screen/strange.ts';
 import { basis } from './basis.ts';
@@ -29,6 +30,11 @@ import { type SurfaceMap, surfaceMaps } from './surface-maps.ts';
 /** What the page draws of a mount. */
 export type PageMount = MountOffset &
   Pick<MountVerdict, 'cooler' | 'sample' | 'source' | 'mount' | 'verdict' | 'cause'>;
+
+/** How a strange mount's log parts from that of another mount of its cooler, as the page draws it. */
+export type PageParting = Parting &
+  PartingCurves &
+  Pick<MountVerdict, 'cooler' | 'sample' | 'mount' | 'cause'> & { power_W: number };
 
 /**
  * What the page holds: the bench and its posteriors. Everything it shows is computed from these by the functions that
@@ -60,6 +66,8 @@ export interface PageData {
   surfaces: SurfaceMap[];
   /** Every mount as `screen` judges it; empty where nothing can be judged. */
   mounts: PageMount[];
+  /** Of the strange mounts those whose logs part from another's. */
+  partings: PageParting[];
   /** HTML of the runs and mounts that stand out among those answered from, and of those left out. */
   strange: string;
   /** Sessions in which the reference cooler is out of control. */
@@ -106,23 +114,31 @@ function evidenceOf(bench: Bench, posteriors: readonly BenchPosterior[]): Record
 }
 
 /** The mounts as screening has them; runs without any scatter leave nothing to judge them by. */
-function mountsOf(bench: Bench): PageMount[] {
+function mountsOf(bench: Bench): Pick<PageData, 'mounts' | 'partings'> {
   try {
-    return screen(bench).mounts.map(
-      ({ cooler, sample, source, mount, verdict, cause, off_K_per_W, u_K_per_W, scatter_K_per_W }) => ({
-        cooler,
-        sample,
-        source,
-        mount,
-        verdict,
-        cause,
-        off_K_per_W,
-        u_K_per_W,
-        scatter_K_per_W,
+    const { mounts } = screen(bench);
+    return {
+      mounts: mounts.map(
+        ({ cooler, sample, source, mount, verdict, cause, off_K_per_W, u_K_per_W, scatter_K_per_W }) => ({
+          cooler,
+          sample,
+          source,
+          mount,
+          verdict,
+          cause,
+          off_K_per_W,
+          u_K_per_W,
+          scatter_K_per_W,
+        }),
+      ),
+      partings: mounts.flatMap(({ cooler, sample, mount, cause, parting }): PageParting[] => {
+        const curves = parting && partingCurves(bench, parting, bench.runs);
+        const power_W = bench.runs.find(({ run }) => run === parting?.run)?.power_W ?? 0;
+        return curves ? [{ ...parting, ...curves, cooler, sample, mount, cause, power_W }] : [];
       }),
-    );
+    };
   } catch (error) {
-    if (error instanceof RangeError || error instanceof BenchError) return [];
+    if (error instanceof RangeError || error instanceof BenchError) return { mounts: [], partings: [] };
     throw error;
   }
 }
@@ -159,7 +175,7 @@ export function pageData(
     outOfControl: sessionsOutOfControl(bench),
     logs: more.logs ?? (more.whole ? loggedRuns(more.whole) : []),
     surfaces: more.surfaces ?? (more.whole ? surfaceMaps(more.whole) : []),
-    mounts: mountsOf(bench),
+    ...mountsOf(bench),
     strange: strangeHtml(strangeOf(bench, asked.source), asked),
     logged_min: [...loggedTimes(bench)],
     plan: pagePlan(bench, asked, asked.source ?? posteriors[0].source),

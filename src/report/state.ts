@@ -32,6 +32,8 @@ export interface View {
   allPairs: boolean;
   /** The run whose log is looked at; absent: the first. */
   log?: string;
+  /** The run whose parting from another mount's is looked at; absent: the first. */
+  parting?: string;
 }
 
 /** More loads than this are not drawn side by side. */
@@ -129,7 +131,10 @@ export function toFragment(state: PageState, view: View): string {
     ...(view.unit === 'C' ? [['unit', 'C'] as [string, string]] : []),
     ...(view.measure === 'resistance' ? [['drawn', 'per-watt'] as [string, string]] : []),
     ...(view.allPairs ? [['pairs', 'all'] as [string, string]] : []),
-    ...(view.log === undefined ? [] : [['log', view.log] as [string, string]]),
+    ...(['log', 'parting'] as const).flatMap((name): [string, string][] => {
+      const run = view[name];
+      return run === undefined ? [] : [[name, run]];
+    }),
     ...view.chosen.map((name): [string, string] => ['cooler', name]),
   ];
   return parts.map(([name, value]) => `${name}=${encodeURIComponent(value)}`).join('&');
@@ -178,7 +183,8 @@ export function fromFragment(
       unit: given.get('unit') === 'C' ? 'C' : 'K',
       measure: given.get('drawn') === 'per-watt' ? 'resistance' : 'rise',
       allPairs: given.get('pairs') === 'all',
-      ...(given.has('log') && { log: given.get('log') ?? '' }),
+      log: given.get('log') ?? undefined,
+      parting: given.get('parting') ?? undefined,
       chosen: [...new Set(given.getAll('cooler'))].filter((name) => answers.places.has(name)),
     },
   };

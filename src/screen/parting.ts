@@ -155,13 +155,7 @@ export function partingOfMount(
       if (unlikeLoad(run.power_W, mate.power_W, 0) || unlikeSpeed(run.fan_rpm, mate.fan_rpm)) continue;
       const [own, other] = [fitOf(run), fitOf(mate)];
       if (!own || !other) continue;
-      const scale = run.power_W / mate.power_W;
-      const scaled = {
-        ...other,
-        rise_K: scale * other.rise_K,
-        u_K: scale * other.u_K,
-        amplitudes_K: other.amplitudes_K.map((one) => scale * one),
-      };
+      const scaled = atLoadOf(run, mate, other);
       const found = partingOf(own, scaled);
       const apart_K = Math.abs(own.rise_K - scaled.rise_K);
       if (found && !(best && best.apart_K > apart_K))
@@ -169,6 +163,62 @@ export function partingOfMount(
     }
   }
   return best?.parting;
+}
+
+/** The response of a mate as it would be at the load of a run. */
+function atLoadOf(run: Run, mate: Run, fit: StepFit): StepFit {
+  const scale = run.power_W / mate.power_W;
+  return {
+    ...fit,
+    rise_K: scale * fit.rise_K,
+    u_K: scale * fit.u_K,
+    amplitudes_K: fit.amplitudes_K.map((one) => scale * one),
+  };
+}
+
+/** How two mounts part since the load step: rise of the one in question less that of the other, and what two faults would give. */
+export interface PartingCurves {
+  time_s: number[];
+  apart_K: number[];
+  /** A film of paste with the same difference in the end, and a slow fan. */
+  interface_K: number[];
+  airflow_K: number[];
+  /** The other's response at the load of the one in question: `asymptote_K − Σ amplitude·exp(−t/τ)`. */
+  mate: { asymptote_K: number; amplitudes_K: number[]; time_constants_s: number[] };
+}
+
+/** One point of the curves for so many on the grid, once they are no longer steep. */
+const EVERY = 4;
+
+/**
+ * The curves behind a parting, the time at which it was told among their points.
+ *
+ * @param runs  with the two that it names
+ */
+export function partingCurves(
+  bench: Bench,
+  parting: Parting,
+  runs: readonly Run[],
+): PartingCurves | undefined {
+  const [run, beside] = [parting.run, parting.beside].map((name) => runs.find((one) => one.run === name));
+  const [odd, other] = [run, beside].map((one) => one && stepFit(bench, one));
+  const mate = run && beside && other && atLoadOf(run, beside, other);
+  const shares = mate && sharesOf(mate);
+  if (!odd || !mate || !shares) return undefined;
+  const at = shares.time_s.indexOf(parting.at_s);
+  const drawn = [...shares.time_s.keys()].filter((k) => k <= at || (k - at) % EVERY === 0);
+  const end_K = odd.rise_K - mate.rise_K;
+  return {
+    time_s: drawn.map((k) => shares.time_s[k]),
+    apart_K: drawn.map((k) => riseAt(odd, shares.time_s[k]) - riseAt(mate, shares.time_s[k])),
+    interface_K: drawn.map((k) => end_K * shares.interface[k]),
+    airflow_K: drawn.map((k) => end_K * shares.air[k]),
+    mate: {
+      asymptote_K: mate.rise_K,
+      amplitudes_K: [...mate.amplitudes_K],
+      time_constants_s: [...mate.time_constants_s],
+    },
+  };
 }
 
 /** The response of a run whose log is at hand and holds that one load step, from rest. */

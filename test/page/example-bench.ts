@@ -1,5 +1,6 @@
 import { labData } from '../../src/lab/lab-data.generated.ts';
 import { makeVirtualBench } from '../../src/lab/virtual-bench.ts';
+import { logsThatPart } from '../screen/parting-logs.ts';
 
 export const MARKUP = 'Reed Lane <b>bench</b> & co';
 
@@ -92,5 +93,33 @@ export function methodsFiles(): Map<string, Uint8Array> {
     (row) => `${row},${sessions.indexOf(row.split(',')[session]) < 3 ? 'open' : 'boxed'}`,
   );
   files.set('runs.csv', new TextEncoder().encode(`${[`${head},method`, ...under].join('\n')}\n`));
+  return files;
+}
+
+/** A bench on which one mount has a thick film of paste, with the logs of that mount and of the other of its cooler. */
+export function partedFiles(): Map<string, Uint8Array> {
+  const { files } = makeVirtualBench({
+    seed: 11,
+    name: 'Parted <b>logs</b>',
+    coolers: 4,
+    samples: 1,
+    mounts: 2,
+    loads_W: [60, 160],
+    speeds: [1],
+    faults: [{ cooler: 'cooler-2', sample: '1', mount: '2', interface_K_per_W: 0.06 }],
+  });
+  const [head, ...rows] = new TextDecoder().decode(files.get('runs.csv')).trim().split(/\r?\n/);
+  const names = head.split(',');
+  const cell = (row: string, name: string): string => row.split(',')[names.indexOf(name)];
+  const own = rows.filter((row) => cell(row, 'cooler') === 'cooler-2' && Number(cell(row, 'power_W')) > 150);
+  const { mate, odd } = logsThatPart('interface', 5, 160);
+  const put = (name: string, text: string): unknown => files.set(name, new TextEncoder().encode(text));
+  put('logs/mate.csv', mate);
+  put('logs/odd.csv', odd);
+  const entries = own.map(
+    (row) =>
+      `${cell(row, 'run')},cooler-2,1,${cell(row, 'mount')},heater,logs/${cell(row, 'mount') === '2' ? 'odd' : 'mate'}.csv`,
+  );
+  put('logs.csv', `run,cooler,sample,mount,source,log\n${entries.join('\n')}\n`);
   return files;
 }

@@ -2,10 +2,11 @@ import { readFileSync, writeFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
 import { describe, expect, it } from 'vitest';
 import type { CompareResult } from '../../src/answers/compare.ts';
+import type { ScreenResult } from '../../src/answers/screen.ts';
 import { init } from '../../src/lab/demo-bench.ts';
 import { heatladder } from '../cli/run-cli.ts';
 import { browserWanted, type Watched } from './browser.ts';
-import { exampleFiles, MARKUP } from './example-bench.ts';
+import { exampleFiles, MARKUP, partedFiles } from './example-bench.ts';
 import { allDrawn, FIRST, plain, saved, shownPage } from './shown-page.ts';
 
 const { inside, writeBench, json, report, open, drawn, folder } = shownPage();
@@ -135,6 +136,31 @@ describe.skipIf(!browserWanted)('the page in the hands of its readers', () => {
         .map((one) => one.className || one.id),
     );
     expect(wide).toEqual([]);
+  });
+
+  it('shows where a fault sits by two logs, with the shares of the command line', async () => {
+    writeBench('parted', partedFiles());
+    const { page, heard } = await open(await report('parted'));
+    await allDrawn(page);
+    const { mounts } = await json<ScreenResult>('screen', 'parted');
+    const [{ parting, cause }] = mounts.filter((one) => one.parting !== null);
+    const { run, beside, at_s, share, expected } = parting!;
+    const rows = await saved(page, 'parting');
+    const end_K = Number(rows[rows.length - 1].difference_K);
+    const at = rows.find((row) => Math.abs(Number(row.time_s) - at_s) <= 1e-9)!;
+    // Film and fan are told as parts of the final difference, which is a little more than at the end of the curves.
+    const whole_K = Number(at.difference_K) / share;
+    expect(end_K / whole_K).toBeGreaterThan(0.9);
+    expect(end_K / whole_K).toBeLessThanOrEqual(1);
+    expect(Math.abs(Number(at.by_a_film_of_paste_K) / whole_K - expected.interface)).toBeLessThanOrEqual(
+      1e-9,
+    );
+    expect(Math.abs(Number(at.by_a_slow_fan_K) / whole_K - expected.airflow)).toBeLessThanOrEqual(1e-9);
+    const about = plain(await page.locator('#parting-about').textContent());
+    for (const word of [run, beside, `${Math.round(100 * share)} ±`, `names the cause: ${cause}.`])
+      expect(about).toContain(word);
+    expect(await page.locator('#parting-run').inputValue()).toBe(run);
+    expect(heard.filter((line) => !line.startsWith('request: blob:'))).toEqual([]);
   });
 
   /** One page opens what readers give it, one after the other. */

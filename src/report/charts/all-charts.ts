@@ -4,6 +4,7 @@ import { controlPanel } from './control-chart.ts';
 import { differenceChart } from './difference-chart.ts';
 import { logChart } from './log-chart.ts';
 import { pairsChart } from './pairs-chart.ts';
+import { partingChart } from './parting-chart.ts';
 import { placeChart } from './place-chart.ts';
 import { planChart } from './plan-chart.ts';
 import { residualChart } from './residual-chart.ts';
@@ -29,6 +30,7 @@ export const CHARTS: readonly Chart[] = [
   planChart,
   residualChart,
   mountsChart,
+  partingChart,
   logChart,
   surfaceChart,
   controlPanel,

@@ -1,7 +1,7 @@
 import { percent } from '../../answers/text/wording.ts';
 import { levelOf } from '../../predict/at-conditions.ts';
 import type { Answers } from '../answers.ts';
-import { logOptions, options } from '../controls.ts';
+import { options, runOptions } from '../controls.ts';
 import { firstState } from '../state.ts';
 import { byId } from './dom.ts';
 import { unparted } from './escape.ts';
@@ -18,7 +18,8 @@ export function fillBench(answers: Answers): void {
     'strange-runs': data.strange,
     source: options(answers.sources, source),
     'cooler-names': options(places.keys()),
-    'log-run': logOptions(data),
+    'log-run': runOptions(data.logs),
+    'parting-run': runOptions(data.partings),
     'plan-runs': data.plan?.runs ?? '',
     sections: data.sections,
     evidence: data.evidence[source],

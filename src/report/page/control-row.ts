@@ -7,6 +7,9 @@ import { MOST_SIDE_BY_SIDE, type PageState, type SpeedChoice, type View } from '
 import { byId } from './dom.ts';
 import { unparted } from './escape.ts';
 
+/** Charts of one run, each with its own choice of it. */
+const RUNS = ['log', 'parting'] as const;
+
 /** Puts every control where the state has it. */
 export function showControls(state: PageState, answers: Answers): void {
   const span = answers.span({ source: state.source });
@@ -41,8 +44,10 @@ export function showView(view: View): void {
   check('unit', view.unit);
   check('measure', view.measure);
   byId<HTMLInputElement>('all-pairs').checked = view.allPairs;
-  const log = byId<HTMLSelectElement>('log-run');
-  log.value = view.log ?? log.options[0]?.value ?? '';
+  for (const id of RUNS) {
+    const select = byId<HTMLSelectElement>(`${id}-run`);
+    select.value = view[id] ?? select.options[0]?.value ?? '';
+  }
 }
 
 function check(name: string, value: string): void {
@@ -104,7 +109,9 @@ export function listenToControls(live: Steered): void {
     if (name === 'measure') live.look({ measure: value as View['measure'] }, 'rise');
   });
   hear<HTMLInputElement>('all-pairs', 'change', ({ checked }) => live.look({ allPairs: checked }, 'pairs'));
-  hear<HTMLSelectElement>('log-run', 'change', ({ value }) => live.look({ log: value }, 'log'));
+  for (const id of RUNS) {
+    hear<HTMLSelectElement>(`${id}-run`, 'change', ({ value }) => live.look({ [id]: value }, id));
+  }
 }
 
 /** What a control that takes words cannot use, said beside it. */

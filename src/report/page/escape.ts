@@ -29,5 +29,5 @@ export function prose(text: string): string {
 
 /** The same as plain text. @example unparted('95 % at 120 W') // with a no-break space before % and W */
 export function unparted(text: string): string {
-  return text.replace(/(\d) (?=(?:%|W|K|°C|dBA|rpm)(?![\p{L}\p{N}]))/gu, '$1\u00a0');
+  return text.replace(/(\d) (?=(?:%|W|K|°C|dBA|rpm|s|min|h)(?![\p{L}\p{N}]))/gu, '$1\u00a0');
 }
