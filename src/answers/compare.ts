@@ -194,11 +194,12 @@ function crossingsTable(result: CompareResult, width: number): string[] {
 function byPlace(result: CompareResult): Pair[] {
   const names = result.loads[result.loads.length - 1]?.order.map((e) => e.cooler) ?? [];
   const place = new Map(names.map((name, i) => [name, i]));
-  const key = (pair: Pair): [number, number] => {
-    const [a, b] = [place.get(pair.a) ?? names.length, place.get(pair.b) ?? names.length];
-    return [Math.min(a, b), Math.max(a, b)];
+  const keyOf = ({ a, b }: Pair): number => {
+    const [i, j] = [place.get(a) ?? names.length, place.get(b) ?? names.length];
+    return Math.min(i, j) * (names.length + 1) + Math.max(i, j);
   };
-  return [...result.pairs].sort((x, y) => key(x)[0] - key(y)[0] || key(x)[1] - key(y)[1]);
+  const keyed = result.pairs.map((pair) => ({ pair, key: keyOf(pair) }));
+  return keyed.sort((x, y) => x.key - y.key).map(({ pair }) => pair);
 }
 
 /** At a single load the difference itself says more than the loads at which it can be told. */
@@ -245,12 +246,7 @@ function differencesTable(result: CompareResult, width: number): string[] {
 }
 
 /** Loads at which a pair is told apart only if the pipes hold, and the cooler then ahead. */
-function ifPipesHold({ a, b, difference }: Pair): { power_W: number; better: string }[] {
-  return difference.flatMap(({ power_W, low_K, high_K, if_pipes_hold: held }) => {
-    if (!held || low_K > 0 || high_K < 0 || (held.low_K <= 0 && held.high_K >= 0)) return [];
-    return [{ power_W, better: held.high_K < 0 ? a : b }];
-  });
-}
+const ifPipesHold = (pair: Pair) => pair.resolved_if_pipes_hold ?? [];
 
 function pairsTable(result: CompareResult, width: number): string[] {
   const told = byPlace(result).filter((pair) => pair.resolved.length > 0 || ifPipesHold(pair).length > 0);
@@ -298,6 +294,7 @@ function pairsTable(result: CompareResult, width: number): string[] {
 
 /** Budgets of the differences at the greatest load asked for. */
 function budgetLines(result: CompareResult, width: number): string[] {
+  if (!result.pairs[0]?.difference.at(-1)?.budget) return [];
   const rows = byPlace(result).flatMap(({ a, b, difference }) => {
     const budget = difference.at(-1)?.budget;
     return budget ? [{ names: [a, b], budget }] : [];

@@ -1,4 +1,5 @@
 import type { BenchPosterior } from '../fit/bench-posterior.ts';
+import { lazily } from '../numerics/lazily.ts';
 import {
   coolersAtSpeed,
   levelOf,
@@ -26,6 +27,7 @@ import {
   pairTest,
   type RiseLimits,
   resolvableDifference,
+  toldApart,
 } from './rise-limits.ts';
 import { speedsNotRun } from './speeds-not-run.ts';
 import { pairVerdict } from './verdict.ts';
@@ -87,23 +89,30 @@ export function compareFrom(
     };
   });
   const holding = coolers.map((one, c) => ifPipesHold(one, askedIndex, () => given[c]([]), test));
-  const pairs = coolers.flatMap((a, i) =>
-    coolers.slice(i + 1).map((b, k) => {
-      const holds = [holding[i], holding[i + 1 + k]] as const;
-      const pair = comparePair(posterior, a, b, askedIndex, test, holds);
-      pair.difference.forEach((at, l) => {
-        if (budget) at.budget = budget(posterior, a, b, askedIndex[l], test, air_C);
-      });
-      return pair;
-    }),
-  );
   const count = coolers.length;
-  const pairOf = (i: number, j: number): Pair => {
+  // Which of each pair is told to be the cooler one at each load; pairs stand in the order of their first and then their second.
+  const told: Told[] = [];
+  const pairs: Pair[] = [];
+  for (let i = 0; i < count; i++) {
+    for (let j = i + 1; j < count; j++) {
+      const [a, b] = [coolers[i], coolers[j]];
+      const at = askedIndex.map((g) => toldApart(a.limits[g], b.limits[g], test));
+      const pair = comparePair(posterior, a, b, askedIndex, test, [holding[i], holding[j]], at);
+      if (budget) {
+        pair.difference.forEach((one, l) => {
+          one.budget = budget(posterior, a, b, askedIndex[l], test, air_C);
+        });
+      }
+      told.push(at);
+      pairs.push(pair);
+    }
+  }
+  const toldOf = (i: number, j: number): Told => {
     const [a, b] = i < j ? [i, j] : [j, i];
-    return pairs[a * count - (a * (a + 1)) / 2 + b - a - 1];
+    return told[a * count - (a * (a + 1)) / 2 + b - a - 1];
   };
   const orders = askedIndex.map((g, l) =>
-    orderAt(posterior, coolers, g, test, air_C, (i, j) => !holdsZero(pairOf(i, j).difference[l])),
+    orderAt(posterior, coolers, g, test, air_C, (i, j) => toldOf(i, j)[l] !== 0),
   );
   const notRun = speedsNotRun(asked);
   return {
@@ -197,11 +206,10 @@ function orderAt(
   };
 }
 
-function holdsZero(interval: { low_K: number; high_K: number }): boolean {
-  return interval.low_K <= 0 && interval.high_K >= 0;
-}
+/** Which of two is told to be the cooler one, load by load, see {@link toldApart}. */
+type Told = readonly (-1 | 0 | 1)[];
 
-/** A pair over the loads: differences with their limits, where it is resolved, crossings, the verdict. */
+/** What is told of a pair; its limits, crossings and verdict once they are asked for. */
 function comparePair(
   posterior: BenchPosterior,
   a: ComparedCooler,
@@ -209,33 +217,55 @@ function comparePair(
   askedIndex: readonly number[],
   test: PairTest,
   [aHolding, bHolding]: readonly (RiseLimits | undefined)[][],
+  told: Told,
 ): Pair {
-  const { tail } = test;
-  const difference: Pair['difference'] = [];
-  for (let l = 0; l < askedIndex.length; l++) {
-    const g = askedIndex[l];
-    const { rise_K, low_K, high_K, p_less } = differenceInterval(a.limits[g], b.limits[g], test, tail);
-    const found: Pair['difference'][number] = { power_W: a.limits[g].power_W, rise_K, low_K, high_K, p_less };
-    difference.push(found);
-    if (!aHolding[l] && !bHolding[l]) continue;
-    const held = differenceInterval(aHolding[l] ?? a.limits[g], bHolding[l] ?? b.limits[g], test, tail);
-    found.if_pipes_hold = { low_K: held.low_K, high_K: held.high_K };
-  }
-  const followed = changesOrder(a, b)
-    ? a.limits.map((one, g): DifferenceAt => {
-        return {
-          power_W: one.power_W,
-          rise_K: one.middle_K - b.limits[g].middle_K,
-          extrapolated: one.extrapolated || b.limits[g].extrapolated,
-        };
-      })
-    : [];
-  const resolved = resolvedRanges(a.name, b.name, difference);
-  const crossings = crossingsOf(a.name, b.name, followed, (g) =>
-    differenceInterval(a.limits[g], b.limits[g], test, (1 - test.level) / 2),
+  const heldAt = (l: number): [RiseLimits, RiseLimits] | undefined =>
+    aHolding[l] || bHolding[l]
+      ? [aHolding[l] ?? a.limits[askedIndex[l]], bHolding[l] ?? b.limits[askedIndex[l]]]
+      : undefined;
+  const difference = lazily(() =>
+    askedIndex.map((g, l): Pair['difference'][number] => {
+      const { rise_K, low_K, high_K, p_less } = differenceInterval(a.limits[g], b.limits[g], test, test.tail);
+      const found = { power_W: a.limits[g].power_W, rise_K, low_K, high_K, p_less };
+      const held = heldAt(l);
+      if (!held) return found;
+      const limits = differenceInterval(...held, test, test.tail);
+      return { ...found, if_pipes_hold: { low_K: limits.low_K, high_K: limits.high_K } };
+    }),
   );
-  const pair = { a: a.name, b: b.name, resolved, crossings, difference };
-  return { ...pair, verdict: pairVerdict(pair, posterior.scatter.sigma, a, b, test.multiple) };
+  const crossings = lazily(() => {
+    if (!changesOrder(a, b)) return [];
+    const followed = a.limits.map(
+      (one, g): DifferenceAt => ({
+        power_W: one.power_W,
+        rise_K: one.middle_K - b.limits[g].middle_K,
+        extrapolated: one.extrapolated || b.limits[g].extrapolated,
+      }),
+    );
+    return crossingsOf(a.name, b.name, followed, (g) =>
+      differenceInterval(a.limits[g], b.limits[g], test, (1 - test.level) / 2),
+    );
+  });
+  const loads = askedIndex.map((g) => a.limits[g].power_W);
+  const ifHeld = told.flatMap((one, l) => {
+    const held = one === 0 ? heldAt(l) : undefined;
+    const better = held ? toldApart(...held, test) : 0;
+    return better === 0 ? [] : [{ power_W: loads[l], better: better < 0 ? a.name : b.name }];
+  });
+  const pair = {
+    a: a.name,
+    b: b.name,
+    resolved: resolvedRanges(a.name, b.name, loads, told),
+    ...(ifHeld.length > 0 && { resolved_if_pipes_hold: ifHeld }),
+    get crossings() {
+      return crossings();
+    },
+    get difference() {
+      return difference();
+    },
+  };
+  const verdict = lazily(() => pairVerdict(pair, posterior.scatter.sigma, a, b, test.multiple));
+  return Object.defineProperty(pair, 'verdict', { enumerable: true, get: verdict }) as Pair;
 }
 
 /** Whether the estimates of two coolers change order over the loads looked at. */
@@ -248,18 +278,12 @@ function changesOrder(a: ComparedCooler, b: ComparedCooler): boolean {
 }
 
 /** Runs of neighbouring loads asked for at which the same one of the two is resolved as better. */
-function resolvedRanges(
-  a: string,
-  b: string,
-  difference: readonly { power_W: number; low_K: number; high_K: number }[],
-): Pair['resolved'] {
+function resolvedRanges(a: string, b: string, loads: readonly number[], told: Told): Pair['resolved'] {
   const out: Pair['resolved'] = [];
-  let last: string | undefined;
-  for (const at of difference) {
-    const better = at.high_K < 0 ? a : at.low_K > 0 ? b : undefined;
-    if (better !== undefined && better === last) out[out.length - 1].to_W = at.power_W;
-    else if (better !== undefined) out.push({ from_W: at.power_W, to_W: at.power_W, better });
-    last = better;
-  }
+  told.forEach((one, l) => {
+    if (one === 0) return;
+    if (l > 0 && told[l - 1] === one) out[out.length - 1].to_W = loads[l];
+    else out.push({ from_W: loads[l], to_W: loads[l], better: one < 0 ? a : b });
+  });
   return out;
 }

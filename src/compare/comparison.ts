@@ -44,6 +44,8 @@ export interface Pair {
   a: string;
   b: string;
   resolved: { from_W: number; to_W: number; better: string }[];
+  /** Loads asked for at which the two are told apart only if no limit of their heat pipes is met; there where any is. */
+  resolved_if_pipes_hold?: { power_W: number; better: string }[];
   crossings: Crossing[];
   /**
    * True mean of a − b; at one load the intervals of all pairs hold together at the level. `p_less` is the chance that a's

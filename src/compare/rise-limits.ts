@@ -192,6 +192,42 @@ export function differenceInterval(
   return bounded(a, b, rise_K, low_K, high_K, mixtureCdf(difference, 0), common, tail);
 }
 
+/**
+ * Which of two is told to be the cooler one, where {@link differenceInterval} at the tail of the test of all pairs leaves zero outside: −1 the first,
+ * 1 the second, 0 neither. Found without the limits themselves, by the share of the difference beyond zero.
+ */
+export function toldApart(a: RiseLimits, b: RiseLimits, test: PairTest): -1 | 0 | 1 {
+  if (!reachesBelow(a) && !reachesBelow(b)) {
+    const common = commonVariance(a, b, test.shared);
+    let [least, greatest] = [Number.POSITIVE_INFINITY, Number.NEGATIVE_INFINITY];
+    let below = 0;
+    const isPart = (z: number) => Math.abs(z) < test.multiple;
+    for (let pass = 0; pass < 2; pass++) {
+      for (let i = 0; i < a.own.weight.length; i++) {
+        for (let j = 0; j < b.own.weight.length; j++) {
+          const variance = a.own.deviation[i] ** 2 + b.own.deviation[j] ** 2 + common;
+          const z = (a.own.mean[i] - b.own.mean[j]) / Math.sqrt(variance);
+          if (pass === 1) below += a.own.weight[i] * b.own.weight[j] * normalCdf(-z);
+          least = Math.min(least, z);
+          greatest = Math.max(greatest, z);
+        }
+      }
+      // Parts that agree decide without their shares.
+      if (least > test.multiple + NEAR) return 1;
+      if (greatest < -test.multiple - NEAR) return -1;
+      if (isPart(least) && isPart(greatest)) return 0;
+    }
+    if (below < test.tail * (1 - NEAR)) return 1;
+    if (1 - below < test.tail * (1 - NEAR)) return -1;
+    if (below > test.tail * (1 + NEAR) && 1 - below > test.tail * (1 + NEAR)) return 0;
+  }
+  const { low_K, high_K } = differenceInterval(a, b, test, test.tail);
+  return low_K > 0 ? 1 : high_K < 0 ? -1 : 0;
+}
+
+/** So near to a limit it is worked out. */
+const NEAR = 1e-6;
+
 /** A difference held within what the two least rises allow. */
 function bounded(
   a: RiseLimits,

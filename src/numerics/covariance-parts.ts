@@ -1,3 +1,4 @@
+import { lazily } from './lazily.ts';
 import { bilinearForm, dot, product, traceOfProduct, transposeProduct } from './matrix.ts';
 import type { Groups, Role, SplitCovariance } from './split-covariance.ts';
 
@@ -25,15 +26,6 @@ export type Part = { readonly component: number } & (
     }
   | { readonly kind: 'columns'; readonly from: number; readonly to: number }
 );
-
-/** A value found at the first time of asking. */
-function lazily<T>(find: () => T): () => T {
-  let found: T | undefined;
-  return () => {
-    found ??= find();
-    return found;
-  };
-}
 
 /** What only tr(P·V_k·P·V_l) and {@link squareOn} ask for is found then. @param variances  σ_k² */
 export function partOf(role: Role, v: SplitCovariance, variances: Float64Array): Part {

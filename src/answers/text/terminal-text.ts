@@ -1,3 +1,5 @@
+import { lazily } from '../../numerics/lazily.ts';
+
 /**
  * Text that a terminal shows and does not obey. Names, notes and messages come from files that others may have made: an escape sequence
  * in one would move the cursor, ring the bell, or rewrite what stands above.
@@ -35,8 +37,15 @@ export function namesAsText<T>(value: T): T {
     const changed = value.map(namesAsText);
     return (changed.some((item, i) => item !== value[i]) ? changed : value) as T;
   }
-  const entries = Object.entries(value);
-  const changed = entries.map(([key, item]): [string, unknown] => [namesAsText(key), namesAsText(item)]);
-  const same = changed.every(([key, item], i) => key === entries[i][0] && item === entries[i][1]);
-  return same ? value : (Object.fromEntries(changed) as T);
+  const out: Record<string, unknown> = {};
+  let isSame = true;
+  for (const [key, { get, value: item }] of Object.entries(Object.getOwnPropertyDescriptors(value))) {
+    const name = namesAsText(key);
+    // What is found only when it is asked for stays so.
+    if (get)
+      Object.defineProperty(out, name, { enumerable: true, get: lazily(() => namesAsText(get.call(value))) });
+    else out[name] = namesAsText(item);
+    isSame &&= !get && out[name] === item && name === key;
+  }
+  return isSame ? value : (out as T);
 }
