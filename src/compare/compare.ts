@@ -1,4 +1,5 @@
 import type { BenchPosterior } from '../fit/bench-posterior.ts';
+import { normalQuantile } from '../numerics/distributions.ts';
 import { lazily } from '../numerics/lazily.ts';
 import {
   coolersAtSpeed,
@@ -242,30 +243,38 @@ function comparePair(
         extrapolated: one.extrapolated || b.limits[g].extrapolated,
       }),
     );
-    return crossingsOf(a.name, b.name, followed, (g) =>
-      differenceInterval(a.limits[g], b.limits[g], test, (1 - test.level) / 2),
-    );
+    const { shared, space, level } = test;
+    const tail = (1 - level) / 2;
+    const alone = { shared, space, tail, multiple: -normalQuantile(tail) };
+    return crossingsOf(a.name, b.name, followed, {
+      limits: (g) => differenceInterval(a.limits[g], b.limits[g], alone, tail),
+      holdsZero: (g) => toldApart(a.limits[g], b.limits[g], alone) === 0,
+    });
   });
   const loads = askedIndex.map((g) => a.limits[g].power_W);
-  const ifHeld = told.flatMap((one, l) => {
-    const held = one === 0 ? heldAt(l) : undefined;
-    const better = held ? toldApart(...held, test) : 0;
-    return better === 0 ? [] : [{ power_W: loads[l], better: better < 0 ? a.name : b.name }];
-  });
-  const pair = {
+  const verdict = lazily(() => pairVerdict(pair, posterior.scatter.sigma, a, b, test.multiple));
+  const pair: Pair = {
     a: a.name,
     b: b.name,
     resolved: resolvedRanges(a.name, b.name, loads, told),
-    ...(ifHeld.length > 0 && { resolved_if_pipes_hold: ifHeld }),
     get crossings() {
       return crossings();
     },
     get difference() {
       return difference();
     },
+    get verdict() {
+      return verdict();
+    },
   };
-  const verdict = lazily(() => pairVerdict(pair, posterior.scatter.sigma, a, b, test.multiple));
-  return Object.defineProperty(pair, 'verdict', { enumerable: true, get: verdict }) as Pair;
+  told.forEach((one, l) => {
+    const held = one === 0 ? heldAt(l) : undefined;
+    const better = held ? toldApart(...held, test) : 0;
+    if (better === 0) return;
+    pair.resolved_if_pipes_hold ??= [];
+    pair.resolved_if_pipes_hold.push({ power_W: loads[l], better: better < 0 ? a.name : b.name });
+  });
+  return pair;
 }
 
 /** Whether the estimates of two coolers change order over the loads looked at. */

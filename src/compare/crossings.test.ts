@@ -3,7 +3,11 @@ import { crossingsOf as crossingsWith, type DifferenceAt } from './crossings.ts'
 
 type Limited = DifferenceAt & { low_K: number; high_K: number };
 
-const crossingsOf = (a: string, b: string, at: Limited[]) => crossingsWith(a, b, at, (g) => at[g]);
+const crossingsOf = (a: string, b: string, at: Limited[]) =>
+  crossingsWith(a, b, at, {
+    limits: (g) => at[g],
+    holdsZero: (g) => at[g].low_K <= 0 && at[g].high_K >= 0,
+  });
 
 const line = (slope: number, zero: number, half: number): Limited[] =>
   Array.from({ length: 31 }, (_, i) => {

@@ -12,6 +12,13 @@ interface Limits {
   readonly high_K: number;
 }
 
+/** One interval of the difference at the load of an index; asked for around a change of sign only. */
+export interface IntervalAt {
+  limits(index: number): Limits;
+  /** Whether zero is within the limits. */
+  holdsZero(index: number): boolean;
+}
+
 /**
  * Loads at which the mean curves of two coolers meet.
  *
@@ -20,16 +27,20 @@ interface Limits {
  * by side. Where it reaches the end of the loads looked at it is open there.
  *
  * @param differences  at rising loads
- * @param limitsAt  limits of one interval at the load of that index; asked for around a change of sign only
  */
 export function crossingsOf(
   a: string,
   b: string,
   differences: readonly DifferenceAt[],
-  limitsAt: (index: number) => Limits,
+  { limits: limitsAt, holdsZero: holdsZeroAt }: IntervalAt,
 ): Crossing[] {
   const out: Crossing[] = [];
   const known: Limits[] = [];
+  const holding: boolean[] = [];
+  const holdsZero = (g: number): boolean => {
+    holding[g] ??= holdsZeroAt(g);
+    return holding[g];
+  };
   const limits = (g: number): Limits => {
     known[g] ??= limitsAt(g);
     return known[g];
@@ -39,9 +50,9 @@ export function crossingsOf(
     const right = differences[i];
     if (left.rise_K === 0 || left.rise_K * right.rise_K >= 0) continue;
     let first = i - 1;
-    while (first >= 0 && holdsZero(limits(first))) first--;
+    while (first >= 0 && holdsZero(first)) first--;
     let last = i;
-    while (last < differences.length && holdsZero(limits(last))) last++;
+    while (last < differences.length && holdsZero(last)) last++;
     const lowOpen = first < 0;
     const highOpen = last >= differences.length;
     const aBelow = left.rise_K < 0;
@@ -61,10 +72,6 @@ export function crossingsOf(
     });
   }
   return out;
-}
-
-function holdsZero(at: Limits): boolean {
-  return at.low_K <= 0 && at.high_K >= 0;
 }
 
 /** Load between two neighbours at which a quantity is zero, by straight line; the nearer end where it is not between them. */

@@ -196,7 +196,11 @@ export function differenceInterval(
  * Which of two is told to be the cooler one, where {@link differenceInterval} at the tail of the test of all pairs leaves zero outside: −1 the first,
  * 1 the second, 0 neither. Found without the limits themselves, by the share of the difference beyond zero.
  */
-export function toldApart(a: RiseLimits, b: RiseLimits, test: PairTest): -1 | 0 | 1 {
+export function toldApart(
+  a: RiseLimits,
+  b: RiseLimits,
+  test: Pick<PairTest, 'shared' | 'space' | 'tail' | 'multiple'>,
+): -1 | 0 | 1 {
   if (!reachesBelow(a) && !reachesBelow(b)) {
     const common = commonVariance(a, b, test.shared);
     let [least, greatest] = [Number.POSITIVE_INFINITY, Number.NEGATIVE_INFINITY];

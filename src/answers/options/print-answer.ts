@@ -3,7 +3,7 @@ import type { Conditions } from '../../predict/conditions.ts';
 import type { Strange } from '../../screen/strange.ts';
 import { jsonPieces } from '../text/json.ts';
 import { strangeText } from '../text/strange-line.ts';
-import { namesAsText } from '../text/terminal-text.ts';
+import { asText, namesAsText } from '../text/terminal-text.ts';
 import type { Invocation, OptionTable } from './command.ts';
 import { conditionOptions, readConditions } from './conditions.ts';
 
@@ -25,19 +25,25 @@ interface Answer {
  *
  * @param print  tables for people, from the answer with its names as text
  * @param logs  whether the answer was made from the logs too
+ * @param isPlain  whether the bench has no name that would have to be written out, so that a large answer need not be gone through
  */
 export async function printAnswer<Result extends Answer>(
   { folder, options, output, files }: Invocation,
   result: Result,
   print: (result: Result, width: number) => string,
-  { warnings = [], logs = false }: { warnings?: readonly string[]; logs?: boolean } = {},
+  {
+    warnings = [],
+    logs = false,
+    isPlain = false,
+  }: { warnings?: readonly string[]; logs?: boolean; isPlain?: boolean } = {},
 ): Promise<void> {
   for (const warning of new Set([...warnings, ...result.warnings])) output.warn(warning);
   if (options.json === true)
     await output.pieces(jsonPieces({ ...result, meta: files.meta(folder, options, logs) }));
   else {
-    const answer = namesAsText(result);
-    output.result(strangeText(answer.strange, output.width) + print(answer, output.width));
+    const text = (answer: Result) => strangeText(answer.strange, output.width) + print(answer, output.width);
+    const asFound = isPlain ? text(result) : undefined;
+    output.result(asFound !== undefined && asText(asFound) === asFound ? asFound : text(namesAsText(result)));
   }
 }
 
@@ -54,5 +60,5 @@ export async function answerFromBench<Result extends Answer>(
   const bench = await call.open(call.folder);
   const conditions = readConditions(call.options, bench);
   const result = compute(bench, conditions);
-  await printAnswer(call, result, print, { warnings: bench.warnings });
+  await printAnswer(call, result, print, { warnings: bench.warnings, isPlain: namesAsText(bench) === bench });
 }
