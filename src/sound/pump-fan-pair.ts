@@ -11,6 +11,7 @@ import { sharedVariance } from '../predict/shared-errors.ts';
 
 import { collectNoise } from './collect-noise.ts';
 import { meteredLevel } from './energy-sum.ts';
+import type { MeterErrors } from './meter-sessions.ts';
 import { coolestPair, type NoisyPart } from './pump-and-fan.ts';
 import { fitPumpSound, lawsOf, type PumpAndFanSound } from './pump-sound.ts';
 import type { LevelTest } from './rise-at-levels.ts';
@@ -54,7 +55,7 @@ export function pumpFanPair(
 ): PumpAndFanPair | { cooler: string; reason: string } {
   const { cooler: name, fan_max_rpm } = cooler.data.cooler;
   const background = posterior.bench.instruments.sound_level.background_dBA;
-  const known = whatIsKnown(posterior, cooler, background);
+  const known = whatIsKnown(posterior, cooler, background, law.meter);
   if (typeof known === 'string') return { cooler: name, reason: known };
   const { sound, least_rpm, greatest_rpm } = known;
   const own_dBA =
@@ -104,6 +105,7 @@ function whatIsKnown(
   { bench }: BenchPosterior,
   { data }: CoolerPosterior,
   background_dBA: number | undefined,
+  meter: MeterErrors | undefined,
 ): { sound: PumpAndFanSound; least_rpm: number; greatest_rpm: number } | string {
   const pumps = data.runs.map((run) => run.pump_rpm ?? 0).filter((rpm) => rpm > 0);
   if (pumps.length === 0) return 'no run gives its pump_rpm';
@@ -112,6 +114,7 @@ function whatIsKnown(
   const sound = fitPumpSound(
     readings.map((reading) => ({ ...reading, pump_rpm: reading.pump_rpm ?? 0 })),
     background_dBA,
+    meter,
   );
   if (typeof sound === 'string') return sound;
   if (greatest_rpm < SAME_SPEED * least_rpm)

@@ -1,6 +1,8 @@
 import { largest, smallest } from '../numerics/extremes.ts';
 import { solveLeastSquares } from '../numerics/least-squares/least-squares.ts';
+import { submatrix } from '../numerics/matrix.ts';
 import { energySum } from './energy-sum.ts';
+import type { MeterErrors } from './meter-sessions.ts';
 import type { NoisyPart } from './pump-and-fan.ts';
 
 /** A metered level of a liquid cooler with the speeds of both its noisy parts. */
@@ -8,6 +10,8 @@ export interface PumpAndFanReading {
   fan_rpm: number;
   pump_rpm: number;
   sound_dBA: number;
+  /** Session of the meter, where the bench has several. */
+  session?: string;
 }
 
 /** The laws `L = a + b·lg(rpm)` of a liquid cooler's fans and pump, heard together. */
@@ -37,6 +41,7 @@ const PRIORS = [
   { mean: 20, standardDeviation: 20 },
   { mean: 45, standardDeviation: 15 },
 ];
+const LAWS = PRIORS.length;
 /** Least scatter believed: bumps of fans and pumps are 0.5 dB and more, whatever few readings seem to say. */
 const LEAST_SCATTER_dB = 0.5;
 /** Pump speeds that differ by less are one. */
@@ -52,12 +57,14 @@ const SAME_SPEED = 0.05;
  *
  * @param readings        of one cooler, each with both speeds
  * @param background_dBA  level with both at rest
+ * @param meter           errors of the meter by session: what is known of them is taken off the levels, what is not is left open in the laws
  * @returns the laws, or the reason why they cannot be told apart
  * @example fitPumpSound(pumpReadings, 26) // the laws of fan and pump
  */
 export function fitPumpSound(
   readings: readonly PumpAndFanReading[],
   background_dBA: number | undefined,
+  meter?: MeterErrors,
 ): PumpAndFanSound | string {
   const pumps = readings.map((r) => r.pump_rpm).filter((rpm) => rpm > 0);
   if (pumps.length === 0) return 'no sound reading gives a pump_rpm';
@@ -67,50 +74,82 @@ export function fitPumpSound(
   if (readings.length < 4)
     return `${readings.length} sound readings with a pump_rpm are too few; 4 or more are needed`;
   const background = background_dBA ?? Number.NEGATIVE_INFINITY;
+  const errors = readings.map(({ session = '' }) => meterError(meter, session));
+  const open = errors[0].root.length;
+  const size = LAWS + open;
   let scatter = LEAST_SCATTER_dB;
   for (let round = 0; ; round++) {
     const fit = solveLeastSquares({
       residualCount: readings.length,
-      names: ['fan level', 'fan slope', 'pump level', 'pump slope'],
-      start: PRIORS.map((prior) => prior.mean),
-      moreStarts: [[20, 50, 35, 45]],
-      priors: PRIORS,
+      names: [
+        'fan level',
+        'fan slope',
+        'pump level',
+        'pump slope',
+        ...Array.from({ length: open }, (_, k) => `meter ${k + 1}`),
+      ],
+      start: [...PRIORS.map((prior) => prior.mean), ...new Array<number>(open).fill(0)],
+      moreStarts: [[20, 50, 35, 45, ...new Array<number>(open).fill(0)]],
+      priors: [...PRIORS, ...Array.from({ length: open }, () => ({ mean: 0, standardDeviation: 1 }))],
       residual: (p, residuals, jacobian) =>
         readings.forEach((reading, i) => {
-          const { fan, pump, metered } = levelsAt(p, reading, background);
+          const { fan, pump, metered } = levelsAt(p, reading, background, errors[i]);
           residuals[i] = (metered - reading.sound_dBA) / scatter;
           if (!jacobian) return;
           const fanShare = 10 ** ((fan - metered) / 10) / scatter;
           const pumpShare = 10 ** ((pump - metered) / 10) / scatter;
-          jacobian[i * 4] = fanShare;
-          jacobian[i * 4 + 1] = reading.fan_rpm > 0 ? fanShare * (Math.log10(reading.fan_rpm) - 3) : 0;
-          jacobian[i * 4 + 2] = pumpShare;
-          jacobian[i * 4 + 3] = reading.pump_rpm > 0 ? pumpShare * (Math.log10(reading.pump_rpm) - 3) : 0;
+          const row = i * size;
+          jacobian[row] = fanShare;
+          jacobian[row + 1] = reading.fan_rpm > 0 ? fanShare * (Math.log10(reading.fan_rpm) - 3) : 0;
+          jacobian[row + 2] = pumpShare;
+          jacobian[row + 3] = reading.pump_rpm > 0 ? pumpShare * (Math.log10(reading.pump_rpm) - 3) : 0;
+          errors[i].root.forEach((value, k) => {
+            jacobian[row + LAWS + k] = (fanShare + pumpShare) * value;
+          });
         }),
     });
     if (!fit.converged) return `its sound does not follow the laws of a pump and a fan: ${fit.reason}`;
-    const { parameters, covariance } = fit;
-    const levels = readings.map((reading) => levelsAt(parameters, reading, background));
+    const levels = readings.map((reading, i) => levelsAt(fit.parameters, reading, background, errors[i]));
     const squares = levels.reduce((sum, { metered }, i) => sum + (metered - readings[i].sound_dBA) ** 2, 0);
     const seen = Math.sqrt(squares / Math.max(readings.length - 3, 1));
     if (round === 2 || Math.abs(Math.max(seen, LEAST_SCATTER_dB) - scatter) < 0.02) {
       const shares = levels.map(({ pump }, i) => 10 ** ((pump - readings[i].sound_dBA) / 10));
       if (Math.max(...shares) < 0.05)
         return 'its pump is not heard in any reading; meter it with the fan at rest or slow';
+      const parameters = fit.parameters.slice(0, LAWS);
+      const covariance = submatrix(fit.covariance, size, [0, 1, 2, 3]);
       return { ...lawsOf(parameters), parameters, covariance, residual_dB: seen, readings: readings.length };
     }
     scatter = Math.max(seen, LEAST_SCATTER_dB);
   }
 }
 
-/** Levels of fan and pump, each at 1000 rpm with its slope a decade in `p`, and with the background as metered; −∞ at rest. */
+/** What the meter reads too high in one session: an estimate, and what independent standard normal variables add to it, dB. */
+interface MeterError {
+  readonly offset_dB: number;
+  readonly root: Float64Array;
+}
+
+function meterError(meter: MeterErrors | undefined, session: string): MeterError {
+  const at = meter?.sessions.indexOf(session) ?? -1;
+  const open = meter ? meter.root.length / meter.sessions.length : 0;
+  if (!meter || at < 0) return { offset_dB: 0, root: new Float64Array(open) };
+  return { offset_dB: meter.offset_dB[at], root: meter.root.slice(at * open, (at + 1) * open) };
+}
+
+/**
+ * Levels of fan and pump as the meter shows them, each at 1000 rpm with its slope a decade in `p` and then what is open of the meter, and with
+ * the background, which has no error of its own session; −∞ at rest.
+ */
 function levelsAt(
   p: Float64Array,
   { fan_rpm, pump_rpm }: Pick<PumpAndFanReading, 'fan_rpm' | 'pump_rpm'>,
   background_dBA: number,
+  { offset_dB, root }: MeterError,
 ) {
+  const high_dB = root.reduce((sum, value, k) => sum + value * p[LAWS + k], offset_dB);
   const [fan, pump] = [fan_rpm, pump_rpm].map((rpm, k) =>
-    rpm > 0 ? p[2 * k] + p[2 * k + 1] * (Math.log10(rpm) - 3) : Number.NEGATIVE_INFINITY,
+    rpm > 0 ? high_dB + p[2 * k] + p[2 * k + 1] * (Math.log10(rpm) - 3) : Number.NEGATIVE_INFINITY,
   );
   return { fan, pump, metered: energySum([fan, pump, background_dBA]) };
 }
