@@ -67,8 +67,10 @@ export interface SoundCurve {
 
 /** Points of a curve of rise against sound, of which every second is marked. */
 const SOUND_POINTS = 17;
-/** Loads at which bands are evaluated, while a control moves and at rest, and at which every pair is. */
+/** Loads at which bands are evaluated, while a control moves (of many coolers fewer) and at rest, and at which every pair is. */
 const ROUGH_LOADS = 14;
+const FEWEST_LOADS = 7;
+const ROUGH_POINTS = 168;
 const CURVE_LOADS = 22;
 const ORDER_LOADS = 38;
 
@@ -172,8 +174,10 @@ export class Answers {
       const posterior = this.posterior(conditions.source);
       const at = (power_W: readonly number[]): CoolerCurve[] =>
         this.byCooler(meanRises(posterior, { ...conditions, power_W: [...new Set(power_W)] }));
+      const few = Math.round(ROUGH_POINTS / posterior.coolers.length);
+      const roughly = Math.min(ROUGH_LOADS, Math.max(FEWEST_LOADS, few));
       const coarse = [
-        ...curveLoads(this.span(conditions), rough ? ROUGH_LOADS : CURVE_LOADS),
+        ...curveLoads(this.span(conditions), rough ? roughly : CURVE_LOADS),
         // Where the runs of a cooler end, lines and bands have a corner.
         ...(rough ? [] : this.run_W(conditions.source)),
       ];

@@ -72,6 +72,7 @@ export const placeChart: Chart = {
         return { ...part, name, row, from, to, text };
       }),
     );
+    const words = new Map(names.map((name) => [name, unmarked(placeWords(name, result))]));
     const written = cells.filter(({ from, to, text }) => to - from > (text.length * LETTER + 4) * perPx);
     return {
       data: [
@@ -84,7 +85,7 @@ export const placeChart: Chart = {
             size: 12.5,
             color: written.map(({ best, worst }) => (best === worst ? ink.text : ink.quiet)),
           },
-          hovertemplate: written.map(({ name }) => `${unmarked(placeWords(name, result))}<extra></extra>`),
+          hovertemplate: written.map(({ name }) => `${words.get(name)}<extra></extra>`),
           customdata: written.map(({ name }) => name),
         }),
       ],
