@@ -2,7 +2,15 @@ import { symbol } from '../page/marks.ts';
 import { type Ink, LETTER, type Shown, type Size, shortNames, thin, unmarked } from './chart.ts';
 import type { ChartTable } from './chart-table.ts';
 import { colourOf } from './emphasis.ts';
-import { type Drawing, errorBars, type Layout, type Shape, scatter } from './figure.ts';
+import {
+  type Annotation,
+  type Drawing,
+  errorBars,
+  type Layout,
+  type Shape,
+  scatter,
+  type Trace,
+} from './figure.ts';
 import { axis, layoutOf, NARROW, nameRoom, remark } from './layout.ts';
 
 /** One cooler in one column: an estimate with its interval. */
@@ -65,34 +73,33 @@ export function heightOfColumns(parts: SideBySide, width: number): number {
   return tiers * (HEAD + ROW * Math.max(1, parts.rows.length)) + FOOT;
 }
 
-/** Estimates with intervals, a column a condition, one row for each name, all on one scale. */
-export function drawColumns(shown: Shown, ink: Ink, size: Size, parts: SideBySide): Drawing {
-  const names = namesOf(parts, size.width);
-  const beside = across(parts, size.width);
-  const tiers = Math.ceil(parts.columns.length / beside);
-  const left = nameRoom(names);
-  const margin = { l: left, r: 12, t: HEAD, b: FOOT };
-  const plot = { width: size.width - left - margin.r, height: size.height - margin.t - margin.b };
-  const words = Math.max(0, ...parts.columns.flatMap((c) => c.cells.map((cell) => cell.word?.length ?? 0)));
+/** A column in its place: its axes by name, and its ends as parts of the drawing. */
+interface Spot {
+  column: Column;
+  x: string;
+  y: string;
+  /** Where its marks may stand, and where its words end. */
+  from: number;
+  to: number;
+  end: number;
+  top: number;
+  bottom: number;
+  /** With names to its left, and with numbers beneath. */
+  isFirst: boolean;
+  isLast: boolean;
+}
+
+/** The columns beside and beneath one another, words to the right of each. */
+function spotsOf({ columns }: SideBySide, beside: number, plot: { width: number; height: number }): Spot[] {
+  const tiers = Math.ceil(columns.length / beside);
+  const words = Math.max(0, ...columns.flatMap((c) => c.cells.map((cell) => cell.word?.length ?? 0)));
   const forWords = words === 0 ? 0 : (words * LETTER + 10) / plot.width;
   const gap = 14 / plot.width;
   const each = (1 - gap * (beside - 1)) / beside;
   // A head between tiers as tall as the one above the first.
   const tierGap = HEAD / plot.height;
   const tall = (1 - tierGap * (tiers - 1)) / tiers;
-  const all = parts.columns.flatMap((c) => c.cells);
-  const [low, high] = parts.range ?? [
-    Math.min(...all.map((c) => c.low)),
-    Math.max(...all.map((c) => c.high)),
-  ];
-  const air = (high - low || 1) * 0.05;
-  const range: [number, number] = [low - air, high + air];
-  const colour = parts.lit
-    ? (cooler: string) => ink.hue(shown.answers.places.get(cooler) ?? 0)
-    : colourOf(shown, ink);
-  const rowOf = new Map(parts.rows.map((name, i) => [name, i]));
-  const count = parts.rows.length;
-  const spots = parts.columns.map((column, k) => {
+  return columns.map((column, k) => {
     const [col, tier] = [k % beside, Math.floor(k / beside)];
     const from = col * (each + gap);
     const top = 1 - tier * (tall + tierGap);
@@ -102,137 +109,58 @@ export function drawColumns(shown: Shown, ink: Ink, size: Size, parts: SideBySid
       x: `x${name}`,
       y: `y${name}`,
       from,
-      to: from + each - forWords,
+      to: Math.max(from + 0.02, from + each - forWords),
       end: from + each,
       top,
-      bottom: top - tall,
-      col,
-      tier,
+      bottom: Math.max(0, top - tall),
+      isFirst: col === 0,
+      isLast: tier === tiers - 1,
     };
   });
-  const layout: Layout = layoutOf(ink, size, margin, { range }, { range: [count - 0.5, -0.5] });
-  for (const { x, y, from, to, top, bottom, col, tier } of spots) {
-    const last = tier === tiers - 1 || tier === Math.ceil(parts.columns.length / beside) - 1;
+}
+
+/** One scale for all columns: where it is given, else over all intervals, with some air. */
+function rangeOf({ columns, range }: SideBySide): [number, number] {
+  const all = columns.flatMap((c) => c.cells);
+  const [low, high] = range ?? [Math.min(...all.map((c) => c.low)), Math.max(...all.map((c) => c.high))];
+  const air = (high - low || 1) * 0.05;
+  return [low - air, high + air];
+}
+
+/** Estimates with intervals, a column a condition, one row for each name, all on one scale. */
+export function drawColumns(shown: Shown, ink: Ink, size: Size, parts: SideBySide): Drawing {
+  const names = namesOf(parts, size.width);
+  const left = nameRoom(names);
+  const margin = { l: left, r: 12, t: HEAD, b: FOOT };
+  const plot = { width: size.width - left - margin.r, height: size.height - margin.t - margin.b };
+  const spots = spotsOf(parts, across(parts, size.width), plot);
+  const range = rangeOf(parts);
+  const rows: [number, number] = [parts.rows.length - 0.5, -0.5];
+  const rowOf = new Map(parts.rows.map((name, i) => [name, i]));
+  const layout: Layout = layoutOf(ink, size, margin, { range }, { range: rows });
+  for (const { x, y, from, to, top, bottom, isFirst, isLast } of spots) {
     layout[x.replace('x', 'xaxis')] = axis(ink, {
       range,
       more: {
-        domain: [from, Math.max(from + 0.02, to)],
+        domain: [from, to],
         anchor: y,
-        ...(last ? {} : { tickvals: [], ticktext: [], tickmode: 'array' as const }),
+        ...(isLast ? {} : { tickvals: [], ticktext: [], tickmode: 'array' as const }),
       },
     });
     layout[y.replace('y', 'yaxis')] = axis(ink, {
-      range: [count - 0.5, -0.5],
+      range: rows,
       bare: true,
-      rows: { names: col === 0 ? names : names.map(() => ''), at: (row) => row },
-      more: { domain: [Math.max(0, bottom), top], anchor: x },
+      rows: { names: isFirst ? names : names.map(() => ''), at: (row) => row },
+      more: { domain: [bottom, top], anchor: x },
     });
   }
-  const { level, band } = parts;
   return {
-    data: spots.flatMap(({ column, x, y }) => {
-      const cells = column.cells.filter((cell) => rowOf.has(cell.row));
-      const at = cells.map((cell) => rowOf.get(cell.row) ?? 0);
-      const hues = cells.map((cell) => colour(cell.cooler));
-      return [
-        ...cells.map((cell, i) =>
-          scatter({
-            mode: 'markers',
-            xaxis: x,
-            yaxis: y,
-            x: [cell.value],
-            y: [at[i]],
-            marker: {
-              symbol: symbol(shown.answers.places.get(cell.cooler) ?? 0) + (cell.beyond ? '-open' : ''),
-              size: 8,
-              color: hues[i],
-              line: { width: 1.5, color: hues[i] },
-            },
-            error_x: errorBars(
-              [{ ...cell, low: Math.max(range[0], cell.low), high: Math.min(range[1], cell.high) }],
-              hues[i],
-              1.75,
-              0,
-            ),
-            customdata: [cell.cooler],
-            hovertemplate: `${unmarked(cell.says ?? `${cell.row}, ${column.title}: ${cell.value.toFixed(parts.decimals)} ${parts.unit} (${cell.low.toFixed(parts.decimals)} to ${cell.high.toFixed(parts.decimals)})`)}<extra></extra>`,
-          }),
-        ),
-      ];
-    }),
+    data: spots.flatMap((spot) => marksIn(shown, ink, parts, spot, { range, rowOf })),
     layout: {
       ...layout,
-      shapes: spots.flatMap(({ x, y, from, to, top, bottom }): Shape[] => [
-        ...(band
-          ? [
-              {
-                type: 'rect' as const,
-                layer: 'below' as const,
-                xref: x,
-                yref: y,
-                x0: band[0],
-                x1: band[1],
-                y0: -0.5,
-                y1: count - 0.5,
-                fillcolor: thin(ink.quiet, 0.12),
-                line: { width: 0 },
-              },
-            ]
-          : []),
-        ...(level === undefined
-          ? []
-          : [
-              {
-                type: 'line' as const,
-                xref: x,
-                yref: y,
-                x0: level,
-                x1: level,
-                y0: -0.5,
-                y1: count - 0.5,
-                line: { width: 1, color: ink.text },
-              },
-            ]),
-        ...[Math.max(0, bottom), top].map(
-          (y): Shape => ({
-            type: 'line',
-            xref: 'paper',
-            yref: 'paper',
-            x0: from,
-            x1: to,
-            y0: y,
-            y1: y,
-            line: { width: 1, color: ink.rule },
-          }),
-        ),
-      ]),
+      shapes: spots.flatMap((spot) => shapesIn(ink, parts, spot)),
       annotations: [
-        ...spots.map(({ column, from, top }) =>
-          remark(unmarked(column.title), ink, {
-            xref: 'paper',
-            x: from,
-            yref: 'paper',
-            y: top,
-            xanchor: 'left',
-            yanchor: 'bottom',
-            yshift: 3,
-          }),
-        ),
-        ...spots.flatMap(({ column, y, end }) =>
-          column.cells.flatMap((cell) =>
-            cell.word === undefined || !rowOf.has(cell.row)
-              ? []
-              : [
-                  remark(unmarked(cell.word), ink, {
-                    xref: 'paper',
-                    x: end,
-                    yref: y,
-                    y: rowOf.get(cell.row),
-                    xanchor: 'right',
-                  }),
-                ],
-          ),
-        ),
+        ...spots.flatMap((spot) => wordsIn(ink, spot, rowOf)),
         remark(unmarked(parts.title), ink, {
           xref: 'paper',
           x: 1,
@@ -245,6 +173,113 @@ export function drawColumns(shown: Shown, ink: Ink, size: Size, parts: SideBySid
       ],
     },
   };
+}
+
+type RowOf = ReadonlyMap<string, number>;
+
+/** Marks with their intervals, which end at the edges of the scale. */
+function marksIn(
+  shown: Shown,
+  ink: Ink,
+  { lit, unit, decimals }: SideBySide,
+  { column, x, y }: Spot,
+  { range, rowOf }: { range: [number, number]; rowOf: RowOf },
+): Trace[] {
+  const { places } = shown.answers;
+  const colour = lit ? (cooler: string) => ink.hue(places.get(cooler) ?? 0) : colourOf(shown, ink);
+  return column.cells.flatMap((cell) => {
+    const row = rowOf.get(cell.row);
+    if (row === undefined) return [];
+    const hue = colour(cell.cooler);
+    const [value, low, high] = [cell.value, cell.low, cell.high].map((one) => one.toFixed(decimals));
+    const says = cell.says ?? `${cell.row}, ${column.title}: ${value} ${unit} (${low} to ${high})`;
+    return scatter({
+      mode: 'markers',
+      xaxis: x,
+      yaxis: y,
+      x: [cell.value],
+      y: [row],
+      marker: {
+        symbol: symbol(places.get(cell.cooler) ?? 0) + (cell.beyond ? '-open' : ''),
+        size: 8,
+        color: hue,
+        line: { width: 1.5, color: hue },
+      },
+      error_x: errorBars(
+        [{ ...cell, low: Math.max(range[0], cell.low), high: Math.min(range[1], cell.high) }],
+        hue,
+        1.75,
+        0,
+      ),
+      customdata: [cell.cooler],
+      hovertemplate: `${unmarked(says)}<extra></extra>`,
+    });
+  });
+}
+
+/** The band, the upright line, and the lines above and beneath a column. */
+function shapesIn(
+  ink: Ink,
+  { band, level, rows }: SideBySide,
+  { x, y, from, to, top, bottom }: Spot,
+): Shape[] {
+  const upright = { xref: x, yref: y, y0: -0.5, y1: rows.length - 0.5 };
+  const edges = [bottom, top].map(
+    (at): Shape => ({
+      type: 'line',
+      xref: 'paper',
+      yref: 'paper',
+      x0: from,
+      x1: to,
+      y0: at,
+      y1: at,
+      line: { width: 1, color: ink.rule },
+    }),
+  );
+  const shapes: Shape[] = edges;
+  if (level !== undefined) {
+    shapes.unshift({ type: 'line', ...upright, x0: level, x1: level, line: { width: 1, color: ink.text } });
+  }
+  if (band) {
+    shapes.unshift({
+      type: 'rect',
+      layer: 'below',
+      ...upright,
+      x0: band[0],
+      x1: band[1],
+      fillcolor: thin(ink.quiet, 0.12),
+      line: { width: 0 },
+    });
+  }
+  return shapes;
+}
+
+/** The heading of a column, and what stands beside its marks. */
+function wordsIn(ink: Ink, { column, y, from, end, top }: Spot, rowOf: RowOf): Annotation[] {
+  return [
+    remark(unmarked(column.title), ink, {
+      xref: 'paper',
+      x: from,
+      yref: 'paper',
+      y: top,
+      xanchor: 'left',
+      yanchor: 'bottom',
+      yshift: 3,
+    }),
+    ...column.cells.flatMap(({ word, row }) =>
+      word === undefined || !rowOf.has(row)
+        ? []
+        : [
+            remark(unmarked(word), ink, {
+              xref: 'paper',
+              x: end,
+              yref: y,
+              y: rowOf.get(row),
+              xanchor: 'right',
+            }),
+          ],
+    ),
+  ];
 }
 
 /** The numbers of it, one row a cell. */

@@ -196,7 +196,8 @@ export class Panels {
       if (this.closed) return;
       const start = performance.now();
       const due = this.panels.filter((panel) => this.isWanted(panel));
-      while (due.length > 0 && performance.now() - start < FRAME) this.draw(due.shift() as Panel, screenInk());
+      while (due.length > 0 && performance.now() - start < FRAME)
+        this.draw(due.shift() as Panel, screenInk());
       performance.mark(due.length > 0 ? 'some charts' : 'charts');
       if (due.length > 0) this.ask();
     });
