@@ -177,6 +177,6 @@ function pointOf(
     ...ends(low_K, high_K),
     ...(if_pipes_hold && { ifPipesHold: ends(if_pipes_hold.low_K, if_pipes_hold.high_K) }),
     beyond: isBeyond(pair.a) || isBeyond(pair.b),
-    strong: aheadOf(pair, i) !== undefined,
+    strong: aheadOf(pair, power_W) !== undefined,
   };
 }

@@ -16,11 +16,9 @@ export const focusOf = ({ view }: Pick<Shown, 'view'>): string | undefined => vi
 export const referenceOf = (shown: Shown): string | undefined =>
   focusOf(shown) ?? shown.compare.loads[0]?.order[0]?.cooler;
 
-/** Who is ahead by the test of a pair; `undefined`: a tie. */
-export function aheadOf(pair: Pair, index = 0): string | undefined {
-  const { low_K, high_K } = pair.difference[index];
-  return high_K < 0 ? pair.a : low_K > 0 ? pair.b : undefined;
-}
+/** Who is ahead by the test of a pair at a load, one of those compared; `undefined`: a tie. */
+export const aheadOf = ({ resolved }: Pair, power_W: number): string | undefined =>
+  resolved.find(({ from_W, to_W }) => power_W >= from_W && power_W <= to_W)?.better;
 
 /** Standing of every cooler; empty where none is chosen. */
 export function standings(shown: Shown): ReadonlyMap<string, Standing> {
@@ -31,7 +29,7 @@ export function standings(shown: Shown): ReadonlyMap<string, Standing> {
     order.map(({ cooler }): [string, Standing] => {
       const pair = pairOf(shown.compare.pairs, focus, cooler);
       if (cooler === focus || !pair) return [cooler, 'chosen'];
-      const ahead = aheadOf(pair);
+      const ahead = aheadOf(pair, shown.compare.loads[0].power_W);
       return [cooler, ahead === undefined ? 'tie' : ahead === cooler ? 'cooler' : 'warmer'];
     }),
   );

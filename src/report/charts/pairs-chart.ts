@@ -15,49 +15,35 @@ export interface PairRow {
 }
 
 /**
- * Every pair at the chosen load, those with the coolers in front first.
+ * Pairs at the chosen load, all or those of one cooler; those with the coolers in front first.
  *
  * `rise_K` is the other's rise less the one's, so that it is what the one is ahead by.
+ *
+ * @param named  the cooler that comes first in each
  */
-function pairRows({ compare }: Shown): PairRow[] {
+function pairRows({ compare }: Shown, named?: string): PairRow[] {
   const rank = new Map(compare.loads[0]?.order.map((e, i) => [e.cooler, i]));
   const rankOf = (name: string): number => rank.get(name) ?? rank.size;
   return compare.pairs
+    .filter(({ a, b }) => named === undefined || a === named || b === named)
     .map((pair): PairRow => {
-      const d = pair.difference[0];
-      const turned = rankOf(pair.a) < rankOf(pair.b);
+      const { rise_K, low_K, high_K } = pair.difference[0];
+      const turned = named === undefined ? rankOf(pair.a) < rankOf(pair.b) : pair.a === named;
       return {
         one: turned ? pair.a : pair.b,
         other: turned ? pair.b : pair.a,
-        rise_K: turned ? -d.rise_K : d.rise_K,
-        low_K: turned ? -d.high_K : d.low_K,
-        high_K: turned ? -d.low_K : d.high_K,
-        told: d.low_K > 0 || d.high_K < 0,
+        rise_K: turned ? -rise_K : rise_K,
+        low_K: turned ? -high_K : low_K,
+        high_K: turned ? -low_K : high_K,
+        told: pair.resolved.length > 0,
       };
     })
     .sort((x, y) => rankOf(x.one) - rankOf(y.one) || rankOf(x.other) - rankOf(y.other));
 }
 
-/** The pairs that are drawn: those of the chosen cooler, or of the one in front, which then comes first; or all. */
-function drawnPairs(shown: Shown): PairRow[] {
-  const all = pairRows(shown);
-  if (shown.view.allPairs) return all;
-  const named = referenceOf(shown);
-  return all
-    .filter((pair) => pair.one === named || pair.other === named)
-    .map((pair) =>
-      pair.one === named
-        ? pair
-        : {
-            one: pair.other,
-            other: pair.one,
-            rise_K: -pair.rise_K,
-            low_K: -pair.high_K,
-            high_K: -pair.low_K,
-            told: pair.told,
-          },
-    );
-}
+/** The pairs that are drawn: those of the chosen cooler, or of the one in front; or all. */
+const drawnPairs = (shown: Shown): PairRow[] =>
+  pairRows(shown, shown.view.allPairs ? undefined : referenceOf(shown));
 
 /**
  * Differences at the chosen load: a full dot where the two are told apart, a hollow one with a thin line where they tie.
@@ -73,7 +59,8 @@ export const pairsChart: Chart = {
   label: ({ state, compare }) =>
     `Differences of the true mean rise between pairs of ${compare.loads[0]?.order.length ?? 0} coolers at ${load(state.power_W)}, with intervals.`,
   has: (answers) => answers.places.size > 1,
-  height: (shown) => 68 + 26 * Math.max(1, drawnPairs(shown).length),
+  height: ({ compare: { loads, pairs }, view }) =>
+    68 + 26 * Math.max(1, view.allPairs ? pairs.length : (loads[0]?.order.length ?? 1) - 1),
   table: (shown) => ({
     caption: `Differences of the true mean rise at ${load(shown.state.power_W)}, every pair`,
     columns: [

@@ -9,7 +9,7 @@ import {
   shortNames,
   unmarked,
 } from './chart.ts';
-import { colourOf, inColour } from './emphasis.ts';
+import { aheadOf, colourOf, inColour } from './emphasis.ts';
 import { errorBars, scatter } from './figure.ts';
 import { layoutOf, NARROW } from './layout.ts';
 import { riseScale } from './scale.ts';
@@ -147,10 +147,10 @@ function priced({ answers, compare }: Shown): Priced[] {
       if (price === undefined) return [];
       const beaten = compare.pairs.some((pair) => {
         if (pair.a !== e.cooler && pair.b !== e.cooler) return false;
-        const other = priceOf.get(pair.a === e.cooler ? pair.b : pair.a);
-        const d = pair.difference[0];
-        const otherIsCooler = pair.a === e.cooler ? d.low_K > 0 : d.high_K < 0;
-        return otherIsCooler && other !== undefined && other <= price;
+        const other = pair.a === e.cooler ? pair.b : pair.a;
+        const otherPrice = priceOf.get(other);
+        const isBehind = aheadOf(pair, compare.loads[0].power_W) === other;
+        return isBehind && otherPrice !== undefined && otherPrice <= price;
       });
       return [
         {

@@ -1,5 +1,6 @@
 import { load, plain } from '../../answers/text/wording.ts';
 import type { Comparison } from '../../compare/comparison.ts';
+import { aheadOf } from '../charts/emphasis.ts';
 
 /** The places that a cooler may hold over a stretch of loads, first to last. */
 export interface PlaceStretch {
@@ -24,11 +25,9 @@ export function placesOf(cooler: string, result: Comparison): PlaceStretch[] {
     let better = 0;
     let worse = 0;
     for (const pair of own) {
-      const d = pair.difference[i];
-      const aheadIsA = d.high_K < 0;
-      if (!aheadIsA && !(d.low_K > 0)) continue;
-      if (aheadIsA === (pair.a === cooler)) worse++;
-      else better++;
+      const ahead = aheadOf(pair, at.power_W);
+      if (ahead === cooler) worse++;
+      else if (ahead !== undefined) better++;
     }
     const range = { best: 1 + better, worst: at.order.length - worse };
     const beyond = at.order.find((e) => e.cooler === cooler)?.extrapolated ?? false;
