@@ -27,7 +27,7 @@ export type Part = { readonly component: number } & (
   | { readonly kind: 'columns'; readonly from: number; readonly to: number }
 );
 
-/** What only tr(P·V_k·P·V_l) and {@link squareOn} ask for is found then. @param variances  σ_k² */
+/** What only tr(P·V_k·P·V_l) and {@link squaresOn} ask for is found then. @param variances  σ_k² */
 export function partOf(role: Role, v: SplitCovariance, variances: Float64Array): Part {
   const { n, columns: e, weighted: y } = v;
   const { component } = role;
@@ -205,42 +205,77 @@ export function through(part: Part, { n, u, columns: e, nest }: SplitCovariance,
 }
 
 /**
- * How V⁻¹x moves with σ_k: (V⁻¹x)ᵀ·V_k·(V⁻¹x)·σ_k² for an x that is zero but on some rows.
+ * How V⁻¹x moves with each σ_k: (V⁻¹x)ᵀ·V_k·(V⁻¹x)·σ_k² for an x that is zero but on some rows, the parts of a component together.
+ *
+ * @param count  number of components
  */
-export function squareOn(
-  part: Part,
+export function squaresOn(
+  parts: readonly Part[],
   v: SplitCovariance,
   rows: readonly number[],
   x: ArrayLike<number>,
-): number {
-  const { columns: e, weighted: y, noise, nest, growth } = v;
+  count: number,
+): Float64Array {
+  const { columns: e, weighted: y, noise, nest } = v;
   const pulled = new Float64Array(e);
-  rows.forEach((i, r) => {
-    for (let c = 0; c < e; c++) pulled[c] += y[i * e + c] * x[r];
-  });
-  // V⁻¹x = B⁻¹x − Y·t.
-  const t = product(v.inverse(), pulled, e, e);
-  if (part.kind === 'columns') return dot(t.subarray(part.from, part.to), t.subarray(part.from, part.to));
-  let sum = bilinearForm(t, part.gram(), pulled);
   const inGroup = new Map<number, number>();
   rows.forEach((i, r) => {
+    for (let c = 0; c < e; c++) pulled[c] += y[i * e + c] * x[r];
     const j = nest ? nest.group[i] : -1;
     if (j >= 0) inGroup.set(j, (inGroup.get(j) ?? 0) + ((nest as Groups).weight[i] * x[r]) / noise[i]);
   });
-  if (part.kind === 'nest') {
-    for (const [j, own] of inGroup) {
-      const s = own / growth[j];
-      sum += s * s - 2 * s * dot(t, part.pulled.subarray(j * e, (j + 1) * e));
+  // V⁻¹x = B⁻¹x − Y·t.
+  const t = product(v.inverse(), pulled, e, e);
+  const out = new Float64Array(count);
+  for (const part of parts) {
+    let sum = 0;
+    if (part.kind === 'columns') {
+      for (let c = part.from; c < part.to; c++) sum += t[c] * t[c];
+    } else {
+      sum = bilinearForm(t, part.gram(), pulled);
+      sum +=
+        part.kind === 'nest'
+          ? squareInGroups(part, v, inGroup, t)
+          : squareInRows(part, v, rows, x, inGroup, t);
     }
-    return sum;
+    out[part.component] += sum;
   }
+  return out;
+}
+
+function squareInGroups(
+  { pulled }: Extract<Part, { kind: 'nest' }>,
+  { columns: e, growth }: SplitCovariance,
+  inGroup: ReadonlyMap<number, number>,
+  t: Float64Array,
+): number {
+  let sum = 0;
+  for (const [j, own] of inGroup) {
+    const s = own / growth[j];
+    let across = 0;
+    for (let c = 0; c < e; c++) across += t[c] * pulled[j * e + c];
+    sum += s * s - 2 * s * across;
+  }
+  return sum;
+}
+
+function squareInRows(
+  part: Extract<Part, { kind: 'own' }>,
+  { columns: e, noise, nest, growth }: SplitCovariance,
+  rows: readonly number[],
+  x: ArrayLike<number>,
+  inGroup: ReadonlyMap<number, number>,
+  t: Float64Array,
+): number {
   const [around, inGroups] = [part.around(), part.inGroups()];
+  let sum = 0;
   rows.forEach((i, r) => {
     const j = nest ? nest.group[i] : -1;
     const own = x[r] / noise[i];
     const back = j < 0 ? 0 : ((nest as Groups).weight[i] * (inGroup.get(j) ?? 0)) / (noise[i] * growth[j]);
-    sum += part.own[i] * own * (own - 2 * back);
-    sum -= 2 * x[r] * dot(t, around.subarray(i * e, (i + 1) * e));
+    let across = 0;
+    for (let c = 0; c < e; c++) across += t[c] * around[i * e + c];
+    sum += part.own[i] * own * (own - 2 * back) - 2 * x[r] * across;
   });
   for (const [j, own] of inGroup) sum += (own / growth[j]) ** 2 * inGroups[j];
   return sum;

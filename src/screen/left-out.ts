@@ -5,7 +5,7 @@ import type { CoolerRuns } from '../fit/cooler-runs.ts';
 import type { CurvePosterior } from '../fit/curve-posterior.ts';
 import type { CurveValues } from '../fit/rise-curve.ts';
 import { COMPONENTS, componentFactors, READING } from '../fit/scatter.ts';
-import { type Part, partOf, squareOn } from '../numerics/covariance-parts.ts';
+import { type Part, partOf, squaresOn } from '../numerics/covariance-parts.ts';
 import { cholesky, invertInformation, product, solveLower, solveUpperT } from '../numerics/matrix.ts';
 import { ofRows, precisionOf } from '../numerics/rows-of-covariance.ts';
 import { CovarianceLayout, type SplitCovariance } from '../numerics/split-covariance.ts';
@@ -243,8 +243,7 @@ export function testAlong(clean: BenchPosterior, left: LeftOut, direction: Array
   // The contrast of all runs is Ω·direction, and its variance answers to each scatter by what that has in it.
   const { covariance, place, parts } = left.among;
   const rows = left.block.map((row) => place.get(row) as number);
-  const response = new Float64Array(COMPONENTS.length);
-  for (const part of parts()) response[part.component] += squareOn(part, covariance, rows, direction);
+  const response = squaresOn(parts(), covariance, rows, direction, COMPONENTS.length);
   return {
     t: variance > 0 ? top / Math.sqrt(variance) : 0,
     freedom: satterthwaite(variance, response, clean.scatter.logVarianceCovariance),

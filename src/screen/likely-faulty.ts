@@ -1,5 +1,5 @@
 import type { Run } from '../bench/bench.ts';
-import { cholesky, logDeterminant, solveLower } from '../numerics/matrix.ts';
+import { addTransposeProduct, cholesky, logDeterminant, solveLower } from '../numerics/matrix.ts';
 import { median } from '../numerics/median.ts';
 import { logSum } from './causes.ts';
 import type { JudgedCooler } from './judge.ts';
@@ -154,23 +154,33 @@ interface CountedFaults {
 class Combinations {
   private readonly effects: MountEffects;
   private readonly subsets: readonly (readonly number[])[];
+  /** Whether two mounts are of one sample, mounts × mounts. */
+  private readonly isShared: Uint8Array;
+  private readonly healthy: Float64Array;
   private readonly factor: Float64Array;
   private readonly white: Float64Array;
+  private readonly gram = new Float64Array((MOST_AT_ONCE + 1) ** 2);
   private readonly forms = new Float64Array(2 ** MOST_AT_ONCE);
 
   constructor(effects: MountEffects) {
     const n = effects.estimate.length;
     this.effects = effects;
     this.subsets = subsetsOf(effects);
+    const { sample } = effects;
+    this.isShared = Uint8Array.from(sample.flatMap((a) => sample.map((b) => (a === b ? 1 : 0))));
+    this.healthy = new Float64Array(n * n);
     this.factor = new Float64Array(n * n);
     this.white = new Float64Array(n * (MOST_AT_ONCE + 1));
   }
 
   counted(sigmaMount: number, sigmaSample: number): CountedFaults {
-    const { subsets } = this;
-    const mounts = this.effects.estimate.length;
+    const { subsets, healthy, isShared } = this;
+    const { estimate, unknown } = this.effects;
+    const mounts = estimate.length;
     const length = Math.min(MOST_AT_ONCE, mounts) + 1;
-    const logs = subsets.map((faulty) => this.logLikelihood(faulty, sigmaMount, sigmaSample));
+    for (let at = 0; at < healthy.length; at++) healthy[at] = unknown[at] + sigmaSample ** 2 * isShared[at];
+    for (let a = 0; a < mounts; a++) healthy[a * mounts + a] += sigmaMount ** 2;
+    const logs = subsets.map((faulty) => this.logLikelihood(faulty));
     const log = Math.max(...logs);
     const any = new Float64Array(length);
     const without = Array.from({ length: mounts }, () => new Float64Array(length));
@@ -188,44 +198,42 @@ class Combinations {
    * log of N(estimate; faults, Σ) with the scatters and the faults' own spread in Σ, summed over each of the faulty mounts being warmer or cooler
    * with their chances.
    */
-  private logLikelihood(faulty: readonly number[], sigmaMount: number, sigmaSample: number): number {
-    const { factor, white, forms } = this;
-    const { estimate, unknown, sample } = this.effects;
+  private logLikelihood(faulty: readonly number[]): number {
+    const { healthy, factor, white, gram, forms } = this;
+    const { estimate } = this.effects;
     const n = estimate.length;
-    factor.set(unknown);
-    for (let a = 0; a < n; a++) {
-      factor[a * n + a] += sigmaMount ** 2;
-      for (let b = 0; b < n; b++) if (sample[a] === sample[b]) factor[a * n + b] += sigmaSample ** 2;
-    }
+    factor.set(healthy);
     for (const a of faulty) factor[a * n + a] += FAULT.deviation ** 2;
     if (!cholesky(factor, n)) return Number.NEGATIVE_INFINITY;
     // Whitened: the estimates, and beside them what a fault of each faulty mount adds.
     const columns = faulty.length + 1;
-    white.fill(0);
+    white.fill(0, 0, n * columns);
     for (let a = 0; a < n; a++) white[a * columns] = estimate[a];
-    for (let k = 0; k < faulty.length; k++) white[faulty[k] * columns + k + 1] = FAULT.middle;
+    for (let k = 1; k < columns; k++) white[faulty[k - 1] * columns + k] = FAULT.middle;
     solveLower(factor, n, white, columns);
+    gram.fill(0, 0, columns * columns);
+    addTransposeProduct(gram, white, white, n, columns, columns);
     const count = 2 ** faulty.length;
     let least = Number.POSITIVE_INFINITY;
     for (let signs = 0; signs < count; signs++) {
-      let form = 0;
-      for (let a = 0; a < n * columns; a += columns) {
-        let off = white[a];
-        for (let k = 0; k < faulty.length; k++)
-          off += isCooler(signs, k) ? white[a + k + 1] : -white[a + k + 1];
-        form += off * off;
+      let form = gram[0];
+      for (let k = 1; k < columns; k++) {
+        let across = gram[k * columns + k] / 2 - signOf(signs, k) * gram[k];
+        for (let l = 1; l < k; l++) across += signOf(signs, k) * signOf(signs, l) * gram[k * columns + l];
+        form += 2 * across;
       }
       forms[signs] = form;
       least = Math.min(least, form);
     }
     let sum = 0;
     for (let signs = 0; signs < count; signs++) {
-      let chance = 1;
-      for (let k = 0; k < faulty.length; k++) chance *= isCooler(signs, k) ? 1 - FAULT.up : FAULT.up;
-      sum += chance * Math.exp((least - forms[signs]) / 2);
+      let chance = Math.exp((least - forms[signs]) / 2);
+      for (let k = 1; k < columns; k++) chance *= signOf(signs, k) < 0 ? 1 - FAULT.up : FAULT.up;
+      sum += chance;
     }
     return Math.log(sum) - least / 2 - logDeterminant(factor, n) / 2;
   }
 }
 
-const isCooler = (signs: number, k: number): boolean => ((signs >> k) & 1) === 1;
+/** Whether the k-th faulty mount, from 1, is warmer (1) or cooler (−1). */
+const signOf = (signs: number, k: number): number => (((signs >> (k - 1)) & 1) === 1 ? -1 : 1);
