@@ -50,6 +50,8 @@ export interface SideBySide {
   lit?: boolean;
   /** An upright line in every column. */
   level?: number;
+  /** Rows above which a new group begins. */
+  groups?: readonly number[];
 }
 
 const ROW = 26;
@@ -220,23 +222,24 @@ function marksIn(
 /** The band, the upright line, and the lines above and beneath a column. */
 function shapesIn(
   ink: Ink,
-  { band, level, rows }: SideBySide,
+  { band, level, rows, groups = [] }: SideBySide,
   { x, y, from, to, top, bottom }: Spot,
 ): Shape[] {
   const upright = { xref: x, yref: y, y0: -0.5, y1: rows.length - 0.5 };
-  const edges = [bottom, top].map(
-    (at): Shape => ({
-      type: 'line',
-      xref: 'paper',
-      yref: 'paper',
-      x0: from,
-      x1: to,
-      y0: at,
-      y1: at,
-      line: { width: 1, color: ink.rule },
-    }),
-  );
-  const shapes: Shape[] = edges;
+  const across = (yref: string, at: number): Shape => ({
+    type: 'line',
+    xref: 'paper',
+    yref,
+    x0: from,
+    x1: to,
+    y0: at,
+    y1: at,
+    line: { width: 1, color: ink.rule },
+  });
+  const shapes = [
+    ...groups.map((row) => across(y, row - 0.5)),
+    ...[bottom, top].map((at) => across('paper', at)),
+  ];
   if (level !== undefined) {
     shapes.unshift({ type: 'line', ...upright, x0: level, x1: level, line: { width: 1, color: ink.text } });
   }

@@ -3,7 +3,7 @@ import { percent } from '../../answers/text/wording.ts';
 import type { Crossing, Pair } from '../../compare/comparison.ts';
 import { symbol } from '../page/marks.ts';
 import { type Chart, type Shown, shortened, thin, unmarked } from './chart.ts';
-import { aheadOf, colourOf, referenceOf } from './emphasis.ts';
+import { aheadOf, colourOf, inColour, referenceOf } from './emphasis.ts';
 import { type Shape, scatter } from './figure.ts';
 import { edgeToEdge, remark } from './layout.ts';
 import { drawLoadCurves, isWide, type LoadCurve, loadInCurves, uprightRange } from './load-curves.ts';
@@ -64,7 +64,10 @@ export const differenceChart: Chart = {
     const name = referenceOf(shown) ?? '';
     const all = besides(shown);
     const curves = all.map(({ curve }) => curve);
-    const [low, high] = uprightRange(curves, { times: 2 });
+    // The pale ones may run off: those in question set the scale.
+    const coloured = inColour(shown);
+    const lit = curves.filter(({ cooler }) => coloured.has(cooler));
+    const [low, high] = uprightRange(lit.length > 0 ? lit : curves, { times: 2 });
     const air = (high - low) * 0.06;
     const range: [number, number] = [Math.min(low, -air), Math.max(high, air)];
     const colour = colourOf(shown, ink);

@@ -250,8 +250,10 @@ export const mountsChart = columnsChart(
           beyond: false,
         }),
       );
+    const seen = cells.filter((cell) => drawn.includes(cell.cooler));
     return {
-      rows: cells.filter((cell) => drawn.includes(cell.cooler)).map((cell) => cell.row),
+      rows: seen.map((cell) => cell.row),
+      groups: [...seen.keys()].filter((row) => row > 0 && seen[row].cooler !== seen[row - 1].cooler),
       columns: [{ title: 'sample/mount', cells }],
       unit: 'mK/W',
       decimals: 1,

@@ -157,7 +157,7 @@ export class Panels {
   redraw(): void {
     for (const panel of this.panels) {
       panel.due = 'all';
-      if (panel.inView && isShown(panel.chart, this.shown)) this.draw(panel, screenInk());
+      if (this.isWanted(panel)) this.draw(panel, screenInk());
     }
   }
 
@@ -204,9 +204,9 @@ export class Panels {
   }
 
   /** Whether a chart that is seen is due now. */
-  private isWanted({ chart, due, inView }: Panel): boolean {
+  private isWanted({ chart, place, due, inView }: Panel): boolean {
     const waits = chart.atRest && !this.settled && (due === 'all' || chart.follows === 'load');
-    return inView && due !== 'nothing' && !waits && isShown(chart, this.shown);
+    return inView && place.clientWidth > 0 && due !== 'nothing' && !waits && isShown(chart, this.shown);
   }
 
   private reserve({ chart, place }: Panel): void {
