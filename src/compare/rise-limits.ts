@@ -1,5 +1,6 @@
 import type { BenchPosterior, CoolerPosterior } from '../fit/bench-posterior.ts';
-import { MOUNT, READING, SAMPLE } from '../fit/scatter.ts';
+import { MOUNT, READING, SAMPLE } from '../fit/components.ts';
+import { stretchesAt } from '../numerics/degrees-of-freedom.ts';
 import { normalCdf, normalQuantile } from '../numerics/distributions.ts';
 import {
   type MixtureSpace,
@@ -12,7 +13,7 @@ import {
 } from '../numerics/mixture.ts';
 import type { SpeedCondition } from '../predict/at-conditions.ts';
 import type { Conditions } from '../predict/conditions.ts';
-import { isExtrapolated, leastRise, meanMixture, stretchesAt } from '../predict/predict.ts';
+import { isExtrapolated, leastRise, meanMixture } from '../predict/predict.ts';
 import { sharedUncertainties, sharedVariance } from '../predict/shared-errors.ts';
 import { type DistributionAtSpeed, distributionsAt, withSpeedShifts } from '../predict/speed-spread.ts';
 import { pairwiseCritical } from './critical-value.ts';

@@ -1,5 +1,5 @@
 import { counted } from '../bench/wording.ts';
-import { MOUNT, READING, SAMPLE } from '../fit/scatter.ts';
+import { MOUNT, READING, SAMPLE } from '../fit/components.ts';
 import type { Pair } from './comparison.ts';
 import type { ComparedCooler } from './rise-limits.ts';
 import { speedAdvice } from './speed-advice.ts';

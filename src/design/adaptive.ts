@@ -1,7 +1,7 @@
 import type { Bench } from '../bench/bench.ts';
 import { BenchError } from '../bench/bench-error.ts';
 import { bestProbabilities } from '../compare/best-probability.ts';
-import { MOUNT, READING } from '../fit/scatter.ts';
+import { MOUNT, READING } from '../fit/components.ts';
 import { makeRandom, type Random } from '../lab/random.ts';
 import { askedRuns } from '../months/asked-runs.ts';
 import { decided } from './decision.ts';

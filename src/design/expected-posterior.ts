@@ -1,9 +1,9 @@
 import { groupedBy } from '../bench/grouped.ts';
 import { type Difference, differenceInterval } from '../compare/rise-limits.ts';
 import type { CoolerPosterior } from '../fit/bench-posterior.ts';
+import { MOUNT, READING } from '../fit/components.ts';
 import { relativeSpeed } from '../fit/cooler-runs.ts';
 import { type LimitNode, limitExcess, limitNodes } from '../fit/pipe-limit.ts';
-import { MOUNT, READING } from '../fit/scatter.ts';
 import { normalCdf } from '../numerics/distributions.ts';
 import { largest } from '../numerics/extremes.ts';
 import { type ConditionalGaussian, type Gaussian, given } from '../numerics/gaussian.ts';

@@ -1,7 +1,7 @@
 import { groupedBy } from '../bench/grouped.ts';
 import { counted } from '../bench/wording.ts';
 import { resolvableDifference, riseLimits } from '../compare/rise-limits.ts';
-import { MOUNT, READING, SAMPLE } from '../fit/scatter.ts';
+import { MOUNT, READING, SAMPLE } from '../fit/components.ts';
 import { largest, smallest } from '../numerics/extremes.ts';
 import { type Ahead, ExpectedPosterior } from './expected-posterior.ts';
 import { aheadOf, decidedNow, isResolvedNow, type PlanTask } from './plan-task.ts';

@@ -1,6 +1,6 @@
 import type { Bench } from '../bench/bench.ts';
 import { BenchError } from '../bench/bench-error.ts';
-import { MOUNT, READING } from '../fit/scatter.ts';
+import { MOUNT, READING } from '../fit/components.ts';
 import { makeRandom, type Random } from '../lab/random.ts';
 import { askedRuns } from '../months/asked-runs.ts';
 import { largest } from '../numerics/extremes.ts';

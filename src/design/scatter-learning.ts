@@ -103,7 +103,7 @@ export function covarianceAfter(now: Float64Array, gains: Iterable<Float64Array>
   return invertSpd(out, size) ? out : now;
 }
 
-/** Degrees of freedom as the information has them: twice over the variance of the logarithm of a mean's variance. Limits never go below eight. */
+/** Degrees of freedom as the information has them: twice over the variance of the logarithm of a mean's variance. Limits never go below twelve. */
 export function freedomOf(scatterShares: Float64Array, covariance: Float64Array): number {
   const size = scatterShares.length;
   let variance = 0;

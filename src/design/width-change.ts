@@ -1,4 +1,4 @@
-import { heldFreedom } from '../predict/rise-distribution.ts';
+import { heldFreedom } from '../numerics/degrees-of-freedom.ts';
 import type { PlannedCoolerState, Question } from './planned-cooler.ts';
 import { covarianceAfter, freedomOf } from './scatter-learning.ts';
 
@@ -16,7 +16,7 @@ export interface WidthChange {
  * The critical multiple falls with the degrees of freedom, and the estimate of the scatter, known to 1/√(2ν) now, moves by as much as it will then
  * be better known.
  *
- * @param freedom  degrees of freedom now and after, see {@link freedomOf}; for the critical multiple held to eight as limits are
+ * @param freedom  degrees of freedom now and after, see {@link freedomOf}; for the critical multiple held to twelve as limits are
  */
 export function widthChange(
   freedom: { readonly now: number; readonly after: number },

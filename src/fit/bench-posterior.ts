@@ -6,6 +6,7 @@ import { normalCdf } from '../numerics/distributions.ts';
 import { largest } from '../numerics/extremes.ts';
 import type { Components, SplitCovariance } from '../numerics/split-covariance.ts';
 import { borrowedShifts } from './borrowed-shifts.ts';
+import { SESSION } from './components.ts';
 import { type CoolerRuns, coolerRuns } from './cooler-runs.ts';
 import {
   type CurvePosterior,
@@ -14,15 +15,15 @@ import {
   posteriorAt,
   statedPrior,
 } from './curve-posterior.ts';
+import { weighModels } from './model-weights.ts';
 import { type LimitNode, type LimitPrior, limitNodes, limitPrior } from './pipe-limit.ts';
 import { limitEvidence, limitParameter, pooledLimits } from './pooled-limits.ts';
 import { benchPrior, heavyTailed } from './pooling.ts';
 import { RiseCurve } from './rise-curve.ts';
-import { assumedScatter, type BenchScatter, estimateScatter, SESSION } from './scatter.ts';
+import { assumedScatter, type BenchScatter, estimateScatter } from './scatter.ts';
 import type { SessionEffects } from './session-effects.ts';
 import { SessionStates } from './session-states.ts';
 import type { SourceTerm } from './source-term.ts';
-import { judge } from './weigh-models.ts';
 import { bestCurve, rescaleShape, scatterPart, startWork, useScatter, type Work } from './work.ts';
 
 /** Everything the runs say about one cooler. */
@@ -123,7 +124,7 @@ export function benchPosterior(
       });
       onProgress?.(round * works.length + c + 1, ROUNDS * works.length);
     });
-    judge(works, curves);
+    weighModels(works, curves);
     for (const work of works) rescaleShape(work, scatter, active);
     const own = works.map(scatterPart);
     const { parts, shared } = states?.asRead(works, own, scatter.sigma[SESSION]) ?? { parts: own };
@@ -138,7 +139,7 @@ export function benchPosterior(
       posteriorAt(old.curve, work.data, leak, work.covariance, old.prior, old.eta, old),
     );
   }
-  judge(works, curves);
+  weighModels(works, curves);
   const shifts = borrowedShifts(works, curves, sessions, states?.effects);
   return {
     bench,

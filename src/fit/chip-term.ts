@@ -16,8 +16,8 @@ import {
   unevenScatter,
 } from './chip-scatter.ts';
 import { type TermPrior, termPrior } from './chip-term-prior.ts';
+import { SESSION } from './components.ts';
 import { relativeSpeed } from './cooler-runs.ts';
-import { SESSION } from './scatter.ts';
 import { OTHER_PASTE, PASTE, sharedErrorCount } from './shared-error-order.ts';
 import type { RunOnChip, SourceTerm, TermColumns } from './source-term.ts';
 

@@ -3,7 +3,7 @@ import { readBench } from '../bench/read-bench.ts';
 import { shippedModels } from '../formula/shipped-models.ts';
 import { makeVirtualBench } from '../lab/virtual-bench.ts';
 import { benchPosterior } from './bench-posterior.ts';
-import { MOUNT, SESSION } from './scatter.ts';
+import { MOUNT, SESSION } from './components.ts';
 
 describe('the scatter between sessions', () => {
   it('is told from that of mounts by what all coolers of a session have in common, with one mount of each in each', () => {

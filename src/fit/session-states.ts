@@ -4,8 +4,9 @@ import { sourceOf } from '../bench/source.ts';
 import { cholesky, submatrix } from '../numerics/matrix.ts';
 import type { SharedEffects } from '../numerics/reml.ts';
 import type { Columns } from '../numerics/split-covariance.ts';
+import { SESSION } from './components.ts';
 import { offsetUncertainty } from './cooler-runs.ts';
-import { assumedScatter, type ScatterPart, SESSION } from './scatter.ts';
+import { assumedScatter, type ScatterPart } from './scatter.ts';
 import {
   effectOn,
   estimateSessionEffects,

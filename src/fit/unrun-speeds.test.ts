@@ -4,7 +4,8 @@ import { predict } from '../answers/predict.ts';
 import { readBench } from '../bench/read-bench.ts';
 import { curveCoolers } from '../lab/curve-coolers.ts';
 import { makeVirtualBench } from '../lab/virtual-bench.ts';
-import { departureCovariance, SPEED, startCovariance } from './scatter.ts';
+import { SPEED } from './components.ts';
+import { departureCovariance, startCovariance } from './departure.ts';
 
 /** Steep coolers, of which each rises 1.4 to 2.3 times as much at 45 % of full speed as at full. */
 function steepBench(seed: number, speeds: readonly number[]) {

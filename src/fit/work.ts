@@ -1,4 +1,5 @@
 import type { Components, SplitCovariance } from '../numerics/split-covariance.ts';
+import { SHAPE } from './components.ts';
 import type { CoolerRuns } from './cooler-runs.ts';
 import { type CurvePosterior, departureFromPrior, marginalCovariance } from './curve-posterior.ts';
 import { type LimitPrior, limitPrior } from './pipe-limit.ts';
@@ -8,7 +9,6 @@ import {
   componentFactors,
   runCovariance,
   type ScatterPart,
-  SHAPE,
 } from './scatter.ts';
 import { shapeScale } from './shape-scale.ts';
 

@@ -1,7 +1,8 @@
 import type { Bench } from '../bench/bench.ts';
 import { BenchError } from '../bench/bench-error.ts';
+import { MOUNT, SESSION } from '../fit/components.ts';
 import { posteriorOf } from '../fit/posterior-of.ts';
-import { ASSUMED, MOUNT, SESSION } from '../fit/scatter.ts';
+import { ASSUMED } from '../fit/scatter.ts';
 import { benchWithRuns } from '../logs/bench-with-runs.ts';
 import { normalQuantile, studentTCdf } from '../numerics/distributions.ts';
 

@@ -2,8 +2,8 @@ import type { Bench } from '../bench/bench.ts';
 import { BenchError } from '../bench/bench-error.ts';
 import { countMounts } from '../bench/mounts.ts';
 import { isSame, isZeroLoad } from '../bench/run.ts';
+import { MOUNT, READING, SAMPLE } from '../fit/components.ts';
 import { posteriorOf } from '../fit/posterior-of.ts';
-import { MOUNT, READING, SAMPLE } from '../fit/scatter.ts';
 import { largest, smallest } from '../numerics/extremes.ts';
 
 import { studyOf } from '../study.ts';

@@ -1,7 +1,8 @@
 import type { Bench, Run } from '../bench/bench.ts';
 import { distinctMounts } from '../bench/mounts.ts';
 import { isZeroLoad, riseOf } from '../bench/run.ts';
-import { ASSUMED, READING } from '../fit/scatter.ts';
+import { READING } from '../fit/components.ts';
+import { ASSUMED } from '../fit/scatter.ts';
 import { qrPivoted } from '../numerics/orthogonal.ts';
 import { cellOf } from './reference-runs.ts';
 

@@ -3,8 +3,8 @@ import { isSame, isZeroLoad } from '../bench/run.ts';
 import { sourceOf } from '../bench/source.ts';
 import { counted } from '../bench/wording.ts';
 import type { BenchPosterior, CoolerPosterior } from '../fit/bench-posterior.ts';
+import { MOUNT, READING, SAMPLE } from '../fit/components.ts';
 import { speedIsOutside } from '../fit/cooler-runs.ts';
-import { MOUNT, READING, SAMPLE } from '../fit/scatter.ts';
 import {
   FIRST_OFFSET,
   LEAK,

@@ -1,9 +1,9 @@
 import { distinctMounts } from '../bench/mounts.ts';
 import { sourceOf } from '../bench/source.ts';
 import type { BenchPosterior, CoolerPosterior } from '../fit/bench-posterior.ts';
+import { MOUNT, READING, SAMPLE, SESSION } from '../fit/components.ts';
 import type { CurvePosterior } from '../fit/curve-posterior.ts';
 import type { ScatterComponent } from '../fit/scatter.ts';
-import { MOUNT, READING, SAMPLE, SESSION } from '../fit/scatter.ts';
 import { normalQuantile } from '../numerics/distributions.ts';
 import { mixtureDeviation, mixtureMean } from '../numerics/mixture.ts';
 import { riseDistributions } from './rise-distribution.ts';

@@ -1,22 +1,12 @@
 import { isSame } from '../bench/run.ts';
 import { sourceOf } from '../bench/source.ts';
 import type { BenchPosterior, CoolerPosterior } from '../fit/bench-posterior.ts';
+import { COMPONENTS, MOUNT, READING, SAMPLE, SHAPE, SPEED } from '../fit/components.ts';
 import { speedIsOutside } from '../fit/cooler-runs.ts';
 import type { CurvePosterior } from '../fit/curve-posterior.ts';
+import { departureBetween, type LogarithmicPoint, logarithmsOf, startCovariance } from '../fit/departure.ts';
 import { limitExcess, limitPrior } from '../fit/pipe-limit.ts';
 import { type CurveValues, curveValues, type Operating } from '../fit/rise-curve.ts';
-import {
-  COMPONENTS,
-  departureBetween,
-  type LogarithmicPoint,
-  logarithmsOf,
-  MOUNT,
-  READING,
-  SAMPLE,
-  SHAPE,
-  SPEED,
-  startCovariance,
-} from '../fit/scatter.ts';
 import { sharedErrorCount, sharedErrorSlopes } from '../fit/shared-error-order.ts';
 import { smallest } from '../numerics/extremes.ts';
 import { addProduct, addScaled, diagonalMatrix, product, transpose } from '../numerics/matrix.ts';

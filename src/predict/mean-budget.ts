@@ -1,6 +1,7 @@
+import { stretchFor } from '../numerics/degrees-of-freedom.ts';
 import type { BudgetShare } from './budget.ts';
 import { budgetOf, ownParts, sharedParts, summed } from './budget.ts';
-import { type AskedRise, stretchFor } from './predict.ts';
+import type { AskedRise } from './predict.ts';
 
 /** The variance of the mean's interval by where it comes from. */
 export function meanBudget(asked: AskedRise): BudgetShare[] {

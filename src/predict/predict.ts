@@ -1,7 +1,7 @@
 import type { BenchPosterior, CoolerPosterior } from '../fit/bench-posterior.ts';
 import { speedIsOutside } from '../fit/cooler-runs.ts';
 import { limitChance } from '../fit/pipe-limit.ts';
-import { normalQuantile, studentTQuantile } from '../numerics/distributions.ts';
+import { stretchesAt } from '../numerics/degrees-of-freedom.ts';
 import { largest } from '../numerics/extremes.ts';
 import { mixtureMean, mixtureQuantile, type NormalMixture } from '../numerics/mixture.ts';
 import {
@@ -273,22 +273,6 @@ function aboveRoom(mixture: NormalMixture, inlet: InletAir | undefined): NormalM
     weight: mixture.weight,
     mean: mixture.mean.map((m) => m + inlet.rise_K),
     deviation: mixture.deviation.map((d) => Math.hypot(d, inlet.u_K)),
-  };
-}
-
-/** Student's t over the normal quantile at a level: how much wider an interval gets when its deviation is estimated. */
-export function stretchFor(level: number, freedom: number): number {
-  const p = (1 + level) / 2;
-  return studentTQuantile(p, freedom) / normalQuantile(p);
-}
-
-/** The same at one level for whoever asks again with the same degrees of freedom. */
-export function stretchesAt(level: number): (freedom: number) => number {
-  const known = new Map<number, number>();
-  return (freedom) => {
-    const stretch = known.get(freedom) ?? stretchFor(level, freedom);
-    known.set(freedom, stretch);
-    return stretch;
   };
 }
 

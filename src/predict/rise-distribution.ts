@@ -1,6 +1,6 @@
 import type { BenchPosterior, CoolerPosterior } from '../fit/bench-posterior.ts';
+import { MOUNT, READING, SAMPLE, SESSION } from '../fit/components.ts';
 import { sensorOffset } from '../fit/cooler-runs.ts';
-import { MOUNT, READING, SAMPLE, SESSION } from '../fit/scatter.ts';
 import { effectOn } from '../fit/session-effects.ts';
 import {
   addBenchPaste,
@@ -13,6 +13,7 @@ import {
   sharedErrorCount,
 } from '../fit/shared-error-order.ts';
 import type { SourceTerm } from '../fit/source-term.ts';
+import { satterthwaite } from '../numerics/degrees-of-freedom.ts';
 import { dot, solveUpperT } from '../numerics/matrix.ts';
 import { mixtureMean, type NormalMixture } from '../numerics/mixture.ts';
 import { chipRises, errorCount } from './chip-rises.ts';
@@ -53,12 +54,6 @@ export interface RiseDistribution {
   /** ∂rise/∂(series resistance), W. */
   readonly loading_W: number;
 }
-
-/**
- * Fewest effective degrees of freedom: what is assumed rather than measured counts as twelve. With eight the mean was inside 97 to 98 % on
- * benches of one sample, with twenty a fresh run 94 %.
- */
-const LEAST_FREEDOM = 12;
 
 /** Step in relative speed by which the rise's slope in it is found. */
 const NUDGE = 1e-4;
@@ -346,26 +341,4 @@ function presentShift(
   const last = sessions.length - 1;
   const ofSensor = source === 'heater' ? sensorOffset(bench, sessions[last]).value_K : 0;
   return ofSensor + (sessionEffects ? effectOn(sessionEffects, last, loading_W) : 0);
-}
-
-/**
- * Effective degrees of freedom of a variance built from estimated scatters: 2·V²/Var(V), with Var(V) by the delta method.
- *
- * Source: Satterthwaite (1946) Biometrics Bulletin 2, 110; JCGM 100:2008 G.4.
- *
- * @param slopes  ∂V/∂log σ_k²
- * @param covariance  covariance of log σ_k², row-major
- */
-export function satterthwaite(variance: number, slopes: Float64Array, covariance: Float64Array): number {
-  const count = slopes.length;
-  let spread = 0;
-  for (let k = 0; k < count; k++) {
-    for (let l = 0; l < count; l++) spread += slopes[k] * covariance[k * count + l] * slopes[l];
-  }
-  return spread > 0 ? heldFreedom((2 * variance * variance) / spread) : Number.POSITIVE_INFINITY;
-}
-
-/** Degrees of freedom that limits are taken with. */
-export function heldFreedom(freedom: number): number {
-  return Math.max(freedom, LEAST_FREEDOM);
 }

@@ -1,7 +1,7 @@
 import { sourceOf } from '../bench/source.ts';
 import type { BenchPosterior } from '../fit/bench-posterior.ts';
+import { SESSION } from '../fit/components.ts';
 import { offsetUncertainty } from '../fit/cooler-runs.ts';
-import { SESSION } from '../fit/scatter.ts';
 import {
   FIRST_OFFSET,
   LEAK,

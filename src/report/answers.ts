@@ -9,7 +9,7 @@ import type { BenchPosterior } from '../fit/bench-posterior.ts';
 import { chipPosterior } from '../fit/chip-posterior.ts';
 import { restorePosterior } from '../fit/compact.ts';
 import { restoreTerm } from '../fit/compact-term.ts';
-import { MOUNT, READING, SAMPLE } from '../fit/scatter.ts';
+import { MOUNT, READING, SAMPLE } from '../fit/components.ts';
 import { sessionDoubt } from '../months/session-doubt.ts';
 import { mixtureMean } from '../numerics/mixture.ts';
 import { leastSpeedOf, soundOf } from '../predict/at-conditions.ts';

@@ -1,4 +1,5 @@
 import { networkOf, type Readings } from '../logs/readings.ts';
+import { tOverZ } from '../numerics/degrees-of-freedom.ts';
 import { type AirLaw, AirSeen, airBy } from './air-laws.ts';
 import {
   componentOf,
@@ -442,15 +443,4 @@ function likeliestOf(components: readonly (MixtureComponent | undefined)[]): Mix
   for (const one of components)
     if (one && !(likeliest && likeliest.logWeight >= one.logWeight)) likeliest = one;
   return likeliest;
-}
-
-/**
- * Student's t over the normal quantile at 97.5 %, from four degrees of freedom on to 0.3 %.
- *
- * Source: Abramowitz and Stegun (1964), 26.7.5, with the quantile's value put in.
- *
- * @example tOverZ(8) // 1.176, from 2.306 / 1.960
- */
-export function tOverZ(freedom: number): number {
-  return 1 + (1.2104 + (1.44 + 1.304 / freedom) / freedom) / freedom;
 }

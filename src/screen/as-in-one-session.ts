@@ -1,6 +1,6 @@
 import type { BenchPosterior } from '../fit/bench-posterior.ts';
+import { SESSION } from '../fit/components.ts';
 import { type CoolerRuns, offsetUncertainty } from '../fit/cooler-runs.ts';
-import { SESSION } from '../fit/scatter.ts';
 import { effectOn } from '../fit/session-effects.ts';
 import { rootOf } from '../numerics/matrix.ts';
 import type { Columns } from '../numerics/split-covariance.ts';

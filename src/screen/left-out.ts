@@ -1,16 +1,17 @@
 import type { Bench, Run } from '../bench/bench.ts';
 import { sourceOf } from '../bench/source.ts';
 import type { BenchPosterior, CoolerPosterior } from '../fit/bench-posterior.ts';
+import { COMPONENTS, READING } from '../fit/components.ts';
 import type { CoolerRuns } from '../fit/cooler-runs.ts';
 import type { CurvePosterior } from '../fit/curve-posterior.ts';
 import type { CurveValues } from '../fit/rise-curve.ts';
-import { COMPONENTS, componentFactors, READING } from '../fit/scatter.ts';
+import { componentFactors } from '../fit/scatter.ts';
 import { type Part, partOf, squaresOn } from '../numerics/covariance-parts.ts';
+import { satterthwaite } from '../numerics/degrees-of-freedom.ts';
 import { cholesky, invertInformation, product, solveLower, solveUpperT } from '../numerics/matrix.ts';
 import { ofRows, precisionOf } from '../numerics/rows-of-covariance.ts';
 import { CovarianceLayout, type SplitCovariance } from '../numerics/split-covariance.ts';
 import { curveAt, formulasThatCount, isHeld, LEAST_HEAT_W } from '../predict/joint-rises.ts';
-import { satterthwaite } from '../predict/rise-distribution.ts';
 import { pointOfRun } from '../predict/rise-point.ts';
 import { sessionShifts } from './as-in-one-session.ts';
 

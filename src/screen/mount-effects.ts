@@ -1,5 +1,5 @@
 import type { Run } from '../bench/bench.ts';
-import { MOUNT, SAMPLE } from '../fit/scatter.ts';
+import { MOUNT, SAMPLE } from '../fit/components.ts';
 import { invertInformation, product, transposeProduct } from '../numerics/matrix.ts';
 import type { JudgedCooler } from './judge.ts';
 import type { JointRuns } from './left-out.ts';

@@ -1,7 +1,7 @@
 import type { BenchPosterior, CoolerPosterior } from '../fit/bench-posterior.ts';
+import { stretchFor } from '../numerics/degrees-of-freedom.ts';
 import { normalQuantile } from '../numerics/distributions.ts';
 import { jointRises, riseMoments } from '../predict/joint-rises.ts';
-import { stretchFor } from '../predict/predict.ts';
 import { speedWorth } from '../predict/speed-spread.ts';
 
 import type { CoolerAtLevel, LevelTest } from './rise-at-levels.ts';

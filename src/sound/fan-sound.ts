@@ -4,6 +4,7 @@ import { normalCdf } from '../numerics/distributions.ts';
 import { addScaled, dot, product } from '../numerics/matrix.ts';
 import { collectNoise, type SoundReading } from './collect-noise.ts';
 import { meteredLevel } from './energy-sum.ts';
+import { PIVOT_lg, type SoundGivenScatter, type SoundScatter } from './level-against-speed.ts';
 import {
   likelyScatters,
   type ScatterNode,
@@ -12,7 +13,6 @@ import {
   summaryOfSessions,
 } from './likely-scatters.ts';
 import { type MeterErrors, MeterSessions } from './meter-sessions.ts';
-import { PIVOT_lg, type SoundGivenScatter, type SoundScatter } from './sound-given-scatter.ts';
 import { groupBySpeed, type SpeedGroup } from './sound-levels-by-speed.ts';
 
 /** The own level of a cooler at one speed, and what the meter would show. */

@@ -1,4 +1,3 @@
-import type { MeterErrors, MeterGiven, MeterSessions } from './meter-sessions.ts';
 import {
   type SoundGivenScatter,
   type SoundScatter,
@@ -6,7 +5,8 @@ import {
   solveSound,
   soundAnswer,
   soundWork,
-} from './sound-given-scatter.ts';
+} from './level-against-speed.ts';
+import type { MeterErrors, MeterGiven, MeterSessions } from './meter-sessions.ts';
 import type { SpeedGroup } from './sound-levels-by-speed.ts';
 
 export interface ScatterOfSound {

@@ -10,7 +10,7 @@ import {
   solveFactored,
   transposeProduct,
 } from '../numerics/matrix.ts';
-import type { SoundWork } from './sound-given-scatter.ts';
+import type { SoundWork } from './level-against-speed.ts';
 import { type SpeedGroup, sessionDesign } from './sound-levels-by-speed.ts';
 
 /** What the meter of each session is thought to read too high, about the mean of the bench's sessions. */

@@ -5,7 +5,7 @@ import { BenchError } from '../bench/bench-error.ts';
 import { canExplain } from './can-explain.ts';
 import { type CoupledStack, coupledFilm } from './coupled-film.ts';
 import { evenGap, gapMap, meanGap_um } from './gap-map.ts';
-import { closedShare, filmThickness_um, pasteResistance } from './paste.ts';
+import { closedShare, filmThickness_um, pasteResistance } from './paste-resistance.ts';
 import { beyondPlane, leastSquaresPlane, minimumZone, restingPlane } from './plane.ts';
 import type { Plate } from './plate.ts';
 import { plateRise } from './plate-rise.ts';

@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import type { FlatnessPoint } from '../bench/bench.ts';
 import { coupledFilm } from './coupled-film.ts';
 import { evenGap, type GapMap, gapMap, meanGap_um } from './gap-map.ts';
-import { pasteResistance } from './paste.ts';
+import { pasteResistance } from './paste-resistance.ts';
 
 const at = (x_mm: number, y_mm: number, depth_um: number): FlatnessPoint => ({ x_mm, y_mm, depth_um });
 

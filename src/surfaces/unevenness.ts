@@ -17,7 +17,7 @@ import {
   PASTE_LOW_W_PER_MK,
   pasteResistance,
   USUAL_FILM_UM,
-} from './paste.ts';
+} from './paste-resistance.ts';
 import type { Sink } from './plate.ts';
 import type { HeatPatch, Rectangle } from './rectangle.ts';
 import type { Source } from './source-geometry.ts';

@@ -1,12 +1,12 @@
 import { describe, expect, it } from 'vitest';
 import { dot, product } from '../../src/numerics/matrix.ts';
-import { MeterSessions } from '../../src/sound/meter-sessions.ts';
 import {
   type SoundScatter,
   solveSound,
   soundAnswer,
   soundWork,
-} from '../../src/sound/sound-given-scatter.ts';
+} from '../../src/sound/level-against-speed.ts';
+import { MeterSessions } from '../../src/sound/meter-sessions.ts';
 import type { SpeedGroup } from '../../src/sound/sound-levels-by-speed.ts';
 
 const soundGivenScatter = (

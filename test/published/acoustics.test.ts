@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { airDensity } from '../../src/bench/air-density.ts';
 import { energySum, meteredLevel } from '../../src/sound/energy-sum.ts';
-import { SLOPE_PRIOR } from '../../src/sound/sound-given-scatter.ts';
+import { SLOPE_PRIOR } from '../../src/sound/level-against-speed.ts';
 
 describe('a level metered above the background', () => {
   // What the standard takes off a level metered so far above the background, the energy sum has put on.

@@ -10,7 +10,7 @@ import { pairwiseCritical } from '../../src/compare/critical-value.ts';
 import { letterDisplay } from '../../src/compare/letter-display.ts';
 import { modelWeights } from '../../src/fit/model-weights.ts';
 import { reduce } from '../../src/logs/reduce.ts';
-import { satterthwaite } from '../../src/predict/rise-distribution.ts';
+import { satterthwaite } from '../../src/numerics/degrees-of-freedom.ts';
 import { fitFanSound, soundAtSpeed } from '../../src/sound/fan-sound.ts';
 import { speedAtLevel } from '../../src/sound/speed-at-level.ts';
 import { realRows } from '../benchmarks/real-study.ts';

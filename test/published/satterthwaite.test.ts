@@ -1,5 +1,5 @@
 import { expect, it } from 'vitest';
-import { satterthwaite } from '../../src/predict/rise-distribution.ts';
+import { satterthwaite } from '../../src/numerics/degrees-of-freedom.ts';
 
 it('effective degrees of freedom of the example of JCGM 100:2008, G.4.1', () => {
   // Relative standard uncertainties 0.25, 0.57 and 0.82 % from 10, 5 and 15 observations: 19.0.

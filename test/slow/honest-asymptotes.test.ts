@@ -6,7 +6,7 @@ import { describe, expect, it } from 'vitest';
 import { scanLog } from '../../src/logs/log-scanner.ts';
 import { reduce } from '../../src/logs/reduce.ts';
 import { reduceLog } from '../../src/logs/reduce-log.ts';
-import { tOverZ } from '../../src/response/asymptote.ts';
+import { tOverZ } from '../../src/numerics/degrees-of-freedom.ts';
 import { benchOfLogs } from '../logs/bench-of-logs.ts';
 import { type LogRecipe, makeLog, randomRecipe, seeded } from '../logs/make-logs.ts';
 import { type OutsideRecipe, outsideBench, outsideCooler, outsideLog } from '../logs/outside-logs.ts';
