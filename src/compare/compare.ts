@@ -1,6 +1,5 @@
 import type { BenchPosterior } from '../fit/bench-posterior.ts';
 import { normalQuantile } from '../numerics/distributions.ts';
-import { lazily } from '../numerics/lazily.ts';
 import {
   coolersAtSpeed,
   levelOf,
@@ -94,11 +93,12 @@ export function compareFrom(
   // Which of each pair is told to be the cooler one at each load; pairs stand in the order of their first and then their second.
   const told: Told[] = [];
   const pairs: Pair[] = [];
+  const of: Compared = { posterior, test, askedIndex, loads };
   for (let i = 0; i < count; i++) {
     for (let j = i + 1; j < count; j++) {
       const [a, b] = [coolers[i], coolers[j]];
       const at = askedIndex.map((g) => toldApart(a.limits[g], b.limits[g], test));
-      const pair = comparePair(posterior, a, b, askedIndex, test, [holding[i], holding[j]], at);
+      const pair = new ComparedPair(of, [a, b], [holding[i], holding[j]], at);
       if (budget) {
         pair.difference.forEach((one, l) => {
           one.budget = budget(posterior, a, b, askedIndex[l], test, air_C);
@@ -210,71 +210,124 @@ function orderAt(
 /** Which of two is told to be the cooler one, load by load, see {@link toldApart}. */
 type Told = readonly (-1 | 0 | 1)[];
 
-/** What is told of a pair; its limits, crossings and verdict once they are asked for. */
-function comparePair(
-  posterior: BenchPosterior,
-  a: ComparedCooler,
-  b: ComparedCooler,
-  askedIndex: readonly number[],
-  test: PairTest,
-  [aHolding, bHolding]: readonly (RiseLimits | undefined)[][],
-  told: Told,
-): Pair {
-  const heldAt = (l: number): [RiseLimits, RiseLimits] | undefined =>
-    aHolding[l] || bHolding[l]
-      ? [aHolding[l] ?? a.limits[askedIndex[l]], bHolding[l] ?? b.limits[askedIndex[l]]]
-      : undefined;
-  const difference = lazily(() =>
-    askedIndex.map((g, l): Pair['difference'][number] => {
+/** What all pairs of a comparison have in common. */
+interface Compared {
+  readonly posterior: BenchPosterior;
+  readonly test: PairTest;
+  readonly loads: readonly number[];
+  /** Where the loads stand in the grid. */
+  readonly askedIndex: readonly number[];
+}
+
+/** What is told of a pair: its limits, crossings and verdict are found once they are asked for, since many coolers have very many pairs. */
+class ComparedPair implements Pair {
+  readonly a: string;
+  readonly b: string;
+  readonly resolved: Pair['resolved'];
+  declare readonly resolved_if_pipes_hold?: Pair['resolved_if_pipes_hold'];
+  declare readonly crossings: Pair['crossings'];
+  declare readonly difference: Pair['difference'];
+  declare readonly verdict: string;
+  readonly #of: Compared;
+  readonly #coolers: readonly [ComparedCooler, ComparedCooler];
+  readonly #holding: readonly (readonly (RiseLimits | undefined)[])[];
+  #difference: Pair['difference'] | undefined;
+  #crossings: Pair['crossings'] | undefined;
+  #verdict: string | undefined;
+
+  /** @param holding  limits of either if no further limit of the pipes is met, where one is possible */
+  constructor(
+    of: Compared,
+    coolers: readonly [ComparedCooler, ComparedCooler],
+    holding: readonly (readonly (RiseLimits | undefined)[])[],
+    told: Told,
+  ) {
+    this.#of = of;
+    this.#coolers = coolers;
+    this.#holding = holding;
+    this.a = coolers[0].name;
+    this.b = coolers[1].name;
+    this.resolved = resolvedRanges(this.a, this.b, of.loads, told);
+    Object.defineProperties(this, FOUND_WHEN_ASKED);
+    const ifHeld = told.flatMap((one, l) => {
+      const held = one === 0 ? this.#heldAt(l) : undefined;
+      const better = held ? toldApart(...held, of.test) : 0;
+      return better === 0 ? [] : [{ power_W: of.loads[l], better: better < 0 ? this.a : this.b }];
+    });
+    if (ifHeld.length > 0) Object.assign(this, { resolved_if_pipes_hold: ifHeld });
+  }
+
+  #heldAt(l: number): [RiseLimits, RiseLimits] | undefined {
+    const [a, b] = this.#holding.map((one) => one[l]);
+    if (!a && !b) return undefined;
+    const g = this.#of.askedIndex[l];
+    return [a ?? this.#coolers[0].limits[g], b ?? this.#coolers[1].limits[g]];
+  }
+
+  findDifference(): Pair['difference'] {
+    const { askedIndex, test } = this.#of;
+    const [a, b] = this.#coolers;
+    this.#difference ??= askedIndex.map((g, l): Pair['difference'][number] => {
       const { rise_K, low_K, high_K, p_less } = differenceInterval(a.limits[g], b.limits[g], test, test.tail);
       const found = { power_W: a.limits[g].power_W, rise_K, low_K, high_K, p_less };
-      const held = heldAt(l);
+      const held = this.#heldAt(l);
       if (!held) return found;
       const limits = differenceInterval(...held, test, test.tail);
       return { ...found, if_pipes_hold: { low_K: limits.low_K, high_K: limits.high_K } };
+    });
+    return this.#difference;
+  }
+
+  findCrossings(): Pair['crossings'] {
+    this.#crossings ??= crossingsBetween(...this.#coolers, this.#of.test);
+    return this.#crossings;
+  }
+
+  findVerdict(): string {
+    const { posterior, test } = this.#of;
+    this.#verdict ??= pairVerdict(this, posterior.scatter.sigma, ...this.#coolers, test.multiple);
+    return this.#verdict;
+  }
+}
+
+/** Members of a pair like any other to whoever reads, copies or writes it out. */
+const FOUND_WHEN_ASKED: PropertyDescriptorMap & ThisType<ComparedPair> = {
+  crossings: {
+    enumerable: true,
+    get() {
+      return this.findCrossings();
+    },
+  },
+  difference: {
+    enumerable: true,
+    get() {
+      return this.findDifference();
+    },
+  },
+  verdict: {
+    enumerable: true,
+    get() {
+      return this.findVerdict();
+    },
+  },
+};
+
+function crossingsBetween(a: ComparedCooler, b: ComparedCooler, test: PairTest): Pair['crossings'] {
+  if (!changesOrder(a, b)) return [];
+  const followed = a.limits.map(
+    (one, g): DifferenceAt => ({
+      power_W: one.power_W,
+      rise_K: one.middle_K - b.limits[g].middle_K,
+      extrapolated: one.extrapolated || b.limits[g].extrapolated,
     }),
   );
-  const crossings = lazily(() => {
-    if (!changesOrder(a, b)) return [];
-    const followed = a.limits.map(
-      (one, g): DifferenceAt => ({
-        power_W: one.power_W,
-        rise_K: one.middle_K - b.limits[g].middle_K,
-        extrapolated: one.extrapolated || b.limits[g].extrapolated,
-      }),
-    );
-    const { shared, space, level } = test;
-    const tail = (1 - level) / 2;
-    const alone = { shared, space, tail, multiple: -normalQuantile(tail) };
-    return crossingsOf(a.name, b.name, followed, {
-      limits: (g) => differenceInterval(a.limits[g], b.limits[g], alone, tail),
-      holdsZero: (g) => toldApart(a.limits[g], b.limits[g], alone) === 0,
-    });
+  const { shared, space, level } = test;
+  const tail = (1 - level) / 2;
+  const alone = { shared, space, tail, multiple: -normalQuantile(tail) };
+  return crossingsOf(a.name, b.name, followed, {
+    limits: (g) => differenceInterval(a.limits[g], b.limits[g], alone, tail),
+    holdsZero: (g) => toldApart(a.limits[g], b.limits[g], alone) === 0,
   });
-  const loads = askedIndex.map((g) => a.limits[g].power_W);
-  const verdict = lazily(() => pairVerdict(pair, posterior.scatter.sigma, a, b, test.multiple));
-  const pair: Pair = {
-    a: a.name,
-    b: b.name,
-    resolved: resolvedRanges(a.name, b.name, loads, told),
-    get crossings() {
-      return crossings();
-    },
-    get difference() {
-      return difference();
-    },
-    get verdict() {
-      return verdict();
-    },
-  };
-  told.forEach((one, l) => {
-    const held = one === 0 ? heldAt(l) : undefined;
-    const better = held ? toldApart(...held, test) : 0;
-    if (better === 0) return;
-    pair.resolved_if_pipes_hold ??= [];
-    pair.resolved_if_pipes_hold.push({ power_W: loads[l], better: better < 0 ? a.name : b.name });
-  });
-  return pair;
 }
 
 /** Whether the estimates of two coolers change order over the loads looked at. */

@@ -204,27 +204,31 @@ export function toldApart(
 ): -1 | 0 | 1 {
   if (!reachesBelow(a) && !reachesBelow(b)) {
     const common = commonVariance(a, b, test.shared);
+    const enough = test.tail * (1 + NEAR);
     let [least, greatest] = [Number.POSITIVE_INFINITY, Number.NEGATIVE_INFINITY];
-    let below = 0;
-    const isPart = (z: number) => Math.abs(z) < test.multiple;
-    for (let pass = 0; pass < 2; pass++) {
-      for (let i = 0; i < a.own.weight.length; i++) {
-        for (let j = 0; j < b.own.weight.length; j++) {
-          const variance = a.own.deviation[i] ** 2 + b.own.deviation[j] ** 2 + common;
-          const z = (a.own.mean[i] - b.own.mean[j]) / Math.sqrt(variance);
-          if (pass === 1) below += a.own.weight[i] * b.own.weight[j] * normalCdf(-z);
-          least = Math.min(least, z);
-          greatest = Math.max(greatest, z);
-        }
+    const zOf = (i: number, j: number): number => {
+      const variance = a.own.deviation[i] ** 2 + b.own.deviation[j] ** 2 + common;
+      return (a.own.mean[i] - b.own.mean[j]) / Math.sqrt(variance);
+    };
+    const [first, second] = [a.own.weight, b.own.weight];
+    for (let i = 0; i < first.length; i++) {
+      for (let j = 0; j < second.length; j++) {
+        const z = zOf(i, j);
+        // One part with enough on either side of zero keeps the two together.
+        if (Math.abs(z) < test.multiple && first[i] * second[j] * normalCdf(-Math.abs(z)) > enough) return 0;
+        least = Math.min(least, z);
+        greatest = Math.max(greatest, z);
       }
-      // Parts that agree decide without their shares.
-      if (least > test.multiple + NEAR) return 1;
-      if (greatest < -test.multiple - NEAR) return -1;
-      if (isPart(least) && isPart(greatest)) return 0;
     }
+    // Parts that agree decide without their shares.
+    if (least > test.multiple + NEAR) return 1;
+    if (greatest < -test.multiple - NEAR) return -1;
+    let below = 0;
+    for (let i = 0; i < first.length; i++)
+      for (let j = 0; j < second.length; j++) below += first[i] * second[j] * normalCdf(-zOf(i, j));
     if (below < test.tail * (1 - NEAR)) return 1;
     if (1 - below < test.tail * (1 - NEAR)) return -1;
-    if (below > test.tail * (1 + NEAR) && 1 - below > test.tail * (1 + NEAR)) return 0;
+    if (below > enough && 1 - below > enough) return 0;
   }
   const { low_K, high_K } = differenceInterval(a, b, test, test.tail);
   return low_K > 0 ? 1 : high_K < 0 ? -1 : 0;
