@@ -93,6 +93,7 @@ export {
   decisionRecord,
   excludedFrom,
 } from './months/decision-record.ts';
+export type { SessionDoubt } from './months/differences-in-doubt.ts';
 export {
   type BridgingRun,
   type MethodBridge,
@@ -100,7 +101,6 @@ export {
   unbridgedPairs,
 } from './months/method-bridge.ts';
 export type { PairScatter } from './months/paired-runs.ts';
-export type { SessionDoubt } from './months/session-doubt.ts';
 export type { InControlScatter } from './months/session-shift.ts';
 export type { BudgetPart, BudgetShare } from './predict/budget.ts';
 export type { LeftOutCooler, SourceTermResult } from './predict/chip-term-result.ts';

@@ -1,19 +1,17 @@
 import { groupedBy } from '../bench/grouped.ts';
 import { largest } from '../numerics/extremes.ts';
-import {
-  addGram,
-  addScaled,
-  addTransposeProduct,
-  cholesky,
-  dot,
-  invertSpd,
-  logDeterminant,
-  product,
-} from '../numerics/matrix.ts';
+import { addGram, addScaled, addTransposeProduct, cholesky } from '../numerics/matrix.ts';
 import { formOn } from '../numerics/rows-of-covariance.ts';
 import type { SplitCovariance } from '../numerics/split-covariance.ts';
 import type { CoolerRuns } from './cooler-runs.ts';
 import { type CurvePosterior, departureFromPrior, marginalCovariance } from './curve-posterior.ts';
+import {
+  FAULT_CHANCE,
+  type FittingFault,
+  isFitting,
+  type SessionInformation,
+  under,
+} from './session-or-fitting.ts';
 
 /**
  * What each session adds to every reading in it: the state of the sensors (K) and of the paste batch (K/W).
@@ -54,9 +52,6 @@ export interface SessionPart {
 const WIDE_OFFSET_K = 30;
 const WIDE_PASTE_K_PER_W = 0.5;
 
-/** How far a bad fitting or a session out of control may stand off, K/W, and how often either is met (common practice, no source). */
-const FAULT_K_PER_W = 0.05;
-const FAULT_CHANCE = 0.04;
 /** Chance that sessions differ as their runs say and not as common practice has it. */
 const OWN_SCATTER_CHANCE = 0.5;
 /** A fault at least as likely as not is told. */
@@ -137,29 +132,6 @@ export function estimateSessionEffects(
   return { offset_K: mean.slice(0, sessions), paste_K_per_W: mean.slice(sessions), root, apart };
 }
 
-/** One fitting whose resistance may be off: what that would do to the estimate of the effects. */
-interface FittingFault {
-  readonly session: number;
-  /** FᵀΩd, with d the heats of the fitting's runs. */
-  readonly onEffects: Float64Array;
-  /** dᵀΩd. */
-  readonly square: number;
-  /** dᵀΩ·departure. */
-  readonly pull: number;
-}
-
-/** What is wrong under a hypothesis: a session as a whole, or one fitting in it. */
-type Fault = FittingFault | { readonly session: number };
-
-const isFitting = (fault: Fault): fault is FittingFault => 'square' in fault;
-
-/** What the runs of coolers in several sessions say of the effects: ΣFᵀΩF, ΣFᵀΩ·departure, and of each fitting. */
-interface SessionInformation {
-  readonly precision: Float64Array;
-  readonly pull: Float64Array;
-  readonly fittings: readonly FittingFault[];
-}
-
 /**
  * Sums over the coolers that were run in several sessions; a cooler in one session says nothing of their
  * differences.
@@ -202,34 +174,6 @@ function informationOf(
     }
   }
   return { precision, pull, fittings };
-}
-
-/** The effects under one hypothesis, and how well it foresees the runs, prior chance included; none where a matrix is singular. */
-function under(told: SessionInformation, prior: Float64Array, chance: number, fault?: Fault) {
-  const { length: size } = told.pull;
-  const covariance = prior.slice();
-  const place = fault && !isFitting(fault) ? (size / 2 + fault.session) * (size + 1) : undefined;
-  if (place !== undefined) covariance[place] += FAULT_K_PER_W ** 2;
-  const wide = place === undefined ? 0 : covariance[place];
-  const priorRoot = covariance.slice();
-  if (!cholesky(priorRoot, size) || !invertSpd(covariance, size)) return [];
-  const toward = told.pull.slice();
-  let log = Math.log(chance) - logDeterminant(priorRoot, size) / 2;
-  addScaled(covariance, told.precision);
-  if (fault && isFitting(fault)) {
-    // A fitting that is off adds to its cooler's covariance along one direction (Sherman and Morrison).
-    const scale = 1 / (FAULT_K_PER_W ** -2 + fault.square);
-    addGram(covariance, fault.onEffects, size, 1, -scale);
-    addScaled(toward, fault.onEffects, -scale * fault.pull);
-    log += (scale * fault.pull ** 2 - Math.log(1 + FAULT_K_PER_W ** 2 * fault.square)) / 2;
-  }
-  const root = covariance.slice();
-  if (!cholesky(root, size) || !invertSpd(covariance, size)) return [];
-  const mean = product(covariance, toward, size, size);
-  log += (dot(toward, mean) - logDeterminant(root, size)) / 2;
-  // Runs that say nothing of a session leave it as sessions are that nothing ties.
-  if (place !== undefined) log += Math.log(Math.max(1 - covariance[place] / wide, Number.MIN_VALUE));
-  return [{ log, mean, covariance, fault }];
 }
 
 /** What a session adds to a reading at a heat into the base, K. */

@@ -6,7 +6,7 @@ import { ASSUMED } from '../fit/scatter.ts';
 import { benchWithRuns } from '../logs/bench-with-runs.ts';
 import { normalQuantile, studentTCdf } from '../numerics/distributions.ts';
 
-import { averageRunLength, type EwmaDesign, ewmaDeviation, limitForRunLength } from './ewma.ts';
+import { averageRunLength, type EwmaDesign, ewmaDeviation, limitForRunLength, nextAverage } from './ewma.ts';
 import { readingScatter } from './reading-scatter.ts';
 import { ReferenceHistory, type ScatterBelief, type WeighedShift } from './reference-history.ts';
 import { type ReferenceRuns, type ReferenceSession, referenceRuns } from './reference-runs.ts';
@@ -276,7 +276,7 @@ function nextPoint(
       verdict: `${name} sets the target: no earlier session ran ${cooler} under these conditions.`,
     };
   }
-  track.average = design.weight * shift.score + (1 - design.weight) * track.average;
+  track.average = nextAverage(design, shift.score, track.average);
   track.count++;
   const limit = design.limit * ewmaDeviation(design.weight, track.count);
   const isOut = Math.abs(track.average) > limit;

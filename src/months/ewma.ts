@@ -18,6 +18,11 @@ export interface EwmaDesign {
   readonly limit: number;
 }
 
+/** The chart's value after one more value of the series. */
+export function nextAverage({ weight }: EwmaDesign, value: number, before: number): number {
+  return weight * value + (1 - weight) * before;
+}
+
 /** Standard deviation of the chart's value after `count` values of unit variance; `count` infinite: its final one. */
 export function ewmaDeviation(weight: number, count: number): number {
   return Math.sqrt((weight / (2 - weight)) * (1 - (1 - weight) ** (2 * count)));

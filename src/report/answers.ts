@@ -10,7 +10,7 @@ import { chipPosterior } from '../fit/chip-posterior.ts';
 import { restorePosterior } from '../fit/compact.ts';
 import { restoreTerm } from '../fit/compact-term.ts';
 import { MOUNT, READING, SAMPLE } from '../fit/components.ts';
-import { sessionDoubt } from '../months/session-doubt.ts';
+import { sessionDoubt } from '../months/differences-in-doubt.ts';
 import { mixtureMean } from '../numerics/mixture.ts';
 import { leastSpeedOf, soundOf } from '../predict/at-conditions.ts';
 import type { Conditions } from '../predict/conditions.ts';

@@ -1,5 +1,5 @@
 import type { Comparison, Crossing, LoadOrder, OrderEntry, Pair } from '../../compare/comparison.ts';
-import type { SessionDoubt } from '../../months/session-doubt.ts';
+import type { SessionDoubt } from '../../months/differences-in-doubt.ts';
 import { fixed } from './uncertainty.ts';
 import { chance, kelvin, listOf, load, percent, plain } from './wording.ts';
 
