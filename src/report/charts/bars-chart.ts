@@ -2,6 +2,7 @@ import { BEYOND_MARK, chance, listOf, load, percent } from '../../answers/text/w
 import type { OrderEntry } from '../../compare/comparison.ts';
 import { symbol } from '../page/marks.ts';
 import { type Chart, LETTER, type Shown, shortNames, thin, unmarked } from './chart.ts';
+import { coolers, numbers, texts } from './chart-table.ts';
 import { colourOf, focusOf, STANDING_WORDS, standings } from './emphasis.ts';
 import { errorBars, scatter } from './figure.ts';
 import { axis, layoutOf, NARROW, nameRoom, remark } from './layout.ts';
@@ -46,16 +47,16 @@ export const barsChart: Chart = {
     return {
       caption: `Rise above ambient at ${load(state.power_W)}`,
       columns: [
-        { name: 'cooler', kind: 'cooler' },
-        { name: 'rise', unit: 'K', kind: 'number', decimals: 2 },
-        { name: 'low', unit: 'K', kind: 'number', decimals: 2 },
-        { name: 'high', unit: 'K', kind: 'number', decimals: 2 },
-        { name: 'source', unit: 'C', kind: 'number', decimals: 1 },
-        { name: 'letters', kind: 'text' },
+        coolers('cooler'),
+        numbers('rise', 'K', 2),
+        numbers('low', 'K', 2),
+        numbers('high', 'K', 2),
+        numbers('source', 'C', 1),
+        texts('letters'),
         { name: 'chance of being coolest', kind: 'number', words: (p) => `${chance(p)} %` },
-        { name: 'beyond what was run', kind: 'text' },
-        ...(standing.size > 0 ? [{ name: `beside ${focusOf(shown)}`, kind: 'text' as const }] : []),
-        ...(priced ? [{ name: 'price', kind: 'number' as const, decimals: 2 }] : []),
+        texts('beyond what was run'),
+        ...(standing.size > 0 ? [texts(`beside ${focusOf(shown)}`)] : []),
+        ...(priced ? [numbers('price', '', 2)] : []),
       ],
       rows: entries(compare).map((e) => [
         e.cooler,

@@ -12,6 +12,16 @@ export interface TableColumn {
   words?: (value: number) => string;
 }
 
+/** Columns of names of coolers, of texts and of numbers. */
+export const coolers = (name: string): TableColumn => ({ name, kind: 'cooler' });
+export const texts = (name: string): TableColumn => ({ name, kind: 'text' });
+export const numbers = (name: string, unit = '', decimals?: number): TableColumn => ({
+  name,
+  unit,
+  kind: 'number',
+  decimals,
+});
+
 /** The numbers of a chart, whole; people see them rounded. */
 export interface ChartTable {
   caption: string;

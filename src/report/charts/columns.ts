@@ -1,6 +1,6 @@
 import { symbol } from '../page/marks.ts';
 import { type Ink, LETTER, type Shown, type Size, shortNames, thin, unmarked } from './chart.ts';
-import type { ChartTable } from './chart-table.ts';
+import { type ChartTable, coolers, texts } from './chart-table.ts';
 import { colourOf } from './emphasis.ts';
 import {
   type Annotation,
@@ -292,13 +292,13 @@ export function columnsTable(caption: string, condition: string, parts: SideBySi
   return {
     caption,
     columns: [
-      { name: 'cooler', kind: 'cooler' },
-      { name: condition, kind: 'text' },
+      coolers('cooler'),
+      texts(condition),
       { name: 'value', ...number },
       { name: 'low', ...number },
       { name: 'high', ...number },
-      { name: 'beside', kind: 'text' },
-      { name: 'beyond what was run', kind: 'text' },
+      texts('beside'),
+      texts('beyond what was run'),
     ],
     rows: parts.columns.flatMap((column) =>
       column.cells.map((cell) => [

@@ -2,6 +2,7 @@ import { counted, load, plain } from '../../answers/text/wording.ts';
 import type { ControlPoint, ControlSeries } from '../../months/control-chart.ts';
 import type { Answers } from '../answers.ts';
 import { type Chart, type Ink, LETTER, shortened, thin, unmarked } from './chart.ts';
+import { numbers, texts } from './chart-table.ts';
 import { type Annotation, scatter, type Trace } from './figure.ts';
 import { edgeToEdge, layoutOf, overCorner, remark } from './layout.ts';
 
@@ -31,14 +32,14 @@ export const controlPanel: Chart = {
     return {
       caption: `Control chart of ${cooler}`,
       columns: [
-        { name: 'charted', kind: 'text' },
-        { name: 'session', kind: 'text' },
-        { name: 'runs', kind: 'number' },
-        { name: 'mounts', kind: 'number' },
-        { name: 'shift', unit: 'K', kind: 'number', decimals: 3 },
-        { name: 'moving average', unit: 'K', kind: 'number', decimals: 3 },
-        { name: 'limit', unit: 'K', kind: 'number', decimals: 3 },
-        { name: 'state', kind: 'text' },
+        texts('charted'),
+        texts('session'),
+        numbers('runs'),
+        numbers('mounts'),
+        numbers('shift', 'K', 3),
+        numbers('moving average', 'K', 3),
+        numbers('limit', 'K', 3),
+        texts('state'),
       ],
       rows: series.flatMap(({ quantity, points }) =>
         points.map((p) => [

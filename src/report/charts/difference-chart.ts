@@ -3,6 +3,7 @@ import { percent } from '../../answers/text/wording.ts';
 import type { Crossing, Pair } from '../../compare/comparison.ts';
 import { symbol } from '../page/marks.ts';
 import { type Chart, type Shown, shortened, thin, unmarked } from './chart.ts';
+import { coolers, numbers, texts } from './chart-table.ts';
 import { aheadOf, colourOf, inColour, referenceOf } from './emphasis.ts';
 import { type Shape, scatter } from './figure.ts';
 import { edgeToEdge, remark } from './layout.ts';
@@ -37,14 +38,14 @@ export const differenceChart: Chart = {
     return {
       caption: `Rise less that of ${name}, against load`,
       columns: [
-        { name: 'cooler', kind: 'cooler' },
-        { name: 'less that of', kind: 'cooler' },
-        { name: 'power', unit: 'W', kind: 'number' },
-        { name: 'difference', unit: 'K', kind: 'number', decimals: 2 },
-        { name: 'low', unit: 'K', kind: 'number', decimals: 2 },
-        { name: 'high', unit: 'K', kind: 'number', decimals: 2 },
-        { name: 'verdict', kind: 'text' },
-        { name: 'beyond what was run', kind: 'text' },
+        coolers('cooler'),
+        coolers('less that of'),
+        numbers('power', 'W'),
+        numbers('difference', 'K', 2),
+        numbers('low', 'K', 2),
+        numbers('high', 'K', 2),
+        texts('verdict'),
+        texts('beyond what was run'),
       ],
       rows: besides(shown).flatMap(({ curve }) =>
         curve.points.map((p) => [

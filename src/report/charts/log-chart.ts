@@ -2,6 +2,7 @@ import { load, plain } from '../../answers/text/wording.ts';
 import type { LoggedRun } from '../logged-runs.ts';
 import { symbol } from '../page/marks.ts';
 import { type Chart, type Shown, thin, unmarked } from './chart.ts';
+import { numbers } from './chart-table.ts';
 import { scatter } from './figure.ts';
 import { edgeToEdge, layoutOf, remark } from './layout.ts';
 
@@ -39,11 +40,7 @@ export const logChart: Chart = {
     const log = logOf(shown);
     return {
       caption: `Log of run ${log.run}`,
-      columns: [
-        { name: 'time', unit: 's', kind: 'number', decimals: 1 },
-        { name: 'rise', unit: 'K', kind: 'number', decimals: 2 },
-        { name: 'fitted', unit: 'K', kind: 'number', decimals: 2 },
-      ],
+      columns: [numbers('time', 's', 1), numbers('rise', 'K', 2), numbers('fitted', 'K', 2)],
       rows: log.time_s.map((t, k) => [t, log.rise_K[k], fittedRise(log, t)]),
     };
   },

@@ -1,5 +1,6 @@
 import { load, percent } from '../../answers/text/wording.ts';
 import { type Chart, type Shown, shortened, shortNames, unmarked } from './chart.ts';
+import { coolers, numbers, texts } from './chart-table.ts';
 import { referenceOf } from './emphasis.ts';
 import { errorBars, scatter } from './figure.ts';
 import { edgeToEdge, layoutOf, NARROW, nameRoom, remark } from './layout.ts';
@@ -64,12 +65,12 @@ export const pairsChart: Chart = {
   table: (shown) => ({
     caption: `Differences of the true mean rise at ${load(shown.state.power_W)}, every pair`,
     columns: [
-      { name: 'cooler', kind: 'cooler' },
-      { name: 'cooler than', kind: 'cooler' },
-      { name: 'by', unit: 'K', kind: 'number', decimals: 2 },
-      { name: 'low', unit: 'K', kind: 'number', decimals: 2 },
-      { name: 'high', unit: 'K', kind: 'number', decimals: 2 },
-      { name: 'verdict', kind: 'text' },
+      coolers('cooler'),
+      coolers('cooler than'),
+      numbers('by', 'K', 2),
+      numbers('low', 'K', 2),
+      numbers('high', 'K', 2),
+      texts('verdict'),
     ],
     rows: pairRows(shown).map((p) => [
       p.one,

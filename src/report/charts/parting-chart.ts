@@ -2,6 +2,7 @@ import { load, plain } from '../../answers/text/wording.ts';
 import { symbol } from '../page/marks.ts';
 import type { PageParting } from '../page-data.ts';
 import { type Chart, lettering, type Shown, thin, unmarked } from './chart.ts';
+import { numbers } from './chart-table.ts';
 import { errorBars, scatter } from './figure.ts';
 import { bandShape, edgeToEdge, layoutOf, NARROW, remark } from './layout.ts';
 
@@ -59,7 +60,7 @@ export const partingChart: Chart = {
     return {
       caption: partingChart.savedTitle(shown),
       columns: [
-        { name: 'time', unit: 's', kind: 'number', decimals: 1 },
+        numbers('time', 's', 1),
         { name: 'difference', ...kelvin },
         { name: 'by a film of paste', ...kelvin },
         { name: 'by a slow fan', ...kelvin },

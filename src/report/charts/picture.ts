@@ -26,7 +26,8 @@ export function framingOf(
     title: own.title || chart.savedTitle(shown),
     under: `${answers.bench.name}; ${chart.savedUnder?.(shown) ?? condition}`,
     notes: [
-      chart.about(shown),
+      // What the page lets a reader choose, a picture does not.
+      chart.about(shown).replace(/[:;] choose [^.]*| Choose [^.]*\./g, ''),
       chart.inWords?.(shown) ?? '',
       ...(chart.follows === 'load' ? [extrapolatedAt(shown)] : []),
     ].filter((one) => one !== ''),

@@ -1,5 +1,6 @@
 import { placesOf, placeWords } from '../page/place-strips.ts';
 import { type Chart, LETTER, type Shown, type Size, shortNames, thin, unmarked } from './chart.ts';
+import { coolers, numbers, texts } from './chart-table.ts';
 import { colourOf } from './emphasis.ts';
 import { type Shape, scatter } from './figure.ts';
 import { layoutOf, loadLine, loadPx, NARROW, nameRoom } from './layout.ts';
@@ -36,12 +37,12 @@ export const placeChart: Chart = {
     return {
       caption: 'Places that each cooler may hold, by stretch of loads',
       columns: [
-        { name: 'cooler', kind: 'cooler' },
-        { name: 'from', unit: 'W', kind: 'number' },
-        { name: 'to', unit: 'W', kind: 'number' },
-        { name: 'best place', kind: 'number' },
-        { name: 'worst place', kind: 'number' },
-        { name: 'beyond what was run', kind: 'text' },
+        coolers('cooler'),
+        numbers('from', 'W'),
+        numbers('to', 'W'),
+        numbers('best place'),
+        numbers('worst place'),
+        texts('beyond what was run'),
       ],
       rows: rowsOf(shown).flatMap((name) =>
         placesOf(name, result).map(({ from, to, best, worst, beyond }) => [

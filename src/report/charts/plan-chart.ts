@@ -2,6 +2,7 @@ import { load, plain } from '../../answers/text/wording.ts';
 import type { PagePlan } from '../page-plan.ts';
 import { conditionWords, firstState } from '../state.ts';
 import { type Chart, type Shown, thin } from './chart.ts';
+import { numbers } from './chart-table.ts';
 import { scatter } from './figure.ts';
 import { bandShape, edgeToEdge, layoutOf, NARROW, remark } from './layout.ts';
 
@@ -37,10 +38,7 @@ export const planChart: Chart = {
   height: (_, width) => Math.round(Math.min(330, Math.max(240, width * 0.36))),
   table: (shown) => ({
     caption: planChart.savedTitle(shown),
-    columns: [
-      { name: 'hours', kind: 'number', decimals: 2 },
-      { name: 'share decided', kind: 'number', decimals: 3 },
-    ],
+    columns: [numbers('hours', '', 2), numbers('share decided', '', 3)],
     rows: planOf(shown).curve.map(({ hours, answered }) => [hours, answered]),
   }),
   draw: (shown, ink, size) => {

@@ -2,6 +2,7 @@ import { counted } from '../../answers/text/wording.ts';
 import { largest } from '../../numerics/extremes.ts';
 import { symbol } from '../page/marks.ts';
 import { besidePoints, type Chart, MOST_NAMED, type Shown, shortened, thin, unmarked } from './chart.ts';
+import { coolers, numbers, texts } from './chart-table.ts';
 import { colourOf } from './emphasis.ts';
 import { scatter } from './figure.ts';
 import { bandShape, edgeToEdge, layoutOf, overCorner } from './layout.ts';
@@ -26,13 +27,13 @@ export const residualChart: Chart = {
   table: ({ answers, conditions }) => ({
     caption: 'Runs less the curves of their coolers',
     columns: [
-      { name: 'cooler', kind: 'cooler' },
-      { name: 'run', kind: 'text' },
-      { name: 'power', unit: 'W', kind: 'number' },
-      { name: 'fan', unit: 'rpm', kind: 'number', decimals: 0 },
-      { name: 'measured rise', unit: 'K', kind: 'number', decimals: 2 },
-      { name: 'residual', unit: 'K', kind: 'number', decimals: 2 },
-      { name: 'expected within', unit: 'K', kind: 'number', decimals: 2 },
+      coolers('cooler'),
+      texts('run'),
+      numbers('power', 'W'),
+      numbers('fan', 'rpm', 0),
+      numbers('measured rise', 'K', 2),
+      numbers('residual', 'K', 2),
+      numbers('expected within', 'K', 2),
     ],
     rows: answers
       .residuals(conditions)

@@ -2,6 +2,7 @@ import { counted, percent } from '../../answers/text/wording.ts';
 import { temperatureLimit } from '../../bench/source.ts';
 import type { CoolerCurve } from '../answers.ts';
 import type { Chart, Shown } from './chart.ts';
+import { coolers, numbers, texts } from './chart-table.ts';
 import { edgeToEdge, remark } from './layout.ts';
 import { drawLoadCurves, type LoadCurve, loadInCurves, uprightRange } from './load-curves.ts';
 import { riseScale } from './scale.ts';
@@ -34,17 +35,17 @@ export const riseChart: Chart = {
   table: ({ answers, conditions }) => ({
     caption: 'Rise above ambient against load',
     columns: [
-      { name: 'cooler', kind: 'cooler' },
-      { name: 'power', unit: 'W', kind: 'number' },
-      { name: 'fan', unit: 'rpm', kind: 'number', decimals: 0 },
-      { name: 'rise', unit: 'K', kind: 'number', decimals: 2 },
-      { name: 'mean low', unit: 'K', kind: 'number', decimals: 2 },
-      { name: 'mean high', unit: 'K', kind: 'number', decimals: 2 },
-      { name: 'run low', unit: 'K', kind: 'number', decimals: 2 },
-      { name: 'run high', unit: 'K', kind: 'number', decimals: 2 },
-      { name: 'if pipes hold low', unit: 'K', kind: 'number', decimals: 2 },
-      { name: 'if pipes hold high', unit: 'K', kind: 'number', decimals: 2 },
-      { name: 'beyond what was run', kind: 'text' },
+      coolers('cooler'),
+      numbers('power', 'W'),
+      numbers('fan', 'rpm', 0),
+      numbers('rise', 'K', 2),
+      numbers('mean low', 'K', 2),
+      numbers('mean high', 'K', 2),
+      numbers('run low', 'K', 2),
+      numbers('run high', 'K', 2),
+      numbers('if pipes hold low', 'K', 2),
+      numbers('if pipes hold high', 'K', 2),
+      texts('beyond what was run'),
     ],
     rows: answers
       .curvesWithRuns(conditions)

@@ -11,6 +11,7 @@ import {
   thin,
   unmarked,
 } from './chart.ts';
+import { coolers, numbers, texts } from './chart-table.ts';
 import { colourOf, inColour } from './emphasis.ts';
 import { scatter } from './figure.ts';
 import { bandShape, chosen, edgeToEdge, layoutOf, NARROW, overCorner } from './layout.ts';
@@ -31,13 +32,13 @@ export const soundChart: Chart = {
   table: (shown) => ({
     caption: `Rise against metered sound level at ${load(shown.state.power_W)}`,
     columns: [
-      { name: 'cooler', kind: 'cooler' },
-      { name: 'fan', unit: 'rpm', kind: 'number', decimals: 0 },
-      { name: 'sound', unit: 'dBA', kind: 'number', decimals: 1 },
-      { name: 'rise', unit: 'K', kind: 'number', decimals: 2 },
-      { name: 'low', unit: 'K', kind: 'number', decimals: 2 },
-      { name: 'high', unit: 'K', kind: 'number', decimals: 2 },
-      { name: 'beyond what was run', kind: 'text' },
+      coolers('cooler'),
+      numbers('fan', 'rpm', 0),
+      numbers('sound', 'dBA', 1),
+      numbers('rise', 'K', 2),
+      numbers('low', 'K', 2),
+      numbers('high', 'K', 2),
+      texts('beyond what was run'),
     ],
     rows: curvesOf(shown).flatMap(({ cooler, points }) =>
       points.map((p) => [

@@ -1,5 +1,6 @@
 import type { SurfaceMap } from '../surface-maps.ts';
 import { blend, type Chart, type Ink, type Shown, type Size, shortened, unmarked } from './chart.ts';
+import { coolers, numbers, texts } from './chart-table.ts';
 import { type Layout, scatter } from './figure.ts';
 import { axis, layoutOf, remark } from './layout.ts';
 
@@ -51,11 +52,11 @@ export const surfaceChart: Chart = {
   table: ({ answers: { data } }) => ({
     caption: 'Gap under each base',
     columns: [
-      { name: 'cooler', kind: 'cooler' },
-      { name: 'sample', kind: 'text' },
-      { name: 'flatness', unit: 'um', kind: 'number', decimals: 1 },
-      { name: 'mean gap', unit: 'um', kind: 'number', decimals: 1 },
-      { name: 'widest gap', unit: 'um', kind: 'number', decimals: 1 },
+      coolers('cooler'),
+      texts('sample'),
+      numbers('flatness', 'um', 1),
+      numbers('mean gap', 'um', 1),
+      numbers('widest gap', 'um', 1),
     ],
     rows: data.surfaces.map((one) => [
       one.cooler,

@@ -9,6 +9,7 @@ import {
   shortNames,
   unmarked,
 } from './chart.ts';
+import { coolers, numbers, texts } from './chart-table.ts';
 import { aheadOf, colourOf, inColour } from './emphasis.ts';
 import { errorBars, scatter } from './figure.ts';
 import { layoutOf, NARROW } from './layout.ts';
@@ -43,13 +44,13 @@ export const valueChart: Chart = {
   table: (shown) => ({
     caption: `Price and rise at ${load(shown.state.power_W)}`,
     columns: [
-      { name: 'cooler', kind: 'cooler' },
-      { name: 'price', kind: 'number', decimals: 2 },
-      { name: 'rise', unit: 'K', kind: 'number', decimals: 2 },
-      { name: 'low', unit: 'K', kind: 'number', decimals: 2 },
-      { name: 'high', unit: 'K', kind: 'number', decimals: 2 },
-      { name: 'letters', kind: 'text' },
-      { name: 'beaten at its price or below', kind: 'text' },
+      coolers('cooler'),
+      numbers('price', '', 2),
+      numbers('rise', 'K', 2),
+      numbers('low', 'K', 2),
+      numbers('high', 'K', 2),
+      texts('letters'),
+      texts('beaten at its price or below'),
     ],
     rows: priced(shown).map((p) => [
       p.cooler,
