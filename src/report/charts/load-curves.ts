@@ -84,26 +84,6 @@ export function drawLoadCurves(shown: Shown, ink: Ink, size: Size, parts: LoadCu
   const front = parts.curves.filter((c) => coloured.has(c.cooler));
   const tested = parts.curves.flatMap((c) => c.points.filter((p) => !p.beyond).map((p) => p.power_W));
   const run = [Math.min(...tested), Math.max(...tested)];
-  const each = ((range[1] - range[0]) / (size.height - margin.t - margin.b)) * 16;
-  const short = shortNames(
-    [...new Set([...front.map((c) => c.cooler), ...(parts.level ? [parts.level.cooler] : [])])],
-    roomOf(size).letters,
-  );
-  const labels = [
-    ...front.map((c): Label => {
-      const last = c.points[c.points.length - 1];
-      return { text: c.cooler, y: last.value, place: shown.answers.places.get(c.cooler) ?? 0 };
-    }),
-    ...(parts.level
-      ? [
-          {
-            text: parts.level.cooler,
-            y: parts.level.y,
-            place: shown.answers.places.get(parts.level.cooler) ?? 0,
-          },
-        ]
-      : []),
-  ];
   const { chosen } = shown.view;
   const hatched = (chosen.length > 0 ? chosen : front.map((c) => c.cooler)).slice(0, MOST_HATCHED + 1);
   if (hatched.length > MOST_HATCHED) hatched.length = 0;
@@ -114,14 +94,7 @@ export function drawLoadCurves(shown: Shown, ink: Ink, size: Size, parts: LoadCu
       ...front.flatMap((c) => linesOf(c, colour(c.cooler), parts)),
       runsOf(shown, front, ink, parts),
       ...(parts.data ?? []),
-      labelTrace(
-        parted(labels, range, each).map(({ text, y, place }) => ({
-          text: short(text),
-          x: to_W,
-          y,
-          colour: lettering(ink.hue(place), ink),
-        })),
-      ),
+      namesAt(to_W, shown, ink, size, front, parts),
     ],
     layout: {
       ...layoutOf(
@@ -162,6 +135,33 @@ export function drawLoadCurves(shown: Shown, ink: Ink, size: Size, parts: LoadCu
       ],
     },
   };
+}
+
+/** Names at the ends of the curves in question, none over another. */
+function namesAt(
+  x: number,
+  { answers: { places } }: Shown,
+  ink: Ink,
+  size: Size,
+  front: readonly LoadCurve[],
+  { range, level }: LoadCurves,
+): Trace {
+  const margin = marginOf(size);
+  const each = ((range[1] - range[0]) / (size.height - margin.t - margin.b)) * 16;
+  const ends = [
+    ...front.map(({ cooler, points }) => ({ cooler, y: points[points.length - 1].value })),
+    ...(level ? [level] : []),
+  ];
+  const short = shortNames([...new Set(ends.map(({ cooler }) => cooler))], roomOf(size).letters);
+  const labels = ends.map(({ cooler, y }): Label => ({ text: cooler, y, place: places.get(cooler) ?? 0 }));
+  return labelTrace(
+    parted(labels, range, each).map(({ text, y, place }) => ({
+      text: short(text),
+      x,
+      y,
+      colour: lettering(ink.hue(place), ink),
+    })),
+  );
 }
 
 const testedShape = ([x0, x1]: number[], ink: Ink): Shape => ({

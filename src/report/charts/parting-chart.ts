@@ -1,9 +1,9 @@
 import { load, plain } from '../../answers/text/wording.ts';
 import { symbol } from '../page/marks.ts';
 import type { PageParting } from '../page-data.ts';
-import { type Chart, lettering, type Shown, thin, unmarked } from './chart.ts';
+import { type Chart, type Ink, lettering, type Shown, thin, unmarked } from './chart.ts';
 import { numbers } from './chart-table.ts';
-import { errorBars, scatter } from './figure.ts';
+import { type Annotation, errorBars, scatter } from './figure.ts';
 import { bandShape, edgeToEdge, layoutOf, NARROW, remark } from './layout.ts';
 
 const MINUTE = 60;
@@ -88,17 +88,6 @@ export const partingChart: Chart = {
         line: { color, width, dash, simplify: false },
         hovertemplate: `%{y:.2f} K after %{x:.1f} min<extra>${what}</extra>`,
       });
-    const upwards = apart_K[apart_K.length - 1] > 0;
-    const quiet = (text: string, x: object, y: number, over: boolean) =>
-      remark(text, ink, {
-        ...x,
-        y,
-        yanchor: over === upwards ? 'bottom' : 'top',
-        yshift: over === upwards ? 5 : -4,
-      });
-    // Its name stands on the side of the mark where the band is free.
-    const isUnder = Math.abs(apart_K[at]) > Math.abs(interface_K[at] + airflow_K[at]) / 2 === upwards;
-    const last = time_s.length - 1;
     return {
       data: [
         scatter({
@@ -145,27 +134,46 @@ export const partingChart: Chart = {
           edgeToEdge({ y: 0 }, { color: ink.text, width: 1 }),
           edgeToEdge({ x: minutes[at] }, { color: ink.quiet, width: 1, dash: '2px,3px' }),
         ],
-        annotations: [
-          quiet(
-            'a film of paste would',
-            { xref: 'paper', x: 1, xanchor: 'right', xshift: -2 },
-            Math[upwards ? 'max' : 'min'](interface_K[last], apart_K[last]),
-            true,
-          ),
-          quiet('a slow fan would', { x: minutes[at], xanchor: 'left', xshift: 8 }, 0, false),
-          {
-            ...remark(unmarked(`${mountOf(one)} did`), ink, {
-              x: minutes[at],
-              y: apart_K[at],
-              xanchor: 'left',
-              yanchor: isUnder ? 'top' : 'bottom',
-              xshift: 10,
-              yshift: isUnder ? -6 : 6,
-            }),
-            font: { color: lettering(ink.hue(place), ink), size: 12.5 },
-          },
-        ],
+        annotations: wordsIn(shown, ink, one),
       },
     };
   },
 };
+
+/** Which line is whose. */
+function wordsIn({ answers: { places } }: Shown, ink: Ink, one: PageParting): Annotation[] {
+  const { time_s, apart_K, interface_K, airflow_K, at_s, cooler } = one;
+  const [at, last] = [time_s.indexOf(at_s), time_s.length - 1];
+  const x = at_s / MINUTE;
+  const upwards = apart_K[last] > 0;
+  const word = (text: string, place: Partial<Annotation>, over: boolean): Annotation =>
+    remark(text, ink, {
+      ...place,
+      yanchor: over === upwards ? 'bottom' : 'top',
+      yshift: over === upwards ? 5 : -4,
+    });
+  // Its name stands on the side of the mark where the band is free.
+  const isBeyondMiddle = Math.abs(apart_K[at]) > Math.abs(interface_K[at] + airflow_K[at]) / 2;
+  return [
+    word(
+      'a film of paste would',
+      {
+        xref: 'paper',
+        x: 1,
+        xanchor: 'right',
+        xshift: -2,
+        y: Math[upwards ? 'max' : 'min'](interface_K[last], apart_K[last]),
+      },
+      true,
+    ),
+    word('a slow fan would', { x, xanchor: 'left', xshift: 8, y: 0 }, false),
+    {
+      ...word(
+        unmarked(`${mountOf(one)} did`),
+        { x, y: apart_K[at], xanchor: 'left', xshift: 10 },
+        !isBeyondMiddle,
+      ),
+      font: { color: lettering(ink.hue(places.get(cooler) ?? 0), ink), size: 12.5 },
+    },
+  ];
+}

@@ -4,6 +4,7 @@ import { symbol } from '../page/marks.ts';
 import {
   besidePoints,
   type Chart,
+  type Ink,
   lettering,
   MOST_NAMED,
   type Shown,
@@ -13,7 +14,7 @@ import {
 } from './chart.ts';
 import { coolers, numbers, texts } from './chart-table.ts';
 import { colourOf, inColour } from './emphasis.ts';
-import { scatter } from './figure.ts';
+import { scatter, type Trace } from './figure.ts';
 import { bandShape, chosen, edgeToEdge, layoutOf, NARROW, overCorner } from './layout.ts';
 import { riseScale } from './scale.ts';
 
@@ -55,74 +56,35 @@ export const soundChart: Chart = {
   draw: (shown, ink, size) => {
     const scale = riseScale(shown);
     const curves = curvesOf(shown).map((c) => ({ ...c, points: c.points.map((p) => raised(p, scale.add)) }));
-    const rises = curves.flatMap((c) => c.points.map((p) => p.rise_K));
-    const levels = curves.flatMap((c) => c.points.map((p) => p.sound_dBA));
-    // Down to a standstill everything runs hot: what was run sets the axis.
-    const within = curves.flatMap((c) => c.points.filter((p) => !p.extrapolated));
-    const known = (within.length > 0 ? within : curves.flatMap((c) => c.points)).flatMap((p) => [
-      p.low_K,
-      p.high_K,
-    ]);
-    const [low, high] = [Math.min(...known), Math.max(...known)];
-    const range: [number, number] = [
-      Math.min(low, ...rises) - (high - low) * 0.05,
-      Math.min(high + (high - low) * 0.3, Math.max(high, ...rises) + (high - low) * 0.05),
-    ];
-    const across: [number, number] = [Math.min(...levels) - 0.5, Math.max(...levels) + 0.3];
+    const { across, range } = endsOf(curves);
     const margin = { l: 58, r: 90, t: 26, b: 46 };
     const short = shortNames(
       curves.map((c) => c.cooler),
       size.width < NARROW ? 13 : 24,
     );
     const hollow = curves.some((c) => c.points.some((p) => p.extrapolated));
-    const colour = colourOf(shown, ink);
     const coloured = inColour(shown);
     const lit = curves.filter((c) => coloured.has(c.cooler));
     const ordered = [...curves.filter((c) => !coloured.has(c.cooler)), ...lit];
-    const data = [
-      ...ordered.flatMap(({ cooler, place, points }) => [
-        scatter({
-          mode: 'lines',
-          x: smooth(points.map((p) => p.sound_dBA)),
-          y: smooth(points.map((p) => p.rise_K)),
-          line: { color: colour(cooler), width: coloured.has(cooler) ? 2 : 1.25, simplify: false },
-          hoverinfo: 'skip',
-        }),
-        scatter({
-          mode: 'markers',
-          name: unmarked(cooler),
-          x: points.filter(isMarked).map((p) => p.sound_dBA),
-          y: points.filter(isMarked).map((p) => p.rise_K),
-          text: points.filter(isMarked).map((p) => `${Math.round(p.fan_rpm)} rpm`),
-          customdata: points.map(() => cooler),
-          marker: {
-            symbol: points
-              .filter(isMarked)
-              .map((p) => (p.extrapolated ? `${symbol(place)}-open` : symbol(place))),
-            size: coloured.has(cooler) ? 7 : 5,
-            color: colour(cooler),
-          },
-          hovertemplate: `%{y:.1f} ${scale.unit} at %{x:.1f} dBA, %{text}<extra>%{fullData.name}</extra>`,
-        }),
-      ]),
-      ...besidePoints(
-        lit.map((c) => {
-          const last = c.points[c.points.length - 1];
-          return {
-            text: short(c.cooler),
-            x: last.sound_dBA,
-            y: last.rise_K,
-            colour: lettering(ink.hue(c.place), ink),
-          };
-        }),
-        { x: across, y: range },
-        { width: size.width - margin.l - margin.r, height: size.height - margin.t - margin.b },
-        margin.r,
-        12,
-      ),
-    ];
     return {
-      data,
+      data: [
+        ...ordered.flatMap((curve) => tracesOf(shown, ink, curve)),
+        ...besidePoints(
+          lit.map((c) => {
+            const last = c.points[c.points.length - 1];
+            return {
+              text: short(c.cooler),
+              x: last.sound_dBA,
+              y: last.rise_K,
+              colour: lettering(ink.hue(c.place), ink),
+            };
+          }),
+          { x: across, y: range },
+          { width: size.width - margin.l - margin.r, height: size.height - margin.t - margin.b },
+          margin.r,
+          12,
+        ),
+      ],
       layout: {
         ...layoutOf(
           ink,
@@ -132,18 +94,12 @@ export const soundChart: Chart = {
           { title: scale.axis(` at ${load(shown.state.power_W)}`), range },
         ),
         shapes: [
-          ...lit.flatMap(({ place, points }) =>
-            bandShape(
-              [
-                {
-                  x: smooth(points.map((p) => p.sound_dBA)),
-                  high: smooth(points.map((p) => p.high_K)),
-                  low: smooth(points.map((p) => p.low_K)),
-                },
-              ],
-              thin(ink.hue(place), 0.1),
-            ),
-          ),
+          ...lit.flatMap(({ place, points }) => {
+            const [x, high, low] = (['sound_dBA', 'high_K', 'low_K'] as const).map((key) =>
+              smooth(points.map((p) => p[key])),
+            );
+            return bandShape([{ x, high, low }], thin(ink.hue(place), 0.1));
+          }),
           ...(shown.state.speed === 'sound' ? [edgeToEdge({ x: shown.state.sound_dBA }, chosen(ink))] : []),
         ],
         annotations: hollow ? [overCorner('hollow: a speed or load beyond those run', ink)] : [],
@@ -152,7 +108,52 @@ export const soundChart: Chart = {
   },
 };
 
-const isMarked = ({ marked }: SoundCurve['points'][number]): boolean => marked;
+/** Ends of the axes. Down to a standstill everything runs hot: what was run sets the upright one. */
+function endsOf(curves: readonly SoundCurve[]): { across: [number, number]; range: [number, number] } {
+  const points = curves.flatMap((c) => c.points);
+  const rises = points.map((p) => p.rise_K);
+  const levels = points.map((p) => p.sound_dBA);
+  const within = points.filter((p) => !p.extrapolated);
+  const known = (within.length > 0 ? within : points).flatMap((p) => [p.low_K, p.high_K]);
+  const [low, high] = [Math.min(...known), Math.max(...known)];
+  return {
+    across: [Math.min(...levels) - 0.5, Math.max(...levels) + 0.3],
+    range: [
+      Math.min(low, ...rises) - (high - low) * 0.05,
+      Math.min(high + (high - low) * 0.3, Math.max(high, ...rises) + (high - low) * 0.05),
+    ],
+  };
+}
+
+/** A cooler's curve as a line with its marks. */
+function tracesOf(shown: Shown, ink: Ink, { cooler, place, points }: SoundCurve): Trace[] {
+  const color = colourOf(shown, ink)(cooler);
+  const isLit = inColour(shown).has(cooler);
+  const marked = points.filter((p) => p.marked);
+  return [
+    scatter({
+      mode: 'lines',
+      x: smooth(points.map((p) => p.sound_dBA)),
+      y: smooth(points.map((p) => p.rise_K)),
+      line: { color, width: isLit ? 2 : 1.25, simplify: false },
+      hoverinfo: 'skip',
+    }),
+    scatter({
+      mode: 'markers',
+      name: unmarked(cooler),
+      x: marked.map((p) => p.sound_dBA),
+      y: marked.map((p) => p.rise_K),
+      text: marked.map((p) => `${Math.round(p.fan_rpm)} rpm`),
+      customdata: marked.map(() => cooler),
+      marker: {
+        symbol: marked.map((p) => (p.extrapolated ? `${symbol(place)}-open` : symbol(place))),
+        size: isLit ? 7 : 5,
+        color,
+      },
+      hovertemplate: `%{y:.1f} ${riseScale(shown).unit} at %{x:.1f} dBA, %{text}<extra>%{fullData.name}</extra>`,
+    }),
+  ];
+}
 
 /** Values between those at equal steps of the logarithm of speed, by cubics through them (Catmull and Rom), so that no corner shows. */
 function smooth(values: readonly number[]): number[] {
