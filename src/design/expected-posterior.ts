@@ -1,46 +1,30 @@
-import { groupedBy } from '../bench/grouped.ts';
 import { type Difference, differenceInterval } from '../compare/rise-limits.ts';
-import type { CoolerPosterior } from '../fit/bench-posterior.ts';
 import { MOUNT, READING } from '../fit/components.ts';
 import { relativeSpeed } from '../fit/cooler-runs.ts';
-import { type LimitNode, limitExcess, limitNodes } from '../fit/pipe-limit.ts';
+import { type LimitNode, limitExcess } from '../fit/pipe-limit.ts';
 import { normalCdf } from '../numerics/distributions.ts';
 import { largest } from '../numerics/extremes.ts';
 import { type ConditionalGaussian, type Gaussian, given } from '../numerics/gaussian.ts';
 import { addDiagonal, addTransposeProduct, cholesky, submatrix } from '../numerics/matrix.ts';
-import { median } from '../numerics/median.ts';
-import { mixtureDeviation, mixtureMean, mixtureQuantile } from '../numerics/mixture.ts';
+import { mixtureDeviation } from '../numerics/mixture.ts';
 import { type BenchRises, benchRises } from '../predict/bench-rises.ts';
 import { jointRises } from '../predict/joint-rises.ts';
 import { atLoads, type RisePoint } from '../predict/rise-point.ts';
 import { chanceDecided, decided, type Limit, overAllLooks, type Region, regionOf } from './decision.ts';
+import { alike, eachRun, type Fitting, fittingOf, fittingsOf, inOrder, keyOf, kindOf } from './fitting.ts';
 import type { PlannedCoolerState, Question } from './planned-cooler.ts';
 import { type Estimate, shrunken } from './population.ts';
+import {
+  CoolerProspects,
+  type ExpectedRise,
+  givenOthers,
+  type Heats,
+  merged,
+  type Prospect,
+} from './prospects.ts';
 import { scatterGain } from './scatter-learning.ts';
 import type { PlannedRun } from './visits.ts';
 import { MOST_WIDTHS, type WidthChange, WidthTable } from './width-change.ts';
-
-/** What may be found of a cooler at one load, and how well it is then known. */
-export interface Prospect {
-  readonly weight: number;
-  readonly middle_K: number;
-  readonly down_K: number;
-  readonly up_K: number;
-}
-
-/** A cooler at one load after some planned runs, before they are done. */
-export interface ExpectedRise {
-  /** Unique among the expected rises of one expected posterior. */
-  readonly id: number;
-  readonly prospects: readonly Prospect[];
-  /** Variance of where the estimate will come to lie, K²: what the runs are expected to tell. */
-  readonly moves_K2: number;
-  /** Standard deviation that is left, limits of pipes apart, and with them, K. */
-  readonly left_K: number;
-  readonly u_K: number;
-  /** Effect of the errors of which no run tells, on the estimate then. */
-  readonly sensitivity: Float64Array;
-}
 
 /** What some planned runs buy, before they are done. */
 export interface Ahead {
@@ -99,15 +83,6 @@ interface Group {
   readonly states: Map<string, GroupState>;
 }
 
-/** Like fittings of a cooler, each with the same runs, and how many of them there are. */
-export interface Fitting {
-  readonly cooler: number;
-  readonly runs: readonly PlannedRun[];
-  readonly times: number;
-  /** The same for the same runs, whatever the fitting is called. */
-  readonly name: string;
-}
-
 /** A group after some runs. */
 interface GroupState {
   readonly fittings: readonly Fitting[];
@@ -134,15 +109,6 @@ interface Standing {
   readonly decisions: Map<number, Map<number, number>>;
 }
 
-/**
- * A limit shows once it lifts a run by so many standard deviations of a fresh run. Chosen: 1 in 160 by
- * chance.
- */
-const SHOWS = 2.5;
-/** What is left as an error of the further excess that a limit brings beyond the greatest heat run, as a share of it. */
-const EXCESS_BEYOND = 0.5;
-/** Runs within this share of the heat asked for count as run there. */
-const AT_THE_TOP = 0.97;
 /** More fittings of a sample than anybody makes for one question: what is then known is all that will be. */
 const END_FITTINGS = 12;
 /** What is said of one look is said of no stretch of sameness. */
@@ -170,7 +136,7 @@ export class ExpectedPosterior {
   /** Place of each cooler's group; absent: nothing is foreseen of it. */
   private readonly groupAt: ReadonlyMap<number, number>;
   private readonly gains = new Map<string, Float64Array>();
-  private readonly heatsDone = new Map<number, HeatsDone>();
+  private readonly prospects: readonly CoolerProspects[];
   private readonly widthsAt: WidthTable;
   private readonly draws = new Map<Group, readonly Draw[]>();
   private readonly start: Standing;
@@ -191,6 +157,7 @@ export class ExpectedPosterior {
     this.groups = together.map((members) => this.groupOf(members));
     this.groupAt = new Map(this.groups.flatMap((group, g) => group.coolers.map((c) => [c, g] as const)));
     this.widthsAt = new WidthTable(question, coolers);
+    this.prospects = coolers.map((cooler) => new CoolerProspects(cooler, question.critical));
     /** Coolers whose estimates hang together, with the points of their targets and of every kind of run. */
     const groupOf = (c: number) => this.groups[this.groupAt.get(c) as number];
     this.start = {
@@ -498,7 +465,7 @@ export class ExpectedPosterior {
         );
         return { ...rest, beyond_K: middle_K };
       },
-      shows: (cooler, node) => limitShows(node, (heats.get(cooler) as Heats).seen_W, this.noiseOf(cooler)),
+      shows: (cooler, node) => this.prospects[cooler].shows(node, heats.get(cooler) as Heats),
     };
   }
 
@@ -666,7 +633,7 @@ export class ExpectedPosterior {
   ): ExpectedRise {
     const group = this.groups[g];
     const { limits } = this.coolers[c].posterior;
-    const found = limits.filter((node) => limitShows(node, heats.seen_W, this.noiseOf(c)));
+    const found = limits.filter((node) => this.prospects[c].shows(node, heats));
     const foundWeight = found.reduce((sum, node) => sum + node.weight, 0);
     const left = this.leftOf(group, state, c, l);
     const now = this.leftOf(group, from.states[g], c, l);
@@ -684,7 +651,7 @@ export class ExpectedPosterior {
     const { errors } = group.rises;
     const expectedRise: ExpectedRise = {
       id: this.count++,
-      prospects: merged(prospects, Math.max(ALIKE_K, ALIKE * Math.sqrt(left))),
+      prospects: merged(prospects, Math.sqrt(left)),
       moves_K2: Math.max(0, now - left),
       left_K: Math.sqrt(left),
       u_K: Math.sqrt(left + spread),
@@ -702,77 +669,26 @@ export class ExpectedPosterior {
     l: number,
     heats: Heats,
     node: LimitNode | undefined,
-    mean: number,
+    mean_K: number,
   ): Omit<Prospect, 'weight'> & { readonly spread_K2: number } {
-    const { critical } = this.question;
-    const { posterior: cooler, limitsNow } = this.coolers[c];
-    const row = (group.target.get(c) as number) + l;
-    const base_W = group.rises.loading_W[row];
-    const left = this.leftOf(group, state, c, l);
-    const multiple = critical(limitsNow[l].distribution.meanFreedom);
-    const half = multiple * Math.sqrt(left);
-    if (node) {
-      const error = excessError(node, heats, base_W, this.noiseOf(c));
-      const side = Math.hypot(half, error * critical(Number.POSITIVE_INFINITY));
-      return { middle_K: mean + limitExcess(node, base_W), down_K: side, up_K: side, spread_K2: error ** 2 };
-    }
-    const nodes = cooler.limits.length > 0 ? this.limitsBeyond(c, heats.seen_W) : [];
-    const excess = nodes.map((one) => limitExcess(one, base_W));
-    if (!excess.some((value) => value > 1e-3)) {
-      return { middle_K: mean, down_K: half, up_K: half, spread_K2: 0 };
-    }
-    const mixture = {
-      weight: Float64Array.from(nodes, ({ weight }) => weight),
-      mean: Float64Array.from(excess, (value) => mean + value),
-      deviation: new Float64Array(nodes.length).fill(Math.sqrt(left)),
-    };
-    const tail = normalCdf(-critical(Number.POSITIVE_INFINITY));
-    const stretch = multiple / critical(Number.POSITIVE_INFINITY);
-    const middle_K = mixtureMean(mixture);
-    return {
-      middle_K,
-      down_K: middle_K - mixtureQuantile(mixture, tail, stretch),
-      up_K: mixtureQuantile(mixture, 1 - tail, stretch) - middle_K,
-      spread_K2: Math.max(0, mixtureDeviation(mixture) ** 2 - left),
-    };
+    const base_W = group.rises.loading_W[(group.target.get(c) as number) + l];
+    return this.prospects[c].found(
+      l,
+      { base_W, mean_K, left_K2: this.leftOf(group, state, c, l) },
+      heats,
+      node,
+    );
   }
 
   /** Greatest heats into the base of a cooler's fittings, done and planned. */
   private heatsOf(group: Group, c: number, planned: readonly Fitting[]): Heats {
-    const { fittings } = this.heatsDoneBy(c);
-    const ahead = planned
-      .filter(({ cooler }) => cooler === c)
-      .map(({ runs, times }) => ({
+    const own = planned.filter(({ cooler }) => cooler === c);
+    return this.prospects[c].heatsWith(
+      own.map(({ runs, times }) => ({
         most_W: largest(runs.map((run) => group.rises.loading_W[this.kindRow(group, run)])),
         times,
-      }));
-    const all = [...fittings, ...ahead];
-    return { fittings: all, seen_W: largest(all.map(({ most_W }) => most_W)) };
-  }
-
-  /** Where a limit may still lie above the heats run. */
-  private limitsBeyond(c: number, seen_W: number): readonly LimitNode[] {
-    const { resistance_K_per_W, nodes } = this.heatsDoneBy(c);
-    let found = nodes.get(seen_W);
-    if (!found) {
-      found = limitNodes(this.coolers[c].posterior.limitPrior, seen_W, resistance_K_per_W);
-      nodes.set(seen_W, found);
-    }
-    return found;
-  }
-
-  private heatsDoneBy(c: number): HeatsDone {
-    let done = this.heatsDone.get(c);
-    if (!done) {
-      done = heatsDone(this.coolers[c].posterior);
-      this.heatsDone.set(c, done);
-    }
-    return done;
-  }
-
-  /** Standard deviation of one fresh run, K. */
-  private noiseOf(c: number): number {
-    return Math.sqrt(this.coolers[c].limitsNow[0].distribution.freshVariance_K2);
+      })),
+    );
   }
 
   /** A cooler of which nothing is foreseen stays as it is. */
@@ -888,154 +804,8 @@ export interface CarriedOutPart {
   shows(cooler: number, node: LimitNode): boolean;
 }
 
-/** Key of a run's cooler, sample, load and speed. */
-function kindOf({ cooler, sample, power_W, fan_rpm }: PlannedRun): string {
-  return `${cooler}\u0000${sample}\u0000${power_W}\u0000${fan_rpm}`;
-}
-
-/** One fitting of a cooler with its runs. @param runs  at least one */
-export function fittingOf(runs: readonly PlannedRun[]): Fitting {
-  return { cooler: runs[0].cooler, runs, times: 1, name: runs.map(kindOf).join('') };
-}
-
-/** Planned runs by their fitting, in an order that does not depend on names of mounts. */
-function fittingsOf(runs: readonly PlannedRun[]): Fitting[] {
-  const byMount = groupedBy(runs, ({ cooler, mount }) => `${cooler}\u0000${mount}`);
-  return Array.from(byMount.values(), fittingOf);
-}
-
-/** Like fittings as one, with how many they are. */
-function alike(fittings: readonly Fitting[]): Fitting[] {
-  const times = new Map<string, number>();
-  for (const one of fittings) times.set(one.name, (times.get(one.name) ?? 0) + one.times);
-  if (times.size === fittings.length) return [...fittings];
-  const left = new Set(times.keys());
-  return fittings.flatMap((one) =>
-    left.delete(one.name) ? [{ ...one, times: times.get(one.name) as number }] : [],
-  );
-}
-
-/** The same for the same runs on as many fittings. @param fittings  see {@link alike} and {@link inOrder} */
-function keyOf(fittings: readonly Fitting[]): string {
-  let key = '';
-  for (const { name, times } of fittings) key += `${times}*${name};`;
-  return key;
-}
-
-/** By name, so that what has one key stands in one order. */
-function inOrder(fittings: Fitting[]): Fitting[] {
-  return fittings.sort((a, b) => (a.name < b.name ? -1 : a.name > b.name ? 1 : 0));
-}
-
-/** Every run of every fitting, each on a fitting of its own name. */
-function eachRun(fittings: readonly Fitting[]): PlannedRun[] {
-  return fittings.flatMap(({ runs, times }, f) =>
-    Array.from({ length: times }, (_, k) =>
-      runs.map((run) => ({ ...run, mount: `planned/${f}/${k}` })),
-    ).flat(),
-  );
-}
-
 function nothingFound(): Pick<Standing, 'expectedRises' | 'chances' | 'decisions'> {
   return { expectedRises: new Map(), chances: new Map(), decisions: new Map() };
-}
-
-/** Fittings of a cooler by the greatest heat into the base on each, W, and the greatest of all. */
-interface Heats {
-  readonly fittings: readonly { readonly most_W: number; readonly times: number }[];
-  readonly seen_W: number;
-}
-
-/** Of the runs done, with the median of rise over heat, K/W, and where a limit may lie above a greatest heat. */
-interface HeatsDone extends Heats {
-  readonly resistance_K_per_W: number;
-  readonly nodes: Map<number, readonly LimitNode[]>;
-}
-
-function heatsDone(cooler: CoolerPosterior): HeatsDone {
-  const { runs, base_W, rise_K } = runsBehind(cooler);
-  const byMount = groupedBy(runs.keys(), (i) => `${runs[i].sample}\u0000${runs[i].mount}`);
-  const fittings = Array.from(byMount.values(), (own) => ({
-    most_W: largest(own.map((i) => base_W[i])),
-    times: 1,
-  }));
-  return {
-    fittings,
-    seen_W: largest(base_W),
-    resistance_K_per_W: Math.max(median(rise_K.map((rise, i) => rise / base_W[i])), 1e-4),
-    nodes: new Map(),
-  };
-}
-
-/**
- * Standard deviation with which the excess over a limit that shows is known, K.
- *
- * A formula fitted below the limit tells nothing of the excess; where the cooler was run past it, the fresh mounts run there do,
- * each with its own scatter; beyond the greatest heat run the excess has to be continued.
- *
- * @param base_W  heat into the base at which the rise is asked for
- * @param noise_K  scatter of a run on a fresh mount, K
- */
-function excessError(node: LimitNode, { fittings, seen_W }: Heats, base_W: number, noise_K: number): number {
-  const top_W = AT_THE_TOP * Math.min(base_W, seen_W);
-  let mounts = 0;
-  for (const { most_W, times } of fittings) if (most_W >= top_W) mounts += times;
-  const further = Math.max(0, limitExcess(node, base_W) - limitExcess(node, seen_W));
-  return Math.hypot(noise_K / Math.sqrt(Math.max(mounts, 1)), EXCESS_BEYOND * further);
-}
-
-/** The runs that a cooler's curves were fitted to. */
-function runsBehind({ fittedIn, data }: CoolerPosterior): CoolerPosterior['data'] {
-  return fittedIn?.cooler.data ?? data;
-}
-
-/** Whether a run at some heat shows a limit, given the scatter of a fresh run. */
-function limitShows(node: LimitNode, seen_W: number, noise_K: number): boolean {
-  return limitExcess(node, seen_W) > SHOWS * noise_K;
-}
-
-/** Prospects that lie so near each other are one: within a tenth of a kelvin, or three tenths of what is not known of each. */
-const ALIKE_K = 0.1;
-const ALIKE = 0.3;
-
-function merged(prospects: readonly Prospect[], within_K: number): Prospect[] {
-  const out: Prospect[] = [];
-  for (const one of [...prospects].sort((a, b) => a.middle_K - b.middle_K)) {
-    const last = out.at(-1);
-    if (!last || one.middle_K - last.middle_K > within_K) {
-      out.push(one);
-      continue;
-    }
-    const weight = last.weight + one.weight;
-    const mean = (a: number, b: number) => (last.weight * a + one.weight * b) / weight;
-    out[out.length - 1] = {
-      weight,
-      middle_K: mean(last.middle_K, one.middle_K),
-      down_K: mean(last.down_K, one.down_K),
-      up_K: mean(last.up_K, one.up_K),
-    };
-  }
-  return out;
-}
-
-/**
- * An expected rise given what the other coolers tell of this one.
- *
- * Where the estimate will come to lie once the planned runs have read is a mean of what it is now and what they will show, with weight g on the latter,
- * g the share of the variance that they take away. What they will show is expected where all runs together put the cooler, not where its own alone do.
- */
-function givenOthers(
-  expectedRise: ExpectedRise,
-  own: { mean: number; variance: number },
-  among: Estimate,
-): ExpectedRise {
-  const g = expectedRise.moves_K2 / own.variance;
-  const shift = g * (among.mean - own.mean);
-  return {
-    ...expectedRise,
-    prospects: expectedRise.prospects.map((one) => ({ ...one, middle_K: one.middle_K + shift })),
-    moves_K2: g * g * among.u * among.u + g * (1 - g) * own.variance,
-  };
 }
 
 /**

@@ -1,8 +1,9 @@
 import { makeRandom } from '../lab/random.ts';
 import { addDiagonal, cholesky } from '../numerics/matrix.ts';
 import { decided, type Region } from './decision.ts';
-import type { Ahead, Prospect } from './expected-posterior.ts';
+import type { Ahead } from './expected-posterior.ts';
 import { decidedNow, type PlanTask } from './plan-task.ts';
+import type { Prospect } from './prospects.ts';
 
 /** Draws by which the chance of an answer about the first place is found: a standard error of at most 1.1 points. */
 const DRAWS = 2000;
