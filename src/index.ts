@@ -55,6 +55,7 @@ export { unlistedUnits } from './bench/unlisted-units.ts';
 export { writeRuns } from './bench/write-runs.ts';
 export type { Comparison, Crossing, LoadOrder, OrderEntry, Pair, SpeedNotRun } from './compare/comparison.ts';
 export type { ClockResult } from './compare/pair-clock.ts';
+export type { SameWithin } from './compare/same-within.ts';
 export type {
   AdaptivePolicy,
   PlanCurvePoint,

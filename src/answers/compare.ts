@@ -4,6 +4,7 @@ import { compareFrom } from '../compare/compare.ts';
 import type { Comparison, LoadOrder, Pair } from '../compare/comparison.ts';
 import { differenceBudget } from '../compare/difference-budget.ts';
 import { type ClockResult, pairClock } from '../compare/pair-clock.ts';
+import { type SameWithin, sameWithin } from '../compare/same-within.ts';
 import { posteriorFor } from '../fit/posterior-for.ts';
 import { askedRuns, runsAsked } from '../months/asked-runs.ts';
 import { type SessionDoubt, sessionDoubt } from '../months/differences-in-doubt.ts';
@@ -16,7 +17,7 @@ import { SAFETY_IN_SHORT } from '../report/safety.ts';
 import { type OverRuns, strangeOf } from '../screen/strange.ts';
 import { type SoundTradeOff, soundTradeOff } from '../sound/sound-trade-off.ts';
 import type { Command } from './options/command.ts';
-import { meanOptions, readMean } from './options/conditions.ts';
+import { marginOption, meanOptions, readMargin, readMean } from './options/conditions.ts';
 import { answerFromBench, answerOptions } from './options/print-answer.ts';
 import { answer, crossingRange, leads } from './text/answer.ts';
 import { budgetTable } from './text/budget-tables.ts';
@@ -41,6 +42,8 @@ import {
 export interface CompareOptions extends Conditions {
   /** Say where the variance of each interval comes from, and what would halve each part. */
   budget?: boolean;
+  /** The least difference that matters, K: pairs shown to be within it are named. */
+  margin_K?: number;
 }
 
 export interface CompareResult extends Comparison {
@@ -52,6 +55,8 @@ export interface CompareResult extends Comparison {
   clock?: ClockResult;
   /** Differences that rest on a session out of control or on sessions that nothing ties; there where any does. */
   session_doubt?: SessionDoubt;
+  /** Pairs that are shown to differ by less than the margin asked for. */
+  same_within?: SameWithin;
 }
 
 /**
@@ -63,7 +68,7 @@ export interface CompareResult extends Comparison {
  */
 export function compare(
   whole: Bench,
-  { budget, ...conditions }: CompareOptions = {},
+  { budget, margin_K, ...conditions }: CompareOptions = {},
 ): CompareResult & OverRuns {
   const { bench, warnings } = askedRuns(whole, conditions);
   const posterior = posteriorFor(bench, conditions.source);
@@ -83,6 +88,7 @@ export function compare(
     ...(doubt && { session_doubt: doubt }),
     ...(clock && { clock }),
     ...(sound && { sound }),
+    ...(margin_K !== undefined && { same_within: sameWithin(result.pairs, margin_K) }),
     strange: strangeOf(bench, conditions.source),
     warnings: [...bench.warnings, ...warnings, ...result.warnings],
   };
@@ -94,11 +100,12 @@ export const command: Command = {
   about: `Says which cooler is ahead at each load, which tie because the test cannot tell
 them apart, and at which loads the order changes.`,
   example: 'heatladder compare demo-bench --power 50:250:50 --fan 60%',
-  options: () => ({ ...answerOptions, ...meanOptions }),
+  options: () => ({ ...answerOptions, ...meanOptions, ...marginOption }),
   run: (call) =>
     answerFromBench(
       call,
-      (bench, conditions) => compare(bench, { ...conditions, ...readMean(call.options) }),
+      (bench, conditions) =>
+        compare(bench, { ...conditions, ...readMean(call.options), ...readMargin(call.options) }),
       compareTables,
     ),
 };
@@ -305,6 +312,30 @@ function budgetLines(result: CompareResult, width: number): string[] {
   return budgetTable(heading, ['cooler', 'less'], rows.slice(0, MOST_ROWS), width);
 }
 
+/** Pairs that are the same within the margin asked for, with their loads. */
+function sameLines({ same_within: same, loads, level }: CompareResult, width: number): string[] {
+  if (!same) return [];
+  const heading = `The same within ${plain(same.margin_K)} K, both limits of the difference inside it at ${percent(level)} for all pairs together`;
+  const rows = same.pairs.map(({ a, b, power_W }) => [
+    a,
+    b,
+    power_W.length === loads.length ? 'all loads asked for' : power_W.map(plain).join(', '),
+  ]);
+  if (rows.length === 0)
+    return [...wrap(`No pair is shown to be the same within ${plain(same.margin_K)} K.`, width), ''];
+  const text = table(
+    [
+      { title: 'cooler', align: 'left' },
+      { title: 'and', align: 'left' },
+      { title: 'at', unit: 'W', align: 'left' },
+    ],
+    rows.slice(0, MOST_ROWS),
+    { width },
+  );
+  const rest = rows.length - MOST_ROWS;
+  return [...wrap(heading, width), text, ...(rest > 0 ? [`  ... and ${rest} more pairs`] : []), ''];
+}
+
 /** Whether coolers share a letter at a load. */
 const hasTie = ({ order }: LoadOrder): boolean => {
   const letters = order.flatMap(({ tiers }) => tiers);
@@ -337,6 +368,7 @@ export function compareTables(result: CompareResult, width = 80): string {
       lines.push(...crossingsTable(result, width));
     }
     lines.push(...(single ? differencesTable : pairsTable)(result, width), ...budgets);
+    lines.push(...sameLines(result, width));
   }
   lines.push(...clockLines(result.clock, width), ...sourceTermLines(result.source_term, width));
   if (result.sound) lines.push(...soundTables(result.sound, result.level, width));

@@ -3,7 +3,7 @@ import { plan } from '../design/plan.ts';
 import { planCsv } from '../design/plan-table.ts';
 import type { PlanGoal, PlanOptions } from '../design/planned.ts';
 import type { Command, GivenOptions, OptionTable } from './options/command.ts';
-import { fault, numberGiven, readConditions } from './options/conditions.ts';
+import { fault, marginOption, numberGiven, readConditions, readMargin } from './options/conditions.ts';
 import { parseLoads } from './options/parse-loads.ts';
 import { answerOptions, printAnswer } from './options/print-answer.ts';
 
@@ -24,10 +24,7 @@ export const goalOptions: OptionTable = {
     describe:
       'order (default): which pairs differ; winner: which is the coolest; pair:A,B: whether these two differ; prediction: narrowest predictions',
   },
-  margin: {
-    value: 'K',
-    describe: 'differences up to this do not matter: shown to be within it is the same',
-  },
+  ...marginOption,
 };
 
 export const command: Command = {
@@ -90,11 +87,9 @@ export function hoursOf(options: GivenOptions): number {
 
 /** The goal as given, which the plan reads with the names of the bench. */
 export function goalOf(options: GivenOptions): Pick<PlanOptions, 'goal' | 'margin_K'> {
-  const wanted = 'margin; give kelvins above 0, such as 1';
-  const margin_K = numberGiven(options, 'margin', wanted, (value) => value > 0 && value <= 1000);
   return {
     ...(typeof options.goal === 'string' && { goal: options.goal as PlanGoal }),
-    ...(margin_K !== undefined && { margin_K }),
+    ...readMargin(options),
   };
 }
 

@@ -54,6 +54,25 @@ describe('answers from the demo bench', () => {
     ]);
   });
 
+  it('compare names the pairs that are the same within a margin, by the limits that it prints', async () => {
+    const { pairs, same_within } = await json<CompareResult>(
+      'compare',
+      'demo',
+      '--power',
+      '120',
+      '--margin',
+      '3',
+    );
+    const within = pairs.filter(({ difference: [d] }) => d.low_K > -3 && d.high_K < 3);
+    expect(within.length).toBeGreaterThan(0);
+    expect(same_within?.pairs.map(({ a, b }) => [a, b])).toEqual(within.map(({ a, b }) => [a, b]));
+    const text = await call('compare', 'demo', '--power', '120', '--margin', '0.01');
+    expect(text.stdout).toMatch(/No pair is shown to be the same within 0.01 K/);
+    expect((await call('compare', 'demo', '--margin', '0')).stderr).toMatch(
+      /^--margin: .*give kelvins above 0/,
+    );
+  });
+
   it('predict answers for every cooler at every load, and marks what was not run', async () => {
     const result = await json<PredictResult>('predict', 'demo', '--power', '120:240:60');
     expect(result.predictions).toHaveLength(coolers.length * 3);

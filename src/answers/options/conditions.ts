@@ -2,6 +2,7 @@ import type { Bench } from '../../bench/bench.ts';
 import { BenchError } from '../../bench/bench-error.ts';
 import { didYouMean } from '../../bench/nearest-name.ts';
 import { knownSource } from '../../bench/source.ts';
+import { MOST_MARGIN_K } from '../../compare/same-within.ts';
 import type { Conditions } from '../../predict/conditions.ts';
 import { plain } from '../text/wording.ts';
 import type { GivenOptions, OptionTable } from './command.ts';
@@ -35,6 +36,14 @@ export const conditionOptions = {
 export const meanOptions: OptionTable = {
   budget: { describe: 'where the variance of each interval comes from, and what would halve it' },
   paste: { value: 'NAME', describe: 'of the mean: bench (default), its own batches, or any, another batch' },
+};
+
+/** The least difference that matters. */
+export const marginOption: OptionTable = {
+  margin: {
+    value: 'K',
+    describe: 'differences up to this do not matter: shown to be within it is the same',
+  },
 };
 
 /** A fault of use: it begins with the option. */
@@ -185,6 +194,13 @@ export function readConditions(given: GivenOptions, bench: Bench): Conditions {
   read('seed', 'seed', parseSeed);
   read('without', 'without', (v) => parseNames(v, 'without'));
   return conditions;
+}
+
+/** What {@link marginOption} says. */
+export function readMargin(options: GivenOptions): { margin_K?: number } {
+  const wanted = 'margin; give kelvins above 0, such as 1';
+  const margin_K = numberGiven(options, 'margin', wanted, (value) => value > 0 && value <= MOST_MARGIN_K);
+  return margin_K === undefined ? {} : { margin_K };
 }
 
 /** What {@link meanOptions} say. */
