@@ -196,7 +196,7 @@ describe.skipIf(!browserWanted)('the page in a browser', () => {
         const off = Math.abs(Number(rise[i][key]) - p[key]);
         if (off <= 2e-9 * Math.max(1, Math.abs(p[key]))) continue;
         const perShare = Math.abs((await besides()).predictions[i][key] - p[key]) / 1e-4;
-        expect(off).toBeLessThanOrEqual(2e-10 * perShare);
+        expect(off).toBeLessThanOrEqual(5e-11 * perShare);
       }
     }
     expect(heard).toEqual([]);
