@@ -4,9 +4,9 @@ import { symbol } from '../page/marks.ts';
 import { type Chart, LETTER, type Shown, shortNames, thin, unmarked } from './chart.ts';
 import { coolers, numbers, texts } from './chart-table.ts';
 import { colourOf, focusOf, STANDING_WORDS, standings } from './emphasis.ts';
-import { errorBars, scatter } from './figure.ts';
+import { errorBars, scatter, type Trace } from './figure.ts';
 import { axis, layoutOf, NARROW, nameRoom, remark } from './layout.ts';
-import { riseScale } from './scale.ts';
+import { type RiseScale, riseScale } from './scale.ts';
 
 /**
  * Bars of the rise at the chosen load with intervals, values and tie letters.
@@ -94,23 +94,7 @@ export const barsChart: Chart = {
     const to = Math.max(...values, from + 1);
     return {
       data: [
-        {
-          type: 'bar',
-          orientation: 'h',
-          x: rows.map(({ value }) => value - scale.add),
-          y,
-          base: scale.add,
-          width: 0.62,
-          marker: {
-            color: order.map((e, i) => thin(hues[i], e.extrapolated ? 0.1 : 0.3)),
-            line: { color: hues, width: 1.25 },
-          },
-          hovertemplate: order.map(
-            (e, i) =>
-              `${unmarked(e.cooler)}: ${rows[i].value.toFixed(1)} ${scale.unit} (${rows[i].low.toFixed(1)} to ${rows[i].high.toFixed(1)}), chance of being coolest ${chance(e.p_best)} %<extra></extra>`,
-          ),
-          customdata: coolers,
-        },
+        barsOf(order, rows, scale, hues),
         scatter({
           mode: 'markers',
           x: rows.map(({ value }) => value),
@@ -156,6 +140,30 @@ export const barsChart: Chart = {
     };
   },
 };
+
+/** Bars as pale as what is extrapolated. */
+const barsOf = (
+  order: readonly OrderEntry[],
+  rows: readonly { value: number; low: number; high: number }[],
+  { add, unit }: RiseScale,
+  hues: readonly string[],
+): Trace => ({
+  type: 'bar',
+  orientation: 'h',
+  x: rows.map(({ value }) => value - add),
+  y: order.map((_, i) => i),
+  base: add,
+  width: 0.62,
+  marker: {
+    color: order.map((e, i) => thin(hues[i], e.extrapolated ? 0.1 : 0.3)),
+    line: { color: hues, width: 1.25 },
+  },
+  hovertemplate: order.map(
+    (e, i) =>
+      `${unmarked(e.cooler)}: ${rows[i].value.toFixed(1)} ${unit} (${rows[i].low.toFixed(1)} to ${rows[i].high.toFixed(1)}), chance of being coolest ${chance(e.p_best)} %<extra></extra>`,
+  ),
+  customdata: order.map((e) => e.cooler),
+});
 
 const entries = (compare: Shown['compare']): readonly OrderEntry[] => compare.loads[0]?.order ?? [];
 

@@ -6,7 +6,7 @@ import { type Chart, type Shown, shortened, thin, unmarked } from './chart.ts';
 import { coolers, numbers, texts } from './chart-table.ts';
 import { aheadOf, colourOf, inColour, referenceOf } from './emphasis.ts';
 import { type Shape, scatter } from './figure.ts';
-import { edgeToEdge, remark } from './layout.ts';
+import { edgeToEdge, inCorner } from './layout.ts';
 import { drawLoadCurves, isWide, type LoadCurve, loadInCurves, uprightRange } from './load-curves.ts';
 
 interface Beside {
@@ -116,26 +116,7 @@ export const differenceChart: Chart = {
           ),
         }),
       ],
-      annotations: [
-        remark('warmer', ink, {
-          xref: 'paper',
-          x: 0,
-          yref: 'paper',
-          y: 1,
-          xanchor: 'left',
-          yanchor: 'top',
-          xshift: 4,
-        }),
-        remark('cooler', ink, {
-          xref: 'paper',
-          x: 0,
-          yref: 'paper',
-          y: 0,
-          xanchor: 'left',
-          yanchor: 'bottom',
-          xshift: 4,
-        }),
-      ],
+      annotations: [inCorner('warmer', ink, 'top'), inCorner('cooler', ink, 'bottom')],
     });
   },
 };

@@ -135,6 +135,20 @@ export function remark(text: string, ink: Ink, at: Partial<Annotation>): Annotat
   return { text, showarrow: false, font: { color: ink.quiet, size: 12 }, ...at };
 }
 
+/** A word inside the upper or the lower left corner of a drawing. */
+export function inCorner(text: string, ink: Ink, corner: 'top' | 'bottom'): Annotation {
+  const y = corner === 'top' ? 1 : 0;
+  return remark(text, ink, {
+    xref: 'paper',
+    x: 0,
+    yref: 'paper',
+    y,
+    xanchor: 'left',
+    yanchor: corner,
+    xshift: 4,
+  });
+}
+
 /** A word over the upper left corner of a drawing; `top` is where that ends, as a part of the whole. */
 export function overCorner(text: string, ink: Ink, top = 1): Annotation {
   return remark(text, ink, {

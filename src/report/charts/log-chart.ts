@@ -1,9 +1,9 @@
 import { load, plain } from '../../answers/text/wording.ts';
 import type { LoggedRun } from '../logged-runs.ts';
 import { symbol } from '../page/marks.ts';
-import { type Chart, type Shown, thin, unmarked } from './chart.ts';
+import { type Chart, type Ink, type Shown, thin, unmarked } from './chart.ts';
 import { numbers } from './chart-table.ts';
-import { scatter } from './figure.ts';
+import { type Layout, type Shape, scatter } from './figure.ts';
 import { edgeToEdge, layoutOf, remark } from './layout.ts';
 
 const MINUTE = 60;
@@ -81,48 +81,56 @@ export const logChart: Chart = {
           { title: 'time since the load step, min', range: [0, minutes], bare: true },
           { title: 'rise above the air, K', range: [low - air, high + air] },
         ),
-        shapes: [
-          {
-            type: 'rect',
-            layer: 'below',
-            xref: 'paper',
-            yref: 'y',
-            x0: 0,
-            x1: 1,
-            y0: log.asymptote_K - half,
-            y1: log.asymptote_K + half,
-            fillcolor: thin(ink.quiet, 0.25),
-            line: { width: 0 },
-          },
-          edgeToEdge({ y: log.asymptote_K }, { color: ink.quiet, width: 1, dash: '5px,4px' }),
-          ...(log.early_stop_s === null
-            ? []
-            : [edgeToEdge({ x: log.early_stop_s / MINUTE }, { color: ink.text, width: 1, dash: '2px,3px' })]),
-        ],
-        annotations: [
-          remark(unmarked(`heading for ${log.asymptote_K.toFixed(2)} K`), ink, {
-            xref: 'paper',
-            x: 1,
-            y: log.asymptote_K - half,
-            xanchor: 'right',
-            yanchor: 'top',
-            xshift: -4,
-            yshift: -7,
-          }),
-          ...(log.early_stop_s === null
-            ? []
-            : [
-                remark('known well enough', ink, {
-                  x: log.early_stop_s / MINUTE,
-                  yref: 'paper',
-                  y: 0,
-                  xanchor: 'left',
-                  yanchor: 'bottom',
-                  xshift: 4,
-                }),
-              ]),
-        ],
+        ...ahead(log, ink),
       },
     };
   },
 };
+
+/** Where the response is heading, and when that was known well enough. */
+function ahead(
+  { asymptote_K, u_K, early_stop_s }: LoggedRun,
+  ink: Ink,
+): Pick<Layout, 'shapes' | 'annotations'> {
+  const half = 1.96 * u_K;
+  const shapes: Shape[] = [
+    {
+      type: 'rect',
+      layer: 'below',
+      xref: 'paper',
+      yref: 'y',
+      x0: 0,
+      x1: 1,
+      y0: asymptote_K - half,
+      y1: asymptote_K + half,
+      fillcolor: thin(ink.quiet, 0.25),
+      line: { width: 0 },
+    },
+    edgeToEdge({ y: asymptote_K }, { color: ink.quiet, width: 1, dash: '5px,4px' }),
+  ];
+  const annotations = [
+    remark(unmarked(`heading for ${asymptote_K.toFixed(2)} K`), ink, {
+      xref: 'paper',
+      x: 1,
+      y: asymptote_K - half,
+      xanchor: 'right',
+      yanchor: 'top',
+      xshift: -4,
+      yshift: -7,
+    }),
+  ];
+  if (early_stop_s === null) return { shapes, annotations };
+  const x = early_stop_s / MINUTE;
+  shapes.push(edgeToEdge({ x }, { color: ink.text, width: 1, dash: '2px,3px' }));
+  annotations.push(
+    remark('known well enough', ink, {
+      x,
+      yref: 'paper',
+      y: 0,
+      xanchor: 'left',
+      yanchor: 'bottom',
+      xshift: 4,
+    }),
+  );
+  return { shapes, annotations };
+}

@@ -3,7 +3,7 @@ import { symbol } from '../page/marks.ts';
 import type { PageParting } from '../page-data.ts';
 import { type Chart, type Ink, lettering, type Shown, thin, unmarked } from './chart.ts';
 import { numbers } from './chart-table.ts';
-import { type Annotation, errorBars, scatter } from './figure.ts';
+import { type Annotation, errorBars, scatter, type Trace } from './figure.ts';
 import { bandShape, edgeToEdge, layoutOf, NARROW, remark } from './layout.ts';
 
 const MINUTE = 60;
@@ -70,12 +70,10 @@ export const partingChart: Chart = {
   },
   draw: (shown, ink, size) => {
     const one = partingOf(shown);
-    const { time_s, apart_K, interface_K, airflow_K, at_s, u } = one;
+    const { time_s, apart_K, interface_K, airflow_K, at_s } = one;
     const place = shown.answers.places.get(one.cooler) ?? 0;
     const end_s = time_s[time_s.length - 1];
     const blocks = blocksOf(shown, one).filter(({ t_s }) => t_s <= end_s);
-    const at = time_s.indexOf(at_s);
-    const half_K = 1.96 * u * Math.abs(apart_K[apart_K.length - 1]);
     const all = [0, ...apart_K, ...interface_K, ...airflow_K, ...blocks.map((b) => b.apart_K)];
     const [low, high] = [Math.min(...all), Math.max(...all)];
     const air = (high - low) * 0.08;
@@ -100,23 +98,7 @@ export const partingChart: Chart = {
         line(interface_K, ink.quiet, 1.5, '6px,4px', 'a film of paste'),
         line(airflow_K, ink.quiet, 1.5, '2px,3px', 'a slow fan'),
         line(apart_K, ink.hue(place), 2.5, 'solid', unmarked(mountOf(one))),
-        scatter({
-          mode: 'markers',
-          x: [minutes[at]],
-          y: [apart_K[at]],
-          marker: {
-            symbol: symbol(place),
-            size: 11,
-            color: ink.hue(place),
-            line: { width: 1.5, color: ink.paper },
-          },
-          error_y: errorBars(
-            [{ value: apart_K[at], low: apart_K[at] - half_K, high: apart_K[at] + half_K }],
-            ink.hue(place),
-            2,
-          ),
-          hoverinfo: 'skip',
-        }),
+        toldAt(one, place, ink),
       ],
       layout: {
         ...layoutOf(
@@ -132,13 +114,28 @@ export const partingChart: Chart = {
         shapes: [
           ...bandShape([{ x: minutes, high: interface_K, low: airflow_K }], thin(ink.quiet, 0.1)),
           edgeToEdge({ y: 0 }, { color: ink.text, width: 1 }),
-          edgeToEdge({ x: minutes[at] }, { color: ink.quiet, width: 1, dash: '2px,3px' }),
+          edgeToEdge({ x: at_s / MINUTE }, { color: ink.quiet, width: 1, dash: '2px,3px' }),
         ],
         annotations: wordsIn(shown, ink, one),
       },
     };
   },
 };
+
+/** The difference at the time at which it is told, with what is not known of it. */
+function toldAt({ time_s, apart_K, at_s, u }: PageParting, place: number, ink: Ink): Trace {
+  const value = apart_K[time_s.indexOf(at_s)];
+  const half_K = 1.96 * u * Math.abs(apart_K[apart_K.length - 1]);
+  const color = ink.hue(place);
+  return scatter({
+    mode: 'markers',
+    x: [at_s / MINUTE],
+    y: [value],
+    marker: { symbol: symbol(place), size: 11, color, line: { width: 1.5, color: ink.paper } },
+    error_y: errorBars([{ value, low: value - half_K, high: value + half_K }], color, 2),
+    hoverinfo: 'skip',
+  });
+}
 
 /** Which line is whose. */
 function wordsIn({ answers: { places } }: Shown, ink: Ink, one: PageParting): Annotation[] {

@@ -1,7 +1,7 @@
 import type { SurfaceMap } from '../surface-maps.ts';
 import { blend, type Chart, type Ink, type Shown, type Size, shortened, unmarked } from './chart.ts';
 import { coolers, numbers, texts } from './chart-table.ts';
-import { type Layout, scatter } from './figure.ts';
+import { type Annotation, type Layout, scatter } from './figure.ts';
 import { axis, layoutOf, remark } from './layout.ts';
 
 const MARGIN = { l: 12, r: 12, t: 8, b: 8 };
@@ -116,28 +116,25 @@ export const surfaceChart: Chart = {
       ),
       layout: {
         ...layout,
-        annotations: placed.flatMap(({ map, left, top }) => {
-          const at = { xref: 'paper', x: left / plot.width, xanchor: 'left', yref: 'paper' } as const;
-          return [
-            {
-              ...remark(unmarked(shortened(nameOf(map), 28)), ink, {
-                ...at,
-                y: 1 - top / plot.height,
-                yanchor: 'bottom',
-                yshift: 2,
-              }),
-              font: { size: 12.5, color: ink.text },
-            },
-            remark(
-              `flat within ${map.flatness_um.toFixed(0)} µm, mean gap ${map.mean_gap_um.toFixed(0)} µm`,
-              ink,
-              { ...at, y: 1 - (top + side) / plot.height, yanchor: 'top', yshift: -2 },
-            ),
-          ];
-        }),
+        annotations: placed.flatMap(({ map, left, top }) =>
+          wordsAt(map, ink, left / plot.width, 1 - top / plot.height, 1 - (top + side) / plot.height),
+        ),
       },
     };
   },
 };
+
+/** Whose base it is above a map, and what it measures below. */
+function wordsAt(map: SurfaceMap, ink: Ink, x: number, top: number, bottom: number): Annotation[] {
+  const at = { xref: 'paper', x, xanchor: 'left', yref: 'paper' } as const;
+  const flat = `flat within ${map.flatness_um.toFixed(0)} µm, mean gap ${map.mean_gap_um.toFixed(0)} µm`;
+  return [
+    {
+      ...remark(unmarked(shortened(nameOf(map), 28)), ink, { ...at, y: top, yanchor: 'bottom', yshift: 2 }),
+      font: { size: 12.5, color: ink.text },
+    },
+    remark(flat, ink, { ...at, y: bottom, yanchor: 'top', yshift: -2 }),
+  ];
+}
 
 const widest = (maps: readonly SurfaceMap[]): number => Math.max(1, ...maps.flatMap((one) => one.gap_um));

@@ -11,7 +11,7 @@ import {
 } from './chart.ts';
 import { coolers, numbers, texts } from './chart-table.ts';
 import { aheadOf, colourOf, inColour } from './emphasis.ts';
-import { errorBars, scatter } from './figure.ts';
+import { errorBars, scatter, type Trace } from './figure.ts';
 import { layoutOf, NARROW } from './layout.ts';
 import { riseScale } from './scale.ts';
 
@@ -91,28 +91,7 @@ export const valueChart: Chart = {
     );
     return {
       data: [
-        ...all.map((p) =>
-          scatter({
-            mode: 'markers',
-            x: [p.price],
-            y: [p.rise_K],
-            name: unmarked(p.cooler),
-            marker: {
-              symbol: p.undominated ? symbol(p.place) : `${symbol(p.place)}-open`,
-              size: p.undominated ? 12 : 10,
-              color: colour(p.cooler),
-              line: { width: 1.5, color: colour(p.cooler) },
-            },
-            error_y: errorBars(
-              [{ value: p.rise_K, low: p.low_K, high: p.high_K }],
-              colour(p.cooler),
-              1.25,
-              4,
-            ),
-            customdata: [p.cooler],
-            hovertemplate: `${unmarked(p.cooler)}: ${p.rise_K.toFixed(1)} ${scale.unit} at a price of ${plain(p.price)}<extra></extra>`,
-          }),
-        ),
+        ...all.map((p) => markOf(p, colour(p.cooler), scale.unit)),
         ...besidePoints(
           all
             .filter((p) => coloured.has(p.cooler))
@@ -138,6 +117,24 @@ export const valueChart: Chart = {
     };
   },
 };
+
+/** A cooler at its price, hollow where something that costs no more beats it. */
+const markOf = (p: Priced, color: string, unit: string): Trace =>
+  scatter({
+    mode: 'markers',
+    x: [p.price],
+    y: [p.rise_K],
+    name: unmarked(p.cooler),
+    marker: {
+      symbol: p.undominated ? symbol(p.place) : `${symbol(p.place)}-open`,
+      size: p.undominated ? 12 : 10,
+      color,
+      line: { width: 1.5, color },
+    },
+    error_y: errorBars([{ value: p.rise_K, low: p.low_K, high: p.high_K }], color, 1.25, 4),
+    customdata: [p.cooler],
+    hovertemplate: `${unmarked(p.cooler)}: ${p.rise_K.toFixed(1)} ${unit} at a price of ${plain(p.price)}<extra></extra>`,
+  });
 
 /** Coolers with a price, the cheapest first. */
 function priced({ answers, compare }: Shown): Priced[] {
