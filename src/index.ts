@@ -16,25 +16,8 @@ export {
   type FlatnessResult,
   flatness,
 } from './answers/flatness.ts';
-export { type ImportedTable, type ImportOptions, importTable } from './answers/import.ts';
 export { type InitOptions, init } from './answers/init.ts';
-export { type PlanGoal, type PlanOptions, type PlanResult, plan } from './answers/plan.ts';
 export { type PredictOptions, type PredictResult, predict } from './answers/predict.ts';
-export {
-  type ReducedRun,
-  type ReduceOptions,
-  type ReduceResult,
-  reduce,
-  reducedRuns,
-} from './answers/reduce.ts';
-export {
-  type AdaptiveOptions,
-  type AdaptiveResult,
-  type RehearseOptions,
-  type RehearseResult,
-  rehearse,
-  rehearseAdaptive,
-} from './answers/rehearse.ts';
 export type { ReportOptions } from './answers/report.ts';
 export { type ScreenResult, screen } from './answers/screen.ts';
 export {
@@ -44,10 +27,10 @@ export {
   sessions,
 } from './answers/sessions.ts';
 export { type SimulateOptions, type SimulateResult, simulate } from './answers/simulate.ts';
-export { type LogWatch, type WatchOptions, type WatchState, watchLog } from './answers/watch.ts';
 export type * from './bench/bench.ts';
 export { BenchError } from './bench/bench-error.ts';
 export type { Saying } from './bench/headings.ts';
+export { type ImportedTable, type ImportOptions, importTable } from './bench/import-table.ts';
 export { loadUnitConverter } from './bench/mathjs-units.ts';
 export { type Conversion, registerUnitConverter, type UnitConverter } from './bench/quantity.ts';
 export { readBench } from './bench/read-bench.ts';
@@ -56,15 +39,25 @@ export { writeRuns } from './bench/write-runs.ts';
 export type { Comparison, Crossing, LoadOrder, OrderEntry, Pair, SpeedNotRun } from './compare/comparison.ts';
 export type { ClockResult } from './compare/pair-clock.ts';
 export type { SameWithin } from './compare/same-within.ts';
+export { rehearseAdaptive } from './design/adaptive.ts';
+export { plan } from './design/plan.ts';
 export type {
+  AdaptiveOptions,
   AdaptivePolicy,
+  AdaptiveResult,
   PlanCurvePoint,
   PlanDecided,
+  PlanGoal,
   PlannedCooler,
   PlannedPair,
+  PlanOptions,
+  PlanResult,
   PlanRun,
   RehearsedPair,
+  RehearseOptions,
+  RehearseResult,
 } from './design/planned.ts';
+export { rehearse } from './design/rehearse.ts';
 export type { FanDutyResult } from './fit/fan-duties.ts';
 export { type LoopSplit, type PlateAndRadiator, plateAndRadiator } from './fit/plate-and-radiator.ts';
 export type { ScatterComponent } from './fit/scatter.ts';
@@ -79,7 +72,15 @@ export { type LogScans, logsFrom } from './logs/log-source.ts';
 export { type MergedRuns, mergeRuns } from './logs/merge-runs.ts';
 export type { RunAtHand } from './logs/plan-at-hand.ts';
 export type { Readings, ReadingsSummary } from './logs/readings.ts';
+export {
+  type ReducedRun,
+  type ReduceOptions,
+  type ReduceResult,
+  reduce,
+  reducedRuns,
+} from './logs/reduce.ts';
 export { type ReductionOptions, reduceLog, type StepResponse, type StepResult } from './logs/reduce-log.ts';
+export { type LogWatch, type WatchOptions, type WatchState, watchLog } from './logs/watch-log.ts';
 export {
   type ControlChartOptions,
   type ControlChartResult,

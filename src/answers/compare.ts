@@ -14,7 +14,7 @@ import { coolersAsked } from '../predict/at-conditions.ts';
 import { type SourceTermResult, withSourceTerm } from '../predict/chip-term-result.ts';
 import type { Conditions } from '../predict/conditions.ts';
 import { SAFETY_IN_SHORT } from '../report/safety.ts';
-import { type OverRuns, strangeOf } from '../screen/strange.ts';
+import { type OverRuns, overRuns } from '../screen/strange.ts';
 import { type SoundTradeOff, soundTradeOff } from '../sound/sound-trade-off.ts';
 import type { Command } from './options/command.ts';
 import { marginOption, meanOptions, readMargin, readMean } from './options/conditions.ts';
@@ -70,10 +70,14 @@ export function compare(
   whole: Bench,
   { budget, margin_K, ...conditions }: CompareOptions = {},
 ): CompareResult & OverRuns {
-  const { bench, warnings } = askedRuns(whole, conditions);
+  const asked = askedRuns(whole, conditions);
+  const { bench } = asked;
   const posterior = posteriorFor(bench, conditions.source);
-  const asked = coolersAsked(posterior, conditions).map((cooler) => cooler.data.cooler.cooler);
-  requireBridges(bench, asked);
+  const coolers = coolersAsked(posterior, conditions);
+  requireBridges(
+    bench,
+    coolers.map(({ data }) => data.cooler.cooler),
+  );
   const compared: CompareResult = aboveInlet(
     compareFrom(posterior, conditions, budget ? { budget: differenceBudget } : {}),
     conditions,
@@ -89,8 +93,7 @@ export function compare(
     ...(clock && { clock }),
     ...(sound && { sound }),
     ...(margin_K !== undefined && { same_within: sameWithin(result.pairs, margin_K) }),
-    strange: strangeOf(bench, conditions.source),
-    warnings: [...bench.warnings, ...warnings, ...result.warnings],
+    ...overRuns(asked, conditions.source, result.warnings),
   };
 }
 
@@ -110,6 +113,7 @@ them apart, and at which loads the order changes.`,
     ),
 };
 
+/** Loads, coolers and rows shown; --json gives all. */
 const MOST_LOADS = 5;
 const MOST_COOLERS = 15;
 const MOST_ROWS = 30;

@@ -7,7 +7,7 @@ import { type SourceTermResult, withSourceTerm } from '../predict/chip-term-resu
 import type { Conditions } from '../predict/conditions.ts';
 import { type Fitted, fitResultOf, type ModelFit, shownModels } from '../predict/fit-result.ts';
 import { type SourceLimit, sourceLimits } from '../predict/source-limits.ts';
-import { type OverRuns, strangeOf } from '../screen/strange.ts';
+import { type OverRuns, overRuns } from '../screen/strange.ts';
 import type { Command } from './options/command.ts';
 import { answerFromBench, answerOptions } from './options/print-answer.ts';
 import { limitLines, sourceTermLines } from './text/source-tables.ts';
@@ -30,8 +30,8 @@ export interface FitResult extends Fitted {
  * @throws BenchError where the bench has no runs on the source or a name is unknown
  */
 export function fit(whole: Bench, conditions: Conditions = {}): FitResult & OverRuns {
-  const { bench, warnings } = askedRuns(whole, conditions);
-  const posterior = posteriorFor(bench, conditions.source);
+  const asked = askedRuns(whole, conditions);
+  const posterior = posteriorFor(asked.bench, conditions.source);
   const fitted: FitResult = fitResultOf(posterior, coolersAsked(posterior, conditions));
   const result = withSourceTerm(fitted, posterior);
   const { source, coolers, ambient_C, level } = conditions;
@@ -39,8 +39,7 @@ export function fit(whole: Bench, conditions: Conditions = {}): FitResult & Over
   return {
     ...result,
     ...(limits.length > 0 && { limits }),
-    strange: strangeOf(bench, conditions.source),
-    warnings: [...bench.warnings, ...warnings, ...result.warnings, ...idleConditions(conditions)],
+    ...overRuns(asked, conditions.source, [...result.warnings, ...idleConditions(conditions)]),
   };
 }
 
@@ -65,7 +64,7 @@ function idleConditions(conditions: Conditions): string[] {
   return idle.length === 0
     ? []
     : [
-        `fit is of all runs, and its resistance that at the greatest load run and full speed: ${idle.join(', ')} ${idle.length === 1 ? 'changes' : 'change'} nothing of it; predict answers for conditions`,
+        `fit uses all runs and gives the resistance at the greatest load run and full speed: ${idle.join(', ')} ${idle.length === 1 ? 'changes' : 'change'} nothing; use predict for other conditions`,
       ];
 }
 
@@ -80,6 +79,7 @@ much mounts, samples, sessions and readings scatter.`,
   run: (call) => answerFromBench(call, fit, fitTables),
 };
 
+/** Coolers whose models are shown. */
 const MOST_DETAILED = 12;
 
 function resistances(result: FitResult, width: number): string {
@@ -154,19 +154,19 @@ function models(result: FitResult, width: number): string[] {
 
 /** What the fitted symbols of the shipped models stand for. */
 export const SYMBOLS: Readonly<Record<string, string>> = {
-  R_0: 'resistance, one number for every load and speed',
-  R_c: 'resistance that neither load nor fan changes',
+  R_0: 'resistance, the same at every load and speed',
+  R_c: 'resistance that changes neither with load nor with fan speed',
   R_a: 'resistance of the air side at full fan speed',
-  m: 'exponent of its fall with fan speed',
-  R_s: 'resistance at no load that goes as the pipes start',
-  P_s: 'load over which it goes',
-  R_k: "resistance that the load above the pipes' limit meets",
-  P_k: 'load at which the pipes reach their limit',
+  m: 'exponent with which it falls with fan speed',
+  R_s: 'resistance that disappears as the heat pipes start',
+  P_s: 'load over which that happens',
+  R_k: "resistance to the part of the load above the heat pipes' limit",
+  P_k: 'load at which the heat pipes reach their limit',
   C: 'heat that the air stream carries per kelvin at full fan speed',
   N: 'number of transfer units at full fan speed',
-  k: 'exponent of its fall with fan speed',
+  k: 'exponent with which it falls with fan speed',
   R_p: "resistance of the cold plate's film at full pump speed",
-  b: 'exponent of its fall with pump speed',
+  b: 'exponent with which it falls with pump speed',
 };
 
 /** The symbols that are shown, each explained once. */

@@ -29,10 +29,13 @@ whether it can explain the differences between coolers.`,
   options: () => ({
     ...answerOptions,
     power: { value: 'W', describe: 'loads: 150,250 or from:to:step, ends included (default 200)' },
-    source: { value: 'NAME', describe: 'heat enters through the hot spots of this source (default: evenly)' },
+    source: {
+      value: 'NAME',
+      describe: 'let the heat enter through the hot spots of this source (default: evenly)',
+    },
     'contact-pressure': {
       value: 'KPA',
-      describe: 'pressure of the base on the source (default: the gap is a bound)',
+      describe: 'pressure of the base on the source (default: none, so the gap is an upper bound)',
     },
     paste: { value: 'LOW,HIGH', describe: 'what the paste conducts, W/mK (default 4,8)' },
   }),
@@ -90,6 +93,7 @@ export interface FlatnessResult extends ContactResult {
   explanations: FlatnessExplanation[];
 }
 
+/** Load where none is asked for, W (common practice, no source). */
 const USUAL_LOAD_W = 200;
 
 /**
@@ -175,7 +179,7 @@ function costOf(surfaces: readonly SurfaceRow[], cooler: string, power_W: number
  *
  * @returns text with a line end after the last line
  */
-export function flatnessTables(result: FlatnessResult, width = 80): string {
+function flatnessTables(result: FlatnessResult, width = 80): string {
   const loads = [...new Set(result.surfaces.map((row) => row.power_W))];
   const lines: string[] = [];
   const flux =

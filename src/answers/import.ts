@@ -5,25 +5,23 @@ import type { Command } from './options/command.ts';
 import { fault, room } from './options/conditions.ts';
 import { jsonText } from './text/json.ts';
 
-export type { ImportedTable, ImportOptions } from '../bench/import-table.ts';
-
-export { importTable };
-
 export const command: Command = {
   name: 'import',
   operand: 'table',
-  about: `Makes a bench folder of one table: a spreadsheet saved as CSV, or its cells
+  about: `Makes a bench folder from one table: a spreadsheet saved as CSV, or its cells
 copied and piped in (- for standard input). Commas, semicolons or tabs, decimal
 points or commas, notes above the header, merged cells, totals and local dates
-are read as they are; what may mean two things is asked for.`,
+are read as they are. Where a heading may mean two things, the message says what
+to write.`,
   example: 'heatladder import demo-bench/spreadsheet.csv -o my-bench',
   options: () => ({
-    output: { alias: 'o', value: 'FOLDER', describe: 'the bench folder to make; it must not hold anything' },
+    output: { alias: 'o', value: 'FOLDER', describe: 'the bench folder to make; it must be new or empty' },
     columns: {
       value: 'HEADING=NAME',
-      describe: 'what headings are: "Temp=source_F,Temp 2=ambient_C"; nothing behind = carries one along',
+      describe:
+        'meaning of headings: "Temp=source_F,Temp 2=ambient_C"; with nothing after = the column is kept unread',
     },
-    ambient: { value: 'C', describe: 'what the room was held at, °C, for a table of rises alone' },
+    ambient: { value: 'C', describe: 'room temperature, °C, for a table that has only rises' },
     name: { value: 'NAME', describe: 'name of the bench (default: that of the table)' },
     json: { describe: 'print how the table was read as one JSON document' },
   }),
@@ -63,7 +61,7 @@ function columnsOf(text: string | true | undefined): Record<string, string> {
   for (const part of text.split(/(?<==\w*),/)) {
     const sign = part.lastIndexOf('=');
     if (sign < 1) {
-      throw fault('columns', `${shown(part)} says nothing; give HEADING=NAME, such as "Temp=source_F"`);
+      throw fault('columns', `${shown(part)} has no = in it; give HEADING=NAME, such as "Temp=source_F"`);
     }
     columns[part.slice(0, sign).trim()] = part.slice(sign + 1).trim();
   }

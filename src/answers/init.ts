@@ -1,17 +1,24 @@
-import { init } from '../lab/demo-bench.ts';
+import { type DemoOptions, demoBench } from '../lab/demo-bench.ts';
 import type { Command } from './options/command.ts';
 import { parseSeed } from './options/conditions.ts';
 import { jsonText } from './text/json.ts';
 
-export type { InitOptions } from '../lab/demo-bench.ts';
+export type InitOptions = DemoOptions;
 
-export { init };
+/**
+ * Files of the demo bench, by name. The same options give the same bytes.
+ *
+ * @example init().has('bench.yaml') // true
+ */
+export function init(options: InitOptions = {}): Map<string, Uint8Array> {
+  return demoBench(options).files;
+}
 
 export const command: Command = {
   name: 'init',
   operand: 'folder',
   about: `Makes a demo bench: runs of invented coolers on the shipped virtual lab, as a
-bench folder to try every other command on. The folder must not hold anything.`,
+bench folder to try every other command on. The folder must be new or empty.`,
   example: 'heatladder init demo-bench',
   options: () => ({
     faults: { describe: 'plant a strange mount and a typing error, named in its bench.yaml' },

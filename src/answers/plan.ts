@@ -1,21 +1,15 @@
 import { BenchError } from '../bench/bench-error.ts';
 import { plan } from '../design/plan.ts';
 import { planCsv } from '../design/plan-table.ts';
-import type { PlanGoal, PlanOptions } from '../design/planned.ts';
+import type { PlanGoal, PlanOptions, PlanResult } from '../design/planned.ts';
 import type { Command, GivenOptions, OptionTable } from './options/command.ts';
 import { fault, marginOption, numberGiven, readConditions, readMargin } from './options/conditions.ts';
 import { parseLoads } from './options/parse-loads.ts';
 import { answerOptions, printAnswer } from './options/print-answer.ts';
-
-export type { PlanGoal, PlanOptions, PlanResult } from '../design/planned.ts';
-
-import type { PlanResult } from '../design/planned.ts';
 import { table } from './text/table.ts';
 import { wrap } from './text/text-width.ts';
 import { fixed } from './text/uncertainty.ts';
 import { chance, clock, load, plain } from './text/wording.ts';
-
-export { plan };
 
 /** What is asked, and what differences matter. */
 export const goalOptions: OptionTable = {
@@ -31,10 +25,10 @@ export const command: Command = {
   name: 'plan',
   operand: 'bench',
   about: `Chooses the next runs for a question within some hours: which coolers, at which
-loads, on how many fresh mounts; what they should buy; which pairs no time would
-tell apart; and prints a run sheet. Times on the bench stand in bench.yaml under
-planning: settle_air_min, settle_liquid_min, remount_min, heater_visit_min,
-chip_visit_min, chip_days, day_hours.`,
+loads, on how many fresh mounts; what to expect of them; which pairs cannot be
+told apart in any time; and prints a run sheet. Times on the bench stand in
+bench.yaml under planning: settle_air_min, settle_liquid_min, remount_min,
+heater_visit_min, chip_visit_min, chip_days, day_hours.`,
   example: 'heatladder plan demo-bench --target 230 --hours 8 -o plan.csv',
   options: () => {
     const { power: _, ...conditions } = answerOptions;
@@ -57,7 +51,7 @@ chip_visit_min, chip_days, day_hours.`,
       output.file(planCsv(result));
       return;
     }
-    if (place !== undefined) files.write(place, planCsv(result), '-o');
+    if (place !== undefined) files.write(place, planCsv(result), '--output');
     // Printed, the warnings stand on the sheet itself, which is taken to the bench.
     const said = options.json === true ? result : { ...result, warnings: [] };
     await printAnswer(call, said, (answer, width) =>
@@ -93,6 +87,7 @@ export function goalOf(options: GivenOptions): Pick<PlanOptions, 'goal' | 'margi
   };
 }
 
+/** Pairs shown; --json gives all. */
 const MOST_PAIRS = 30;
 
 function runSheet(result: PlanResult, width: number): string {
@@ -161,10 +156,10 @@ function toBeMinded({ runs, warnings }: PlanResult, width: number): string[] {
     .filter(({ climb_W }) => climb_W.length > 0)
     .map(
       ({ order, cooler, climb_W, power_W }) =>
-        `run ${order}, ${cooler}: climb by ${climb_W.map(plain).join(', ')} W to ${load(power_W)}, beyond what was run on it; let the source all but settle at each (a third of a settling time, in the hours)`,
+        `run ${order}, ${cooler}: go up by way of ${climb_W.map(plain).join(', ')} W to ${load(power_W)}, which is more than was run on it; wait at each load until the source has nearly settled (a third of a settling time, counted in the hours)`,
     );
   const all = [...climbs, ...new Set(warnings)];
-  return all.length === 0 ? [] : ['To be minded', ...all.flatMap((one) => wrap(`- ${one}`, width, 2)), ''];
+  return all.length === 0 ? [] : ['Before the runs', ...all.flatMap((one) => wrap(`- ${one}`, width, 2)), ''];
 }
 
 /**
@@ -172,7 +167,7 @@ function toBeMinded({ runs, warnings }: PlanResult, width: number): string[] {
  *
  * @returns text with a line end after the last line
  */
-export function planTables(result: PlanResult, width = 80): string {
+function planTables(result: PlanResult, width = 80): string {
   const { expected } = result;
   const lines: string[] = [
     `Run sheet, ${result.bench}, source: ${result.source}, ${expected.hours.toFixed(1)} h`,
@@ -216,7 +211,7 @@ export function planTables(result: PlanResult, width = 80): string {
     if (shown.length < open.length) lines.push('--json gives all of them.');
     lines.push(
       ...wrap(
-        'Told ever: by any number of mounts of the samples at hand, at that load. Mounts and samples of each: what would tell the difference as it stands, one reading a mount.',
+        'Told ever: with any number of mounts of the samples at hand, at that load. Mounts and samples of each: how many would resolve the difference as estimated now, with one reading a mount.',
         width,
       ),
     );

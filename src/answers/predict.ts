@@ -7,7 +7,7 @@ import type { Prediction } from '../predict/predict.ts';
 import { type Predictions, predictFrom } from '../predict/predict.ts';
 import { type SourceLimit, sourceLimits } from '../predict/source-limits.ts';
 import { SAFETY_IN_SHORT } from '../report/safety.ts';
-import { type OverRuns, strangeOf } from '../screen/strange.ts';
+import { type OverRuns, overRuns } from '../screen/strange.ts';
 import type { CompareOptions } from './compare.ts';
 import type { Command, Invocation } from './options/command.ts';
 import { meanOptions, ranged, readMean } from './options/conditions.ts';
@@ -54,8 +54,8 @@ export function predict(
   whole: Bench,
   { limit_C, budget, ...conditions }: PredictOptions = {},
 ): PredictResult & OverRuns {
-  const { bench, warnings } = askedRuns(whole, conditions);
-  const posterior = posteriorFor(bench, conditions.source);
+  const asked = askedRuns(whole, conditions);
+  const posterior = posteriorFor(asked.bench, conditions.source);
   const predicted: PredictResult = predictFrom(posterior, conditions, budget ? { budget: meanBudget } : {});
   const result = withSourceTerm(predicted, posterior);
   // One load asked for is answered for that load alone.
@@ -64,8 +64,7 @@ export function predict(
   return {
     ...result,
     ...(limits.length > 0 && { limits }),
-    strange: strangeOf(bench, conditions.source),
-    warnings: [...bench.warnings, ...warnings, ...result.warnings],
+    ...overRuns(asked, conditions.source, result.warnings),
   };
 }
 
@@ -74,7 +73,7 @@ export const command: Command = {
   operand: 'bench',
   about: `Predicts the rise above ambient at any load, with the interval of the true mean
 and of a fresh run, and marks what lies beyond the loads run. With --limit it
-also says how many watts bring the source to a temperature.`,
+also says at how many watts the source reaches a temperature.`,
   example: 'heatladder predict demo-bench --power 150,220 --sound 33 --limit 90',
   options: () => ({
     limit: { value: 'C', describe: 'the load at which the source reaches this temperature, °C' },
@@ -96,8 +95,9 @@ function limitOf({ options: { limit } }: Invocation): Pick<PredictOptions, 'limi
 
 /** Why a reading can be foretold better than the truth. */
 const NARROWER_RUN =
-  'Where the interval of a fresh run is the narrower of the two, it is because the errors that all runs share, such as the offset of the sensors, are in its reading as they are in the runs.';
+  'The interval of a fresh run can be the narrower of the two: errors that all runs share, such as the offset of the sensors, are in its reading as they are in the runs.';
 
+/** Loads and notes shown; --json gives all. */
 const MOST_LOADS = 6;
 const MOST_NOTES = 12;
 
@@ -210,7 +210,7 @@ export function predictTables(result: PredictResult, width = 80, limit_C?: numbe
     });
     if (isNarrower) lines.push(...wrap(NARROWER_RUN, width));
   } else {
-    lines.push('No cooler answers these conditions.');
+    lines.push('No cooler has an answer at these conditions.');
   }
   const isBeyond = result.predictions.some((p) => shown.includes(p.power_W) && p.extrapolated);
   if (isBeyond && !lines.includes(BEYOND_FOOTNOTE)) lines.push(BEYOND_FOOTNOTE);

@@ -2,32 +2,30 @@ import type { Bench } from '../bench/bench.ts';
 import { BenchError } from '../bench/bench-error.ts';
 import { writeRuns } from '../bench/write-runs.ts';
 import { type MergedRuns, mergeRuns } from '../logs/merge-runs.ts';
+import type { ReducedRun } from '../logs/reduce.ts';
 import { type ReduceResult, reduce, reducedRuns } from '../logs/reduce.ts';
 import type { Command, Files } from './options/command.ts';
 import { numberGiven } from './options/conditions.ts';
 import { printAnswer } from './options/print-answer.ts';
-
-export type { ReducedRun, ReduceOptions, ReduceResult } from '../logs/reduce.ts';
-
-import type { ReducedRun } from '../logs/reduce.ts';
 import { table } from './text/table.ts';
 import { wrap } from './text/text-width.ts';
 import { conciseUncertainty, fixed } from './text/uncertainty.ts';
 import { plain } from './text/wording.ts';
-
-export { reduce, reducedRuns };
 
 export const command: Command = {
   name: 'reduce',
   operand: 'bench',
   about: `Turns raw logs into steady states: the asymptote of each rise with its
 uncertainty, whether the run was steady, why not, and when it could have been
-stopped. Writes the usable runs to runs.csv, each with its log; rows without a
-log were typed, and are kept.`,
+stopped. Writes the usable runs to runs.csv, each with its log; rows that were
+typed in, without a log, are kept.`,
   example: 'heatladder reduce demo-bench',
   options: () => ({
-    'early-stop': { value: 'K', describe: 'a rise known within so much may stop, at 95 % (default 0.2)' },
-    replace: { describe: 'drop rows of runs.csv that stand in the way; without it they are named' },
+    'early-stop': {
+      value: 'K',
+      describe: 'a run may stop once its rise is known within this, at 95 % (default 0.2)',
+    },
+    replace: { describe: 'replace rows of runs.csv that conflict; without it they are listed' },
     'no-write': { describe: 'only show the result, leave runs.csv as it is' },
     json: { describe: 'print the result as one JSON document' },
   }),
@@ -82,8 +80,8 @@ const namesOf = (lost: Lost): string => {
 function refusedToDrop(lost: Lost): BenchError {
   const [{ row, by }] = lost;
   const why = by
-    ? `row ${row.run} was typed, and logs/${by.log} makes a run of that name; rename one of them`
-    : `row ${row.run} was made of logs/${row.log}, which gives no such run any more; take the row out`;
+    ? `row ${row.run} was typed in, and logs/${by.log} gives a run of the same name; rename one of them`
+    : `row ${row.run} came from logs/${row.log}, which no longer gives such a run; delete the row`;
   const all = lost.length > 1 ? `; ${lost.length} such rows: ${namesOf(lost)}` : '';
   return new BenchError('runs.csv', row.line, 1, `${why}, or drop it with --replace${all}`);
 }
@@ -176,7 +174,7 @@ function readingsLines({ readings }: ReduceResult, width: number): string[] {
     `${noise.measured ? 'Measured' : 'Only partly known'} from ${from}: the noise of the source, ${size}. ` +
       (air.measured
         ? `Measured: the source follows the air ${way}.`
-        : `How the source follows the air is not told by these logs; several ways are allowed for.`) +
+        : `These logs do not show how the source follows the air; several ways are allowed for.`) +
       (noise.measured
         ? ''
         : ' A longer log of this bench, or more of them, would make the intervals narrower.'),
@@ -189,12 +187,12 @@ function readingsLines({ readings }: ReduceResult, width: number): string[] {
  *
  * @returns text with a line end after the last line
  */
-export function reduceTables(result: ReduceResult, written: RunsWritten, width = 80): string {
+function reduceTables(result: ReduceResult, written: RunsWritten, width = 80): string {
   const { runs } = result;
   const usable = runs.filter((run) => run.usable).length;
   const steady = runs.filter((run) => run.steady).length;
   const lines = [
-    `${runs.length} runs in the logs: ${usable} usable, ${steady} of all steady to the end.`,
+    `${runs.length} runs in the logs: ${usable} usable, ${steady} of all were steady at the end.`,
     '',
     runTable(runs, width),
     '',
@@ -203,7 +201,7 @@ export function reduceTables(result: ReduceResult, written: RunsWritten, width =
   if (reasons.length > 0) lines.push(...reasons, '');
   lines.push(
     ...wrap(
-      'Rise: the asymptote above ambient, its standard uncertainty in brackets. Usable: known within 0.3 K (95 %). Steady: besides, the last minute within 0.1 K of it.',
+      'Rise: the asymptote above ambient, its standard uncertainty in brackets. Usable: known within 0.3 K (95 %). Steady: the last minute is also within 0.1 K of it.',
       width,
     ),
     ...readingsLines(result, width),

@@ -1,22 +1,16 @@
 import { rehearseAdaptive } from '../design/adaptive.ts';
 import { readPlan } from '../design/plan-table.ts';
-import type { AdaptiveResult } from '../design/planned.ts';
+import type { AdaptivePolicy, AdaptiveResult, RehearseResult } from '../design/planned.ts';
 import { rehearse } from '../design/rehearse.ts';
 import { SAFETY_IN_SHORT } from '../report/safety.ts';
 import type { Command, GivenOptions, Invocation } from './options/command.ts';
 import { fault, numberGiven, readConditions } from './options/conditions.ts';
 import { answerOptions, printAnswer } from './options/print-answer.ts';
 import { goalOf, goalOptions, hoursOf, targetOf } from './plan.ts';
-
-export type { AdaptiveOptions, AdaptiveResult, RehearseOptions, RehearseResult } from '../design/planned.ts';
-
-import type { AdaptivePolicy, RehearseResult } from '../design/planned.ts';
 import { table } from './text/table.ts';
 import { wrap } from './text/text-width.ts';
 import { fixed } from './text/uncertainty.ts';
 import { counted, load } from './text/wording.ts';
-
-export { rehearse, rehearseAdaptive };
 
 export const command: Command = {
   name: 'rehearse',
@@ -24,14 +18,14 @@ export const command: Command = {
   about: `Carries a plan out on the fitted virtual lab, many times: in what share of them
 each pair is told apart, and how often the wrong way round. With --adaptive it
 plays the whole loop: plan one visit, read it, plan again, until the question is
-answered, no further run is worthwhile or the hours end; beside it every cooler
-in turn.`,
+answered, no further run is worthwhile or the hours end, and compares that with
+running every cooler in turn.`,
   example: 'heatladder rehearse demo-bench --runs plan.csv --repeats 100',
   options: () => ({
     runs: { value: 'FILE', describe: 'the plan, as plan -o writes it: cooler, power_W and more' },
     adaptive: { describe: 'plan, read and plan again, with --target, --hours, --goal and --margin' },
     target: { value: 'W', describe: 'with --adaptive: loads to decide' },
-    hours: { value: 'H', describe: 'with --adaptive: most hours on the bench' },
+    hours: { value: 'H', describe: 'with --adaptive: hours on the bench at most' },
     ...goalOptions,
     repeats: { value: 'N', describe: 'how many times (default 500; with --adaptive 100)' },
     ...answerOptions,
@@ -51,7 +45,7 @@ in turn.`,
 async function playLoop(call: Invocation): Promise<void> {
   const { folder, options, open, files } = call;
   if (options.runs !== undefined) {
-    throw fault('runs', 'with --adaptive the runs are chosen on the way; give one of the two');
+    throw fault('runs', 'with --adaptive the runs are chosen on the way; give --runs or --adaptive');
   }
   const target_W = targetOf(options);
   const hours = hoursOf(options);
@@ -75,6 +69,7 @@ function repeatsOf(options: GivenOptions): number | undefined {
   return numberGiven(options, 'repeats', 'number of repeats; give 1 to 100000', isCount);
 }
 
+/** Pairs shown; --json gives all. */
 const MOST_PAIRS = 30;
 
 /**
@@ -82,7 +77,7 @@ const MOST_PAIRS = 30;
  *
  * @returns text with a line end after the last line
  */
-export function rehearseTables(result: RehearseResult, width = 80): string {
+function rehearseTables(result: RehearseResult, width = 80): string {
   const shown = [...result.pairs].sort((a, b) => b.resolved_fraction - a.resolved_fraction);
   const lines = [
     ...wrap(
@@ -118,7 +113,7 @@ export function rehearseTables(result: RehearseResult, width = 80): string {
  *
  * @returns text with a line end after the last line
  */
-export function adaptiveTables(result: AdaptiveResult, width = 80): string {
+function adaptiveTables(result: AdaptiveResult, width = 80): string {
   const { repeats, hours_asked, target_W, goal, margin_K } = result;
   const margin = margin_K === null ? '' : `, differences within ${margin_K} K the same`;
   const row = (title: string, of: (policy: AdaptivePolicy) => string) => [
@@ -145,12 +140,12 @@ export function adaptiveTables(result: AdaptiveResult, width = 80): string {
         row('no further run worthwhile, %', (one) => fixed(100 * one.not_worth_more, 0)),
         row('comparisons decided', (one) => fixed(one.decided_mean, 1)),
         row('right at best estimate, %', (one) => fixed(100 * one.right, 0)),
-        row('something false said at any look, %', (one) => fixed(100 * one.false_decisions, 1)),
+        row('a false statement at any look, %', (one) => fixed(100 * one.false_decisions, 1)),
       ],
       { width },
     ),
     ...wrap(
-      `A share of these is known to ${Math.ceil(50 / Math.sqrt(repeats))} points; --repeats makes it better.`,
+      `These shares are known to ${Math.ceil(50 / Math.sqrt(repeats))} points; more --repeats narrow that.`,
       width,
     ),
     ...wrap(SAFETY_IN_SHORT, width),

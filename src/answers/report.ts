@@ -20,7 +20,7 @@ the evidence. The page opens other bench folders too.`,
     const place = system.placeOf(options.output);
     if (place === undefined) {
       throw new BenchError(
-        '-o',
+        '--output',
         0,
         0,
         'the place of the page is missing; give a file such as -o report.html',
@@ -40,6 +40,6 @@ the evidence. The page opens other bench folders too.`,
     });
     for (const warning of bench.warnings) output.warn(warning);
     if (place === '-') output.file(page);
-    else system.write(place, page, '-o');
+    else system.write(place, page, '--output');
   },
 };

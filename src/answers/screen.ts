@@ -23,7 +23,7 @@ export const command: Command = {
   operand: 'bench',
   about: `Judges every run and every mount by all the others: stragglers and outliers in
 the words of ISO 5725-2, the likely cause of each, and the cheapest run that
-would tell. Nothing is left out by itself.`,
+would confirm it. Nothing is left out automatically.`,
   example: 'heatladder screen demo-bench',
   options: () => {
     const { source, cooler, without, json } = answerOptions;
@@ -117,11 +117,14 @@ function warningsOf({ mounts, judged, notes, clean }: ScreenedSource): string[] 
       }),
     ),
     ...(strange.length > 0
-      ? [`nothing is left out by itself: to see what depends on them, fit and compare --without '${names}'`]
+      ? [
+          `nothing is left out automatically; to see what depends on them, run fit and compare with --without '${names}'`,
+        ]
       : []),
   ];
 }
 
+/** Rows shown; --json gives all. */
 const MOST_ROWS = 30;
 
 /** A p for people: never zero. */
@@ -135,7 +138,7 @@ function causeText(one: MountVerdict | RunVerdict): string {
     : `${one.likely_cause} (${chance(one.cause_probability)} %)`;
 }
 
-/** A second cause with at least this share of the first one's chance is named beside it. */
+/** A second cause with at least this share of the first one's chance is named beside it (an assumption). */
 const AS_LIKELY = 0.8;
 
 /** The likely cause of a mount, and the one that is as likely. */
@@ -210,12 +213,12 @@ export function screenTables(result: ScreenResult, width = 80): string {
   const beside = sideBySide(result.mounts, width);
   if (beside !== '') {
     const legend =
-      "o: a mount's resistance less its cooler's own, free of load and speed; - two standard uncertainties (±) either way; ( ) twice the scatter of mounts, by which they are judged; | zero.";
+      'o: resistance of the mount minus that of its cooler, independent of load and speed; - two standard uncertainties (±) each way; ( ) twice the scatter of mounts, by which they are judged; | zero.';
     lines.push('Mounts side by side', beside, ...wrap(legend, width), '');
   }
   lines.push(
     ...wrap(
-      'Straggler: p between 1 % and 5 %, outlier: below 1 %, after adjustment for the number judged (ISO 5725-2). Off by: read less what all others predict.',
+      'Straggler: p between 1 % and 5 %, outlier: below 1 %, after adjustment for the number judged (ISO 5725-2). Off by: reading minus what all other runs predict.',
       width,
     ),
   );

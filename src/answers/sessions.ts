@@ -55,7 +55,7 @@ function readForm(given: unknown): 'EWMA' | 'Shewhart' {
   const form = (['EWMA', 'Shewhart'] as const).find(
     (one) => one.toLowerCase() === String(given).toLowerCase(),
   );
-  if (!form) throw fault('chart', `"${String(given)}" is no chart; give EWMA or Shewhart`);
+  if (!form) throw fault('chart', `"${String(given)}" is not a form of chart; give EWMA or Shewhart`);
   return form;
 }
 
@@ -120,7 +120,7 @@ export function sessions(whole: Bench, options: SessionsOptions = {}): SessionsR
   } else if (reference === undefined) {
     if (summaries.length > 1) {
       warnings.push(
-        'no reference cooler is named: nothing tells a drift of the bench from a difference of coolers; run one cooler in every session and name it, reference_cooler: NAME, in bench.yaml',
+        'no reference cooler is named, so a drift of the bench cannot be told from a difference between coolers; run one cooler in every session and name it in bench.yaml: reference_cooler: NAME',
       );
     }
   } else warnings.push(`the reference cooler ${reference} has no runs on the heater: no control chart`);
@@ -149,7 +149,7 @@ function isRun(bench: Bench, cooler: string): boolean {
  *
  * @returns text with a line end after the last line
  */
-export function sessionsTables(result: SessionsResult, width = 80): string {
+function sessionsTables(result: SessionsResult, width = 80): string {
   const parts = [
     sessionTable(result, width),
     ...chart(result, width),

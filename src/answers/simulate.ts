@@ -9,11 +9,7 @@ import type { Conditions } from '../predict/conditions.ts';
 import type { Prediction } from '../predict/predict.ts';
 import { predictFrom } from '../predict/predict.ts';
 import { fitNetwork } from '../response/fit-network.ts';
-import {
-  type NetworkSimulation,
-  simulate as networkSimulate,
-  type ProfileStep,
-} from '../response/load-profile.ts';
+import { type NetworkSimulation, type ProfileStep, simulateNetwork } from '../response/load-profile.ts';
 import { readProfile } from '../response/profile-table.ts';
 import type { Command } from './options/command.ts';
 import { fault, numberGiven, readConditions } from './options/conditions.ts';
@@ -24,6 +20,7 @@ import { wrap } from './text/text-width.ts';
 import { fixed, interval } from './text/uncertainty.ts';
 import { load, percent, plain, spread } from './text/wording.ts';
 
+/** Longest span, s, and most times of an answer. */
 const MOST_SECONDS = 1e8;
 const MOST_TIMES = 1_000_000;
 
@@ -31,7 +28,7 @@ export const command: Command = {
   name: 'simulate',
   operand: 'bench',
   about: `Plays a load profile forward: the temperature of the source against time, its
-peak, and when it meets its limit. Needs logs of the cooler from switching on.
+peak, and when it reaches its limit. Needs logs of the cooler from switching on.
 A profile is a table: time_s, power_W and, if need be, fan_rpm; each row is held
 until the next.`,
   example: 'heatladder simulate demo-bench --cooler Siskin --profile demo-bench/steps.csv',
@@ -40,7 +37,7 @@ until the next.`,
     return {
       cooler: { value: 'NAME', describe: 'the cooler' },
       profile: { value: 'FILE', describe: 'the load profile: time_s, power_W, fan_rpm' },
-      interval: { value: 'S', describe: 'spacing of the answer, s (default: some 2000 over the whole)' },
+      interval: { value: 'S', describe: 'spacing of the answer, s (default: about 2000 times in all)' },
       after: { value: 'S', describe: 'how long to go on after the last row, s (default: until near steady)' },
       source,
       ambient,
@@ -127,7 +124,7 @@ export function simulate(whole: Bench, options: SimulateOptions): SimulateResult
   const predicted = fitted && predictionsOf(fitted, level, ambient_C);
   // Next to no load is as good as the least that the models know of: its rise is too small to matter.
   const least_W = fitted ? fitted.cooler.data.powerLow_W / 4 : 0;
-  const result = networkSimulate(bench, {
+  const result = simulateNetwork(bench, {
     ...rest,
     cooler,
     profile,
@@ -212,12 +209,13 @@ function beyondNotes(
   return [`beyond the loads or speeds run on ${cooler}, an extrapolation: ${named}${more}`];
 }
 
+/** Points named and rows shown; --json gives all. */
 const MOST_NAMED = 6;
 
 const MOST_ROWS = 16;
 
 /** A time a person can take in. @example timeText(754) // '12 min 34 s' */
-export function timeText(seconds: number): string {
+function timeText(seconds: number): string {
   const whole = Math.round(seconds);
   if (whole < 60) return `${plain(Math.round(seconds * 10) / 10)} s`;
   const [hours, minutes] = [Math.floor(whole / 3600), Math.floor((whole % 3600) / 60)];
@@ -260,7 +258,7 @@ function limitLines({ limit, source, ambient_C }: SimulateResult): string[] {
   const profile =
     reached_s === null
       ? `The profile stays below the ${named}.`
-      : `The profile meets the ${named} at ${plain(Math.round(reached_s * 10) / 10)} s.`;
+      : `The profile reaches the ${named} at ${plain(Math.round(reached_s * 10) / 10)} s.`;
   if (!(held.power_W > 0)) return [profile];
   const how =
     held.seconds === null
@@ -286,7 +284,7 @@ function steadyLine({ greatest, ambient_C, level }: SimulateResult): string {
  *
  * @returns text with a line end after the last line
  */
-export function simulateTables(result: SimulateResult, profile: readonly ProfileStep[], width = 80): string {
+function simulateTables(result: SimulateResult, profile: readonly ProfileStep[], width = 80): string {
   const { cooler, source, ambient_C, peak_C, peak_s, foster } = result;
   const parts = foster.map(
     ({ resistance_K_per_W, time_s }) =>

@@ -7,9 +7,6 @@ import { jsonText } from './text/json.ts';
 import { namesAsText } from './text/terminal-text.ts';
 import { WATCH_SAFETY, WatchLines } from './text/watch-lines.ts';
 
-export type { LogWatch, WatchOptions, WatchState } from '../logs/watch-log.ts';
-export { watchLog };
-
 const EVERY_S = 60;
 /** Without a new row for so long a pause is said, ms. */
 const PAUSE_MS = 15_000;
@@ -25,20 +22,26 @@ It is no safety device: the cut-out on the heater must not depend on it.`,
   options: () => ({
     log: {
       value: 'FILE',
-      describe: `the growing log; a name in logs/ will do; - for standard input; 'a.csv + b.csv' for two loggers of one run`,
+      describe: `the log being written, or a name in logs/; - for standard input; 'a.csv + b.csv' for two loggers of one run`,
     },
-    shift: { value: 'S', describe: 'seconds to add to the times of the second logger (default: found)' },
-    within: { value: 'K', describe: 'a rise known within so much may stop, at 95 % (default 0.3)' },
+    shift: {
+      value: 'S',
+      describe: 'seconds to add to the times of the second logger (default: found from the logs)',
+    },
+    within: {
+      value: 'K',
+      describe: 'a run may stop once its rise is known within this, at 95 % (default 0.3)',
+    },
     plan: { value: 'FILE', describe: 'a plan that plan -o wrote: names the run in progress and the next' },
     run: { value: 'N', describe: 'the first run of the plan that may be in progress (default 1)' },
     source: { value: 'NAME', describe: 'what is heated (default: as logs.csv says, else the heater)' },
-    power: { value: 'W', describe: 'the load where the log has no column of it' },
-    'fan-rpm': { value: 'N', describe: 'the fan speed where the log has no column of it' },
-    ambient: { value: 'C', describe: 'the ambient where the log has no column of it' },
-    every: { value: 'S', describe: 'a line at least every so many seconds of the log (default 60)' },
-    replay: { value: 'N', describe: 'play a finished log at so many times its speed, and end' },
+    power: { value: 'W', describe: 'the load, if the log has no column for it' },
+    'fan-rpm': { value: 'N', describe: 'the fan speed, if the log has no column for it' },
+    ambient: { value: 'C', describe: 'the ambient, if the log has no column for it' },
+    every: { value: 'S', describe: 'print a line at least every S seconds of the log (default 60)' },
+    replay: { value: 'N', describe: 'play back a finished log at N times its speed, then end' },
     'no-follow': { describe: 'end at the end of the file' },
-    json: { describe: 'print one JSON object a line, one for each row' },
+    json: { describe: 'print one JSON object per row of the log, each on one line' },
   }),
   run: async (call) => {
     const { folder, options, output, files } = call;
@@ -185,7 +188,7 @@ async function follow(
       if (pace) speaker.rest();
     }
     speaker.rest();
-    for (const fault of followed.passedOver()) output.warn(`${fault.message}; the row is passed over`);
+    for (const fault of followed.passedOver()) output.warn(`${fault.message}; the row is skipped`);
     for (const note of followed.notes.slice(heard.notes)) speaker.word(`log: ${note}`);
     heard.notes = Math.max(heard.notes, followed.notes.length);
     const { pending } = followed;
@@ -202,7 +205,7 @@ async function follow(
         followed.replaced(one.file);
         speaker.word('the file has been replaced or cut; reading goes on from its beginning');
       } else {
-        if (!heard.isPaused) speaker.word('the file is not there yet; waiting for it');
+        if (!heard.isPaused) speaker.word('the file does not exist yet; waiting for it');
         heard.isPaused = true;
       }
     }

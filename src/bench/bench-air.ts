@@ -78,7 +78,7 @@ export function roomShare(bench: Bench, room: Room): { share: number; warnings: 
       '--pressure',
       1,
       1,
-      `${pressure_hPa} hPa is no room's pressure; give 300 to 1200 hPa`,
+      `${pressure_hPa} hPa is not the pressure of a room; give 300 to 1200 hPa`,
     );
   }
   const air = benchAir(bench);
@@ -96,7 +96,12 @@ export function roomShare(bench: Bench, room: Room): { share: number; warnings: 
 /** Pressure of the standard atmosphere at an altitude that a room may have. */
 function pressureAt(place: string, altitude_m: number): number {
   if (!(altitude_m >= -500 && altitude_m <= 9000)) {
-    throw new BenchError(place, 1, 1, `an altitude of ${altitude_m} m is no room's; give -500 to 9000 m`);
+    throw new BenchError(
+      place,
+      1,
+      1,
+      `an altitude of ${altitude_m} m is not the altitude of a room; give -500 to 9000 m`,
+    );
   }
   return standardAtmosphere(altitude_m).pressure_hPa;
 }

@@ -63,6 +63,7 @@ export function isClock(text: string): boolean {
 }
 
 const timeOfDay = /^(\d{1,3}):(\d{2}):(\d{2}(?:[.,]\d+)?)\s*([AaPp])?\.?[Mm]?\.?$/;
+/** Seconds. */
 const DAY_s = 86_400;
 const HOUR_s = 3600;
 

@@ -159,7 +159,7 @@ describe('a bench with a table as a spreadsheet saves it', () => {
     const yaml = 'columns: {Temp: source_F, Temp 2: ambient_C}';
     expect(bench(text, yaml).runs[0]).toMatchObject({ ambient_C: 22, source_C: expect.closeTo(61.11, 2) });
     expect(() => bench(text, 'columns: {Temp: soruce_F}')).toThrow(
-      'bench.yaml:1:17: "soruce_F" is no column that is read (did you mean "source_F"?)',
+      'bench.yaml:1:17: "soruce_F" is not a column that is read (did you mean "source_F"?)',
     );
   });
 });

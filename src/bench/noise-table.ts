@@ -40,7 +40,7 @@ export function readNoise(
       throw bound.fault(
         row,
         'fan_rpm',
-        `no fan turns at ${fan_rpm} rpm; 0 or at least ${LEAST_RPM} rpm is accepted`,
+        `a fan does not turn at ${fan_rpm} rpm; 0 or at least ${LEAST_RPM} rpm is accepted`,
       );
     }
     const sample = bound.numberedName(row, 'sample');

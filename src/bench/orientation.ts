@@ -26,7 +26,7 @@ export function inOrientation(bench: Bench, asked: string | undefined): Bench {
       '--orientation',
       1,
       1,
-      `no cooler was run in the orientation "${orientation}", and it cannot be reckoned from others; ${there ? `runs are there for ${there}` : 'no run names an orientation'}`,
+      `no cooler was run in the orientation "${orientation}", and other orientations do not tell what it does; ${there ? `runs are there for ${there}` : 'no run names an orientation'}`,
     );
   }
   if (counts.size < 2) return bench;

@@ -5,7 +5,7 @@ import { groupedBy } from './grouped.ts';
 import { isZeroLoad, riseOf } from './run.ts';
 import { counted, listed, shown } from './wording.ts';
 
-/** Resistances outside this range, K/W, are no processor cooler's: a unit is wrong somewhere. */
+/** Resistances outside this range, K/W, are no processor cooler's: a unit is wrong somewhere (an assumption). */
 const LEAST_K_PER_W = 0.005;
 const MOST_K_PER_W = 20;
 /** Rises that head for so much at no load, K and as a share of the greatest rise, are read in a wrong unit or from a wrong zero. */

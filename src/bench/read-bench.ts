@@ -168,7 +168,7 @@ function refuseMistypedColumns(
     if (reading.kind !== 'other') throw fault(at, unitFault(name, name, reading));
     const near = didYouMean(name, [...texts, ...numbers.flatMap(acceptedNames)]);
     if (near)
-      throw fault(at, `${shown(name)} is no column that is read${near}; "" carries a column along unread`);
+      throw fault(at, `${shown(name)} is not a column that is read${near}; "" carries a column along unread`);
   }
 }
 

@@ -68,7 +68,7 @@ describe('orientations', () => {
 
   it('that were not run are refused', () => {
     expect(() => inOrientation(bench(HIGH), 'hanging')).toThrow(
-      'no cooler was run in the orientation "hanging", and it cannot be reckoned from others; runs are there for upright, flat',
+      'no cooler was run in the orientation "hanging", and other orientations do not tell what it does; runs are there for upright, flat',
     );
   });
 });

@@ -10,7 +10,7 @@ export function riseOf({ source_C, ambient_C }: Pick<Run, 'source_C' | 'ambient_
   return source_C - ambient_C;
 }
 
-/** Share of the load that goes into the base at least, whatever leak a bench states. */
+/** Share of the load that goes into the base at least, whatever leak a bench states (an assumption). */
 const LEAST_SHARE = 0.05;
 
 /** Heat into the base, W: the load less what leaks to the room at this rise. */
@@ -18,7 +18,7 @@ export function heatIntoBase(power_W: number, rise_K: number, leak_W_per_K: numb
   return Math.max(power_W - leak_W_per_K * Math.max(rise_K, 0), LEAST_SHARE * power_W);
 }
 
-/** Two loads, or two speeds, within this share of the greater are one condition; as metered they never agree exactly. */
+/** Two loads, or two speeds, within this share of the greater are one condition; as metered they never agree exactly (an assumption). */
 const SAME = 0.04;
 
 /** Whether two loads or two speeds count as the same. */

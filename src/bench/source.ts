@@ -8,7 +8,7 @@ import type { Bench, Chip } from './bench.ts';
 import { BenchError } from './bench-error.ts';
 import { didYouMean, nearestName } from './nearest-name.ts';
 
-/** Leak of a heater or a chip where none is stated. */
+/** Leak of a heater or a chip where none is stated (an assumption). */
 export const LEAK_DEFAULT = { value: 0, uncertainty: 0.05 };
 
 /** What stands for the keys that a chip's entry leaves out. */

@@ -22,6 +22,7 @@ export interface Dimension {
   readonly reference: string;
 }
 
+/** International inch and pound-force (NIST SP 811). */
 const inch_mm = 25.4;
 const poundForce_N = 0.45359237 * 9.80665;
 const unit = (suffix: string, factor: number, reference: string, offset = 0): Unit => ({

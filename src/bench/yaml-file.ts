@@ -122,7 +122,7 @@ export class YamlFile {
       const name = String((key as { value?: unknown }).value);
       if (optional !== undefined && !keys.includes(name)) {
         const accepted = keys.join(', ');
-        throw this.fault(key as Node, `${shown(name)} is no key of ${what}; accepted are ${accepted}`);
+        throw this.fault(key as Node, `${shown(name)} is not a key of ${what}; accepted are ${accepted}`);
       }
       found.set(name, { key: key as Node, value: isNode(value) ? value : null });
     }

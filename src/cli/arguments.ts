@@ -109,9 +109,8 @@ function parse(args: readonly string[], command: Command): { words: string[]; op
     const name = shown.replace(/^--?/, '');
     if (shown.startsWith('--') ? !Object.hasOwn(table, name) : !aliases.includes(name[0])) {
       const known = Object.keys(table).map((option) => `--${option}`);
-      throw misuse(
-        `no option "${shown}" for ${command.name}${didYouMean(shown, known)}; give some of ${known.join(', ')}`,
-      );
+      const what = `not an option of ${command.name}${didYouMean(shown, known)}; give some of ${known.join(', ')}`;
+      throw new BenchError(shown, 0, 0, what);
     }
     if (arg !== shown && Object.hasOwn(table, name) && table[name].value === undefined) {
       throw fault(name, `it takes no value; give ${shown} alone`);

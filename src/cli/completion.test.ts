@@ -52,7 +52,7 @@ describe('completion', () => {
     [[], 'completion: the shell is missing; give heatladder completion bash|zsh|fish'],
     [
       ['fisk'],
-      'completion: "fisk" is no shell known here (did you mean "fish"?); give heatladder completion bash|zsh|fish',
+      'completion: "fisk" is not a shell with completion here (did you mean "fish"?); give heatladder completion bash|zsh|fish',
     ],
   ])('refuses %j', async (words, message) => {
     await expect(completionScript(words, shared)).rejects.toThrow(message);

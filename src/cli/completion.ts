@@ -26,7 +26,10 @@ interface Known {
 export async function completionScript(words: readonly string[], shared: OptionTable): Promise<string> {
   const [shell = '', ...more] = words;
   if (!(SHELLS as readonly string[]).includes(shell) || more.length > 0) {
-    const what = words.length === 0 ? 'the shell is missing' : `"${words.join(' ')}" is no shell known here`;
+    const what =
+      words.length === 0
+        ? 'the shell is missing'
+        : `"${words.join(' ')}" is not a shell with completion here`;
     throw new BenchError(
       'completion',
       0,

@@ -24,13 +24,13 @@ export function placeOf(given: string | true | undefined): string | undefined {
     const what = dangling
       ? 'it is a link to a place that does not exist; give the name of a file'
       : reason(error);
-    throw new BenchError('-o', 0, 0, `cannot write "${given}": ${what}`);
+    throw new BenchError('--output', 0, 0, `cannot write "${given}": ${what}`);
   }
   for (let folder = dirname(target); ; folder = dirname(folder)) {
     const name = relative(folder, target).replaceAll(sep, '/');
     if (existsSync(join(folder, 'bench.yaml')) && (isRead(name) || name === DECISIONS_FILE)) {
       const what = `"${given}" is ${name} of a bench, which would be lost; give another name such as plan-1.csv`;
-      throw new BenchError('-o', 0, 0, what);
+      throw new BenchError('--output', 0, 0, what);
     }
     if (folder === dirname(folder)) return given;
   }

@@ -41,7 +41,7 @@ export function reason(error: unknown): string {
 }
 
 /** A name beside `path` that nothing has yet. What processes that ended have left for it is taken away. */
-function beside(path: string): string {
+function temporaryPath(path: string): string {
   const [folder, name] = [dirname(path), basename(path)];
   for (const entry of readdirSync(folder)) {
     if (!entry.startsWith(`.${name}.`)) continue;
@@ -118,7 +118,7 @@ export function writeFileWhole(
       return;
     }
     const target = old === undefined ? path : realpathSync(path);
-    temporary = beside(target);
+    temporary = temporaryPath(target);
     const descriptor = openSync(temporary, 'wx', 0o666);
     try {
       if (old !== undefined) fchmodSync(descriptor, old.mode & 0o777);
@@ -172,7 +172,7 @@ export function writeFolderWhole(
       );
     }
     const target = old === undefined ? path.replace(/(?<=[^/\\])[/\\]+$/, '') : realpathSync(path);
-    temporary = beside(target);
+    temporary = temporaryPath(target);
     mkdirSync(temporary);
     for (const [name, bytes] of files) {
       const place = join(temporary, ...name.split('/'));

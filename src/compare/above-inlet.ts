@@ -11,7 +11,7 @@ export function aboveInlet(result: Comparison, conditions: Conditions): Comparis
       '--recirculation',
       1,
       1,
-      'a share of exhaust is for predict, since how warm it makes the inlet is known too roughly to rank by; give --inlet-rise in K, the same for every cooler',
+      'it can only be given to predict: how much a share of exhaust warms the inlet is not known well enough to rank coolers; give --inlet-rise in K, the same for every cooler',
     );
   }
   const inlet_K = conditions.inlet_rise_K ?? 0;

@@ -1,5 +1,6 @@
 import { mixtureCdf, mixtureDeviation, mixtureMean, type NormalMixture } from '../numerics/mixture.ts';
 
+/** Steps of the integral over the rise. */
 const STEPS = 160;
 /** How far below its mean and above the best one's mean a rise is looked for, standard deviations. */
 const REACH = 6;

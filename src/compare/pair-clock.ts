@@ -88,7 +88,7 @@ export function clockOf(bench: Bench, source: string): ClockNotes | undefined {
   const accepted =
     'accepted is {temperature_C: [60, 70, 80], clock_MHz: [5000, 4950, 4900]}, two lists of one length';
   if (typeof stated !== 'object' || Array.isArray(stated))
-    throw chipFault(source, `clock is no mapping; ${accepted}`);
+    throw chipFault(source, `clock is not a mapping; ${accepted}`);
   const { temperature_C, clock_MHz, step_MHz = 25, ...more } = stated as Record<string, unknown>;
   const unknown = Object.keys(more)[0];
   if (unknown !== undefined)

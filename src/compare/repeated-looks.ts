@@ -32,7 +32,7 @@ export function allLooksMultiple(share: number, alpha: number): number {
   return Math.min(constant, mixture);
 }
 
-/** Share of the chance that the first line has. */
+/** Share of the chance that the first line has (chosen). */
 const CONSTANT_LINE = 0.8;
 /** ρ: share of the information about which the second line is tightest. */
 const TIGHT_AT = 0.05;

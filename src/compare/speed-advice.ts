@@ -1,7 +1,7 @@
 import { speedWorth } from '../predict/speed-spread.ts';
 import type { ComparedCooler } from './rise-limits.ts';
 
-/** Share of the variance of a difference from which on the speeds are what stands in the way. */
+/** Share of the variance of a difference from which on the speeds are what stands in the way (an assumption). */
 const DOMINANT = 0.5;
 
 /**
@@ -11,7 +11,7 @@ const DOMINANT = 0.5;
  * @param g         index of the load
  * @param multiple  critical multiple with which the limits were taken
  * @returns a sentence, empty where the speeds are not what counts most
- * It reads 'What is least known is the fan speed that makes this level: first more sound readings of Bittern near 1671 rpm …'
+ * It reads 'The fan speed for this level is what is least known: first take more sound readings of Bittern near 1671 rpm …'
  */
 export function speedAdvice(a: ComparedCooler, b: ComparedCooler, g: number, multiple: number): string {
   const worth = [a, b].map((cooler) => speedWorth(cooler.limits[g].distribution.speedShifts));
@@ -21,5 +21,5 @@ export function speedAdvice(a: ComparedCooler, b: ComparedCooler, g: number, mul
   const [cooler, share_K] = worth[0] >= worth[1] ? [a, worth[0]] : [b, worth[1]];
   const { fan_rpm, speed, uncertainty } = cooler.at;
   const u_rpm = speed > 0 ? (uncertainty * fan_rpm) / speed : 0;
-  return `What is least known is the fan speed that makes this level: first more sound readings of ${cooler.name} near ${Math.round(fan_rpm)} rpm (known to ±${Math.round(u_rpm)} rpm, worth ±${share_K.toFixed(1)} K), or runs at that speed with their sound metered.`;
+  return `The fan speed for this level is what is least known: first take more sound readings of ${cooler.name} near ${Math.round(fan_rpm)} rpm (known to ±${Math.round(u_rpm)} rpm, worth ±${share_K.toFixed(1)} K), or runs at that speed with their sound metered.`;
 }

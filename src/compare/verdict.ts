@@ -1,10 +1,10 @@
-import { counted } from '../bench/wording.ts';
+import { counted, listed } from '../bench/wording.ts';
 import { MOUNT, READING, SAMPLE } from '../fit/components.ts';
 import type { Pair } from './comparison.ts';
 import type { ComparedCooler } from './rise-limits.ts';
 import { speedAdvice } from './speed-advice.ts';
 
-/** More fresh mounts than this is no advice. */
+/** More fresh mounts than this is no advice (an assumption). */
 const MOST_MOUNTS = 24;
 
 /**
@@ -30,8 +30,9 @@ export function pairVerdict(
   });
   const tied = tiedRanges(difference);
   if (tied.length === 0) return `${parts.join('; ')}.`;
-  const where = list(
+  const where = listed(
     tied.map(([from, to]) => (from === to ? `at ${watts(from)}` : `from ${watts(from)} to ${watts(to)}`)),
+    'and',
   );
   const held = ifPipesHold(pair);
   const tie = parts.length === 0 ? `${pair.a} and ${pair.b} are a tie ${where}` : `a tie ${where}`;
@@ -50,7 +51,7 @@ function ifPipesHold({ a, b, difference }: Omit<Pair, 'verdict'>): string {
     told.length === 1
       ? `at ${watts(first.power_W)}`
       : `between ${watts(first.power_W)} and ${watts(last.power_W)}`;
-  return ` Told apart if the pipes hold: ${better} is then cooler ${where}.`;
+  return ` Told apart if no heat-pipe limit is met: ${better} is then cooler ${where}.`;
 }
 
 /** Stretches of neighbouring loads asked for at which the two are not resolved. */
@@ -108,7 +109,7 @@ function tieBreaker(
     if (beyond && mounts <= MOST_MOUNTS && !next) next = { g, power_W, apart, beyond, mounts, samples };
   }
   if (!easiest) {
-    return 'No run is proposed there: the supply, the limit of the source or the loads run so far do not allow one.';
+    return 'No run is proposed there, because the supply, the limit of the source or the loads run so far do not allow one.';
   }
   const where = `at ${watts(easiest.power_W)}, where they are ${kelvin(easiest.apart)} apart at best estimate`;
   const speeds = speedAdvice(a, b, easiest.g, multiple);
@@ -117,15 +118,15 @@ function tieBreaker(
   }
   if (speeds !== '') return speeds;
   if (easiest.mounts <= MOST_MOUNTS) {
-    return `To break it: ${counted(easiest.mounts, 'fresh mount')} of each ${where}.`;
+    return `To break the tie: ${counted(easiest.mounts, 'fresh mount')} of each ${where}.`;
   }
   if (easiest.samples <= MOST_MOUNTS) {
-    return `Mounts alone will not break it; ${counted(easiest.samples, 'specimen')} of each, mounted once, would ${where}.`;
+    return `Mounts alone will not break the tie; ${counted(easiest.samples, 'specimen')} of each, mounted once, would ${where}.`;
   }
   if (next) {
-    return `No reasonable number of runs at the tested loads breaks it; runs at ${watts(next.power_W)} might, where the models put them ${kelvin(next.apart)} apart.`;
+    return `No reasonable number of runs at the tested loads breaks the tie; runs at ${watts(next.power_W)} might, where the models put them ${kelvin(next.apart)} apart.`;
   }
-  return 'No reasonable number of runs would break it: treat them as equal.';
+  return 'No reasonable number of runs would break the tie; treat them as equal.';
 }
 
 /** Fresh mounts of one specimen of each that would resolve a difference; infinite where the specimens' scatter is in the way. */
@@ -158,10 +159,4 @@ function kelvin(value: number): string {
 function between({ low_K, high_K }: Pair['difference'][number]): string {
   const [near, far] = [Math.abs(low_K), Math.abs(high_K)].sort((x, y) => x - y);
   return `${near.toFixed(1)} to ${far.toFixed(1)}`;
-}
-
-function list(items: readonly string[]): string {
-  return items.length < 2
-    ? items.join('')
-    : `${items.slice(0, -1).join(', ')} and ${items[items.length - 1]}`;
 }

@@ -16,7 +16,7 @@ import { Worth } from './worth.ts';
 
 type Verdict = ReturnType<typeof decided>;
 
-/** A chance of less is not worth the hours. */
+/** A chance of less is not worth the hours (an assumption). */
 const WORTH_A_TRY = 0.02;
 
 /** What one course of visits came to. */
@@ -52,7 +52,7 @@ export function rehearseAdaptive(
       '--repeats',
       1,
       1,
-      `${repeats} is no number of repeats; give a whole number from 1 to 10000`,
+      `${repeats} is not a number of repeats; give a whole number from 1 to 10000`,
     );
   }
   const task = planTask(bench, options, targetsOf(options));
@@ -62,7 +62,7 @@ export function rehearseAdaptive(
       '--goal',
       1,
       1,
-      'predictions decide nothing to stop at; give order, winner or pair:A,B',
+      'with prediction there is no decision to stop at; give order, winner or pair:A,B',
     );
   }
   const random = makeRandom(options.seed ?? 1).split('adaptive');

@@ -66,13 +66,13 @@ function sentence(
   goal: PlanTask['question']['decision']['goal'],
 ): string {
   if (goal === 'prediction') return 'A plan for predictions decides nothing between coolers.';
-  const looks = `All looks counted, at ${Number((100 * level).toPrecision(4))} %`;
+  const looks = `Counting every look, at ${Number((100 * level).toPrecision(4))} %`;
   if (goal === 'winner') {
     const within = margin_K === null ? '' : `, or within ${margin_K} K of it`;
     const parts = winner.map(({ power_W, cooler, decided, may_be }) =>
       decided
         ? `${cooler} is the coolest at ${power_W} W${within}`
-        : `it is open which is the coolest at ${power_W} W: ${cooler} leads${within === '' ? '' : ' so far'}, and ${may_be.join(', ')} may yet be`,
+        : `which cooler is the coolest at ${power_W} W is not decided: ${cooler} leads${within === '' ? '' : ' so far'}, and ${may_be.join(', ')} may still be`,
     );
     return `${looks}: ${parts.join('; ')}.`;
   }

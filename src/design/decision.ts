@@ -37,7 +37,7 @@ export function decisionFor(
   level: number,
 ): Decision {
   if (margin_K !== undefined && !(margin_K > 0 && margin_K <= 1000)) {
-    throw new BenchError('--margin', 1, 1, `${margin_K} is no margin; give kelvins above 0, such as 1`);
+    throw new BenchError('--margin', 1, 1, `${margin_K} is not a margin; give K above 0, such as 1`);
   }
   const alpha = 1 - level;
   const comparisons = Math.max(names.length - 1, 1);
@@ -60,7 +60,7 @@ function pairIn(goal: string, names: readonly string[]): [number, number] {
       '--goal',
       1,
       1,
-      `"${goal}" is no goal; give order, winner, pair:A,B with two coolers, or prediction`,
+      `"${goal}" is not a goal; give order, winner, pair:A,B with two coolers, or prediction`,
     );
   }
   const bare = (name: string): string => name.trim().replace(/^"(.*)"$/s, '$1');

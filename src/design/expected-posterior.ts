@@ -13,7 +13,7 @@ import { atLoads, type RisePoint } from '../predict/rise-point.ts';
 import { chanceDecided, decided, type Limit, overAllLooks, type Region, regionOf } from './decision.ts';
 import { alike, eachRun, type Fitting, fittingOf, fittingsOf, inOrder, keyOf, kindOf } from './fitting.ts';
 import type { PlannedCoolerState, Question } from './planned-cooler.ts';
-import { type Estimate, shrunken } from './population.ts';
+import { type Estimate, shrinkageEstimates } from './population.ts';
 import {
   CoolerProspects,
   type ExpectedRise,
@@ -200,7 +200,7 @@ export class ExpectedPosterior {
       })),
     );
     const beside = Array.from({ length: loads }, (_, l) =>
-      shrunken(asked.map(({ c, u }) => ({ mean: found(c)[l], u: u[l] }))),
+      shrinkageEstimates(asked.map(({ c, u }) => ({ mean: found(c)[l], u: u[l] }))),
     );
     const soFar = this.widthsAfter(this.byCooler(readFittings));
     const standing: Standing = {

@@ -10,7 +10,7 @@ import type { PlannedCoolerState } from './planned-cooler.ts';
 import type { Visit } from './visits.ts';
 import { bestChances } from './worth.ts';
 
-/** A pair with less chance than this stays a tie for all practical purposes. */
+/** A pair with less chance than this stays a tie for all practical purposes (an assumption). */
 const HARDLY_EVER = 0.2;
 /** More fittings or samples than this are no advice. */
 const MOST = 24;
@@ -209,14 +209,14 @@ function sentences(expected: Expected, task: PlanTask, tyingMinutes: number, ask
   const out: string[] = [];
   if (60 * hours <= tyingMinutes) out.push(whyNothing(expected, task, tyingMinutes, askedHours));
   out.push(
-    `${resolved_now} of ${pairs_in_all} pairs are told apart by the runs there are, in one look${hours > 0 ? `; after ${hours.toFixed(1)} h it should be ${resolved_after.toFixed(1)}` : ''}.`,
+    `In one look, the runs so far tell ${resolved_now} of ${pairs_in_all} pairs apart${hours > 0 ? `; after ${hours.toFixed(1)} h ${resolved_after.toFixed(1)} are expected` : ''}.`,
     ...answerSentence(expected, task),
   );
   const hardly = pairs.filter((pair) => !pair.resolved_now && pair.ever_chance < HARDLY_EVER);
   const elsewhere = hardly.filter((pair) => pair.other_load_W !== null);
   if (hardly.length > 0) {
     out.push(
-      `${named(hardly)} will hardly be told apart at that load however long one tests these samples${elsewhere.length > 0 ? `; ${elsewhere.map((pair) => `${pair.a} and ${pair.b} would be at ${pair.other_load_W} W`).join(', ')}` : ''}.`,
+      `${named(hardly)} are unlikely ever to be told apart at that load with these samples${elsewhere.length > 0 ? `; ${elsewhere.map((pair) => `${pair.a} and ${pair.b} would be at ${pair.other_load_W} W`).join(', ')}` : ''}.`,
     );
   }
   for (const power_W of task.question.power_W) {
@@ -248,10 +248,10 @@ function answerSentence(
   const what =
     decision.goal === 'winner'
       ? `The cooler that leads is the coolest${decision.margin_K > 0 ? ` or within ${decision.margin_K} K of it` : ''}`
-      : 'The cooler of the two at best estimate truly is';
+      : 'The one estimated to be cooler is';
   const later = hours > 0 ? `, and ${percent(right_after)} after ${hours.toFixed(1)} h` : '';
   return [
-    `${what} with a chance of ${percent(right_now)} now${later}; the chance that it is decided then, all looks counted, is ${percent(answered_after)}.`,
+    `${what} with a chance of ${percent(right_now)} now${later}; the chance that it is decided then, counting every look, is ${percent(answered_after)}.`,
   ];
 }
 
@@ -267,26 +267,26 @@ function whyNothing(
   const shortest = Math.min(...visits.map(({ minutes }) => minutes));
   if (visits.length > 0 && shortest > 60 * left) {
     return tyingMinutes > 0
-      ? `After the runs that tie no run fits into the ${left.toFixed(1)} h that are left: the shortest takes ${Math.round(shortest)} min with its mount.`
+      ? `After the runs that tie sessions and methods no run fits into the remaining ${left.toFixed(1)} h: the shortest takes ${Math.round(shortest)} min with its mount.`
       : `No run fits into ${askedHours} h: the shortest takes ${Math.round(shortest)} min with its mount.`;
   }
   const unseen = coolers.filter((_, c) => !expected.hasExpectedRises(c)).map(({ name }) => name);
   if (visits.length === 0 && unseen.length > 0) {
-    return `No run is planned: ${unseen.join(', ')} ${unseen.length === 1 ? 'has' : 'have'} no runs on the heater, by which a plan would know what a run tells; run ${unseen.length === 1 ? 'it' : 'each'} there once at two loads, then plan again.`;
+    return `No run is planned: ${unseen.join(', ')} ${unseen.length === 1 ? 'has' : 'have'} no runs on the heater, without which a plan cannot know what a run would tell; run ${unseen.length === 1 ? 'it' : 'each'} there once at two loads, then plan again.`;
   }
   const open = pairs.filter((pair) => !pair.resolved_now);
   if (answered_now === 1) {
-    return 'No run is planned: the runs there are answer the question, so the hours are free for other coolers.';
+    return 'No run is planned: the runs so far answer the question, so the hours are free for other coolers.';
   }
   const top = question.power_W[question.power_W.length - 1];
   const most = Math.max(...coolers.map(({ most_W }) => most_W));
   const samples = open.flatMap(({ samples_each }) => samples_each ?? []);
   const cure =
     top > most
-      ? `no load within reach (up to ${Math.floor(most)} W) shows what happens at ${top} W: ask for a lower load, or raise the loads run step by step`
+      ? `no load within reach (up to ${Math.floor(most)} W) shows what happens at ${top} W; ask for a lower load, or go up with the loads step by step`
       : samples.length > 0
-        ? `more fittings of the samples at hand no longer narrow the differences; ${counted(Math.min(...samples), 'sample')} of each would tell the nearest pair`
-        : `the differences are smaller than mounts and samples scatter; state with --margin what difference matters, or ask at a higher load`;
+        ? `more fittings of the samples at hand no longer narrow the differences; ${counted(Math.min(...samples), 'sample')} of each would resolve the nearest pair`
+        : `the differences are smaller than the scatter of mounts and samples; say with --margin what difference matters, or ask at a higher load`;
   return `No run is planned: ${cure}.`;
 }
 
@@ -302,10 +302,13 @@ function stopSentence(
       ? 'decide less than one pair in twenty each'
       : 'raise the chance of an answer by less than half a point each';
   if (stop_after_hours > 0) {
-    return [`${stop_after_hours.toFixed(1)} h are enough, plan for that: further hours ${little}.`];
+    return [`${stop_after_hours.toFixed(1)} h are enough; plan for those, since further hours ${little}.`];
   }
-  const but = tyingMinutes > 0 ? `Beyond the ${(tyingMinutes / 60).toFixed(1)} h that tie, these` : 'These';
-  return [`${but} hours ${little}: the bench is better used otherwise.`];
+  const but =
+    tyingMinutes > 0
+      ? `Beyond the ${(tyingMinutes / 60).toFixed(1)} h that tie sessions and methods, these`
+      : 'These';
+  return [`${but} hours ${little}; use the bench for something else.`];
 }
 
 function percent(chance: number): string {

@@ -16,7 +16,7 @@ import { type Fitting, fittingOf } from './fitting.ts';
 import { climber } from './on-sheet.ts';
 import type { PlanOptions } from './planned.ts';
 import type { PlannedCoolerState, Question } from './planned-cooler.ts';
-import { type Estimate, shrunken } from './population.ts';
+import { type Estimate, shrinkageEstimates } from './population.ts';
 import { runsOfVisits, type Visit, visitsOf } from './visits.ts';
 
 /** Everything that stays the same while plans are tried. */
@@ -134,7 +134,7 @@ function amongOthers(
       ({ mean }): Estimate => ({ mean: mixtureMean(mean), u: mixtureDeviation(mean) }),
     ),
   );
-  const among = power_W.map((_, l) => shrunken(own.map((loads) => loads[l])));
+  const among = power_W.map((_, l) => shrinkageEstimates(own.map((loads) => loads[l])));
   return own.map((_, c) => among.map((loads) => loads[c]));
 }
 

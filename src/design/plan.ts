@@ -71,7 +71,7 @@ export function plan(whole: Bench, options: PlanOptions): PlanResult {
       ...warnings,
       ...tying.notes,
       ...(minutes < 60 * hours
-        ? [`${source} is at hand for ${minutes / 60} h (chip_days in bench.yaml): planned for these`]
+        ? [`${source} is available for ${minutes / 60} h (chip_days in bench.yaml); the plan is for these`]
         : []),
       ...task.question.posterior.warnings,
       ...warningsOf(task, target_W),
@@ -96,7 +96,7 @@ export function hoursOf({ hours }: Pick<PlanOptions, 'hours'>): number {
       '--hours',
       1,
       1,
-      `${hours} is no time on the bench; give hours above 0 and up to 1000`,
+      `${hours} is not a time on the bench; give hours above 0 and up to 1000`,
     );
   }
   return hours;
@@ -141,7 +141,7 @@ function tyingWithin(bench: Bench, task: PlanTask, minutes: number): { runs: Pla
   );
   if (barred.length > 0) {
     notes.push(
-      `${barred.slice(0, 4).join(', ')}${barred.length > 4 ? ` and ${barred.length - 4} other pairs` : ''} cannot be ranked before the bridge is run: plan again once it is`,
+      `${barred.slice(0, 4).join(', ')}${barred.length > 4 ? ` and ${barred.length - 4} other pairs` : ''} cannot be ranked until the bridge has been run; plan again after that`,
     );
   }
   return { runs, notes };
@@ -328,7 +328,7 @@ function cautionsOf(task: PlanTask, visits: readonly Visit[]): string[] {
     if (!found) return [];
     const { power_W, from_W, limit_C, chance } = found;
     return [
-      `${name} at ${power_W} W may bring the source past its limit of ${limit_C} °C (1 chance in ${Math.max(2, Math.round(1 / chance))}): raise the load from ${Math.round(from_W)} W in steps of about a tenth, let the source all but settle after each, and go no further where the next step would pass the limit`,
+      `${name} at ${power_W} W may bring the source past its limit of ${limit_C} °C (1 chance in ${Math.max(2, Math.round(1 / chance))}): raise the load from ${Math.round(from_W)} W in steps of about a tenth, wait after each until the source has nearly settled, and stop if the next step would pass the limit`,
     ];
   });
 }
@@ -341,12 +341,12 @@ function warningsOf(task: PlanTask, target_W: readonly number[]): string[] {
   return [
     ...(short.length > 0
       ? [
-          `${top} W is beyond what may be run on ${short.map((one) => `${one.name} (up to ${Math.floor(one.most_W)} W)`).join(', ')}: the heater, a temperature limit or too large a step from the loads run so far; planned there is the greatest load within reach`,
+          `${top} W is more than may be run on ${short.map((one) => `${one.name} (up to ${Math.floor(one.most_W)} W)`).join(', ')}: the heater, a temperature limit or too large a step from the loads run so far; the plan uses the greatest load within reach there`,
         ]
       : []),
     ...(unforeseen.length > 0
       ? [
-          `${unforeseen.map(({ name }) => name).join(', ')} ${unforeseen.length === 1 ? 'was' : 'were'} never run on the heater: what a run would tell is not foreseen, so none is planned`,
+          `${unforeseen.map(({ name }) => name).join(', ')} ${unforeseen.length === 1 ? 'was' : 'were'} never run on the heater: what a run would tell cannot be predicted, so none is planned`,
         ]
       : []),
     ...task.coolers.flatMap(({ name, at }) => at.notes.map((note) => noteOn(name, note))),

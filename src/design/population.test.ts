@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { shrunken } from './population.ts';
+import { shrinkageEstimates } from './population.ts';
 
 /**
  * Eight parallel experiments of Rubin (1981) Journal of Educational Statistics 6, 377, effects and standard errors (from memory). The reference is
@@ -10,7 +10,7 @@ const EFFECTS = [28, 8, -3, 7, -1, 1, 18, 12];
 const ERRORS = [15, 10, 16, 11, 9, 11, 10, 18];
 
 describe('estimates beside one another', () => {
-  const found = shrunken(EFFECTS.map((mean, i) => ({ mean, u: ERRORS[i] })));
+  const found = shrinkageEstimates(EFFECTS.map((mean, i) => ({ mean, u: ERRORS[i] })));
 
   it('agree with quadrature over mean and spread', () => {
     for (const [i, mean, u] of [
@@ -32,21 +32,21 @@ describe('estimates beside one another', () => {
   it('agree with quadrature where few are known well and one hardly, and where three tell the spread hardly', () => {
     // The spread integrated in numpy by the trapezoidal rule: 40 000 points to 5 K, as many more to 10⁶ K.
     const ragged = [30, 30.3, 30.1, 30.2].map((mean) => ({ mean, u: 0.2 }));
-    const five = shrunken([...ragged, { mean: 45, u: 4 }]);
+    const five = shrinkageEstimates([...ragged, { mean: 45, u: 4 }]);
     [30.081, 30.235, 30.132, 30.184, 32.023].forEach((mean, i) => {
       expect(five[i].mean).toBeCloseTo(mean, 2);
     });
     [0.169, 0.168, 0.161, 0.16, 4.219].forEach((u, i) => {
       expect(five[i].u).toBeCloseTo(u, 2);
     });
-    const three = shrunken([30, 31, 38].map((mean) => ({ mean, u: 2 })));
+    const three = shrinkageEstimates([30, 31, 38].map((mean) => ({ mean, u: 2 })));
     [30.374, 31.249, 37.377].forEach((mean, i) => {
       expect(Math.abs(three[i].mean - mean)).toBeLessThan(0.05);
     });
   });
 
   it('stay where they are when they are known far better than they differ', () => {
-    const sharp = shrunken([10, 20, 35].map((mean) => ({ mean, u: 0.01 })));
+    const sharp = shrinkageEstimates([10, 20, 35].map((mean) => ({ mean, u: 0.01 })));
     sharp.forEach(({ mean, u }, i) => {
       expect(mean).toBeCloseTo([10, 20, 35][i], 3);
       expect(u).toBeCloseTo(0.01, 5);
@@ -58,8 +58,8 @@ describe('estimates beside one another', () => {
       { mean: 3, u: 1 },
       { mean: 5, u: 1 },
     ];
-    expect(shrunken(two)).toEqual(two);
+    expect(shrinkageEstimates(two)).toEqual(two);
     const exact = [...two, { mean: 4, u: 0 }];
-    expect(shrunken(exact)).toEqual(exact);
+    expect(shrinkageEstimates(exact)).toEqual(exact);
   });
 });

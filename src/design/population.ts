@@ -25,9 +25,9 @@ const WIDEST = 20;
  *
  * @param estimates  independent; fewer than three are given back as they are, since two tell no spread
  * @returns mean and standard deviation of each true value
- * @example shrunken([{ mean: 30, u: 2 }, { mean: 31, u: 2 }, { mean: 38, u: 2 }])[2].mean // less than 38
+ * @example shrinkageEstimates([{ mean: 30, u: 2 }, { mean: 31, u: 2 }, { mean: 38, u: 2 }])[2].mean // less than 38
  */
-export function shrunken(estimates: readonly Estimate[]): Estimate[] {
+export function shrinkageEstimates(estimates: readonly Estimate[]): Estimate[] {
   if (estimates.length < 3 || !estimates.every(({ u }) => u > 0)) return [...estimates];
   const middle = estimates.reduce((sum, { mean }) => sum + mean, 0) / estimates.length;
   const apart = estimates.reduce((sum, { mean, u }) => sum + (mean - middle) ** 2 + u * u, 0);

@@ -128,7 +128,7 @@ function repeatsOf(repeats: number): number {
       '--repeats',
       1,
       1,
-      `${repeats} is no number of repeats; give a whole number from 1 to ${MOST_REPEATS}`,
+      `${repeats} is not a number of repeats; give a whole number from 1 to ${MOST_REPEATS}`,
     );
   }
   return repeats;
@@ -151,7 +151,12 @@ function plannedOf(task: PlanTask, { runs }: RehearseOptions): PlannedRun[] {
       );
     }
     if (!(run.power_W > 0))
-      throw new BenchError('--runs', 1, 1, `row ${k + 1}: ${run.power_W} W is no load; give one above 0 W`);
+      throw new BenchError(
+        '--runs',
+        1,
+        1,
+        `row ${k + 1}: ${run.power_W} W is not a load; give one above 0 W`,
+      );
     const { posterior, at } = task.coolers[c];
     const sample = run.sample ?? posterior.data.runs[0].sample;
     const key = `${run.cooler}\u0000${sample}`;

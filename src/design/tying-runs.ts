@@ -38,7 +38,7 @@ export function tyingVisits(
   const reference = runs.filter((run) => run.cooler === bench.reference_cooler);
   if (reference.length > 0) {
     out.push(
-      visitOf(bench, reference, time, `reference cooler: ties what is read today to the sessions before`),
+      visitOf(bench, reference, time, `as the reference cooler it ties today's readings to earlier sessions`),
     );
   }
   for (const { cooler, sessions } of retests(bench, runs, asked)) {
@@ -46,7 +46,7 @@ export function tyingVisits(
     const named = sessions
       .map((name) => (name === '' ? 'the unnamed session' : `session ${name}`))
       .join(', ');
-    out.push(visitOf(bench, own, time, `re-test: no cooler ties ${named} to the present session`));
+    out.push(visitOf(bench, own, time, `to test again: no cooler ties ${named} to the present session`));
   }
   for (const { run, methods } of unbridgedAmong(bench, asked)) {
     if (run.source !== source) continue;
@@ -59,7 +59,7 @@ export function tyingVisits(
       fan_rpm: run.fan_rpm,
       method: run.method,
       minutes: time.remount_min + time.settle_min(cooler) * run.power_W.length,
-      why: `bridge: run under ${methodName(run.method)}, it joins ${methods.map(methodName).join(' and ')}`,
+      why: `as a bridge: run under ${methodName(run.method)}, it joins ${methods.map(methodName).join(' and ')}`,
     });
   }
   return out;

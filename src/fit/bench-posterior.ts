@@ -150,12 +150,13 @@ export function benchPosterior(
     sessions,
     coolers: works.map((work) => finish(work, shifts.get(work) ?? [])),
     warnings: [
-      ...(scatter.converged ? [] : ['The scatter components did not settle; take the intervals as rough.']),
+      ...(scatter.converged ? [] : ['The scatter components did not converge; take the intervals as rough.']),
       ...(states?.warnings(sessions) ?? []),
     ],
   };
 }
 
+/** Rounds of curves and scatters in turn; see {@link benchPosterior}. */
 const ROUNDS = 3;
 const isLast = (round: number): boolean => round === ROUNDS - 1;
 
@@ -296,7 +297,7 @@ function coolerNotes(work: Work, best: CurvePosterior, seesLimit: boolean): stri
   if (data.loadGroups < 2)
     notes.push('run at one load only: how its resistance changes with load is borrowed');
   if (data.speedHigh - data.speedLow < 0.02) {
-    notes.push('run at one fan speed only: how it answers to speed is borrowed');
+    notes.push('run at one fan speed only: how it responds to speed is borrowed');
   }
   if (seesLimit) notes.push('its runs show the onset of a heat-pipe limit');
   return notes;

@@ -190,7 +190,7 @@ function runsOnChip({ bench, coolers }: BenchPosterior, source: string): RunOnCh
 }
 
 /** A name for a fitting on a chip that no fitting on the heater has. */
-export function fittingOn(source: string, mount: string): string {
+function fittingOn(source: string, mount: string): string {
   return `${source}\u0000${mount}`;
 }
 

@@ -11,6 +11,7 @@
  */
 export const COMPONENTS = ['sample', 'mount', 'session', 'reading', 'shape', 'speed'] as const;
 export type Component = (typeof COMPONENTS)[number];
+/** Places of the scatters in every list of them. */
 export const SAMPLE = 0;
 export const MOUNT = 1;
 export const SESSION = 2;

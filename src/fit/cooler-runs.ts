@@ -41,7 +41,7 @@ export interface CoolerRuns {
   readonly speedHigh: number;
 }
 
-/** Speed below which a fan counts as standing still; the formulas have no value at zero. */
+/** Speed below which a fan counts as standing still; the formulas have no value at zero (an assumption). */
 const LEAST_SPEED = 0.02;
 
 /** Fan speed as a share of the cooler's greatest; a cooler without a fan is always at 1. */

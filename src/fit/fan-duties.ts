@@ -13,7 +13,7 @@ export interface FanDutyResult {
   reading_share: number;
 }
 
-/** Two duties within this many points are one. */
+/** Two duties within this many points are one (an assumption). */
 const SAME_DUTY = 0.5;
 
 /**

@@ -101,7 +101,7 @@ export function limitPrior(cooler: Cooler): LimitPrior | undefined {
   };
 }
 
-/** Diameter of a pipe whose own is not stated, mm. */
+/** Diameter of a pipe whose own is not stated, mm (common practice, no source). */
 const USUAL_MM = 6;
 
 /** Chance that a cooler which has met its limit within the loads run meets another beyond them (an assumption). */
@@ -171,7 +171,7 @@ export function limitChance(nodes: readonly LimitNode[], seen_W: number, base_W:
   return chance + half * (1 - from_W / base_W);
 }
 
-/** Width of the knee as a share of the limit: pipes of one cooler give out one after another. */
+/** Width of the knee as a share of the limit: pipes of one cooler give out one after another (an assumption). */
 const KNEE = 0.05;
 
 /** Extra rise at a heat into the base, K: a smooth knee, zero well below the limit. */

@@ -48,7 +48,7 @@ export interface SessionPart {
   readonly session: readonly number[];
 }
 
-/** Standard deviations so wide that a cooler says nothing of what its own curve could take up instead: K and K/W. */
+/** Standard deviations so wide that a cooler says nothing of what its own curve could take up instead: K and K/W (chosen). */
 const WIDE_OFFSET_K = 30;
 const WIDE_PASTE_K_PER_W = 0.5;
 

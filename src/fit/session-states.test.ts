@@ -80,7 +80,7 @@ describe('sessions that differences rest on', () => {
     const spread = Math.hypot(...root.subarray(4 * 6, 5 * 6));
     expect(shift - 2 * spread).toBeLessThan(0);
     expect(shift + 2 * spread).toBeGreaterThan(0.05);
-    expect(warnings.join('\n')).toMatch(/session summer stands 0\.0\d\d K\/W above the others/);
+    expect(warnings.join('\n')).toMatch(/session summer lies 0\.0\d\d K\/W above the others/);
   });
 
   it('are not told where nothing is wrong, and are where no cooler ties them', () => {

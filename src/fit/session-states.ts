@@ -97,7 +97,7 @@ export class SessionStates {
         : [];
     const apart = (this.effects.apart ?? []).map(
       ({ session, shift_K_per_W }) =>
-        `session ${name(session)} stands ${Math.abs(shift_K_per_W).toFixed(3)} K/W ${shift_K_per_W > 0 ? 'above' : 'below'} the others, beyond what sessions do: a cooler that ties it may be badly fitted, or the session is off. Differences across it allow for both; fit that cooler there again`,
+        `session ${name(session)} lies ${Math.abs(shift_K_per_W).toFixed(3)} K/W ${shift_K_per_W > 0 ? 'above' : 'below'} the others, more than sessions usually differ: a cooler that ties it may be badly fitted, or the session is off. Differences across it allow for both; fit that cooler again in that session`,
     );
     return [...untied, ...apart];
   }

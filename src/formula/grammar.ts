@@ -121,7 +121,7 @@ class TreeReader {
     const token = this.take();
     const known = FUNCTIONS.get(token.text);
     if (known === undefined)
-      throw this.refuse(token, `“${token.text}” is no function: ${ACCEPTED_FUNCTIONS} are`);
+      throw this.refuse(token, `“${token.text}” is not a function: ${ACCEPTED_FUNCTIONS} are`);
     const { length } = shape.args;
     if (length < known.least || length > known.most) {
       const accepted = known.most === known.least ? `${known.least}` : `${known.least} or more`;

@@ -45,7 +45,12 @@ describe('readModel', () => {
   });
 
   test.each<[string, string, string, string]>([
-    ['unknown key', 'title:', 'titel:', 'm.yaml:2:1: "titel" is no key of a model file; accepted are name'],
+    [
+      'unknown key',
+      'title:',
+      'titel:',
+      'm.yaml:2:1: "titel" is not a key of a model file; accepted are name',
+    ],
     ['missing key', 'title: A demo\n', '', 'm.yaml:1:1: a model file needs the key title'],
     ['twice a key', 'title: A demo', 'title: A demo\ntitle: B', 'm.yaml:3:1: this key is there already'],
     ['twice a parameter', '  P_s: {unit: W', '  R_c: {unit: W', 'm.yaml:7:3: this key is there already'],
@@ -53,22 +58,22 @@ describe('readModel', () => {
     ['low above high', 'low: 0.01', 'low: 3', 'm.yaml:6:37: low of R_c is 3; less than its high, 1'],
     ['text for a number', 'start: 80', 'start: many', 'm.yaml:7:25: start of P_s needs a finite number'],
     ['no finite number', 'start: 80', 'start: .inf', 'm.yaml:7:25: start of P_s needs a finite number'],
-    ['unknown unit', 'unit: W,', 'unit: foo,', 'm.yaml:7:15: “foo” is no unit; coherent SI units'],
+    ['unknown unit', 'unit: W,', 'unit: foo,', 'm.yaml:7:15: “foo” is not a unit; coherent SI units'],
     ['unit not coherent', 'unit: W,', 'unit: kW,', 'm.yaml:7:15: “kW” is 1000 times the coherent unit'],
     ['a temperature', 'unit: K/W', 'unit: degC/W', 'm.yaml:6:15: “degC/W” names a temperature'],
     ['unit of an input', 'P: W', 'P: kW', 'm.yaml:4:13: the unit of P is “W”'],
-    ['unknown input', 'P: W', 'x: W', 'm.yaml:4:10: "x" is no key of inputs; accepted are P, n, q'],
+    ['unknown input', 'P: W', 'x: W', 'm.yaml:4:10: "x" is not a key of inputs; accepted are P, n, q'],
     ['unused parameter', '-P/P_s', '-P/(80*P)', 'm.yaml:7:3: the parameter P_s does not occur in resistance'],
     ['name of an input', '  P_s:', '  P:', 'm.yaml:7:3: “P” is the name of an input'],
     ['name of a function', '  P_s:', '  exp:', 'm.yaml:7:3: “exp” is the name of a function'],
-    ['no name', '  P_s:', '  P-s:', 'm.yaml:7:3: “P-s” is no name: letters, digits'],
+    ['no name', '  P_s:', '  P-s:', 'm.yaml:7:3: “P-s” is not a name: letters, digits'],
     [
       'parameter key',
       'start: 80',
       'begin: 80',
-      'm.yaml:7:18: "begin" is no key of P_s; accepted are unit, start',
+      'm.yaml:7:18: "begin" is not a key of P_s; accepted are unit, start',
     ],
-    ['prior key', 'standard_deviation: 40', 'sd: 40', 'm.yaml:7:47: "sd" is no key of prior of P_s'],
+    ['prior key', 'standard_deviation: 40', 'sd: 40', 'm.yaml:7:47: "sd" is not a key of prior of P_s'],
     [
       'prior width',
       'deviation: 40',
@@ -77,7 +82,7 @@ describe('readModel', () => {
     ],
     ['name of the model', 'name: demo', 'name: a b', 'm.yaml:1:7: name is “a b”; letters'],
     ['unknown symbol', '*n^', '*m^', 'm.yaml:8:35: “m” is not known; known are P, n, R_c, P_s, pi'],
-    ['refused function', 'exp(', 'sinh(', 'm.yaml:8:17: “sinh” is no function'],
+    ['refused function', 'exp(', 'sinh(', 'm.yaml:8:17: “sinh” is not a function'],
     [
       'not a resistance',
       'R_c*exp',
@@ -125,7 +130,7 @@ describe('readModel', () => {
     expect(faultOf('- 1')).toMatch(/^m\.yaml:1:1: /);
     expect(faultOf('['.repeat(19_000))).toMatch(/^m\.yaml:1:/);
     expect(faultOf('x'.repeat(100_000))).toMatch(/100000 characters; at most 20000/);
-    expect(faultOf('{__proto__: 1}')).toMatch(/^m\.yaml:1:2: "__proto__" is no key/);
+    expect(faultOf('{__proto__: 1}')).toMatch(/^m\.yaml:1:2: "__proto__" is not a key/);
     expect(faultOf('a: 1\n--- \nb: 2')).toMatch(/^m\.yaml:/);
   });
 

@@ -22,7 +22,7 @@ import { type Dimension, dimensionOf, proveResistance } from './units.ts';
 import { nameFault } from './words.ts';
 
 const LONGEST_FILE = 20_000;
-export const MOST_PARAMETERS = 40;
+const MOST_PARAMETERS = 40;
 
 const REQUIRED = ['name', 'title', 'source', 'inputs', 'parameters', 'resistance'];
 const OPTIONAL = ['range', 'limit', 'kind'];

@@ -118,7 +118,7 @@ function checkNeighbours(text: string, source: FormulaSource, left: Token | unde
       text,
       source,
       left.offset,
-      `“${left.text}” is no function: ${ACCEPTED_FUNCTIONS} are; write a product as ${left.text}*(…)`,
+      `“${left.text}” is not a function: ${ACCEPTED_FUNCTIONS} are; write a product as ${left.text}*(…)`,
     );
   }
   const a = left.kind === 'close' ? '(…)' : left.text;

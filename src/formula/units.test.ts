@@ -79,7 +79,7 @@ group('proveResistance', () => {
     ['C', '0: the formula gives W/K (a thermal conductance)'],
     ['R*exp(-P)', '2: the argument of “exp” is W (a power); 1 (a plain number)'],
     ['R*n^(-P)', '3: the exponent of “^” is W (a power)'],
-    ['R*(P/100)^m', '9: the base of “^” is W (a power) and its exponent is no constant'],
+    ['R*(P/100)^m', '9: the base of “^” is W (a power) and its exponent is not a constant'],
     ['if(P < T, R, S)', '5: “<” joins W (a power) and K (a temperature difference)'],
     ['if(P < P_s, R, n)', '0: “if” joins K/W (a thermal resistance) and 1'],
     ['min(R, S, P)', '0: “min” joins'],

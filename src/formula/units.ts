@@ -49,7 +49,7 @@ export function dimensionOf(text: string): { dimension: Dimension } | { fault: s
     const scaled = unit as unknown as { value: number | null };
     factor = scaled.value ?? (unitOf(`1 ${text}`) as unknown as { value: number }).value;
   } catch {
-    return { fault: `“${text}” is no unit; ${accepted}` };
+    return { fault: `“${text}” is not a unit; ${accepted}` };
   }
   const { dimensions, units } = unit as unknown as UnitParts;
   if (
@@ -201,7 +201,7 @@ function powerDimension(
   if (hasSymbol(power)) {
     throw new Mismatch(
       tree.offset,
-      `the base of “^” is ${describe(base)} and its exponent is no constant; divide the base by a parameter of its unit first`,
+      `the base of “^” is ${describe(base)} and its exponent is not a constant; divide the base by a parameter of its unit first`,
     );
   }
   const [value] = layOut(power, [], []).constants;

@@ -38,7 +38,7 @@ export const ACCEPTED_FUNCTIONS =
 /** Whether a name may stand for an input or a parameter; the reason where it may not. */
 export function nameFault(name: string): string | undefined {
   if (!/^[\p{L}_][\p{L}\p{N}_]*$/u.test(name)) {
-    return `“${name}” is no name: letters, digits and underscores, not starting with a digit, are accepted`;
+    return `“${name}” is not a name: letters, digits and underscores, not starting with a digit, are accepted`;
   }
   if (FUNCTIONS.has(name)) return `“${name}” is the name of a function`;
   if (CONSTANTS.has(name)) return `“${name}” is the name of a constant`;

@@ -1,8 +1,9 @@
 import { expect, it } from 'vitest';
+import { init } from '../answers/init.ts';
 import { importTable } from '../bench/import-table.ts';
 import { readBench } from '../bench/read-bench.ts';
 import { readDecisions } from '../months/read-decisions.ts';
-import { demoBench, init } from './demo-bench.ts';
+import { demoBench } from './demo-bench.ts';
 
 it('makes the same bench from the same seed', () => {
   const one = init();

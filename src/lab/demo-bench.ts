@@ -3,7 +3,7 @@ import { labData } from './lab-data.generated.ts';
 import { makeVirtualBench, type VirtualBench } from './virtual-bench.ts';
 
 /** Which demo bench. */
-export interface InitOptions {
+export interface DemoOptions {
   /** Another seed is another lab: other samples, mounts, sensor errors (1). */
   seed?: number;
   /** Plants a strange mount and a typing error, which bench.yaml names (false). */
@@ -20,7 +20,7 @@ const strangeMount = { cooler: 'Lapwing', sample: '1', mount: '2', interface_K_p
  * besides, each fitted twice, three in two samples, over two sessions that share a reference cooler; runs without load; three
  * coolers on a chip; sound, logs, surfaces, a decision record, a load profile, and a table to import.
  */
-export function demoBench(options: InitOptions = {}): VirtualBench {
+export function demoBench(options: DemoOptions = {}): VirtualBench {
   const seed = options.seed ?? 1;
   const bench = makeVirtualBench({
     seed,
@@ -93,15 +93,6 @@ function plantTypingError(files: Map<string, Uint8Array>): void {
   ];
   files.set('runs.csv', new TextEncoder().encode(lines.join('\n')));
   files.set('bench.yaml', new TextEncoder().encode(`${text('bench.yaml')}${said.join('\n')}`));
-}
-
-/**
- * Files of the demo bench, by name. The same options give the same bytes.
- *
- * @example init().has('bench.yaml') // true
- */
-export function init(options: InitOptions = {}): Map<string, Uint8Array> {
-  return demoBench(options).files;
 }
 
 const readme = `# A demo bench

@@ -132,7 +132,7 @@ export class Findings {
       'pump stopped',
       own_s,
       pump >= held_s
-        ? `the pump stands at ${Math.round(pump_rpm as number)} rpm under load; switch the load off`
+        ? `the pump is at ${Math.round(pump_rpm as number)} rpm under load; switch the load off`
         : undefined,
     );
   }
@@ -178,7 +178,7 @@ export class Findings {
       this.set(
         'no response',
         own_s,
-        `${Math.round(power_W)} W for ${Math.round(time_s - this.step.time_s)} s and the source has not moved; is the heater on, the sensor in the block?`,
+        `${Math.round(power_W)} W for ${Math.round(time_s - this.step.time_s)} s and the source has not warmed; is the heater on, and is the sensor in the block?`,
       );
     }
   }

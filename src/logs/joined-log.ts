@@ -15,7 +15,7 @@ type Column = (typeof requiredColumns)[number];
 
 /** The rows of the file with the source, each with what the other files read last. */
 const mostBlocks = 8192;
-/** A reading of another file holds for so many of its usual intervals, s at least. */
+/** A reading of another file holds for so many of its usual intervals, s at least (an assumption). */
 const heldIntervals = 10;
 const heldAtLeast_s = 30;
 
@@ -26,7 +26,7 @@ export const holdsFor = ({ interval_s }: Pick<LogBlocks, 'interval_s'>): number 
 /** The slope of the source is taken over so long before and after a time, s, and over so many readings at least. */
 const slope_s = 20;
 const slopeRows = 4;
-/** Shifts that fit nearly as well as the best one, further than this from it, s, leave it open. */
+/** Shifts that fit nearly as well as the best one, further than this from it, s, leave it open (an assumption). */
 const apart_s = 60;
 const nearly = 0.75;
 /** A change of load that a shift may be found from, W. */

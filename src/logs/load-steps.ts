@@ -13,7 +13,7 @@ export interface LoadStep {
 }
 
 /** A load counts as changed when it stays away for this long, a speed when it does so for longer (a speed signal
- * drops out now and then while the fan turns on). */
+ * drops out now and then while the fan turns on) (an assumption). */
 const loadHeld_s = 3;
 const speedHeld_s = 10;
 const heldRows = 3;

@@ -7,7 +7,7 @@ import { acceptedNames, benchName, type Quantity, readName } from '../bench/quan
 import { listed, shown } from '../bench/wording.ts';
 
 /** The five quantities every log carries, in the order in which the scanner stores them. */
-export const requiredQuantities = [
+const requiredQuantities = [
   { quantity: 'time', dimension: 'time' },
   { quantity: 'source', dimension: 'temperature' },
   { quantity: 'ambient', dimension: 'temperature' },
@@ -16,7 +16,7 @@ export const requiredQuantities = [
 ] as const satisfies readonly Quantity[];
 
 /** Further quantities whose mean over the run is carried into its row of runs.csv when the log has them. */
-export const carriedQuantities = [
+const carriedQuantities = [
   { quantity: 'sound', dimension: 'level' },
   { quantity: 'fan_duty', dimension: 'share' },
   { quantity: 'pump', dimension: 'speed' },
@@ -142,7 +142,7 @@ function plainHeader(file: string, lines: readonly HeadLine[], reading: LogReadi
  * @throws BenchError naming the cell that gives a quantity twice, without a unit or in an unknown one, or listing
  *   the columns that are missing
  */
-export function readLogHeader(
+function readLogHeader(
   file: string,
   cells: readonly string[],
   { text, line }: Pick<HeadLine, 'text' | 'line'>,
@@ -256,7 +256,7 @@ function missingInWords(
 const MOST_COLUMNS = 1000;
 
 /** What may be set on the bench instead of being logged. */
-export const HELD: readonly string[] = ['power_W', 'fan_rpm', 'ambient_C'];
+const HELD: readonly string[] = ['power_W', 'fan_rpm', 'ambient_C'];
 
 function hasAnother(names: readonly (string | undefined)[], index: number, quantity: Quantity): boolean {
   return names.some((name, other) => {

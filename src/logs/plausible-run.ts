@@ -34,7 +34,7 @@ export interface ReducedRun {
   means: Record<string, number>;
 }
 
-/** Up to this a supply that is switched off may read, W. */
+/** Up to this a supply that is switched off may read, W (an assumption). */
 export const noLoad_W = 1;
 
 /** As far below zero a fan that stands still may read, rpm. */

@@ -33,7 +33,7 @@ export interface Readings {
 /** The longest steps tell most of slow noise; more than these add little and cost time. */
 const mostSteps = 20;
 
-/** Belief about noise before any log: how long it remembers, and its size beside the white part's in a mean over 20 s. */
+/** Belief about noise before any log: how long it remembers, and its size beside the white part's in a mean over 20 s (an assumption). */
 const memories_s = [20, 50, 120, 300, 800, 2500];
 const sizes = [0.03, 0.1, 0.3, 1, 3, 10, 30, 100];
 const withoutMemory = 0.1;
@@ -110,7 +110,7 @@ function shapesAbout(noise: Noise): Shape[] {
   return [...evenly(finer, 0.7), ...evenly(second, 0.3)];
 }
 
-/** How much the sizes of the noise of single logs scatter: degrees of freedom of that scatter. */
+/** How much the sizes of the noise of single logs scatter: degrees of freedom of that scatter (an assumption). */
 const freedoms = [4, 10, 30, 100];
 
 /** What one step tells of a noise: its residual about the response with the freedom of the response taken out. */
@@ -179,7 +179,7 @@ export function learnReadings(responses: readonly Response[]): Readings {
   };
 }
 
-/** Noise counts as measured when its standard deviation over some minutes is known within so much, as a logarithm. */
+/** Noise counts as measured when its standard deviation over some minutes is known within so much, as a logarithm (an assumption). */
 const measuredDoubt = 0.25;
 const someMinutes_s = 600;
 
@@ -334,6 +334,7 @@ function lawsAfter(
     .filter(({ weight }, i) => i === 0 || weight > 0.01);
 }
 
+/** Logarithms of the factors on the noise that are weighed. */
 const scales = [-1.2, -0.8, -0.5, -0.25, 0, 0.25, 0.5, 0.8, 1.2];
 
 /**

@@ -63,6 +63,7 @@ export interface StepResult {
   readonly response?: StepResponse;
 }
 
+/** What counts as steady and as usable, K, and how sure it has to be (this project's own definitions). */
 const steadyWithin_K = 0.1;
 const usableWithin_K = 0.3;
 const certainty = 0.95;
@@ -248,7 +249,7 @@ function stepResponse({ time_s, source_C }: Response, { ambientSeen }: Asymptote
 }
 
 /** What the load rose or fell by at the step; `undefined` when it is too little for its own drift to be scaled by. */
-export function changeOfLoad(log: LogBlocks, step: LoadStep): number | undefined {
+function changeOfLoad(log: LogBlocks, step: LoadStep): number | undefined {
   const before = step.first > 0 ? log.power_W[step.first - 1] : 0;
   const change = step.power_W - before;
   return Math.abs(change) > 0.2 * step.power_W ? change : undefined;

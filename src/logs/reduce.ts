@@ -57,7 +57,7 @@ export function reduceWith(
   const warnings: string[] = [];
   const logs = bench.logs.map((entry) => {
     const steps = loggedSteps(scanOf(bench, entry, options), bench.ambient, options);
-    if (steps.length === 0) warnings.push(`logs/${entry.log}: no rows; no run comes of it`);
+    if (steps.length === 0) warnings.push(`logs/${entry.log}: no rows; it gives no run`);
     return { entry, steps };
   });
   const readings = learnReadings(logs.flatMap(({ steps }) => responsesOf(steps)));
@@ -72,7 +72,7 @@ export function reduceWith(
           'logs.csv',
           entry.line,
           1,
-          `run ${run.run} is made by line ${earlier.line} too; give each log a run of its own`,
+          `run ${run.run} is also made by line ${earlier.line}; give each log a run of its own`,
         );
       }
       refuseImplausible(bench, run);

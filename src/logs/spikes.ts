@@ -21,6 +21,6 @@ export function withoutSpikes(log: LogBlocks): LogBlocks {
   if (places.length === 0) return log;
   const mended = source_C.slice();
   for (const i of places) mended[i] = 0.5 * (mended[i - 1] + source_C[i + 1]);
-  const note = `${places.length === 1 ? 'one source reading jumps' : `${places.length} source readings jump`} more than ${spike_K} K away and back, first at ${Math.round(log.time_s[places[0]])} s; neighbours stand in`;
+  const note = `${places.length === 1 ? 'one source reading jumps' : `${places.length} source readings jump`} more than ${spike_K} K away and back, first at ${Math.round(log.time_s[places[0]])} s; the readings beside it are used instead`;
   return { ...log, source_C: mended, notes: [...log.notes, note] };
 }

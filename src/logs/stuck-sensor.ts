@@ -1,4 +1,4 @@
-/** A stretch of equal readings has to last so long, in rows and s, before the noise that was there says that it is none of a live sensor. */
+/** A stretch of equal readings has to last so long, in rows and s, before the noise that was there says that it is none of a live sensor (an assumption). */
 const fewestRows = 40;
 const shortest_s = 20;
 /** What is foreseen to move by more than so much, and so many steps of the reading, has to move it. */

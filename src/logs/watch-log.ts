@@ -67,7 +67,7 @@ export interface WatchState {
   next: RunAtHand | null;
 }
 
-/** A stretch is a run from so many rows and so long on, s. */
+/** A stretch is a run from so many rows and so long on, s (an assumption). */
 const fewestRows = 12;
 const shortestRun_s = 60;
 /** Further than this nothing is foreseen, s. */
@@ -85,7 +85,7 @@ const slope_s = 20;
 const steadyClimb = 0.8;
 /** A word about a changed fan stays so long, s. */
 const saidFor_s = 120;
-/** A limit is foreseen by a response whose asymptote is known within this share of what is left to it from the room. */
+/** A limit is foreseen by a response whose asymptote is known within this share of what is left to it from the room (an assumption). */
 const told = 0.1;
 /** Chance of passing the limit at which it is said. */
 const likely = 1.645;
@@ -178,7 +178,7 @@ class Following implements LogWatch {
         '--within',
         0,
         0,
-        `${within_K} is no half-width; give K above 0 and up to 10, such as 0.3`,
+        `${within_K} is not a half-width; give K above 0 and up to 10, such as 0.3`,
       );
     const entry = bench.logs.find((one) => one.log === options.entry);
     const held = { ...entry?.held, ...options.held };
@@ -264,7 +264,7 @@ class Following implements LogWatch {
         return scanned ? responsesOf(loggedSteps(scanned, this.bench.ambient)) : [];
       } catch (error) {
         if (!(error instanceof BenchError)) throw error;
-        this.warnings.push(`${error.message}; nothing is learnt from this log`);
+        this.warnings.push(`${error.message}; this log is not used to learn from`);
         return [];
       }
     });

@@ -1,5 +1,6 @@
 import type { Bench } from '../bench/bench.ts';
 import { BenchError } from '../bench/bench-error.ts';
+import { listed } from '../bench/wording.ts';
 import { MOUNT, SESSION } from '../fit/components.ts';
 import { posteriorOf } from '../fit/posterior-of.ts';
 import { ASSUMED } from '../fit/scatter.ts';
@@ -300,18 +301,18 @@ function nextPoint(
 /** What to check where a chart is out of control. */
 function causes(quantity: Track['quantity']): string {
   return quantity === 'offset'
-    ? ' Look at the sensors and where the ambient probe sits before this session is put on a chart.'
-    : ' Look at the paste, the fitting and the sensors before this session is put on a chart.';
+    ? ' Check the sensors and the place of the ambient probe before publishing results of this session.'
+    : ' Check the paste, the fitting and the sensors before publishing results of this session.';
 }
 
 /** The verdict on all sessions, in a sentence. */
 function summary(cooler: string, out: readonly ControlPoint[], judged: number): string {
   if (judged === 0)
-    return `${cooler} was run in one session only: it sets the target, nothing is judged yet.`;
+    return `${cooler} was run in one session only, which sets the target; nothing can be judged yet.`;
   if (out.length === 0)
-    return `${cooler} reads as before in ${judged === 1 ? 'the session' : `all ${judged} sessions`} judged.`;
+    return `${cooler} reads as it did before in ${judged === 1 ? 'the session' : `all ${judged} sessions`} judged.`;
   const names = [...new Set(out.map(({ session }) => (session === '' ? 'the unnamed one' : session)))];
-  const list = names.length === 1 ? names[0] : `${names.slice(0, -1).join(', ')} and ${names.at(-1)}`;
+  const list = listed(names, 'and');
   return `${cooler} is out of control in ${names.length === 1 ? 'session' : 'sessions'} ${list}: find the cause before ${names.length === 1 ? 'it goes' : 'they go'} on a chart.`;
 }
 

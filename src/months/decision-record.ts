@@ -57,7 +57,7 @@ export function decisionRecord(
       .filter(({ name }) => !names.has(name))
       .map(
         ({ name, line, column }) =>
-          `${DECISIONS_FILE}:${line}:${column}: "${name}", left out of the chart "${chart}", is no run and no mount of the bench now`,
+          `${DECISIONS_FILE}:${line}:${column}: "${name}", left out of the chart "${chart}", is now neither a run nor a mount of the bench`,
       ),
   );
   return { bench: bench.name, dataset: identity.sha256, files: identity.files, charts, warnings };
@@ -115,11 +115,11 @@ function verdictOf(
   const head = `Chart "${chart}" of ${published}: ${left}`;
   switch (state) {
     case 'as published':
-      return `${head}; the files are those that it was drawn from.`;
+      return `${head}; the files are the ones it was drawn from.`;
     case 'as corrected':
       return `${head}; the files are those of its correction of ${corrected}.`;
     case 'not noted':
-      return `${head}; which files it was drawn from was not noted, so no change can be seen. Add dataset: to its record.`;
+      return `${head}; the files it was drawn from were not recorded, so changes cannot be seen. Add dataset: to its record.`;
     default:
       return `${head}; the files have changed since ${corrected ? `its correction of ${corrected}` : 'it was drawn'}, and no correction names them as they are now.`;
   }

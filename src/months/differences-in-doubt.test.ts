@@ -62,7 +62,7 @@ describe('what a comparison says of its sessions', () => {
     expect(result.session_doubt).toMatchObject({ out_of_control: [], untied: [['winter'], ['autumn']] });
     expect(names(result)).toEqual(['Alder Rush', 'Alder Teasel']);
     expect(result.session_doubt?.verdict).toMatch(
-      /^No cooler was run in two of these sessions: winter \| autumn\. What the sensors and the paste do between them is then only assumed; 2 of the 3 differences rest on that/,
+      /^No cooler was run in two of these sessions: winter \| autumn\. How sensors and paste differ between them is then only assumed; 2 of the 3 differences rest on that/,
     );
   });
 });

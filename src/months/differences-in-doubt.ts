@@ -1,5 +1,6 @@
 import type { Bench } from '../bench/bench.ts';
 import { connected, groupedBy } from '../bench/grouped.ts';
+import { listed } from '../bench/wording.ts';
 import type { Pair } from '../compare/comparison.ts';
 import type { BenchPosterior } from '../fit/bench-posterior.ts';
 
@@ -14,7 +15,7 @@ export interface SessionDoubt {
   verdict: string;
 }
 
-/** A difference rests on a session where the two coolers have shares of their runs in it that differ by more than this. */
+/** A difference rests on a session where the two coolers have shares of their runs in it that differ by more than this (an assumption). */
 const RESTS_ON_SHARE = 0.05;
 
 /**
@@ -89,7 +90,7 @@ function verdictOf(
   const sentences: string[] = [];
   if (out_of_control.length > 0) {
     const names = out_of_control.map(sessionName);
-    const list = names.length === 1 ? names[0] : `${names.slice(0, -1).join(', ')} and ${names.at(-1)}`;
+    const list = listed(names, 'and');
     const own = pairs.filter((pair) => pair.out_of_control.length > 0);
     sentences.push(
       `${reference} was out of control in ${names.length === 1 ? 'session' : 'sessions'} ${list}: ${resting(own)}. Find the cause before this goes on a chart.`,
@@ -99,7 +100,7 @@ function verdictOf(
     const groups = untied.map((group) => group.map(sessionName).join(', ')).join(' | ');
     const own = pairs.filter((pair) => pair.untied);
     sentences.push(
-      `No cooler was run in two of these sessions: ${groups}. What the sensors and the paste do between them is then only assumed; ${resting(own)}. Run one cooler in all of them.`,
+      `No cooler was run in two of these sessions: ${groups}. How sensors and paste differ between them is then only assumed; ${resting(own)}. Run one cooler in all of them.`,
     );
   }
   return sentences.join(' ');

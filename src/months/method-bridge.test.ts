@@ -72,7 +72,7 @@ describe('a bridge between test methods', () => {
     const bridge = bridgeOver(bridgeSteps(bench(1, BRIDGED), 'open', 'boxed', scatter));
     expect(bridge).toMatchObject({ coolers: ['Rush', 'Sedge'], conditions: 6, via: [] });
     expect(bridge?.verdict).toMatch(
-      /^A cooler that rises 30 K under method open rises \d\.\d K more under method boxed, with a standard uncertainty of \d\.\d K; from Rush, Sedge, run under both\.$/,
+      /^A cooler with a rise of 30 K under method open has \d\.\d K more under method boxed, with a standard uncertainty of \d\.\d K; from Rush, Sedge, run under both\.$/,
     );
   });
 

@@ -183,7 +183,7 @@ function bridgeVerdict(
 ): string {
   const by = bridge.via.length > 0 ? ` by way of ${bridge.via.map(methodName).join(' and ')}` : '';
   const side = at.shift_K >= 0 ? 'more' : 'less';
-  return `A cooler that rises ${at.rise_K} K under ${methodName(bridge.from)} rises ${Math.abs(at.shift_K).toFixed(1)} K ${side} under ${methodName(bridge.to)}${by}, with a standard uncertainty of ${at.u_K.toFixed(1)} K; from ${bridge.coolers.join(', ')}, run under both.`;
+  return `A cooler with a rise of ${at.rise_K} K under ${methodName(bridge.from)} has ${Math.abs(at.shift_K).toFixed(1)} K ${side} under ${methodName(bridge.to)}${by}, with a standard uncertainty of ${at.u_K.toFixed(1)} K; from ${bridge.coolers.join(', ')}, run under both.`;
 }
 
 /** The line that two lines make one after the other. */

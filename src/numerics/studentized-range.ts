@@ -1,6 +1,7 @@
 import { chiSquaredQuantile, normalCdf } from './distributions.ts';
 import { rootBetween } from './roots.ts';
 
+/** Step, reach on either side and widest range of the integral, standard deviations. */
 const STEP = 0.1;
 const REACH = 8;
 const WIDEST = 40;
@@ -85,6 +86,7 @@ function interpolate(table: Float64Array, w: number): number {
   );
 }
 
+/** Nodes of the integral over the estimated standard deviation. */
 const SCALE_NODES = 48;
 
 /** Values of s with their probabilities: u = (1 + tanh t)/2 pushes equal steps of t into the tails of s, where q is decided. */

@@ -188,7 +188,7 @@ function atPump(
   const full = stated > 0 ? stated : greatest;
   const isAsked = pump_rpm !== undefined || pump_percent !== undefined;
   if (run.length === 0) {
-    const note = 'no pump speed stands in its runs: it answers at the one that they were done at';
+    const note = 'its runs give no pump speed: the answer is for the speed they were done at';
     return isAsked ? { ...at, isPumpNotRun: true, notes: [...at.notes, note] } : at;
   }
   const asked = pump_rpm ?? ((pump_percent ?? 100) / 100) * full;
@@ -209,7 +209,7 @@ function atPump(
   };
 }
 
-/** Departures of density below this share stay unsaid. */
+/** Departures of density below this share stay unsaid (an assumption). */
 const DENSITY_WORTH_SAYING = 0.01;
 
 /** A speed in a room where the air has another density: the air side is as at a speed changed in that proportion. */
@@ -342,8 +342,8 @@ function findSpeedForSound(
   const { fan_rpm } = found.unlimited;
   // Held by an end of its speeds a cooler answers to the meter on one side only: what it answers then counts as its own.
   const isHeld = found.limitedBy !== 'none';
-  const { low_rpm, high_rpm } = isHeld ? found.unlimited : (found.apart ?? found.unlimited);
-  const meter_ln = found.apart?.meter_ln.map((slope) => (isHeld ? 0 : slope));
+  const { low_rpm, high_rpm } = isHeld ? found.unlimited : (found.withoutMeter ?? found.unlimited);
+  const meter_ln = found.withoutMeter?.meter_ln.map((slope) => (isHeld ? 0 : slope));
   return {
     fan_rpm: found.fan_rpm,
     speed: found.fan_rpm / fan_max_rpm,

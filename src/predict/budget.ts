@@ -203,7 +203,7 @@ function halvedBy(from: BudgetPart, about: BudgetOf): string {
     case 'paste':
       return posterior.sessions.length > 1
         ? 'the same coolers run in more than one session'
-        : 'nothing: it is how far another batch is from this one';
+        : 'nothing: it is the difference between paste batches';
     case 'power':
       return `a power figure known to ${lesser(stated.power_systematic_percent)} % in place of ${stated.power_systematic_percent} %`;
     case 'leak':

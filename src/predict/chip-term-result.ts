@@ -119,7 +119,7 @@ function termNotes(
   const notes: string[] = [];
   if (prior.from === 'assumed') {
     notes.push(
-      `nothing is known of the shape of ${source}: before its runs 0.05 ± 0.08 K/W is assumed; a geometry in bench.yaml says more`,
+      `the shape of ${source} is not known: before its runs 0.05 ± 0.08 K/W is assumed; a geometry in bench.yaml says more`,
     );
   } else {
     notes.push(
@@ -128,11 +128,13 @@ function termNotes(
   }
   if (coolers === 0) notes.push(`no cooler was run on ${source} and on the heater: the term is not measured`);
   if (scatter.assumed) {
-    notes.push('how much the term differs from cooler to cooler is assumed: too few coolers tell');
+    notes.push(
+      'how much the term differs from cooler to cooler is assumed: too few coolers were run to tell',
+    );
   }
   if (rms_K === null) {
     notes.push(
-      'how well the term predicts a cooler not run on it cannot be told yet: that needs two coolers run on it',
+      'how well the term predicts a cooler not run on it cannot be said yet: that needs two coolers run on it',
     );
   } else {
     notes.push(

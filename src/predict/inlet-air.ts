@@ -27,14 +27,14 @@ export function checkInlet({ inlet_rise_K, recirculation_percent }: Conditions):
     );
   }
   if (inlet_rise_K !== undefined && !(inlet_rise_K >= 0 && inlet_rise_K <= 60)) {
-    throw new BenchError('--inlet-rise', 1, 1, `${inlet_rise_K} K is no inlet rise; give 0 to 60 K`);
+    throw new BenchError('--inlet-rise', 1, 1, `${inlet_rise_K} K is not an inlet rise; give 0 to 60 K`);
   }
   if (recirculation_percent !== undefined && !(recirculation_percent >= 0 && recirculation_percent <= 90)) {
     throw new BenchError(
       '--recirculation',
       1,
       1,
-      `${recirculation_percent} % is no share of exhaust in the inlet; give 0% to 90%`,
+      `${recirculation_percent} % is not a share of exhaust; give 0% to 90%`,
     );
   }
 }

@@ -49,7 +49,7 @@ export interface FormulaRises {
 /** A formula with less weight than this does not move any printed digit. */
 export const LEAST_WEIGHT = 2e-3;
 
-/** Student's t with four degrees of freedom over the normal quantile at 95 %: the spread of coolers has long tails. */
+/** Student's t with four degrees of freedom over the normal quantile at 95 %: the spread of coolers has long tails (four degrees are an assumption). */
 const BORROWED_STRETCH = 2.776 / 1.96;
 
 /** Heats below this have no logarithm worth correlating, W. */

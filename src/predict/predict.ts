@@ -206,9 +206,9 @@ function predictionOf(asked: AskedRise): Prediction {
   notes.push(...passed);
   const tail = (1 - level) / 2;
   if (!Number.isFinite(mean.rise_K) || !Number.isFinite(mean.mean_high_K)) {
-    notes.push('no rise can be told at this condition, which lies too far from the runs');
+    notes.push('this condition is too far from the runs to predict a rise');
   } else if (mean.rise_K < least_K) {
-    notes.push('the rise comes out below that of no resistance at all: look at the runs');
+    notes.push('the rise comes out below zero resistance; check the runs');
   }
   return {
     ...mean,
@@ -222,11 +222,11 @@ function predictionOf(asked: AskedRise): Prediction {
   };
 }
 
-/** A limit with less chance than this is no part of the answer. */
+/** A limit with less chance than this is no part of the answer (an assumption). */
 const WORTH_SAYING = 0.005;
 
 /** Chance that a limit of the pipes not yet shown by the runs lies at or below the load of a distribution. */
-export function chanceOfLimit(cooler: CoolerPosterior, { loading_W }: DistributionAtSpeed): number {
+function chanceOfLimit(cooler: CoolerPosterior, { loading_W }: DistributionAtSpeed): number {
   return limitChance(cooler.limits, largest(cooler.data.base_W), loading_W);
 }
 
@@ -292,7 +292,7 @@ export function meanMixture(
 }
 
 /** Reading of a fresh mount of a fresh sample. */
-export function runMixture(
+function runMixture(
   distribution: DistributionAtSpeed,
   shared: Float64Array,
   stretch: (freedom: number) => number,

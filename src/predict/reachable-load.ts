@@ -5,7 +5,7 @@ import { mixtureCdf } from '../numerics/mixture.ts';
 import { lastWhere } from '../numerics/roots.ts';
 import { type RiseDistribution, riseDistributions } from './rise-distribution.ts';
 
-/** Beyond this multiple of the greatest load run nothing is planned in one step: loads are raised in steps. */
+/** Beyond this multiple of the greatest load run nothing is planned in one step: loads are raised in steps (common practice, no source). */
 const BEYOND_RUN = 2;
 /**
  * Chance that a planned run stays below the temperature limit; the rest is for the bench to stop, the load

@@ -159,7 +159,7 @@ function chipDistributions(
     const one = onCurve[t];
     return {
       ...one,
-      mean: moved(one.mean, mean_K, left, between * one.loading_W ** 2),
+      mean: shiftedMixture(one.mean, mean_K, left, between * one.loading_W ** 2),
       pipesVariance_K2: left ** 2 * one.pipesVariance_K2,
       termVariance_K2: left ** 2 * between * one.loading_W ** 2,
       runShift_K: reading_K - mean_K,
@@ -184,7 +184,7 @@ function padded(values: Float64Array, size: number): Float64Array {
 }
 
 /** A mixture about another middle, its shape scaled, with more variance in each part before scaling. */
-function moved(mixture: NormalMixture, middle: number, scale: number, extra: number): NormalMixture {
+function shiftedMixture(mixture: NormalMixture, middle: number, scale: number, extra: number): NormalMixture {
   const mean = mixtureMean(mixture);
   return {
     weight: mixture.weight,

@@ -77,7 +77,7 @@ export interface Room {
 }
 
 /** The room asked for, known exactly, or that which the bench holds. */
-export function roomFor({ bench }: BenchPosterior, { ambient_C }: Conditions, limit_C: number): Room {
+function roomFor({ bench }: BenchPosterior, { ambient_C }: Conditions, limit_C: number): Room {
   const { setpoint_C, tolerance_K } = bench.ambient;
   return {
     limit_C,

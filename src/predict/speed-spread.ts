@@ -51,7 +51,7 @@ const LATTICE_WEIGHTS = (() => {
 })();
 /** How far out the rise is looked at, standard deviations of the speed. */
 const REACH = 2;
-/** The speed's part is taken for a plain normal where it departs from one by less than this share of the rest. */
+/** The speed's part is taken for a plain normal where it departs from one by less than this share of the rest (chosen). */
 const NEGLIGIBLE = 0.04;
 
 /**

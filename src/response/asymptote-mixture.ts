@@ -19,7 +19,7 @@ export interface MixtureComponent {
 
 const logTwoPi = Math.log(2 * Math.PI);
 
-/** After a step from a settled state every element moves the same way; one time in twenty the state was not settled. */
+/** After a step from a settled state every element moves the same way; one time in twenty the state was not settled (an assumption). */
 const unsettled = 0.05;
 
 /**

@@ -52,7 +52,7 @@ export interface Asymptote {
   within(limit_K: number): number;
 }
 
-/** Belief in the number of exponentials before the data: a cooler has a base and an air side at least. */
+/** Belief in the number of exponentials before the data: a cooler has a base and an air side at least (an assumption). */
 const termPrior = [0.05, 0.1, 0.4, 0.35];
 /** A loop has a reservoir and a radiator besides: where the slowest of three constants is as long as these, a fourth, or a fifth, is as likely. */
 const loopFrom_s = 350;

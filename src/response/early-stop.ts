@@ -11,7 +11,7 @@ const caution = 0.9;
 const pace = 1.1;
 const looksInARow = 2;
 const firstLook_s = 40;
-/** Where the finished log says that it is known, looks begin so much earlier. */
+/** Where the finished log says that it is known, looks begin so much earlier (chosen). */
 const before = 0.6;
 
 /**

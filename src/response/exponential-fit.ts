@@ -28,8 +28,9 @@ export interface ExponentialMode {
   readonly logDeterminant: number;
 }
 
+/** Time constants of one fit are apart by this factor at least, as a logarithm (an assumption). */
 const least = Math.log(1.25);
-/** Of the logarithm of a time constant, before the data. */
+/** Of the logarithm of a time constant, before the data (an assumption). */
 const priorCurvature = 0.25;
 /** Below this an exponential is taken as over: e⁻⁴⁰. */
 const over = 4.25e-18;
@@ -427,6 +428,7 @@ export class ExponentialFit {
   }
 }
 
+/** Candidates for the starts: a geometric row over the range of the time constants. */
 const candidates = 12;
 
 /** The one, two and three candidates that leave least. */

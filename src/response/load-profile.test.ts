@@ -5,7 +5,7 @@ import type { Bench } from '../bench/bench.ts';
 import { BenchError } from '../bench/bench-error.ts';
 import { fitNetwork, networkAtSpeed } from './fit-network.ts';
 import { stepResponse, totalResistance } from './foster.ts';
-import { simulate } from './load-profile.ts';
+import { simulateNetwork } from './load-profile.ts';
 
 const elements = [
   { resistance_K_per_W: 0.06, time_s: 9 },
@@ -89,7 +89,7 @@ describe('simulating a load profile', () => {
   ];
 
   it('follows the truth behind the logs', () => {
-    const result = simulate(bench, { cooler: 'Siskin', profile, interval_s: 10 });
+    const result = simulateNetwork(bench, { cooler: 'Siskin', profile, interval_s: 10 });
     // Superposed: each step of the load starts a response of its own.
     const truth = result.time_s.map((t) =>
       profile.reduce((sum, { time_s, power_W }, i) => {
@@ -105,7 +105,7 @@ describe('simulating a load profile', () => {
   });
 
   it('lets the source warm up slowly when the fan slows down', () => {
-    const slowed = simulate(bench, {
+    const slowed = simulateNetwork(bench, {
       cooler: 'Siskin',
       profile: [
         { time_s: 0, power_W: 120 },
@@ -121,7 +121,7 @@ describe('simulating a load profile', () => {
 
   it('refuses profiles that cannot be', () => {
     const run = (rows: { time_s: number; power_W: number; fan_rpm?: number }[]) => () =>
-      simulate(bench, { cooler: 'Siskin', profile: rows });
+      simulateNetwork(bench, { cooler: 'Siskin', profile: rows });
     expect(run([])).toThrow(/no rows/);
     expect(
       run([

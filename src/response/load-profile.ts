@@ -55,9 +55,9 @@ export interface NetworkSimulation {
  *
  * @throws RangeError for a profile that is empty, goes back in time or holds a negative load or speed
  * @throws BenchError when the cooler has no step response
- * @example simulate(bench, { cooler: 'Heron', profile: [{ time_s: 0, power_W: 200 }, { time_s: 600, power_W: 0 }] }).peak_C
+ * @example simulateNetwork(bench, { cooler: 'Heron', profile: [{ time_s: 0, power_W: 200 }, { time_s: 600, power_W: 0 }] }).peak_C
  */
-export function simulate(bench: Bench, options: SimulateOptions): NetworkSimulation {
+export function simulateNetwork(bench: Bench, options: SimulateOptions): NetworkSimulation {
   const { profile } = options;
   refuseProfile(profile);
   const network = options.network ?? fitNetwork(bench, options.cooler, options);

@@ -126,6 +126,7 @@ function jumpVariance(values: Float64Array, rows: Float64Array, first: number, e
   return sum / (6 * Math.max(1, end - first - 2));
 }
 
+/** Half-widths of smoothing tried, s (an assumption). */
 const halfWidths_s = [0, 30, 60, 120];
 
 /**

@@ -2,7 +2,7 @@ import type { CoolerRuns } from '../fit/cooler-runs.ts';
 import { limitExcess, limitPrior } from '../fit/pipe-limit.ts';
 import { curveValues } from '../fit/rise-curve.ts';
 import { largest, smallest } from '../numerics/extremes.ts';
-import { cholesky, logDeterminant, solveLower } from '../numerics/matrix.ts';
+import { cholesky, dot, logDeterminant, solveLower } from '../numerics/matrix.ts';
 import { type CoolantLeftOut, coolantLogs, coolantUnexplained } from './coolant.ts';
 import { type JointRuns, type LeftOut, logDensityOf } from './left-out.ts';
 import { hasLoop, pumpShares } from './pump.ts';
@@ -39,7 +39,7 @@ const INTERFACE_K_PER_W = { middle: 0.025, spread: 0.6 };
 const SENSOR_K = { middle: 2.5, spread: 0.7 };
 const LEAK_W_PER_K = { least: 0.1, most: 0.2, spread: 0.45 };
 const AIRFLOW = { low: 0.15, high: 0.95, usual: 0.55, spread: 0.17 };
-/** An early limit, as a share of the greatest heat run on the cooler, and the slope beyond it over the resistance. */
+/** An early limit, as a share of the greatest heat run on the cooler, and the slope beyond it over the resistance (an assumption). */
 const EARLY_LIMIT = { low: 0.3, high: 1, usual: [0.55, 0.8] };
 const LIMIT_SLOPES = [0.3, 0.55, 1, 1.8, 3.2];
 const NODES = 61;
@@ -228,7 +228,7 @@ function normalised(nodes: SizedFault[]): SizedFault[] {
 
 /**
  * Prior chances, given that something is wrong: the known causes alike, and a rest for what nobody has thought of, half of it for one
- * run gone wrong and half for a mount whose runs all go their own way.
+ * run gone wrong and half for a mount whose runs all go their own way (an assumption).
  */
 const KNOWN_CAUSES = 0.92;
 const LONE_RUN = 0.04;
@@ -319,7 +319,7 @@ export function evidenceOf(
 }
 
 /**
- * A pump that the sheet says ran slowly is there, and another fault would have to come on top of it.
+ * A pump that the sheet says ran slowly is there, and another fault would have to come on top of it (an assumption).
  */
 const RECORDED_PUMP = 0.95;
 
@@ -381,7 +381,7 @@ function unexplained(left: LeftOut): { lone: Float64Array; ownWay: number } {
     unit.fill(0);
     unit[b] = 1;
     solveLower(left.factor, m, unit);
-    const information = sumOfSquares(unit);
+    const information = dot(unit, unit);
     let pull = 0;
     for (let k = 0; k < m; k++) pull += unit[k] * scaled[k];
     const variance = UNEXPLAINED_K ** 2 + 16 / information;
@@ -397,13 +397,6 @@ function unexplained(left: LeftOut): { lone: Float64Array; ownWay: number } {
 function gainOf(variance: number, information: number, pull: number): number {
   const stretch = 1 + variance * information;
   return (variance * pull * pull) / stretch / 2 - Math.log(stretch) / 2;
-}
-
-/** aᵀa. */
-function sumOfSquares(values: Float64Array): number {
-  let sum = 0;
-  for (const value of values) sum += value * value;
-  return sum;
 }
 
 export function logSum(logs: ArrayLike<number>): number {

@@ -37,7 +37,7 @@ const SLOPES = [
   { middle: 0, spread: 0.06 },
   { middle: 0, spread: 0.3 },
 ];
-/** So many readings' worth of belief in READING_K when the bench speaks of it. */
+/** So many readings' worth of belief in READING_K when the bench speaks of it (an assumption). */
 const READING_BELIEF = 10;
 
 /** The coolant's readings of a cooler; undefined where fewer than two runs have one. */
@@ -188,7 +188,7 @@ export function coolantLogs(
   return logs;
 }
 
-/** Size of what is unexplained in the coolant, K. */
+/** Size of what is unexplained in the coolant, K (an assumption). */
 const UNEXPLAINED_K = 2;
 
 /** What nobody has thought of leaves the coolant alone, or does not: half and half. */

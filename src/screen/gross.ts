@@ -19,7 +19,7 @@ export function isTooFast({ fan_max_stated, fan_max_rpm }: Cooler, { fan_rpm }: 
   return fan_max_stated === true && fan_rpm > FASTER * fan_max_rpm;
 }
 
-/** Fewest runs of a cooler that can tell. */
+/** Fewest runs of a cooler that can tell (an assumption). */
 const FEWEST = 4;
 
 /**

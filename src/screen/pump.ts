@@ -92,7 +92,7 @@ function relativeToGreatest(values: Float64Array): Float64Array {
   return values.map((value) => value / greatest);
 }
 
-/** A recorded pump speed below this share of the usual one is low. */
+/** A recorded pump speed below this share of the usual one is low (an assumption). */
 const LOW = 0.9;
 
 /** What the sheet says of the pump of some runs: its speed and the usual one, and whether that is low. */

@@ -157,7 +157,7 @@ function fittingsToJudge({ bench, source, clean, coolers }: Screened): {
     if (!cooler || runs[0].mount === undefined) continue;
     if (cooler.data.runs.every((run) => runs.includes(run))) {
       notes.push(
-        `${runs[0].cooler}: one mount only, so nothing on its own cooler can judge it; a second mount would`,
+        `${runs[0].cooler}: only one mount, so it cannot be checked against another mount of the same cooler; add a second`,
       );
     }
     const own = runs.filter((run) => !lone.has(run));
@@ -347,7 +347,7 @@ function remarkOf(
 /** What the log shows of where the fault sits, beside what each fault would show. */
 function partingRemark({ run, beside, at_s, share, u, expected }: Parting): string {
   const percent = (value: number) => (100 * value).toFixed(0);
-  return `by its log ${run} has parted from ${beside} by ${percent(share)} ± ${percent(1.96 * u)} % of the final difference ${at_s.toFixed(0)} s after the load was switched on; a film of paste would by ${percent(expected.interface)} %, a sensor by all of it, a leak by ${percent(expected.leak)} % and a slow fan by ${percent(expected.airflow)} %`;
+  return `by its log ${run} has moved away from ${beside} by ${percent(share)} ± ${percent(1.96 * u)} % of the final difference ${at_s.toFixed(0)} s after the load was switched on; a film of paste would by ${percent(expected.interface)} %, a sensor by all of it, a leak by ${percent(expected.leak)} % and a slow fan by ${percent(expected.airflow)} %`;
 }
 
 /** Runs of the other fittings of a cooler that are trusted. */
@@ -385,7 +385,7 @@ function pairRemark({ runs, residual_K }: Judgement, { mate, chance, cause }: Ot
     { sample: mate.sample, mount: mate.mount },
   ].map((one) => `${one.sample}/${one.mount ?? ''}`);
   const likely = chance < 0.001 ? 'below 0.1 %' : `${(100 * chance).toPrecision(2)} %`;
-  return `the finding is that the only two mounts of ${cooler}, ${own} and ${other}, are ${Math.abs(residual_K[most]).toFixed(1)} K apart at ${runs[most].power_W.toFixed(0)} W; ${own}, ${which}, is only the likelier culprit: were it ${other}, the likeliest cause would be ${cause} (chance ${likely})`;
+  return `the finding is that the only two mounts of ${cooler}, ${own} and ${other}, are ${Math.abs(residual_K[most]).toFixed(1)} K apart at ${runs[most].power_W.toFixed(0)} W; ${own}, ${which}, is only the likelier one to be at fault: if it is ${other}, the likeliest cause is ${cause} (chance ${likely})`;
 }
 
 /** A recorded speed below the usual one, in words. */

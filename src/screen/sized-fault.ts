@@ -1,5 +1,5 @@
 /** Faults that leave a pattern over load and speed, in the order of the table. */
-export const CAUSES = ['interface', 'airflow', 'leak', 'sensor', 'pipe-limit', 'pump'] as const;
+const CAUSES = ['interface', 'airflow', 'leak', 'sensor', 'pipe-limit', 'pump'] as const;
 export type Cause = (typeof CAUSES)[number] | 'unexplained';
 
 /**

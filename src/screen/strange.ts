@@ -32,6 +32,15 @@ export interface OverRuns {
   strange: Strange[];
 }
 
+/** What an answer over runs has besides: the outliers that it stands on, and warnings, the bench's first. */
+export function overRuns(
+  { bench, warnings }: { readonly bench: Bench; readonly warnings: readonly string[] },
+  source: string | undefined,
+  own: readonly string[],
+): OverRuns & { warnings: string[] } {
+  return { strange: strangeOf(bench, source), warnings: [...bench.warnings, ...warnings, ...own] };
+}
+
 /** The verdicts on a source of a bench, found once; the fit is the one that answers are made of, unless something has to be left out. */
 export function screenedSource(bench: Bench, source: string): ScreenedSource {
   const kept = (runs: readonly Run[] | undefined) => (runs ? { ...bench, runs: [...runs] } : bench);

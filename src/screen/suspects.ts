@@ -27,7 +27,7 @@ export interface CleanBench {
 const MOST_SUSPECTS = 0.5;
 /** So many in a row that turn out well end the search; more than one, since faults can hide each other. */
 const WELL_IN_A_ROW = 2;
-/** A cooler whose mounts are in order with less than this chance is looked into. */
+/** A cooler whose mounts are in order with less than this chance is looked into (an assumption). */
 const WORTH_TAKING_OUT = 0.5;
 
 /**
@@ -220,13 +220,13 @@ function strangest(now: CleanBench, mounts: readonly (readonly Run[])[]): Suspec
   return [first, ...rivals.slice(0, MOST_RIVALS)].map(suspectOf);
 }
 
-/** A rival has at least this share of the evidence. */
+/** A rival has at least this share of the evidence (an assumption). */
 const RIVAL = 0.3;
 const MOST_RIVALS = 2;
 
 /**
  * Among many mounts one bad one hardly swells the scatter, so that what is not even remarkable before it is taken out will not be so afterwards, and
- * the fits can be saved.
+ * the fits can be saved (an assumption).
  */
 const MANY_MOUNTS = 40;
 const WORTH_A_LOOK = 0.3;

@@ -2,6 +2,7 @@ import type { Bench, Run } from '../bench/bench.ts';
 import { isZeroLoad } from '../bench/run.ts';
 import type { BenchTime } from '../design/bench-time.ts';
 import type { BenchPosterior, CoolerPosterior } from '../fit/bench-posterior.ts';
+import { READING } from '../fit/components.ts';
 import { type CoolerRuns, coolerRuns, relativeSpeed } from '../fit/cooler-runs.ts';
 import { isWithinReach } from '../predict/reachable-load.ts';
 import { riseDistributions } from '../predict/rise-distribution.ts';
@@ -225,7 +226,6 @@ function outcomeOf(
   return { apart_K, scatter_K, ratio: Math.abs(apart_K) / scatter_K };
 }
 
-const READING = 3;
 /** The formulas have no value at no load. */
 const LEAST_LOAD_W = 1;
 
@@ -382,10 +382,10 @@ const NAMES: Record<Cause, string> = {
 
 /** What to run and what it would show, for people. */
 function sentence(candidate: Candidate, first: Cause, second: Cause, apart: number, ratio: number): string {
-  const surely = ratio >= TELLING ? '' : `, though one reading will hardly settle it`;
+  const surely = ratio >= TELLING ? '' : `, though one reading will probably not be enough`;
   if (candidate.coolant) {
     const other = first === 'pump' ? second : first;
-    return `the coolant read on the mount as it stands, ${candidate.power_W} W at ${candidate.fan_rpm} rpm: ${NAMES.pump} would put it ${apart.toFixed(1)} K from where ${NAMES[other]} does, higher behind the plate, lower before it${surely}`;
+    return `read the coolant on the mount as it stands, ${candidate.power_W} W at ${candidate.fan_rpm} rpm: ${NAMES.pump} would put it ${apart.toFixed(1)} K from where ${NAMES[other]} does, higher behind the plate, lower before it${surely}`;
   }
   const pump = candidate.pump_rpm === undefined ? '' : `, the pump at ${Math.round(candidate.pump_rpm)} rpm`;
   const how = candidate.remount

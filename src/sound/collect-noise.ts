@@ -63,7 +63,7 @@ export function collectNoise(bench: Bench): CollectedNoise {
   const sessions = new Set(bench.runs.map(({ session = '' }) => session));
   if (sessions.size > 1 && bench.noise.length > 0 && bench.noise.every(({ session }) => !session)) {
     warnings.push(
-      'noise.csv:1:1: it names no session, so its levels are taken as metered in one; where they were not, a column session says which belong together',
+      'noise.csv:1:1: it has no column session, so all levels are taken as metered in one session; add the column if they were not',
     );
   }
   for (const [cooler, list] of withPump) {
@@ -80,5 +80,5 @@ export function collectNoise(bench: Bench): CollectedNoise {
   return { readings, withPump, warnings };
 }
 
-/** Pump speeds within this factor are one speed. */
-const SAME_PUMP_SPEED = 1.05;
+/** Pump speeds within this factor are one speed (an assumption). */
+export const SAME_PUMP_SPEED = 1.05;

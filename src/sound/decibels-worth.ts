@@ -24,7 +24,7 @@ export interface DecibelsWorth {
  * them. On virtual benches that is off by about this share of the gain, one standard deviation.
  */
 const UNSEEN_BEND = 0.1;
-/** Relative speeds within this factor are one speed. */
+/** Relative speeds within this factor are one speed (an assumption). */
 const SAME_SPEED = 1.05;
 
 /**

@@ -196,11 +196,11 @@ function lawOf(
   const notes: string[] = [];
   if (background_dBA !== undefined && readings.every((r) => r.sound_dBA < background_dBA + 3)) {
     notes.push(
-      `every sound reading of ${cooler} is within 3 dB of the background: its law rests mostly on what fans do in general`,
+      `every sound reading of ${cooler} is within 3 dB of the background; its law is mostly that of fans in general`,
     );
   } else if (new Set(groups.map((g) => g.lgSpeed.toFixed(2))).size === 1) {
     notes.push(
-      `${cooler} was metered at one speed: how its sound rises is taken from what fans do in general`,
+      `${cooler} was metered at one speed: how its sound rises with speed is taken from fans in general`,
     );
   }
   return {
@@ -338,7 +338,7 @@ function untied(
   ];
 }
 
-/** Further below the background, or apart at one speed, a reading is no scatter of the meter. */
+/** Further below the background, or apart at one speed, a reading is no scatter of the meter (an assumption). */
 const BELOW_dB = 1;
 const APART_dB = 6;
 
@@ -362,7 +362,7 @@ function contradictions(
     const loud = list.reduce((a, b) => (b.sound_dBA > a.sound_dBA ? b : a));
     if (loud.sound_dBA - quiet.sound_dBA <= APART_dB) continue;
     out.push(
-      `${loud.file}:${loud.line}: ${cooler} at ${loud.fan_rpm} rpm reads ${loud.sound_dBA} dBA here and ${quiet.sound_dBA} dBA in ${quiet.file}:${quiet.line}; one of them is no reading of that fan`,
+      `${loud.file}:${loud.line}: ${cooler} at ${loud.fan_rpm} rpm reads ${loud.sound_dBA} dBA here and ${quiet.sound_dBA} dBA in ${quiet.file}:${quiet.line}; one of them is not a reading of that fan`,
     );
   }
   return out;

@@ -15,7 +15,7 @@ export interface SoundScatter {
   background_dB?: number;
 }
 
-/** The law's prior. Speeds are taken relative to 1000 rpm: there the levels of coolers lie, and a and b part. */
+/** The law's prior. Speeds are taken relative to 1000 rpm: there the levels of coolers lie, and a and b part (an assumption). */
 export const PIVOT_lg = 3;
 const LEVEL_PRIOR = { mean_dBA: 30, standardDeviation_dB: 20 };
 /** Fan sound laws: 50·lg of speed (ANSI/AMCA Standard 301, from memory); fans on coolers are seen from about 40 to 60 (common practice). */
@@ -150,6 +150,7 @@ export function soundWork(groups: readonly SpeedGroup[], background_dBA: number 
   };
 }
 
+/** Of energy: 10/ln 10. */
 const DECIBELS_PER_NEPER = 10 / Math.LN10;
 let k = new Float64Array(0);
 let residual = new Float64Array(0);

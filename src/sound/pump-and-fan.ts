@@ -23,6 +23,7 @@ export interface PumpAndFan {
   notes: string[];
 }
 
+/** Steps of the first look along the curve of pairs. */
 const COARSE_STEPS = 160;
 
 /**

@@ -9,7 +9,7 @@ import { riseDistributions } from '../predict/rise-distribution.ts';
 import type { RisePoint } from '../predict/rise-point.ts';
 import { sharedVariance } from '../predict/shared-errors.ts';
 
-import { collectNoise } from './collect-noise.ts';
+import { collectNoise, SAME_PUMP_SPEED } from './collect-noise.ts';
 import { meteredLevel } from './energy-sum.ts';
 import type { MeterErrors } from './meter-sessions.ts';
 import { coolestPair, type NoisyPart } from './pump-and-fan.ts';
@@ -30,9 +30,6 @@ export interface PumpAndFanPair {
   limited_by: 'none' | 'least-stable-speed' | 'greatest-speed';
   notes: string[];
 }
-
-/** Pump speeds that differ by less are one. */
-const SAME_SPEED = 1.05;
 
 /**
  * The pair of pump and fan speeds with the least rise at a metered level, for a liquid cooler.
@@ -117,7 +114,7 @@ function whatIsKnown(
     meter,
   );
   if (typeof sound === 'string') return sound;
-  if (greatest_rpm < SAME_SPEED * least_rpm)
+  if (greatest_rpm < SAME_PUMP_SPEED * least_rpm)
     return 'it was run at one pump speed only, so what its pump does to the rise is not known; run it at a second';
   return { sound, least_rpm, greatest_rpm };
 }

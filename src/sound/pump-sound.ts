@@ -1,6 +1,7 @@
 import { largest, smallest } from '../numerics/extremes.ts';
 import { solveLeastSquares } from '../numerics/least-squares/least-squares.ts';
 import { submatrix } from '../numerics/matrix.ts';
+import { SAME_PUMP_SPEED } from './collect-noise.ts';
 import { energySum } from './energy-sum.ts';
 import type { MeterErrors } from './meter-sessions.ts';
 import type { NoisyPart } from './pump-and-fan.ts';
@@ -42,10 +43,8 @@ const PRIORS = [
   { mean: 45, standardDeviation: 15 },
 ];
 const LAWS = PRIORS.length;
-/** Least scatter believed: bumps of fans and pumps are 0.5 dB and more, whatever few readings seem to say. */
+/** Least scatter believed: bumps of fans and pumps are 0.5 dB and more, whatever few readings seem to say (an assumption). */
 const LEAST_SCATTER_dB = 0.5;
-/** Pump speeds that differ by less are one. */
-const SAME_SPEED = 0.05;
 
 /**
  * The sound of pump and fan told apart.
@@ -68,7 +67,7 @@ export function fitPumpSound(
 ): PumpAndFanSound | string {
   const pumps = readings.map((r) => r.pump_rpm).filter((rpm) => rpm > 0);
   if (pumps.length === 0) return 'no sound reading gives a pump_rpm';
-  if (largest(pumps) < (1 + SAME_SPEED) * smallest(pumps)) {
+  if (largest(pumps) < SAME_PUMP_SPEED * smallest(pumps)) {
     return 'its sound was metered at one pump speed only; meter it at a second';
   }
   if (readings.length < 4)
@@ -115,7 +114,7 @@ export function fitPumpSound(
     if (round === 2 || Math.abs(Math.max(seen, LEAST_SCATTER_dB) - scatter) < 0.02) {
       const shares = levels.map(({ pump }, i) => 10 ** ((pump - readings[i].sound_dBA) / 10));
       if (Math.max(...shares) < 0.05)
-        return 'its pump is not heard in any reading; meter it with the fan at rest or slow';
+        return 'its pump cannot be heard in any reading; meter it with the fan at rest or slow';
       const parameters = fit.parameters.slice(0, LAWS);
       const covariance = submatrix(fit.covariance, size, [0, 1, 2, 3]);
       return { ...lawsOf(parameters), parameters, covariance, residual_dB: seen, readings: readings.length };

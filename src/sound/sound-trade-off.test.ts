@@ -145,7 +145,7 @@ describe('soundTradeOff', () => {
     const text = soundTables(result, 0.95, 80).join('\n');
     expect(text).toMatch(/What full speed hides at 200 W/);
     expect(text).toMatch(/Speeds that make 35 dBA as metered/);
-    expect(text).toMatch(/What 5 dB more buy at 200 W/);
+    expect(text).toMatch(/What 5 dB more gain at 200 W/);
     for (const line of text.split('\n')) expect(line.length).toBeLessThanOrEqual(80);
   });
 });

@@ -32,7 +32,7 @@ export interface SpeedAtLevel {
    * With several sessions of the meter: the interval without its errors in them, and what each independent part of these does to the
    * logarithm of the speed, a standard deviation. They are one error of all coolers metered in a session.
    */
-  apart?: { low_rpm: number; high_rpm: number; meter_ln: Float64Array };
+  withoutMeter?: { low_rpm: number; high_rpm: number; meter_ln: Float64Array };
   /** Standard normal multiple that the interval's level stands for (1.96 at 95 %). */
   multiple: number;
   /** Change of speed for one more dB of the target: shared by all coolers on one meter, so kept apart. */
@@ -108,7 +108,7 @@ export function speedAtLevel(
     limitedBy,
     unlimited: { fan_rpm: free.fan_rpm, low_rpm: free.low_rpm, high_rpm: free.high_rpm },
     ...(law.meter && {
-      apart: {
+      withoutMeter: {
         ...free.withoutMeter,
         meter_ln: meterSlopes(law, free.fan_rpm).map(
           (dB) => -dB / Math.max(slope_dB_per_rpm * fan_rpm, LEAST_SLOPE_dB),
@@ -213,7 +213,7 @@ function ownTarget(sound_dBA: number, background_dBA: number): number {
   return sound_dBA + 10 * Math.log10(1 - 10 ** ((background_dBA - sound_dBA) / 10));
 }
 
-/** A level that rises by less over a factor e of speed is a bump's, and no measure of what the speed answers, dB. */
+/** A level that rises by less over a factor e of speed is a bump's, and no measure of what the speed answers, dB (an assumption). */
 const LEAST_SLOPE_dB = 5;
 
 /** Speeds to look at: coarse far out, fine where the cooler was metered, so that no bump is stepped over. */

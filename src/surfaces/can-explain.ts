@@ -48,26 +48,27 @@ export function canExplain(
   const ends = [a.rise_low_K - b.rise_low_K, expected_K, a.rise_high_K - b.rise_high_K];
   const low_K = Math.min(...ends);
   const high_K = Math.max(...ends);
-  const verdict = judge(low_K, high_K, observed);
+  const verdict = verdictOf(low_K, high_K, observed);
   const share = observed.rise_K === 0 ? null : expected_K / observed.rise_K;
   const K = (v: number) => `${v.toFixed(1).replace(/^-(0\.0)$/, '$1')} K`;
   const range = K(low_K) === K(high_K) ? K(low_K) : `${K(low_K)} to ${K(high_K)}`;
-  const names = `${a.cooler} less ${b.cooler}`;
+  const names = `${a.cooler} minus ${b.cooler}`;
   const sentence = {
-    'nothing to explain': `The test does not tell ${a.cooler} from ${b.cooler}; unevenness would make ${names} ${K(expected_K)}.`,
-    all: `Unevenness can explain ${names}: it makes ${range}, ${K(observed.rise_K)} was observed.`,
+    'nothing to explain': `The test does not tell ${a.cooler} from ${b.cooler}; by unevenness alone ${names} would be ${K(expected_K)}.`,
+    all: `Unevenness can explain ${names}: it accounts for ${range}; ${K(observed.rise_K)} was observed.`,
     part: `Unevenness can explain part of ${names}: at most ${K(Math.abs(low_K) > Math.abs(high_K) ? low_K : high_K)} of ${K(observed.rise_K)}.`,
-    'less than expected': `Unevenness would make ${names} at least ${K(Math.abs(low_K) < Math.abs(high_K) ? low_K : high_K)}, only ${K(observed.rise_K)} was observed.`,
-    none: `Unevenness explains next to nothing of ${names}: ${range} of ${K(observed.rise_K)}.`,
-    opposite: `Unevenness would put ${names} the other way round: ${range}, ${K(observed.rise_K)} was observed.`,
+    'less than expected': `By unevenness alone ${names} would be at least ${K(Math.abs(low_K) < Math.abs(high_K) ? low_K : high_K)}; only ${K(observed.rise_K)} was observed.`,
+    none: `Unevenness explains almost nothing of ${names}: ${range} of ${K(observed.rise_K)}.`,
+    opposite: `By unevenness alone ${names} would have the other sign: ${range}; ${K(observed.rise_K)} was observed.`,
   }[verdict];
   return { verdict, expected_K, low_K, high_K, share, sentence };
 }
 
-/** Less than a tenth of the observed difference is next to nothing. */
+/** Less than a tenth of the observed difference is next to nothing (an assumption). */
 const NEXT_TO_NOTHING = 0.1;
 
-function judge(
+/** What the span of unevenness says of an observed difference. */
+function verdictOf(
   low: number,
   high: number,
   observed: { rise_K: number; low_K: number; high_K: number },

@@ -344,7 +344,7 @@ describe('flatness command', () => {
     });
     const even = { cooler: 'C', rise_K: -0.01, rise_low_K: -0.02, rise_high_K: -0.01 };
     expect(canExplain(even, flat, { rise_K: 4, low_K: 3, high_K: 5 }).sentence).toBe(
-      'Unevenness explains next to nothing of C less B: 0.0 K of 4.0 K.',
+      'Unevenness explains almost nothing of C minus B: 0.0 K of 4.0 K.',
     );
     expect(say(0.7, 0.3)).toBe('all');
     expect(say(2.5, 0.5)).toBe('part');

@@ -114,7 +114,7 @@ export function unevenness(bench: Bench, options: FlatnessOptions = {}): Contact
   const bound = options.pressure_kPa === undefined;
   if (bound)
     warnings.push(
-      'No pressure given: the gap is that of stiff surfaces on their high points, the most it can be.',
+      'No pressure given: the gap is that of stiff surfaces resting on their high points, the largest it can be.',
     );
   return {
     bench: bench.name,

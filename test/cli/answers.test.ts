@@ -176,13 +176,15 @@ describe('report', () => {
     chmodSync(inside('pages', 'old.html'), 0o640);
     const fault = await call('report', 'demo', '-o', 'pages');
     expect(fault).toMatchObject({ status: 2, stdout: '' });
-    expect(fault.stderr).toMatch(/^-o: [^\n]*folder[^\n]*\n$/);
+    expect(fault.stderr).toMatch(/^--output: [^\n]*folder[^\n]*\n$/);
     expect((await call('report', 'missing', '-o', 'pages/old.html')).status).toBe(2);
     expect((await call('report', 'demo', '--power', '-1', '-o', 'pages/old.html')).status).toBe(2);
     expect(readFileSync(inside('pages', 'old.html'), 'utf8')).toBe('old');
-    expect((await call('report', 'demo', '-o', 'nowhere/new.html')).stderr).toMatch(/^-o: .*does not exist/);
+    expect((await call('report', 'demo', '-o', 'nowhere/new.html')).stderr).toMatch(
+      /^--output: .*does not exist/,
+    );
     if (existsSync('/dev/full')) {
-      expect((await call('report', 'demo', '-o', '/dev/full')).stderr).toMatch(/^-o: .*disk is full/);
+      expect((await call('report', 'demo', '-o', '/dev/full')).stderr).toMatch(/^--output: .*disk is full/);
     }
     expect((await call('report', 'demo', '-o', 'pages/old.html')).status).toBe(0);
     expect(readFileSync(inside('pages', 'old.html'), 'utf8')).toMatch(/^<!doctype html>/);
@@ -191,6 +193,6 @@ describe('report', () => {
   });
 
   it('needs a place to write', async () => {
-    expect((await call('report', 'demo')).stderr).toMatch(/^-o: the place of the page is missing/);
+    expect((await call('report', 'demo')).stderr).toMatch(/^--output: the place of the page is missing/);
   });
 });

@@ -57,7 +57,7 @@ describe('bad use', () => {
     [['--bogus'], 'heatladder: ', /no command/],
     [['init'], 'heatladder: ', /needs a folder/],
     [['init', 'x', 'y'], 'heatladder: ', /"y" is one folder too many/],
-    [['init', 'x', '--sede', '2'], 'heatladder: ', /no option "--sede".*did you mean "--seed"/],
+    [['init', 'x', '--sede', '2'], '--sede: ', /not an option of init.*did you mean "--seed"/],
     [['init', 'x', '--seed'], '--seed: ', /a value is missing/],
     [['init', 'x', '--seed', '1.5'], '--seed: ', /"1.5" is not a seed; give a whole number/],
     [['init', 'x', '--seed', '1', '--seed', '2'], '--seed: ', /more than once/],

@@ -103,7 +103,7 @@ describe('reduce', () => {
     const before = text('clash', 'runs.csv');
     const refused = await call('reduce', 'clash');
     expect(refused.stderr).toMatch(
-      /^runs\.csv:3:1: row reed-1\.2 was typed, and logs\/reed-1\.csv makes a run of that name; [^\n]*--replace\n$/,
+      /^runs\.csv:3:1: row reed-1\.2 was typed in, and logs\/reed-1\.csv gives a run of the same name; [^\n]*--replace\n$/,
     );
     expect([refused.status, refused.stdout, text('clash', 'runs.csv')]).toEqual([2, '', before]);
     const done = await call('reduce', 'clash', '--replace');
@@ -170,7 +170,7 @@ describe('-o', () => {
       ]) {
         const ended = await call(...args, '-o', `demo/${name}`);
         expect(ended.stderr).toMatch(
-          /^-o: "demo\/[^\n]* of a bench, which would be lost; give another name[^\n]*\n$/,
+          /^--output: "demo\/[^\n]* of a bench, which would be lost; give another name[^\n]*\n$/,
         );
         expect([ended.status, ended.stdout]).toEqual([2, '']);
       }
@@ -185,9 +185,9 @@ describe('-o', () => {
     const [to, nowhere] = await Promise.all(
       ['link.csv', 'dangling.csv'].map((name) => call('report', 'small', '-o', name)),
     );
-    expect(to.stderr).toMatch(/^-o: "link\.csv" is runs\.csv of a bench/);
+    expect(to.stderr).toMatch(/^--output: "link\.csv" is runs\.csv of a bench/);
     expect(nowhere.stderr).toMatch(
-      /^-o: cannot write "dangling\.csv": it is a link to a place that does not exist/,
+      /^--output: cannot write "dangling\.csv": it is a link to a place that does not exist/,
     );
     expect([to.status, nowhere.status]).toEqual([2, 2]);
   });
@@ -230,11 +230,8 @@ describe('answers that no cooler gives', () => {
 describe('bad use', () => {
   it.each([
     [['fit', 'small', '--json=1'], '--json: it takes no value; give --json alone'],
-    [
-      ['fit', 'small', '--constructor=1'],
-      'heatladder: no option "--constructor" for fit; give some of --power',
-    ],
-    [['fit', 'small', '--__proto__=1'], 'heatladder: no option "--__proto__" for fit'],
+    [['fit', 'small', '--constructor=1'], '--constructor: not an option of fit; give some of --power'],
+    [['fit', 'small', '--__proto__=1'], '--__proto__: not an option of fit'],
     [['plan', 'small', '--target', '--hours'], '--target: a value is missing'],
     [
       ['rehearse', 'small', '--runs', '/dev/zero'],

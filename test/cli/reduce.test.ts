@@ -118,8 +118,8 @@ describe('reduce', () => {
   });
 
   it.each([
-    [['--early-stop', '0'], /^--early-stop: "0" is no half-width; give K above 0/],
-    [['--early-stop', 'x'], /^--early-stop: "x" is no half-width/],
+    [['--early-stop', '0'], /^--early-stop: "0" is not a half-width; give K above 0/],
+    [['--early-stop', 'x'], /^--early-stop: "x" is not a half-width/],
   ])('refuses %j', async (args, message) => {
     const ended = await call('reduce', 'a', ...args);
     expect([ended.status, ended.stdout]).toEqual([2, '']);

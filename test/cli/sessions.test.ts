@@ -56,6 +56,6 @@ describe('sessions', () => {
     expect(result.record?.dataset).toMatch(/^[0-9a-f]{64}$/);
     const refused = await heatladder(['sessions', 'attic', '--chart', 'bar'], folder.path);
     expect(refused.status).toBe(2);
-    expect(refused.stderr).toMatch(/^--chart: "bar" is no chart; give EWMA or Shewhart\n$/);
+    expect(refused.stderr).toMatch(/^--chart: "bar" is not a form of chart; give EWMA or Shewhart\n$/);
   });
 });

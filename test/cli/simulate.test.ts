@@ -104,7 +104,7 @@ describe('simulate', () => {
     [['--profile', 'steps.csv'], /^--cooler: the cooler is missing; /],
     [['--profile', 'steps.csv', '--cooler', 'Heron,Reed'], /^--cooler: 2 names are given; /],
     [['--profile', 'steps.csv', '--cooler', 'Herno'], /^--cooler: no cooler "Herno".*"Heron"/],
-    [['--profile', 'steps.csv', '--cooler', 'Reed', '--interval', '0'], /^--interval: "0" is no time; /],
+    [['--profile', 'steps.csv', '--cooler', 'Reed', '--interval', '0'], /^--interval: "0" is not a time; /],
     [['--profile', 'bad.csv', '--cooler', 'Reed'], /^bad\.csv:3:1: the time 0 s does not come after/],
   ])('refuses %j in one line', async (args, message) => {
     writeFileSync(inside('bad.csv'), 'time_s,power_W\n0,200\n0,100\n');

@@ -255,7 +255,7 @@ describe('watch', () => {
     [[], '--log: the log is missing'],
     [['--log', 'nowhere/a.csv'], '--log: there is no folder "nowhere"'],
     [['--log', 'nothing.csv', '--no-follow'], '--log: there is no file "nothing.csv"'],
-    [['--log', 'heron-1.csv', '--within', '0'], '--within: "0" is no half-width; give K, such as 0.3'],
+    [['--log', 'heron-1.csv', '--within', '0'], '--within: "0" is not a half-width; give K, such as 0.3'],
     [['--log', 'heron-1.csv', '--replay', 'fast'], '--replay: "fast" is no speed'],
     [['--log', 'heron-1.csv', '--plan', 'none.csv'], '--plan: there is no file "none.csv"'],
     [['--log', 'heron-1.csv', '--source', 'Herom'], '--source: no source "Herom"'],

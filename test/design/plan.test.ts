@@ -81,7 +81,7 @@ describe('a plan', () => {
       const asked = { power_W: [run.power_W], coolers: [run.cooler] };
       expect(22 + predict(capped, asked).predictions[0].rise_K).toBeLessThan(55);
     }
-    expect(warnings.join()).toMatch(/200 W is beyond what may be run on/);
+    expect(warnings.join()).toMatch(/200 W is more than may be run on/);
   });
 
   it('says where the source may pass its limit, and to raise the load in steps there', () => {
@@ -100,9 +100,7 @@ describe('a plan', () => {
   it('says that no run fits, or that the hours buy nothing, and promises nothing for them', () => {
     const short = plan(bench, { target_W: 200, hours: 0.2 }).expected;
     expect(short.sentences[0]).toBe('No run fits into 0.2 h: the shortest takes 45 min with its mount.');
-    expect(short.sentences[1]).toMatch(
-      /^\d+ of 21 pairs are told apart by the runs there are, in one look\.$/,
-    );
+    expect(short.sentences[1]).toMatch(/^In one look, the runs so far tell \d+ of 21 pairs apart\.$/);
     // Far beyond the heater nothing that it can run tells coolers apart; the visit to a reference cooler comes before any.
     const { reference_cooler: _, ...without } = bench;
     const capped = { ...without, heater: { ...bench.heater, power_max_W: 180 } };
@@ -115,7 +113,7 @@ describe('a plan', () => {
     const settled = plan(bench, { target_W: 200, hours: 4, goal: 'winner', margin_K: 1 });
     expect(settled.decided).toMatchObject({ answered: true, winner: [{ cooler: 'Merganser', may_be: [] }] });
     expect(settled.runs.filter(({ purpose }) => purpose === 'question')).toEqual([]);
-    expect(settled.expected.sentences[0]).toMatch(/^No run is planned: the runs there are answer/);
+    expect(settled.expected.sentences[0]).toMatch(/^No run is planned: the runs so far answer/);
     // Without the one that is far ahead the first place is open.
     const coolers = bench.coolers.map(({ cooler }) => cooler).filter((name) => name !== 'Merganser');
     const winner = plan(bench, { target_W: 200, hours: 4, goal: 'winner', margin_K: 1, coolers });
@@ -135,7 +133,7 @@ describe('a plan', () => {
     const asked = new Set(pair.runs.filter((run) => run.purpose === 'question').map((run) => run.cooler));
     expect([...asked].sort()).toEqual(['Sallow', 'Siskin']);
     expect(pair.decided.pairs).toHaveLength(1);
-    expect(pair.decided.sentence).toMatch(/^All looks counted, at 95 %: Siskin and Sallow/);
+    expect(pair.decided.sentence).toMatch(/^Counting every look, at 95 %: Siskin and Sallow/);
   });
 
   it('decides less than one look does, and more with a margin', () => {

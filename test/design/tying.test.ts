@@ -63,7 +63,7 @@ describe('a plan on a bench of several sessions', () => {
     const minutes = runs.reduce((sum, run) => sum + run.minutes, 0);
     expect(minutes).toBeLessThanOrEqual(5 * 60);
     expect(expected.hours).toBeCloseTo(minutes / 60, 9);
-    expect(warnings.join()).toContain(`${names[0]} comes first, reference cooler`);
+    expect(warnings.join()).toContain(`${names[0]} comes first, as the reference cooler`);
   });
 
   it('picks an earlier cooler to test again where nothing ties its session to the present one', () => {
@@ -71,7 +71,7 @@ describe('a plan on a bench of several sessions', () => {
     const { runs, warnings } = plan(bench, { target_W: 180, hours: 5 });
     expect(names.slice(0, 2)).toContain(runs[0].cooler);
     expect(runs[0].purpose).toBe('reference');
-    expect(warnings.join()).toContain('re-test: no cooler ties session spring to the present session');
+    expect(warnings.join()).toContain('to test again: no cooler ties session spring to the present session');
     // Not where only coolers of the present session are asked for.
     const late = plan(bench, { target_W: 180, hours: 5, coolers: names.slice(2) });
     expect(late.runs.every((run) => run.purpose === 'question')).toBe(true);
@@ -81,7 +81,7 @@ describe('a plan on a bench of several sessions', () => {
     const { bench } = twoSessions('0');
     const { runs, warnings } = plan(bench, { target_W: 180, hours: 0.5 });
     expect(runs.some((run) => run.purpose === 'reference')).toBe(false);
-    expect(warnings.join()).toMatch(/no time is left for .*, reference cooler/);
+    expect(warnings.join()).toMatch(/no time is left for .*, as the reference cooler/);
   });
 });
 
@@ -99,7 +99,7 @@ describe('a plan on a bench of two procedures that nothing joins', () => {
     expect(bridge.length).toBeGreaterThan(0);
     expect(['open', 'boxed']).toContain(bridge[0].method);
     expect(result.warnings.join()).toMatch(
-      /cannot be ranked before the bridge is run: plan again once it is/,
+      /cannot be ranked until the bridge has been run; plan again after that/,
     );
     const within = (a: string, b: string) => {
       const of = (name: string) => bench.runs.find((run) => run.cooler === name)?.method;

@@ -272,7 +272,7 @@ describe('parts', () => {
     expect(() => predict(bench, { source: chip })).toThrow(message);
   });
   it.each([
-    ['clock: 5000', /clock is no mapping/],
+    ['clock: 5000', /clock is not a mapping/],
     ['clock: {temperature_C: [60, 70], clock_MHz: [5000]}', /two lists of one length/],
     ['clock: {temperature_C: [60, 70], clock_MHz: [5000, 4950]}', /2 pairs; three or more/],
     ['clock: {temperature_C: [60, 70, 80], clock_MHz: [3, 2, 1], speed: 3}', /clock, speed: unknown key/],

@@ -207,7 +207,7 @@ describe('a file is whole or not there', () => {
         CLI,
       ]);
       expect(ended.status).toBe(2);
-      expect(ended.stderr).toMatch(/^-o: .*larger than the system allows/m);
+      expect(ended.stderr).toMatch(/^--output: .*larger than the system allows/m);
       expect(readFileSync(inside('full.html'), 'utf8')).toBe('old');
       expect(
         readdirSync(folder.path).filter((name) => name.includes('.part') && name.includes('full')),
@@ -221,7 +221,7 @@ describe('a file is whole or not there', () => {
     () => {
       const ended = run(process.execPath, [CLI, 'report', 'demo', '-o', '/dev/full']);
       expect(ended.status).toBe(2);
-      expect(ended.stderr).toMatch(/^-o: .*the disk is full/m);
+      expect(ended.stderr).toMatch(/^--output: .*the disk is full/m);
       expect(ended.stderr).not.toContain('    at ');
     },
     60_000,

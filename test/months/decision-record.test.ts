@@ -55,7 +55,7 @@ describe('the record of a published chart', () => {
     expect(chart.state).toBe('as published');
     expect(chart.excluded).toEqual([{ name: 'Rush/1/2', reason: 'the probe fell off', in_bench: true }]);
     expect(chart.verdict).toBe(
-      'Chart "spring" of 2025-03-14: 1 item was left out; the files are those that it was drawn from.',
+      'Chart "spring" of 2025-03-14: 1 item was left out; the files are the ones it was drawn from.',
     );
     expect(excludedFrom(record(published), 'spring')).toEqual(['Rush/1/2']);
     expect(() => excludedFrom(record(published), 'autumn')).toThrow('recorded are spring');
@@ -76,7 +76,7 @@ describe('the record of a published chart', () => {
     const gone = published.replace('Rush/1/2', 'r9');
     expect(record(gone).charts[0].excluded[0].in_bench).toBe(false);
     expect(record(gone).warnings[0]).toBe(
-      'decisions.yaml:6:16: "r9", left out of the chart "spring", is no run and no mount of the bench now',
+      'decisions.yaml:6:16: "r9", left out of the chart "spring", is now neither a run nor a mount of the bench',
     );
   });
 });
@@ -84,7 +84,7 @@ describe('the record of a published chart', () => {
 describe('decisions.yaml', () => {
   it.each([
     ['charts: [', /^decisions\.yaml:1:\d+: wrong indentation, or a bracket that is not closed/],
-    ['chart: spring', /^decisions\.yaml:1:1: "chart" is no key of the file; accepted are charts$/],
+    ['chart: spring', /^decisions\.yaml:1:1: "chart" is not a key of the file; accepted are charts$/],
     ['charts:\n  - {chart: spring}', /^decisions\.yaml:2:5: a chart needs the key published$/],
     [
       'charts:\n  - {chart: spring, published: March}',

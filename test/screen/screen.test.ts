@@ -54,7 +54,7 @@ describe('several bad mounts', () => {
 
   it('of two mounts the pair is said to be the finding', () => {
     expect(strange[0].remark).toMatch(
-      /^the finding is that the only two mounts of cooler-1, 1\/2 and 1\/1, are .* K apart at 160 W; 1\/2, the warmer, is only the likelier culprit: were it 1\/1, the likeliest cause would be \S+ \(chance .* %\)$/,
+      /^the finding is that the only two mounts of cooler-1, 1\/2 and 1\/1, are .* K apart at 160 W; 1\/2, the warmer, is only the likelier one to be at fault: if it is 1\/1, the likeliest cause is \S+ \(chance .* %\)$/,
     );
     const [first] = commands.predict(bench, { power_W: [120] }).strange;
     expect(first).toMatchObject({ mate: expect.stringMatching(/^cooler-\d\/1\/[12]$/), cause: 'interface' });

@@ -28,21 +28,24 @@ export const conditionOptions = {
   seed: { value: 'N', describe: 'start of the random numbers, a whole number (default 1)' },
   without: {
     value: 'NAMES',
-    describe: 'set runs aside, by id, or mounts as cooler/sample/mount: r014,"A, black"/1/2',
+    describe: 'leave out runs, by id, or mounts as cooler/sample/mount: r014,"A, black"/1/2',
   },
 } satisfies OptionTable;
 
 /** Of the answers that hold a true mean. */
 export const meanOptions: OptionTable = {
-  budget: { describe: 'where the variance of each interval comes from, and what would halve it' },
-  paste: { value: 'NAME', describe: 'of the mean: bench (default), its own batches, or any, another batch' },
+  budget: { describe: 'where the variance of each interval comes from, and what would halve each part' },
+  paste: {
+    value: 'NAME',
+    describe: 'paste that the mean is for: bench (default), the batches used here; any, a new batch',
+  },
 };
 
 /** The least difference that matters. */
 export const marginOption: OptionTable = {
   margin: {
     value: 'K',
-    describe: 'differences up to this do not matter: shown to be within it is the same',
+    describe: 'differences up to this do not matter; coolers shown to be within it count as equal',
   },
 };
 
@@ -102,7 +105,7 @@ export function numberGiven(
   if (text === undefined) return undefined;
   const value = typeof text === 'string' && /^-?(\d+\.?\d*|\.\d+)$/.test(text) ? Number(text) : Number.NaN;
   if (isAccepted(value)) return value;
-  throw fault(name, `"${text}" is no ${wanted}`);
+  throw fault(name, `"${text}" is not a ${wanted}`);
 }
 
 /** `--ambient`, °C. */
@@ -198,7 +201,7 @@ export function readConditions(given: GivenOptions, bench: Bench): Conditions {
 
 /** What {@link marginOption} says. */
 export function readMargin(options: GivenOptions): { margin_K?: number } {
-  const wanted = 'margin; give kelvins above 0, such as 1';
+  const wanted = 'margin; give K above 0, such as 1';
   const margin_K = numberGiven(options, 'margin', wanted, (value) => value > 0 && value <= MOST_MARGIN_K);
   return margin_K === undefined ? {} : { margin_K };
 }
@@ -206,7 +209,10 @@ export function readMargin(options: GivenOptions): { margin_K?: number } {
 /** What {@link meanOptions} say. */
 export function readMean({ budget, paste }: GivenOptions): { budget: boolean } & Pick<Conditions, 'paste'> {
   if (paste !== undefined && paste !== 'bench' && paste !== 'any') {
-    throw fault('paste', `"${paste}" is no paste; give bench, the batches of this bench, or any`);
+    throw fault(
+      'paste',
+      `"${paste}" is not one of the choices; give bench, for the batches of this bench, or any`,
+    );
   }
   return { budget: budget === true, ...(paste !== undefined && { paste }) };
 }

@@ -88,7 +88,7 @@ function tieLimit(at: LoadOrder, tied: readonly OrderEntry[], result: Comparison
     return `${apart} but the estimates are too uncertain to rank them; fresh runs at this load would resolve ${kelvin(now.difference_K)} with ${mounts(now.mounts)} each`;
   }
   if (!isInReach) return apart;
-  const limit = `a difference under ${kelvin(now.difference_K)} cannot be told with ${mounts(now.mounts)} each`;
+  const limit = `a difference below ${kelvin(now.difference_K)} cannot be resolved with ${mounts(now.mounts)} each`;
   const enough = at.resolvable.find((r) => r.mounts > now.mounts && r.difference_K <= gap);
   const more = enough ?? at.resolvable.find((r) => r.mounts >= 2 * now.mounts) ?? at.resolvable.at(-1);
   const next =
@@ -116,7 +116,7 @@ function likelyAndTied(result: Comparison, tied: readonly OrderEntry[]): string[
   const others = listOf(tied.filter((e) => e !== likely).map((e) => e.cooler));
   const asked = (1 + result.pair_level) / 2;
   return [
-    `The chance that ${likely.cooler} is the coolest is ${chance(likely.p_best)} %; it still ties with ${others}, since for all pairs to hold at once each must be told with ${percent(Math.floor(1000 * asked) / 1000)}.`,
+    `The chance that ${likely.cooler} is the coolest is ${chance(likely.p_best)} %; it still ties with ${others}, since for all pairs to hold at once each has to be resolved at ${percent(Math.floor(1000 * asked) / 1000)}.`,
   ];
 }
 
@@ -184,7 +184,7 @@ function orderAt(at: LoadOrder, result: Comparison): string[] {
   const beyond = first.extrapolated ? ' (extrapolated)' : '';
   if (at.order.length === 1) {
     return [
-      `At ${load(at.power_W)}${beyond} ${first.cooler} runs ${aboveAmbient(first)}. There is no other cooler to set it against.`,
+      `At ${load(at.power_W)}${beyond} ${first.cooler} runs ${aboveAmbient(first)}. There is no other cooler to compare it with.`,
     ];
   }
   const names = (group: readonly OrderEntry[]): string => listOf(group.map((e) => e.cooler));
@@ -210,7 +210,7 @@ function beyondSentence(loads: readonly LoadOrder[]): string[] {
   const beyond = loads.map((at) => leadersAt(at).some((entry) => entry.extrapolated));
   if (!beyond.includes(true)) return [];
   if (!beyond.includes(false))
-    return ['All of this lies beyond what was run: every answer is an extrapolation.'];
+    return ['All of this is beyond what was run: every answer is an extrapolation.'];
   const stretches: string[] = [];
   for (let i = 0; i < loads.length; i++) {
     if (!beyond[i]) continue;
@@ -225,7 +225,7 @@ function beyondSentence(loads: readonly LoadOrder[]): string[] {
 }
 
 /** "The order of A and B changes at about 195 W …". */
-export function crossingSentence(crossing: Crossing, level: number): string {
+function crossingSentence(crossing: Crossing, level: number): string {
   const beyond = crossing.extrapolated ? ', beyond the loads run' : '';
   if (crossing.low_open && crossing.high_open) {
     return `${crossing.ahead_below} and ${crossing.ahead_above} change places at about ${Math.round(crossing.value)} W by the estimates alone; the test cannot say where.`;

@@ -51,7 +51,7 @@ describe('the answer', () => {
       warnings: [],
     };
     expect(answerAt(at, result)).toEqual([
-      'At 120 W Heron and Reed tie: they are 0.4 K apart, and a difference under 1.1 K cannot be told with 2 mounts each; 4 mounts each would resolve 0.8 K.',
+      'At 120 W Heron and Reed tie: they are 0.4 K apart, and a difference below 1.1 K cannot be resolved with 2 mounts each; 4 mounts each would resolve 0.8 K.',
       'Reed is cooler than Heron from 200 W to 250 W.',
     ]);
   });

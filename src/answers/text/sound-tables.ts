@@ -88,7 +88,7 @@ function curvesTable(sound: SoundTradeOff, width: number): string[] {
     }),
     { width },
   );
-  const note = `${UNBEATEN_MARK} no cooler that is no louder is told to be cooler there; a cooler never marked is beaten outright.`;
+  const note = `${UNBEATEN_MARK} no cooler that is as quiet or quieter is shown to be cooler there; for a cooler that is never marked there is always one.`;
   return [`Rise against sound at ${load(sound.power_W)}, K`, text, ...wrap(note, width), ''];
 }
 
@@ -116,7 +116,7 @@ function boughtTable(sound: SoundTradeOff, level: number, width: number): string
     ]),
     { width },
   );
-  return [`What 5 dB more buy at ${load(sound.power_W)}`, text, ''];
+  return [`What 5 dB more gain at ${load(sound.power_W)}`, text, ''];
 }
 
 function pumpLines(sound: SoundTradeOff, width: number): string[] {

@@ -49,6 +49,6 @@ it('says of a mount that has one mate that the pair is the finding', () => {
     cause: 'interface' as const,
   };
   expect(strangeLine([mount])).toBe(
-    'Mount Fell Twin/1/2 reads 8.0 K above Fell Twin/1/1 at 160 W, which is not the scatter of mounts; of the two it is the likelier culprit, probably a poor interface; the answers below include it: --without "Fell Twin/1/2"',
+    'Mount Fell Twin/1/2 reads 8.0 K above Fell Twin/1/1 at 160 W, which is not the scatter of mounts; of the two it is the likelier one to be at fault, probably a poor interface; the answers below include it: --without "Fell Twin/1/2"',
   );
 });

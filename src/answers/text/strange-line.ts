@@ -33,7 +33,7 @@ export function strangeInWords(strange: Strange): string {
   if (mate !== undefined) {
     const apart = size < 9.95 ? size.toFixed(1) : size.toFixed(0);
     const than = off_K < 0 ? 'below' : 'above';
-    return `Mount ${nameOfStrange(strange)} reads ${apart} K ${than} ${mate} at ${power_W.toFixed(0)} W, which is not the scatter of mounts; of the two it is the likelier culprit${why ? `, probably ${why}` : ''}`;
+    return `Mount ${nameOfStrange(strange)} reads ${apart} K ${than} ${mate} at ${power_W.toFixed(0)} W, which is not the scatter of mounts; of the two it is the likelier one to be at fault${why ? `, probably ${why}` : ''}`;
   }
   return `${which}${power_W.toFixed(0)} W) reads ${off}${why ? `, probably ${why}` : ''}`;
 }

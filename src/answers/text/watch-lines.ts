@@ -132,7 +132,7 @@ function outlook({ can_stop, minutes_left, step_s, within_K, asymptote_K }: Watc
   if (step_s === null) return 'no load';
   if (can_stop) return `known within ${within_K} K: you can stop`;
   if (asymptote_K === null) return 'not known yet';
-  if (minutes_left === null) return `no end foreseen within 6 h`;
+  if (minutes_left === null) return 'not expected to be known within 6 h';
   return minutes_left < 1 ? 'stop in under a minute' : `stop in about ${Math.ceil(minutes_left)} min`;
 }
 

@@ -20,12 +20,12 @@ import type { FreeProblem } from './problem.ts';
 /** Columns of a Jacobian scaled to unit length whose QR diagonal falls below this are not told apart by the data. */
 export const RANK_TOLERANCE = 1e-12;
 /** The relative offset below which a fit has converged, if rounding does not end it sooner. */
-export const OFFSET_TOLERANCE = 1e-7;
+const OFFSET_TOLERANCE = 1e-7;
 /**
  * The same where no step lowers the sum of squares any more: 1e-5 of the confidence region, a hundredth of what Bates
  * and Watts ask. Whitening by an ill-conditioned covariance and a bound close by can end the steps that soon.
  */
-export const OFFSET_AT_STANDSTILL = 1e-5;
+const OFFSET_AT_STANDSTILL = 1e-5;
 
 export type NearEnd = 'settled' | 'away' | 'budget';
 

@@ -14,6 +14,7 @@
 import { qrPivoted, solveUpperPivoted } from '../orthogonal.ts';
 import type { FreeProblem } from './problem.ts';
 
+/** Columns whose QR diagonal falls below this share are not told apart by the data. */
 const RANK_TOLERANCE = 1e-12;
 
 export interface SeparableProblem {

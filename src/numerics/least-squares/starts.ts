@@ -10,6 +10,7 @@
  */
 import type { FreeProblem } from './problem.ts';
 
+/** Bases of the Halton sequence, one a parameter. */
 const PRIMES = [2, 3, 5, 7, 11, 13, 17, 19, 23, 29, 31, 37, 41, 43, 47, 53];
 /** Half-widths of the scatter in decades, taken in turn. */
 const DECADES = [0.1, 0.4, 1, 3];
