@@ -60,6 +60,7 @@ heater_visit_min, chip_visit_min, chip_days, day_hours.`,
   },
 };
 
+/** The loads of `--target`. */
 export function targetOf({ target }: GivenOptions): number[] {
   if (typeof target !== 'string') {
     throw fault('target', 'the load to decide is missing; give it in W, such as --target 200');
@@ -72,6 +73,7 @@ export function targetOf({ target }: GivenOptions): number[] {
   }
 }
 
+/** The hours of `--hours`. */
 export function hoursOf(options: GivenOptions): number {
   const wanted = 'give hours above 0 and up to 1000, such as --hours 8';
   const hours = numberGiven(options, 'hours', `time; ${wanted}`, (value) => value > 0 && value <= 1000);

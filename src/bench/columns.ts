@@ -57,10 +57,12 @@ export class BoundTable {
     this.table = table;
   }
 
+  /** Whether the table has the column. */
   has(name: string): boolean {
     return this.numbers.has(name) || this.texts.has(name);
   }
 
+  /** A fault at the cell of a column in a row. */
   fault(row: Row, name: string, what: string): Error {
     const index = this.numbers.get(name)?.index ?? this.texts.get(name) ?? 0;
     return fault(this.table, row, index, what);
@@ -103,6 +105,7 @@ export class BoundTable {
     return this.dateOrders.get(name);
   }
 
+  /** A name that may not be missing. */
   requiredName(row: Row, name: string): string {
     const text = this.name(row, name);
     if (text === undefined) throw this.fault(row, name, `${name} is empty; every row needs one`);
@@ -154,6 +157,7 @@ export class BoundTable {
     return Object.fromEntries(read.filter(([, value]) => value !== undefined)) as Record<string, number>;
   }
 
+  /** A number that may not be missing. */
   requiredNumber(row: Row, name: string): number {
     const value = this.number(row, name);
     if (value === undefined) {

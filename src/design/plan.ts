@@ -82,6 +82,7 @@ export function plan(whole: Bench, options: PlanOptions): PlanResult {
 
 const minutesIn = (runs: readonly PlanRun[]): number => runs.reduce((sum, { minutes }) => sum + minutes, 0);
 
+/** Checks the loads; each once, ascending. */
 export function targetsOf({ target_W }: PlanOptions): number[] {
   const list = typeof target_W === 'number' ? [target_W] : [...(target_W ?? [])];
   if (list.length === 0 || !list.every((load) => load > 0 && load <= 1e5)) {
@@ -90,6 +91,7 @@ export function targetsOf({ target_W }: PlanOptions): number[] {
   return [...new Set(list)].sort((a, b) => a - b);
 }
 
+/** Checks the hours. */
 export function hoursOf({ hours }: Pick<PlanOptions, 'hours'>): number {
   if (!(hours > 0 && hours <= 1000)) {
     throw new BenchError(

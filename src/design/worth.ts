@@ -78,10 +78,15 @@ export class Worth {
     this.marks = new Float64Array(coolers.length * loads).fill(Number.NaN);
   }
 
+  /** Worth of some visits. */
   of(selection: readonly number[]): number {
     return this.ofAhead(this.after(selection));
   }
 
+  /**
+   * The same of what they would leave: comparisons decided, each with its weight, and a little for every
+   * variance that shrinks.
+   */
   ofAhead(ahead: Ahead): number {
     if (this.task.question.decision.goal === 'prediction') return -this.width(ahead);
     this.look(ahead);
@@ -114,6 +119,7 @@ export class Worth {
     }
   }
 
+  /** What some visits would leave. */
   after(selection: readonly number[]): Ahead {
     return aheadOf(
       this.task,

@@ -1,5 +1,5 @@
 import { groupedBy } from '../bench/grouped.ts';
-import { largest } from '../numerics/extremes.ts';
+import { softmax } from '../numerics/log-weights.ts';
 import { addGram, addScaled, addTransposeProduct, cholesky } from '../numerics/matrix.ts';
 import { formOn } from '../numerics/rows-of-covariance.ts';
 import type { SplitCovariance } from '../numerics/split-covariance.ts';
@@ -104,9 +104,7 @@ export function estimateSessionEffects(
     ...told.fittings.flatMap((fitting) => under(told, usual, FAULT_CHANCE, fitting)),
   ];
   if (hypotheses.length === 0) return priorSessionEffects(before);
-  const top = largest(hypotheses.map(({ log }) => log));
-  const total = hypotheses.reduce((sum, { log }) => sum + Math.exp(log - top), 0);
-  const weights = hypotheses.map(({ log }) => Math.exp(log - top) / total);
+  const weights = softmax(hypotheses.map(({ log }) => log));
   const mean = new Float64Array(2 * sessions);
   hypotheses.forEach((one, h) => {
     addScaled(mean, one.mean, weights[h]);

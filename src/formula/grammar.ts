@@ -52,6 +52,7 @@ class TreeReader {
     );
   }
 
+  /** The tree below a node of mathjs. @param asCondition  a comparison is accepted here */
   visit(visited: MathNode, asCondition: boolean): FormulaTree {
     const shape = visited as Shape;
     switch (shape.type) {

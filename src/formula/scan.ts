@@ -35,6 +35,7 @@ const PATTERNS: readonly (readonly [TokenKind, RegExp])[] = [
   ['comma', /,/y],
 ];
 
+/** A fault at an offset of a formula's text. */
 export function formulaError(text: string, source: FormulaSource, offset: number, what: string): BenchError {
   const { line, column } = (source.place ?? ((at) => placeInText(text, at)))(offset);
   return new BenchError(source.file, line, column, what);
@@ -126,6 +127,7 @@ function checkNeighbours(text: string, source: FormulaSource, left: Token | unde
   throw formulaError(text, source, right.offset, `an operator is missing: write a product as ${a}*${b}`);
 }
 
+/** The fault of a function without its arguments. */
 export function bareFunction(text: string, source: FormulaSource, token: Token): BenchError {
   return formulaError(
     text,

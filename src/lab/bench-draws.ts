@@ -8,6 +8,7 @@ import { type TrueCooler, VirtualCooler } from './physics.ts';
 import type { Random } from './random.ts';
 import { randomCoolers } from './random-coolers.ts';
 
+/** The coolers of a virtual bench: as given, so many drawn at random, or the shipped ones. */
 export function coolersOf(options: VirtualBenchOptions, random: Random): readonly AnyCooler[] {
   if (options.coolers === undefined) return labData.coolers;
   if (typeof options.coolers === 'number')
@@ -15,6 +16,7 @@ export function coolersOf(options: VirtualBenchOptions, random: Random): readonl
   return options.coolers;
 }
 
+/** The description of a cooler by name. */
 export function specOf(specs: readonly AnyCooler[], cooler: string): AnyCooler {
   const spec = specs.find((one) => one.cooler === cooler);
   if (!spec)
@@ -24,6 +26,7 @@ export function specOf(specs: readonly AnyCooler[], cooler: string): AnyCooler {
   return spec;
 }
 
+/** The cooler that is simulated: by physics where its fins are described, else by its curves. */
 export function trueCooler(spec: AnyCooler, source: SourceSpec): TrueCooler {
   return 'fins' in spec ? new VirtualCooler(spec, source) : new CurveCooler(spec, source);
 }
@@ -42,6 +45,7 @@ export function drawMount(draw: Random, { mount_K_per_W: sd, mount_freedom: free
   return value * Math.sqrt((freedom - 2) / squares);
 }
 
+/** A source's truth by name. */
 export function sourceOf(sources: ReadonlyMap<string, SourceTruth>, source: string): SourceTruth {
   const one = sources.get(source);
   if (!one)
@@ -49,6 +53,7 @@ export function sourceOf(sources: ReadonlyMap<string, SourceTruth>, source: stri
   return one;
 }
 
+/** What is off in a session: sensors, power, sound meter and paste, each drawn by its standard deviation. */
 export function drawSession(
   session: string,
   random: Random,
@@ -66,6 +71,7 @@ export function drawSession(
   };
 }
 
+/** The heater and the chips with the true leak of each. */
 export function sourcesOf(options: VirtualBenchOptions, random: Random): Map<string, SourceTruth> {
   const leak = options.heaterLeak ?? { value: 0, uncertainty: 0, true_W_per_K: 0 };
   const draw = random.split('leak');

@@ -82,10 +82,12 @@ export function benchYaml(
   return `${lines.join('\n')}\n`;
 }
 
+/** To so many decimal places. */
 export function round(value: number, places: number): number {
   return Number(value.toFixed(places));
 }
 
+/** To the nearest multiple of a step; a step of 0 leaves it. */
 export function roundTo(value: number, step: number): number {
   return step > 0 ? Math.round(value / step) * step : value;
 }

@@ -45,6 +45,7 @@ export class CurveCooler implements TrueCooler {
     this.air = monotoneSpline(spec.air.speed, spec.air.K_per_W);
   }
 
+  /** Steady rise, K. */
   rise(conditions: Conditions): number {
     return this.steady(conditions).rise_K;
   }
@@ -54,6 +55,7 @@ export class CurveCooler implements TrueCooler {
     return this.steady(conditions).base_W <= this.limit_W;
   }
 
+  /** The steady state: the heat into the base is where load less leak balances the curves. */
   steady(conditions: Conditions): Pick<SteadyState, 'rise_K' | 'base_W' | 'fins_K' | 'coolantIn_K'> {
     const { spec } = this;
     const air = this.air(Math.max(spec.air.speed[0], conditions.fan_rpm / spec.fan.max_rpm));

@@ -333,6 +333,7 @@ export class BlockStore {
     this.count = out;
   }
 
+  /** The blocks as columns, with what was mended on the way in words. */
   finish(notes: string[]): LogBlocks {
     const n = this.count;
     const c: Float64Array[] = [];

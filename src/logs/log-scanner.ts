@@ -123,6 +123,7 @@ class ByteScanner implements LiveScanner {
     this.room = room;
   }
 
+  /** Takes bytes in; whole rows are read at once, the rest is kept. */
   push(chunk: Uint8Array): void {
     let bytes = chunk;
     if (this.rest) {
@@ -152,6 +153,7 @@ class ByteScanner implements LiveScanner {
     }
   }
 
+  /** The log once its file has ended; a last line that is cut off is left out. */
   finish(): LogBlocks {
     let bytes = this.rest ?? new Uint8Array(0);
     if (!this.begun) {
@@ -188,6 +190,7 @@ class ByteScanner implements LiveScanner {
     return this.asPart(blocks);
   }
 
+  /** The log so far. */
   peek(): LogBlocks | undefined {
     const blocks = this.store?.finish([...this.notes, ...(this.clock?.notes ?? [])]);
     return blocks && this.asPart(blocks);
@@ -199,6 +202,7 @@ class ByteScanner implements LiveScanner {
     return { ...blocks, begins_s, ...(this.reading.isPart && { has: this.header?.has }) };
   }
 
+  /** The last whole row. */
   latest(): LoggedRow | undefined {
     return this.store?.latest();
   }

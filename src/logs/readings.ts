@@ -1,3 +1,4 @@
+import { softmax } from '../numerics/log-weights.ts';
 import { cholesky, logDeterminant } from '../numerics/matrix.ts';
 import { type AirLaw, AirSeen, airLaws, type Network } from '../response/air-laws.ts';
 import { dot, ExponentialFit, type ExponentialMode, exponentialMeans } from '../response/exponential-fit.ts';
@@ -325,11 +326,9 @@ function lawsAfter(
       logs[i] -= 0.5 * freedom * Math.log(Math.max(1e-12, mode.chiSquare + change) / best);
     });
   }
-  const top = Math.max(...logs);
-  const weights = logs.map((value) => Math.exp(value - top));
-  const total = weights.reduce((sum, value) => sum + value, 0);
+  const weights = softmax(logs);
   return airLaws
-    .map(({ law }, i) => ({ law, weight: weights[i] / total }))
+    .map(({ law }, i) => ({ law, weight: weights[i] }))
     .sort((a, b) => b.weight - a.weight)
     .filter(({ weight }, i) => i === 0 || weight > 0.01);
 }

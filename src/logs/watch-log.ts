@@ -207,6 +207,7 @@ class Following implements LogWatch {
     this.readings = learnReadings(this.others);
   }
 
+  /** Takes bytes of a file in; the states of its new rows. */
   push(chunk: Uint8Array, file = 0): WatchState[] {
     this.live.push(chunk, file);
     return this.said();
@@ -217,6 +218,7 @@ class Following implements LogWatch {
     return this.said();
   }
 
+  /** Word that the log has ended. */
   end(): WatchState[] {
     const { live } = this;
     for (let file = 0; file < this.files; file++) live.push(Uint8Array.of(10), file);
@@ -230,6 +232,7 @@ class Following implements LogWatch {
     return states;
   }
 
+  /** Word that another file stands in its place. */
   replaced(file = 0): void {
     this.live.replaced(file);
     if (this.live instanceof LiveLog) this.restart();

@@ -1,3 +1,4 @@
+import { softmax } from '../numerics/log-weights.ts';
 import type { ReferenceRuns, ReferenceSession } from './reference-runs.ts';
 import { type InControlScatter, ReferenceState, type SessionShift } from './session-shift.ts';
 
@@ -87,9 +88,6 @@ export class ReferenceHistory {
   /** Chances of the nodes, with what one session told of them left out. */
   private weights(without?: ReferenceSession): number[] {
     const own = without && this.told.get(without);
-    const logs = this.nodes.map(({ log }, k) => log - (own?.[k] ?? 0));
-    const top = Math.max(...logs);
-    const total = logs.reduce((sum, log) => sum + Math.exp(log - top), 0);
-    return logs.map((log) => Math.exp(log - top) / total);
+    return softmax(this.nodes.map(({ log }, k) => log - (own?.[k] ?? 0)));
   }
 }

@@ -45,6 +45,7 @@ export function ratioToNumber(numerator: bigint, denominator: bigint, exponent =
   return Number(quotient) * 2 ** (exponent - spare);
 }
 
+/** Product of two polynomials with whole coefficients. */
 export function multiply(a: WholePolynomial, b: WholePolynomial): bigint[] {
   const out = new Array<bigint>(a.length + b.length - 1).fill(0n);
   a.forEach((x, i) => {

@@ -167,6 +167,7 @@ class Passing {
   rest = 0;
   both = 0;
 
+  /** For a block of this length and the gap behind it, s. */
   over(length: number, gap: number, memory_s: number): void {
     const x = length / memory_s;
     const left = Math.exp(-gap / memory_s);

@@ -2,6 +2,7 @@ import type { CoolerRuns } from '../fit/cooler-runs.ts';
 import { limitExcess, limitPrior } from '../fit/pipe-limit.ts';
 import { curveValues } from '../fit/rise-curve.ts';
 import { largest, smallest } from '../numerics/extremes.ts';
+import { logSum } from '../numerics/log-weights.ts';
 import { cholesky, dot, logDeterminant, solveLower } from '../numerics/matrix.ts';
 import { type CoolantLeftOut, coolantLogs, coolantUnexplained } from './coolant.ts';
 import { type JointRuns, type LeftOut, logDensityOf } from './left-out.ts';
@@ -366,7 +367,7 @@ function sizeLogs(left: LeftOut, sized: readonly SizedFault[]): Float64Array {
   return logs;
 }
 
-/** A share of e to this power adds nothing to a sum of doubles. */
+/** A share of e to this power counts for nothing. */
 const NOTHING = -45;
 
 /** Log likelihood ratios for one run with a variance of its own, and for every run with one. */
@@ -397,13 +398,4 @@ function unexplained(left: LeftOut): { lone: Float64Array; ownWay: number } {
 function gainOf(variance: number, information: number, pull: number): number {
   const stretch = 1 + variance * information;
   return (variance * pull * pull) / stretch / 2 - Math.log(stretch) / 2;
-}
-
-export function logSum(logs: ArrayLike<number>): number {
-  let most = Number.NEGATIVE_INFINITY;
-  for (let k = 0; k < logs.length; k++) most = Math.max(most, logs[k]);
-  if (!Number.isFinite(most)) return most;
-  let sum = 0;
-  for (let k = 0; k < logs.length; k++) if (logs[k] - most > NOTHING) sum += Math.exp(logs[k] - most);
-  return most + Math.log(sum);
 }

@@ -3,8 +3,9 @@ import { groupedBy } from '../bench/grouped.ts';
 import type { BenchPosterior } from '../fit/bench-posterior.ts';
 import { type CoolerRuns, coolerRuns } from '../fit/cooler-runs.ts';
 import { largest } from '../numerics/extremes.ts';
+import { logSum } from '../numerics/log-weights.ts';
 import { dot } from '../numerics/matrix.ts';
-import { type CauseShifts, causeShifts, type Evidence, evidenceOf, logSum } from './causes.ts';
+import { type CauseShifts, causeShifts, type Evidence, evidenceOf } from './causes.ts';
 import { type CoolantLeftOut, type CoolantRuns, coolantLeftOut, coolantRuns } from './coolant.ts';
 import {
   type JointRuns,

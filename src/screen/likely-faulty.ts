@@ -1,7 +1,7 @@
 import type { Run } from '../bench/bench.ts';
+import { logSum } from '../numerics/log-weights.ts';
 import { addTransposeProduct, cholesky, logDeterminant, solveLower } from '../numerics/matrix.ts';
 import { median } from '../numerics/median.ts';
-import { logSum } from './causes.ts';
 import type { JudgedCooler } from './judge.ts';
 import { type MountEffects, mountEffects } from './mount-effects.ts';
 
@@ -72,6 +72,7 @@ export function faultChances(effects: readonly (MountEffects | undefined)[]): (F
     })),
   );
   const combinations = effects.map((one) => one && new Combinations(one));
+  /** What many mounts tell of the share that is at fault: the chances by how many are. */
   const counted = scatters.map(({ mount, sample }) => combinations.map((one) => one?.counted(mount, sample)));
   // The share weighs a combination by how many are faulty and by nothing else.
   const logs = scatters.map(({ log }, k) =>

@@ -4,6 +4,7 @@ import type { BenchTime } from '../design/bench-time.ts';
 import type { BenchPosterior, CoolerPosterior } from '../fit/bench-posterior.ts';
 import { READING } from '../fit/components.ts';
 import { type CoolerRuns, coolerRuns, relativeSpeed } from '../fit/cooler-runs.ts';
+import { softmax } from '../numerics/log-weights.ts';
 import { isWithinReach } from '../predict/reachable-load.ts';
 import { riseDistributions } from '../predict/rise-distribution.ts';
 import type { NamedCause } from './causes.ts';
@@ -331,12 +332,10 @@ function* likelySizes(
   formulas: readonly Formula[],
 ): Generator<{ chance: number; node: SizedFault }> {
   const seen = formulas.flatMap(({ causes }) => causes.get(cause) ?? []);
-  const most = Math.max(...seen.map((one) => one.log));
-  const weights = seen.map((one) => Math.exp(one.log - most));
-  const total = weights.reduce((sum, weight) => sum + weight, 0);
+  const weights = softmax(seen.map((one) => one.log));
   for (let f = 0; f < seen.length; f++) {
     const { share, sized } = seen[f];
-    for (let k = 0; k < sized.length; k++) yield { chance: (weights[f] / total) * share[k], node: sized[k] };
+    for (let k = 0; k < sized.length; k++) yield { chance: weights[f] * share[k], node: sized[k] };
   }
 }
 

@@ -5,10 +5,10 @@ import { isSame, isSameCondition, isZeroLoad } from '../bench/run.ts';
 import type { BenchPosterior, CoolerPosterior } from '../fit/bench-posterior.ts';
 import { coolerRuns } from '../fit/cooler-runs.ts';
 import { largest } from '../numerics/extremes.ts';
+import { logSum } from '../numerics/log-weights.ts';
 import { jointRises } from '../predict/joint-rises.ts';
 import { readingPoint } from '../predict/rise-point.ts';
 
-import { logSum } from './causes.ts';
 import { isTooFast } from './gross.ts';
 
 /** A slip of the pen that would explain a run. */

@@ -285,6 +285,7 @@ export function withMeterErrors(mixture: SoundMixture, slopes: Float64Array): So
   return { ...mixture, deviation_dB: mixture.deviation_dB.map((d) => Math.sqrt(d * d + extra)) };
 }
 
+/** Mean own level, dBA. */
 export function meanOfMixture({ weight, mean_dBA }: SoundMixture): number {
   let sum = 0;
   for (let k = 0; k < weight.length; k++) sum += weight[k] * mean_dBA[k];

@@ -140,6 +140,7 @@ export interface SoundWork {
   weighted: Float64Array;
 }
 
+/** Working storage with a first guess of the own levels. */
 export function soundWork(groups: readonly SpeedGroup[], background_dBA: number | undefined): SoundWork {
   const n = groups.length;
   return {

@@ -1,3 +1,4 @@
+import { softmax } from '../numerics/log-weights.ts';
 import {
   type SoundGivenScatter,
   type SoundScatter,
@@ -90,8 +91,9 @@ export function likelyScatters(
       greatest = Math.max(greatest, log);
     }
     const kept = nodes.filter((node) => node.log > greatest - LEAST_LIKELY);
-    const total = kept.reduce((sum, node) => sum + Math.exp(node.log - greatest), 0);
-    for (const node of kept) node.weight = Math.exp(node.log - greatest) / total;
+    softmax(kept.map(({ log }) => log)).forEach((weight, k) => {
+      kept[k].weight = weight;
+    });
     if (last)
       return sessions ? withMeter(readings, background_dBA, kept, sessions, offset_dB) : { nodes: kept };
     ranges = {

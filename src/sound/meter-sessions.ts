@@ -1,3 +1,4 @@
+import { logSum, softmax } from '../numerics/log-weights.ts';
 import {
   addProduct,
   addScaled,
@@ -114,10 +115,10 @@ export class MeterSessions {
       invertFactored(precision, free);
       return { session_dB, evidence, mean, covariance: precision };
     });
-    const greatest = Math.max(...parts.map(({ evidence }) => evidence));
-    const total = parts.reduce((sum, { evidence }) => sum + Math.exp(evidence - greatest), 0);
-    const weighted = parts.map((part) => ({ ...part, weight: Math.exp(part.evidence - greatest) / total }));
-    return { log: greatest + Math.log(total), scatters: weighted, ...momentsOf(weighted, free) };
+    const logs = parts.map(({ evidence }) => evidence);
+    const weights = softmax(logs);
+    const scatters = parts.map((part, k) => ({ ...part, weight: weights[k] }));
+    return { log: logSum(logs), scatters, ...momentsOf(scatters, free) };
   }
 
   /** The errors over all sets of scatters, whose weights add to 1. */

@@ -112,6 +112,7 @@ class Reader {
     throw this.#fault(this.#path, what);
   }
 
+  /** Refuses keys beside these. */
   only(keys: readonly string[]): this {
     const mapping = this.#mapping();
     if (!mapping) return this.refuse(`a mapping with the keys ${keys.join(', ')} is accepted here`);
@@ -127,12 +128,14 @@ class Reader {
     return mapping !== undefined && Object.hasOwn(mapping, key);
   }
 
+  /** The value of a key, which has to be there. */
   at(key: string): Reader {
     const mapping = this.#mapping();
     if (!mapping || !Object.hasOwn(mapping, key)) return this.refuse(`the key ${key} is missing`);
     return new Reader(mapping[key], [...this.#path, key], this.#fault);
   }
 
+  /** The items of a list of one or more. */
   each(key: string): Reader[] {
     const list = this.at(key);
     const items = list.#value;
@@ -141,6 +144,7 @@ class Reader {
     return items.map((item: unknown, k) => new Reader(item, [...list.#path, String(k)], this.#fault));
   }
 
+  /** A text that is not empty. */
   text(key: string): string {
     const child = this.at(key);
     const value = child.#value;
@@ -149,6 +153,7 @@ class Reader {
     return value;
   }
 
+  /** A number within two bounds. */
   number(key: string, low: number, high: number): number {
     const child = this.at(key);
     const value = child.#value;
@@ -158,6 +163,7 @@ class Reader {
     return value;
   }
 
+  /** A number above 0. */
   positive(key: string): number {
     const value = this.number(key, 0, 1e6);
     return value > 0 ? value : this.at(key).refuse(`${key} is 0; a number above 0 is accepted`);

@@ -207,7 +207,7 @@ describe('answers that no cooler gives', () => {
     writeFileSync(inside('still', 'noise.csv'), 'cooler,fan_rpm,sound_dBA\nA,1e-300,30\n');
     const ended = await call('predict', 'still', '--sound', '35');
     expect(ended.stderr).toMatch(
-      /^noise\.csv:2:3: no fan turns at 1e-300 rpm; 0 or at least 1 rpm is accepted$/m,
+      /^noise\.csv:2:3: a fan does not turn at 1e-300 rpm; 0 or at least 1 rpm is accepted$/m,
     );
     expect(ended.status).toBe(2);
   });

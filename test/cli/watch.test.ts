@@ -107,7 +107,7 @@ describe('a file that is followed', () => {
   it('may be rotated, cut and written anew, and not be there yet', async () => {
     const log = inside('rotated.csv');
     const watched = watching(log, '--json');
-    await until(() => watched.text.stderr.includes('not there yet'));
+    await until(() => watched.text.stderr.includes('does not exist yet'));
     writeFileSync(log, head + lines.slice(0, 100).join(''));
     await until(() => countOf(watched) === 100);
     renameSync(log, inside('rotated.1.csv'));
@@ -256,7 +256,7 @@ describe('watch', () => {
     [['--log', 'nowhere/a.csv'], '--log: there is no folder "nowhere"'],
     [['--log', 'nothing.csv', '--no-follow'], '--log: there is no file "nothing.csv"'],
     [['--log', 'heron-1.csv', '--within', '0'], '--within: "0" is not a half-width; give K, such as 0.3'],
-    [['--log', 'heron-1.csv', '--replay', 'fast'], '--replay: "fast" is no speed'],
+    [['--log', 'heron-1.csv', '--replay', 'fast'], '--replay: "fast" is not a speed'],
     [['--log', 'heron-1.csv', '--plan', 'none.csv'], '--plan: there is no file "none.csv"'],
     [['--log', 'heron-1.csv', '--source', 'Herom'], '--source: no source "Herom"'],
   ])('refuses %j with one line', async (args, start) => {

@@ -21,6 +21,7 @@ export interface Point {
   ssr: number;
 }
 
+/** Storage for a point with its residuals and Jacobian. */
 export function newPoint(problem: FreeProblem): Point {
   return {
     p: new Float64Array(problem.size),
@@ -44,6 +45,7 @@ export function evaluatePoint(problem: FreeProblem, point: Point): boolean {
   return true;
 }
 
+/** Exchanges what two points hold, so that nothing is copied. */
 export function swapPoints(a: Point, b: Point): void {
   const { p, r, jacobian, ssr } = a;
   a.p = b.p;

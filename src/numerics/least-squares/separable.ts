@@ -76,6 +76,7 @@ class Projection {
     this.right = new Float64Array(rows * (1 + this.others.length));
   }
 
+  /** The reduced residual Q₂ᵀr at a nonlinear point, with its Jacobian if asked; its sum of squares. */
   evaluate(point: Float64Array, out: Float64Array, outJacobian: Float64Array | undefined): number {
     const { problem, others, full, r, jacobian, right } = this;
     const first = this.solveLinear(point);
