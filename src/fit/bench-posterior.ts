@@ -85,10 +85,8 @@ export function benchPosterior(
   source = 'heater',
   onProgress?: (done: number, total: number) => void,
 ): BenchPosterior {
-  const runsOf = groupedBy(
-    bench.runs.filter((run) => run.source === source),
-    (run) => run.cooler,
-  );
+  const own = bench.runs.filter((run) => run.source === source);
+  const runsOf = groupedBy(own, (run) => run.cooler);
   const leak = sourceOf(bench, source).leak_W_per_K.value;
   const sessions = [...new Set([...runsOf.values()].flat().map((run) => run.session))];
   const active = assumedScatter().sigma.map((_, k) => k !== SESSION);
@@ -107,27 +105,13 @@ export function benchPosterior(
   for (let round = 0; round < ROUNDS; round++) {
     works.forEach((work, c) => {
       useScatter(work, scatter, active);
-      work.curves = curves.flatMap((curve, m) => {
-        if (!applies(curve.model, work.data)) return [];
-        const at = work.curves.findIndex((posterior) => posterior.curve === curve);
-        const before = work.curves[at];
-        const prior = ownPrior(heavyTailed(priorsOf[c][m], before), curve, work.limitPrior);
-        // A model that plays no part keeps its first fit; only its spread is renewed at the end.
-        if (before && work.weights[at] < IDLE_WEIGHT) return [before];
-        const starts = startsFor(curve, prior, work, before);
-        return [
-          fitCurve(curve, work.data, leak, work.covariance, prior, starts, {
-            enough: isLast(round) ? ENOUGH_AT_LAST : ENOUGH_ON_THE_WAY,
-            isNear: before?.converged,
-          }),
-        ];
-      });
+      fitCurves(work, curves, priorsOf[c], leak, isLast(round) ? ENOUGH_AT_LAST : ENOUGH_ON_THE_WAY);
       onProgress?.(round * works.length + c + 1, ROUNDS * works.length);
     });
     weighModels(works, curves);
     for (const work of works) rescaleShape(work, scatter, active);
-    const own = works.map(scatterPart);
-    const { parts, shared } = states?.asRead(works, own, scatter.sigma[SESSION]) ?? { parts: own };
+    const asFitted = works.map(scatterPart);
+    const { parts, shared } = states?.asRead(works, asFitted, scatter.sigma[SESSION]) ?? { parts: asFitted };
     scatter = estimateScatter(parts, scatter, active, isLast(round) ? 1e-6 : 1e-3, shared);
     states?.renew(works, scatter.sigma[SESSION]);
     if (!isLast(round)) pool(works, curves, priorsOf);
@@ -154,6 +138,26 @@ export function benchPosterior(
       ...(states?.warnings(sessions) ?? []),
     ],
   };
+}
+
+/** Fits every formula that applies to a cooler under its scatters; one that plays no part keeps its first fit, whose spread is renewed at the end. */
+function fitCurves(
+  work: Work,
+  curves: readonly RiseCurve[],
+  priors: readonly CurvePrior[],
+  leak: number,
+  enough: number,
+): void {
+  work.curves = curves.flatMap((curve, m) => {
+    if (!applies(curve.model, work.data)) return [];
+    const at = work.curves.findIndex((posterior) => posterior.curve === curve);
+    const before = work.curves[at];
+    if (before && work.weights[at] < IDLE_WEIGHT) return [before];
+    const prior = ownPrior(heavyTailed(priors[m], before), curve, work.limitPrior);
+    const starts = startsFor(curve, prior, work, before);
+    const ends = { enough, isNear: before?.converged };
+    return [fitCurve(curve, work.data, leak, work.covariance, prior, starts, ends)];
+  });
 }
 
 /** Rounds of curves and scatters in turn; see {@link benchPosterior}. */

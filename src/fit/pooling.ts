@@ -43,7 +43,7 @@ export function benchPrior(
   );
   const mean = stated.mean.slice();
   const variance = Float64Array.from(spread0, (s, j) => (pooled[j] ? s * s : stated.deviation[j] ** 2));
-  const uncertainty = new Float64Array(p);
+  let uncertainty = new Float64Array(p);
   const pull = usable.map((posterior) => informationTarget(posterior, p));
   for (let iteration = 0; iteration < 40; iteration++) {
     const sum = new Float64Array(p);
@@ -71,12 +71,7 @@ export function benchPrior(
       change = Math.max(change, Math.abs(next - mean[j]));
       mean[j] = next;
     }
-    for (let j = 0; j < p; j++) {
-      told[j * p + j] += 1 / stated.deviation[j] ** 2;
-      for (let k = 0; k < p; k++) if (j !== k && !(pooled[j] && pooled[k])) told[j * p + k] = 0;
-    }
-    invertSpd(told, p);
-    for (let j = 0; j < p; j++) uncertainty[j] = told[j * p + j];
+    uncertainty = uncertaintyOfMeans(told, stated, pooled);
     for (let c = 0; c < usable.length; c++) {
       for (let j = 0; j < p; j++) squares[j] += (modes[c][j] - mean[j]) ** 2 + spreads[c][j * p + j];
     }
@@ -91,6 +86,21 @@ export function benchPrior(
     deviation: variance.map((v, j) => Math.sqrt(pooled[j] ? v + uncertainty[j] : v)),
     pooled,
   };
+}
+
+/** Variance of each bench mean: what the coolers tell of all that are pooled, with the stated prior, inverted. */
+function uncertaintyOfMeans(
+  told: Float64Array,
+  { deviation }: CurvePrior,
+  pooled: readonly boolean[],
+): Float64Array<ArrayBuffer> {
+  const p = pooled.length;
+  for (let j = 0; j < p; j++) {
+    told[j * p + j] += 1 / deviation[j] ** 2;
+    for (let k = 0; k < p; k++) if (j !== k && !(pooled[j] && pooled[k])) told[j * p + k] = 0;
+  }
+  invertSpd(told, p);
+  return Float64Array.from(deviation, (_, j) => told[j * p + j]);
 }
 
 /**

@@ -76,20 +76,15 @@ export function fitPumpSound(
   const errors = readings.map(({ session = '' }) => meterError(meter, session));
   const open = errors[0].root.length;
   const size = LAWS + open;
+  const none = new Array<number>(open).fill(0);
   let scatter = LEAST_SCATTER_dB;
   for (let round = 0; ; round++) {
     const fit = solveLeastSquares({
       residualCount: readings.length,
-      names: [
-        'fan level',
-        'fan slope',
-        'pump level',
-        'pump slope',
-        ...Array.from({ length: open }, (_, k) => `meter ${k + 1}`),
-      ],
-      start: [...PRIORS.map((prior) => prior.mean), ...new Array<number>(open).fill(0)],
-      moreStarts: [[20, 50, 35, 45, ...new Array<number>(open).fill(0)]],
-      priors: [...PRIORS, ...Array.from({ length: open }, () => ({ mean: 0, standardDeviation: 1 }))],
+      names: ['fan level', 'fan slope', 'pump level', 'pump slope', ...none.map((_, k) => `meter ${k + 1}`)],
+      start: [...PRIORS.map((prior) => prior.mean), ...none],
+      moreStarts: [[20, 50, 35, 45, ...none]],
+      priors: [...PRIORS, ...none.map(() => ({ mean: 0, standardDeviation: 1 }))],
       residual: (p, residuals, jacobian) =>
         readings.forEach((reading, i) => {
           const { fan, pump, metered } = levelsAt(p, reading, background, errors[i]);
