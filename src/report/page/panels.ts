@@ -119,7 +119,9 @@ export class Panels {
   private drawAhead(): void {
     clearTimeout(this.ahead);
     this.ahead = setTimeout(() => {
-      const next = this.panels.find((panel) => !panel.drawn && isShown(panel.chart, this.shown));
+      const next = this.panels.find(
+        ({ chart, drawn, place }) => !drawn && place.clientWidth > 0 && isShown(chart, this.shown),
+      );
       if (!next || this.closed) return;
       this.draw(next, screenInk());
       this.drawAhead();
