@@ -26,7 +26,7 @@ describe('coolers that are the same within a margin', () => {
 
   it('need a margin', () => {
     for (const margin_K of [0, -1, Number.NaN, 1001]) {
-      expect(() => sameWithin([], margin_K)).toThrow(/give kelvins above 0, such as 1/);
+      expect(() => sameWithin([], margin_K)).toThrow(/give K above 0, such as 1/);
     }
   });
 });

@@ -25,7 +25,7 @@ export function sameWithin(
   margin_K: number,
 ): SameWithin {
   if (!(margin_K > 0 && margin_K <= MOST_MARGIN_K)) {
-    throw new BenchError('--margin', 1, 1, `${margin_K} is no margin; give kelvins above 0, such as 1`);
+    throw new BenchError('--margin', 1, 1, `${margin_K} is not a margin; give K above 0, such as 1`);
   }
   return {
     margin_K,
