@@ -1,4 +1,5 @@
-import { invertSpd } from '../numerics/matrix.ts';
+import { addScaled, diagonalMatrix, invertSpd, product } from '../numerics/matrix.ts';
+import { solveLinear } from '../numerics/orthogonal.ts';
 import type { CurvePosterior, CurvePrior } from './curve-posterior.ts';
 import { statedPrior } from './curve-posterior.ts';
 import type { RiseCurve } from './rise-curve.ts';
@@ -113,7 +114,7 @@ const MEAN_HELD = 1;
  * How the prior's mean of each cooler, and with it the cooler's curve, answers to the errors that all runs share.
  *
  * A thermometer that reads high lifts every cooler, and so lifts what they are pooled to: borrowing does not take such an error
- * away. With s = C·JᵀV⁻¹·∂y/∂error of each cooler alone, the shift is the fixed point of δη = s + C·T⁻¹·δμ, δμ the mean of
+ * away. With s = C·JᵀV⁻¹·∂y/∂error of each cooler alone, the shift is where δη = s + C·T⁻¹·δμ with δμ the mean of
  * δη over the coolers.
  *
  * @param own  s of each cooler, p × count
@@ -128,23 +129,23 @@ export function pooledShift(
   if (!pooled) return shifts;
   const p = pooled.length;
   const count = own[0].length / p;
-  for (let iteration = 0; iteration < 30; iteration++) {
-    const mean = new Float64Array(p * count);
-    for (let c = 0; c < own.length; c++) {
-      for (let k = 0; k < mean.length; k++) mean[k] += (own[c][k] + shifts[c][k]) / (own.length + MEAN_HELD);
-    }
-    posteriors.forEach((posterior, c) => {
-      for (let j = 0; j < p; j++) {
-        for (let e = 0; e < count; e++) {
-          let sum = 0;
-          for (let q = 0; q < p; q++) {
-            if (pooled[q])
-              sum +=
-                (posterior.covariance[j * p + q] / posterior.prior.deviation[q] ** 2) * mean[q * count + e];
-          }
-          shifts[c][j * count + e] = sum;
-        }
-      }
+  const coolers = own.length + MEAN_HELD;
+  // C·T⁻¹ of each cooler, p × p; and the identity less their mean.
+  const passes = posteriors.map(({ covariance, prior }) =>
+    covariance.map((value, k) => (pooled[k % p] ? value / prior.deviation[k % p] ** 2 : 0)),
+  );
+  const system = diagonalMatrix(p, new Float64Array(p).fill(1));
+  for (const pass of passes) addScaled(system, pass, -1 / coolers);
+  for (let e = 0; e < count; e++) {
+    const told = Float64Array.from({ length: p }, (_, j) =>
+      own.reduce((sum, s) => sum + s[j * count + e] / coolers, 0),
+    );
+    const mean = solveLinear(system.slice(), p, told);
+    if (!mean) continue;
+    passes.forEach((pass, c) => {
+      product(pass, mean, p, p).forEach((shift, j) => {
+        shifts[c][j * count + e] = shift;
+      });
     });
   }
   return shifts;
