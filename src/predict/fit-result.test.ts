@@ -33,7 +33,7 @@ it('a bench whose runs are all without heat has none under load', () => {
 it('says of conditions that a fit has no use for them', () => {
   const runs = bench(['A,1,250,1500,72,22', 'A,2,250,1500,72,22'], 0);
   const { warnings } = commands.fit(runs, { power_W: [100], fan_percent: 60 });
-  expect(warnings.join()).toMatch(/full speed: power_W, fan_percent change nothing of it; predict answers/);
+  expect(warnings.join()).toMatch(/full speed: power_W, fan_percent change nothing; use predict/);
   expect(commands.fit(runs, { level: 0.9, coolers: ['A'] }).warnings).toEqual(commands.fit(runs).warnings);
 });
 
