@@ -154,7 +154,6 @@ export function learnReadings(responses: readonly Response[]): Readings {
       noisesAfter(
         from,
         from.map(({ noise: one }) => looks.map((look) => look.tell(one))),
-        longest_s,
       );
     const look = () => {
       for (const one of looks) one.fit(fit, noise, laws[0].law);
@@ -176,35 +175,28 @@ export function learnReadings(responses: readonly Response[]): Readings {
     laws,
     steps: long.length,
     longest_s,
-    noiseIsMeasured: doubtOf(noises, longest_s) < measuredDoubt,
+    noiseIsMeasured: doubtOf(noises) < measuredDoubt,
     airIsMeasured: laws[0].weight > 0.8,
   };
 }
 
-/**
- * Noise counts as measured when its standard deviation over some minutes and over a whole log is known within so much, as a logarithm (an
- * assumption).
- */
+/** Noise counts as measured when its standard deviation over some minutes is known within so much, as a logarithm (an assumption). */
 const measuredDoubt = 0.25;
 const someMinutes_s = 600;
 
 /**
- * How far the noises that are likely differ: standard deviation of the log uncertainty of a mean over some minutes, or over the longest log
- * where they differ by more there, as a walk does from noise that forgets.
+ * How far the noises that are likely differ: standard deviation of the log uncertainty of a mean over some
+ * minutes.
  */
-function doubtOf(noises: readonly { noise: Noise; weight: number }[], longest_s: number): number {
-  if (noises.length === 0) return Infinity;
-  const doubts = [someMinutes_s, longest_s].map((seconds) => {
-    let mean = 0;
-    let square = 0;
-    for (const { noise, weight } of noises) {
-      const size = 0.5 * Math.log(varianceOfMean(noise, seconds));
-      mean += weight * size;
-      square += weight * size * size;
-    }
-    return Math.sqrt(Math.max(0, square - mean * mean));
-  });
-  return Math.max(...doubts);
+function doubtOf(noises: readonly { noise: Noise; weight: number }[]): number {
+  let mean = 0;
+  let square = 0;
+  for (const { noise, weight } of noises) {
+    const size = 0.5 * Math.log(varianceOfMean(noise, someMinutes_s));
+    mean += weight * size;
+    square += weight * size * size;
+  }
+  return noises.length === 0 ? Infinity : Math.sqrt(Math.max(0, square - mean * mean));
 }
 
 /** One load step while noise and law are learnt. */
@@ -351,7 +343,6 @@ const scales = [-1.2, -0.8, -0.5, -0.25, 0, 0.25, 0.5, 0.8, 1.2];
 function noisesAfter(
   shapes: readonly Shape[],
   told: readonly (readonly Told[])[],
-  longest_s: number,
 ): {
   noises: { noise: Noise; weight: number }[];
   freedom: number;
@@ -386,25 +377,24 @@ function noisesAfter(
   const freedom = alone
     ? 4
     : Math.exp(kept.reduce((sum, one) => sum + (one.weight / total) * Math.log(one.freedom), 0));
-  const noises = binned(kept, total, alone ? 6 : 4, longest_s);
+  const noises = binned(kept, total, alone ? 6 : 4);
   return {
-    noises: doubtOf(noises, longest_s) < 0.5 * measuredDoubt ? binned(kept, total, 1, longest_s) : noises,
+    noises: doubtOf(noises) < 0.5 * measuredDoubt ? binned(kept, total, 1) : noises,
     freedom,
   };
 }
 
-/** A few noises that stand for all: in order of what a mean over the longest log scatters by, the likeliest of each part. */
+/** A few noises that stand for all: in order of what a mean over some minutes scatters by, the likeliest of each part. */
 function binned(
   found: readonly { noise: Noise; weight: number }[],
   total: number,
   bins: number,
-  longest_s: number,
 ): { noise: Noise; weight: number }[] {
   const order = found
     .map(({ noise, weight }) => ({
       noise,
       weight: weight / total,
-      size: varianceOfMean(noise, longest_s),
+      size: varianceOfMean(noise, someMinutes_s),
     }))
     .sort((a, b) => a.size - b.size);
   const out: { noise: Noise; weight: number; most: number }[] = [];
