@@ -83,6 +83,6 @@ describe('prediction in another room', () => {
     const [boxed] = predict(one, { power_W: [140], recirculation_percent: 20 }).predictions;
     expect(boxed.rise_K).toBeGreaterThan(room.rise_K + 0.5);
     expect(boxed.mean_high_K - boxed.mean_low_K).toBeGreaterThan(room.mean_high_K - room.mean_low_K);
-    expect(() => compare(one, { recirculation_percent: 20 })).toThrow('a share of exhaust is for predict');
+    expect(() => compare(one, { recirculation_percent: 20 })).toThrow('it can only be given to predict');
   });
 });

@@ -71,7 +71,7 @@ describe('the logs of two mounts', () => {
     expect(told).toMatchObject({ cooler: 'cooler-2', mount: '2', cause: 'interface' });
     expect(told?.parting).toMatchObject({ run: ids[1]?.run, beside: ids[0]?.run });
     expect(told?.remark).toMatch(
-      /by its log r\d+ has parted from r\d+ by \d+ ± \d+ % of the final difference/,
+      /by its log r\d+ has moved away from r\d+ by \d+ ± \d+ % of the final difference/,
     );
     expect(told?.cause_probability).toBeGreaterThan(bare?.cause_probability as number);
   });

@@ -99,7 +99,7 @@ describe('where other mounts have a coolant reading and the strange one has none
     for (const run of bench.runs) if (isIll(run)) delete run.coolant_C;
     const { mount } = strange(bench);
     expect(mount.next_run).toMatchObject({ coolant: true, remount: false });
-    expect(mount.next_run?.why).toMatch(/^the coolant read on the mount as it stands/);
+    expect(mount.next_run?.why).toMatch(/^read the coolant on the mount as it stands/);
   });
 });
 
