@@ -214,7 +214,7 @@ const MOST_NAMED = 6;
 
 const MOST_ROWS = 16;
 
-/** A time a person can take in. @example timeText(754) // '12 min 34 s' */
+/** A time a person can take in, such as 12 min 34 s for 754. */
 function timeText(seconds: number): string {
   const whole = Math.round(seconds);
   if (whole < 60) return `${plain(Math.round(seconds * 10) / 10)} s`;

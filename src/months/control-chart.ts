@@ -92,7 +92,7 @@ const LEAST_FREEDOM = 8;
  * Forms: EWMA with the limits of ISO 7870-6, or Shewhart's (ISO 7870-2).
  *
  * @throws BenchError where no reference cooler is named or it has no runs on the heater
- * @example controlChart(bench).verdict // 'cooler-1 reads as before in all 4 sessions…'
+ * @example controlChart(bench).verdict // 'cooler-1 reads as it did before in all 4 sessions…'
  */
 export function controlChart(whole: Bench, options: ControlChartOptions = {}): ControlChartResult {
   const bench = benchWithRuns(whole);
