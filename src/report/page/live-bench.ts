@@ -105,8 +105,12 @@ export class LiveBench {
     this.ask(asked.state);
   }
 
+  /** An address that a person gave meanwhile is not written over: it is about to be taken. */
   private keepAddress(): void {
-    this.keep(() => history.replaceState(null, '', `#${this.fragment}`));
+    const { hash } = location;
+    this.keep(() => {
+      if (location.hash === hash) history.replaceState(null, '', `#${this.fragment}`);
+    });
   }
 
   private showView(): void {
