@@ -30,6 +30,15 @@ describe('what other coolers say of a limit', () => {
     expect(stronger.limit_W).toBeGreaterThan(300);
   });
 
+  it('is finite for a bench of thousands of coolers', () => {
+    const [first] = pooledLimits(
+      Array.from({ length: 3000 }, (_, k) => ({ ...met(140 + (k % 40)), weight: 0.5 })),
+    );
+    expect(first.limit_W).toBeGreaterThan(100);
+    expect(first.limit_W).toBeLessThan(270);
+    expect(first.spread).toBeGreaterThan(0.3);
+  });
+
   it('leaves alone pipes of another diameter, pipes of which nothing is known, and a cooler by its own runs', () => {
     const eight = { ...six, described: { ...six.described, group: 8 } };
     const unknown = { ...six, described: { limit_W: 260, spread: 0.45 } };

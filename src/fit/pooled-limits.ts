@@ -1,5 +1,6 @@
 import { normalCdf } from '../numerics/distributions.ts';
 import { largest } from '../numerics/extremes.ts';
+import { softmax } from '../numerics/log-weights.ts';
 import { normalDensity } from '../numerics/normal-table.ts';
 import { type LimitPrior, limitPrior } from './pipe-limit.ts';
 import type { RiseCurve } from './rise-curve.ts';
@@ -40,19 +41,24 @@ const REACH = 4;
  * @returns one belief a cooler; its own runs play no part in it
  */
 export function pooledLimits(coolers: readonly LimitEvidence[]): LimitPrior[] {
-  const likelihoods = coolers.map(likelihoodOfCommon);
-  return coolers.map(({ described }, c) => {
-    if (described.group === undefined) return described;
-    const weights = GRID.map((z, k) =>
-      coolers.reduce(
-        (product, other, o) =>
-          o !== c && other.described.group === described.group ? product * likelihoods[o][k] : product,
-        Math.exp((-z * z) / 2),
-      ),
+  const own = coolers.map((one) =>
+    likelihoodOfCommon(one).map((value) => Math.log(Math.max(value, Number.MIN_VALUE))),
+  );
+  const together = new Map<number, number[]>();
+  coolers.forEach(({ described: { group } }, c) => {
+    if (group === undefined) return;
+    const sums = together.get(group) ?? GRID.map((z) => (-z * z) / 2);
+    together.set(
+      group,
+      sums.map((sum, k) => sum + own[c][k]),
     );
-    const total = weights.reduce((a, b) => a + b, 0);
-    const mean = weights.reduce((sum, w, k) => sum + w * GRID[k], 0) / total;
-    const variance = weights.reduce((sum, w, k) => sum + w * (GRID[k] - mean) ** 2, 0) / total;
+  });
+  return coolers.map(({ described }, c) => {
+    const sums = described.group === undefined ? undefined : together.get(described.group);
+    if (!sums) return described;
+    const weights = softmax(sums.map((sum, k) => sum - own[c][k]));
+    const mean = weights.reduce((sum, w, k) => sum + w * GRID[k], 0);
+    const variance = weights.reduce((sum, w, k) => sum + w * (GRID[k] - mean) ** 2, 0);
     return {
       ...described,
       limit_W: described.limit_W * Math.exp(Math.sqrt(IN_COMMON) * described.spread * mean),
@@ -101,7 +107,8 @@ export function limitEvidence(work: Work): LimitEvidence {
   // The runs' own information is that of the posterior less that of the prior.
   const [after, before] = [1 / covariance[j * eta.length + j], 1 / prior.deviation[j] ** 2];
   const own = after - before;
-  const told = own > 1e-3 * before;
+  // A limit on its bound takes no part in the spread, and says nothing.
+  const told = Number.isFinite(own) && own > 1e-3 * before;
   return {
     described,
     seen_W,
