@@ -7,8 +7,16 @@ export interface SameWithin {
   pairs: { a: string; b: string; power_W: number[] }[];
 }
 
-/** Greatest margin that is taken for one, K. */
-export const MOST_MARGIN_K = 1000;
+/** Whether K is a margin: above 0 and up to 1000. */
+export function isMargin(margin_K: number): boolean {
+  return margin_K > 0 && margin_K <= 1000;
+}
+
+/** @throws BenchError for what is not a margin */
+export function checkMargin(margin_K: number): void {
+  if (isMargin(margin_K)) return;
+  throw new BenchError('--margin', 1, 1, `${margin_K} is not a margin; give K above 0, such as 1`);
+}
 
 /**
  * Which coolers are the same for practical purposes: pairs whose difference lies within ± a margin with both of its limits.
@@ -24,9 +32,7 @@ export function sameWithin(
   pairs: readonly Pick<Pair, 'a' | 'b' | 'difference'>[],
   margin_K: number,
 ): SameWithin {
-  if (!(margin_K > 0 && margin_K <= MOST_MARGIN_K)) {
-    throw new BenchError('--margin', 1, 1, `${margin_K} is not a margin; give K above 0, such as 1`);
-  }
+  checkMargin(margin_K);
   return {
     margin_K,
     pairs: pairs.flatMap(({ a, b, difference }) => {

@@ -1,5 +1,6 @@
 import { BenchError } from '../bench/bench-error.ts';
 import { allLooksMultiple } from '../compare/repeated-looks.ts';
+import { checkMargin } from '../compare/same-within.ts';
 import { normalCdf } from '../numerics/distributions.ts';
 import type { PlanOptions } from './planned.ts';
 
@@ -36,9 +37,7 @@ export function decisionFor(
   names: readonly string[],
   level: number,
 ): Decision {
-  if (margin_K !== undefined && !(margin_K > 0 && margin_K <= 1000)) {
-    throw new BenchError('--margin', 1, 1, `${margin_K} is not a margin; give K above 0, such as 1`);
-  }
+  if (margin_K !== undefined) checkMargin(margin_K);
   const alpha = 1 - level;
   const comparisons = Math.max(names.length - 1, 1);
   const common = { pair: undefined, margin_K: margin_K ?? 0 };

@@ -78,11 +78,14 @@ function zeroLoadRises(bench: Bench): Map<string | undefined, number[]> {
   });
 }
 
-/** Standard uncertainty of the offset of a session's rises on a source, K. */
-export function offsetUncertainty(bench: Bench, source: string, session: string | undefined): number {
-  if (source === 'heater') return sensorOffset(bench, session).u_K;
+/** Offset of a session's rises on a source: a chip's sensor has no runs at zero load. */
+export function offsetOn(bench: Bench, source: string, session: string | undefined): SensorOffset {
+  if (source === 'heater') return sensorOffset(bench, session);
   const { sensor_common_K } = sourceOf(bench, source);
-  return Math.hypot(sensor_common_K, bench.instruments.ambient_temperature.systematic_K);
+  return {
+    value_K: 0,
+    u_K: Math.hypot(sensor_common_K, bench.instruments.ambient_temperature.systematic_K),
+  };
 }
 
 /**
@@ -100,15 +103,13 @@ export function coolerRuns(
   if (runs.length === 0) return undefined;
   const leak = sourceOf(bench, source).leak_W_per_K.value;
   const sessions = new Set(runs.map(({ session }) => session));
-  const offsets = new Map([...sessions].map((one) => [one, sensorOffset(bench, one).value_K]));
-  const offset = (session: string | undefined) =>
-    source === 'heater' ? (offsets.get(session) as number) : 0;
+  const offsets = new Map([...sessions].map((one) => [one, offsetOn(bench, source, one).value_K]));
   const power_W = Float64Array.from(runs, (run) => run.power_W);
   const speed = Float64Array.from(
     runs,
     (run) => relativeSpeed(cooler, run.fan_rpm) * densityShare(bench, run),
   );
-  const rise_K = Float64Array.from(runs, (run) => riseOf(run) - offset(run.session));
+  const rise_K = Float64Array.from(runs, (run) => riseOf(run) - (offsets.get(run.session) as number));
   const sampleNumber = numbering();
   const mountNumber = numbering();
   const sessionNumber = numbering();

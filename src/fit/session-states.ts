@@ -5,7 +5,7 @@ import { cholesky, submatrix } from '../numerics/matrix.ts';
 import type { SharedEffects } from '../numerics/reml.ts';
 import type { Columns } from '../numerics/split-covariance.ts';
 import { SESSION } from './components.ts';
-import { offsetUncertainty } from './cooler-runs.ts';
+import { offsetOn } from './cooler-runs.ts';
 import { assumedScatter, type ScatterPart } from './scatter.ts';
 import {
   effectOn,
@@ -155,7 +155,7 @@ function statedErrors(bench: Bench, source: string, sessions: readonly (string |
   const common = sourceOf(bench, source).sensor_common_K ** 2;
   sessions.forEach((session, k) => {
     for (let other = 0; other < half; other++) out[k * size + other] = common;
-    out[k * size + k] = Math.max(offsetUncertainty(bench, source, session) ** 2, common * (1 + 1e-6) + 1e-12);
+    out[k * size + k] = Math.max(offsetOn(bench, source, session).u_K ** 2, common * (1 + 1e-6) + 1e-12);
   });
   for (const { sessions: carried, sources, before, after } of bench.carriedOver ?? []) {
     const own = sessions.flatMap((session, k) => (carried.includes(session ?? '') ? [k] : []));

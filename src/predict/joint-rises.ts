@@ -131,16 +131,21 @@ function operatingAt(points: readonly RisePoint[]): Operating {
   };
 }
 
+/** Whether a cooler is answered for on a chip by its heater's curves and the chip's term. */
+export function byHeaterCurves({ term, source }: BenchPosterior, { fittedIn }: CoolerPosterior): boolean {
+  return term !== undefined && fittedIn?.posterior.source !== source;
+}
+
 /** The curve of one formula at some points, on the source that the posterior answers for. */
 export function curveAt(
-  { bench, source, term }: BenchPosterior,
+  posterior: BenchPosterior,
   cooler: CoolerPosterior,
   { curve, eta }: CurvePosterior,
   points: readonly RisePoint[],
 ): CurveValues {
+  const { bench, source, term } = posterior;
   const at = curveValues(points.length, eta.length);
-  const isSwapped = term !== undefined && cooler.fittedIn?.posterior.source !== source;
-  const series = isSwapped ? term.prior.value_K_per_W(cooler.data.cooler) : 0;
+  const series = term && byHeaterCurves(posterior, cooler) ? term.prior.value_K_per_W(cooler.data.cooler) : 0;
   curve.evaluate(eta, operatingAt(points), sourceOf(bench, source).leak_W_per_K.value, at, series);
   return at;
 }

@@ -1,6 +1,6 @@
 import type { BenchPosterior, CoolerPosterior } from '../fit/bench-posterior.ts';
 import { MOUNT, READING, SAMPLE, SESSION } from '../fit/components.ts';
-import { sensorOffset } from '../fit/cooler-runs.ts';
+import { offsetOn } from '../fit/cooler-runs.ts';
 import { effectOn } from '../fit/session-effects.ts';
 import {
   addBenchPaste,
@@ -17,7 +17,14 @@ import { satterthwaite } from '../numerics/degrees-of-freedom.ts';
 import { dot, solveUpperT } from '../numerics/matrix.ts';
 import { mixtureMean, type NormalMixture } from '../numerics/mixture.ts';
 import { chipRises, errorCount } from './chip-rises.ts';
-import { curveAt, excessOver, type FormulaRises, jointRises, type RiseMoments } from './joint-rises.ts';
+import {
+  byHeaterCurves,
+  curveAt,
+  excessOver,
+  type FormulaRises,
+  jointRises,
+  type RiseMoments,
+} from './joint-rises.ts';
 import type { RisePoint } from './rise-point.ts';
 
 /**
@@ -96,18 +103,13 @@ export function risesGiven(
     };
   });
   const common = points.map(({ power_W }, t) => combine(own, power_W, parts, t));
-  const { term, source } = posterior;
+  const { term } = posterior;
   return (limits) => {
     const onCurve = common.map((one, t) => ({ ...one, ...overLimits(limits, parts, t) }));
     if (!term) return onCurve;
-    if (own.source === source) return onCurve.map((one) => onChipErrors(one, term));
+    if (!byHeaterCurves(posterior, cooler)) return onCurve.map((one) => onChipErrors(one, term));
     return chipDistributions(posterior, term, { ...cooler, limits }, points, onCurve);
   };
-}
-
-/** Whether a cooler is answered for on a chip by its heater's curves and the chip's term. */
-export function byHeaterCurves({ term, source }: BenchPosterior, { fittedIn }: CoolerPosterior): boolean {
-  return term !== undefined && fittedIn?.posterior.source !== source;
 }
 
 /** One formula at the points, with what belongs to each point alone. */
@@ -231,9 +233,7 @@ export function mixturesGiven(
   cooler: CoolerPosterior,
   points: readonly RisePoint[],
 ): (limits: Limits) => NormalMixture[] {
-  const { term, source } = posterior;
-  const own = cooler.fittedIn?.posterior ?? posterior;
-  if (term && own.source !== source) {
+  if (byHeaterCurves(posterior, cooler)) {
     const given = risesGiven(posterior, cooler, points);
     return (limits) => given(limits).map(({ mean }) => mean);
   }
@@ -339,6 +339,6 @@ function presentShift(
   loading_W: number,
 ): number {
   const last = sessions.length - 1;
-  const ofSensor = source === 'heater' ? sensorOffset(bench, sessions[last]).value_K : 0;
+  const ofSensor = offsetOn(bench, source, sessions[last]).value_K;
   return ofSensor + (sessionEffects ? effectOn(sessionEffects, last, loading_W) : 0);
 }

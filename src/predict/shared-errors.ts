@@ -1,7 +1,7 @@
 import { sourceOf } from '../bench/source.ts';
 import type { BenchPosterior } from '../fit/bench-posterior.ts';
 import { SESSION } from '../fit/components.ts';
-import { offsetUncertainty } from '../fit/cooler-runs.ts';
+import { offsetOn } from '../fit/cooler-runs.ts';
 import {
   FIRST_OFFSET,
   LEAK,
@@ -52,7 +52,7 @@ function benchUncertainties(posterior: BenchPosterior, paste: Conditions['paste'
     return out;
   }
   out[PASTE] = posterior.scatter.sigma[SESSION];
-  out[FIRST_OFFSET] = offsetUncertainty(bench, source, sessions[0]);
+  out[FIRST_OFFSET] = offsetOn(bench, source, sessions[0]).u_K;
   return out;
 }
 

@@ -14,6 +14,7 @@ import { sessionDoubt } from '../months/differences-in-doubt.ts';
 import { mixtureMean } from '../numerics/mixture.ts';
 import { leastSpeedOf, soundOf } from '../predict/at-conditions.ts';
 import type { Conditions } from '../predict/conditions.ts';
+import { byHeaterCurves } from '../predict/joint-rises.ts';
 import {
   type MeanRise,
   meanRises,
@@ -21,7 +22,7 @@ import {
   type Prediction,
   predictFrom,
 } from '../predict/predict.ts';
-import { byHeaterCurves, riseDistributions } from '../predict/rise-distribution.ts';
+import { riseDistributions } from '../predict/rise-distribution.ts';
 import { pointOfRun } from '../predict/rise-point.ts';
 import type { SourceLimit } from '../predict/source-limits.ts';
 import { sourceLimits } from '../predict/source-limits.ts';

@@ -1,6 +1,6 @@
 import type { BenchPosterior } from '../fit/bench-posterior.ts';
 import { SESSION } from '../fit/components.ts';
-import { type CoolerRuns, offsetUncertainty } from '../fit/cooler-runs.ts';
+import { type CoolerRuns, offsetOn } from '../fit/cooler-runs.ts';
 import { effectOn } from '../fit/session-effects.ts';
 import { rootOf } from '../numerics/matrix.ts';
 import type { Columns } from '../numerics/split-covariance.ts';
@@ -40,7 +40,7 @@ export function sessionShifts(clean: BenchPosterior, data: CoolerRuns): SessionS
   const covariance = new Float64Array(4 * own * own);
   known.forEach((k, a) => {
     if (!effects || k < 0) {
-      covariance[a * (2 * own + 1)] = offsetUncertainty(clean.bench, clean.source, names[a]) ** 2;
+      covariance[a * (2 * own + 1)] = offsetOn(clean.bench, clean.source, names[a]).u_K ** 2;
       covariance[(own + a) * (2 * own + 1)] = paste;
       return;
     }

@@ -50,9 +50,6 @@ export const LAYOUTS: Record<string, Layout> = {
   }),
 };
 
-/** `plain` with loads at which many pipes give out. */
-LAYOUTS.hot = (seed) => ({ ...LAYOUTS.plain(seed), loads_W: [80, 160, 240, 320] });
-
 /** Every bench laid out differently: scatters, samples, mounts, loads, speeds, leak. */
 LAYOUTS.mixed = (seed) => {
   const random = makeRandom(seed).split('layout');

@@ -2,7 +2,7 @@ import type { Bench } from '../../bench/bench.ts';
 import { BenchError } from '../../bench/bench-error.ts';
 import { didYouMean } from '../../bench/nearest-name.ts';
 import { knownSource } from '../../bench/source.ts';
-import { MOST_MARGIN_K } from '../../compare/same-within.ts';
+import { isMargin } from '../../compare/same-within.ts';
 import type { Conditions } from '../../predict/conditions.ts';
 import { plain } from '../text/wording.ts';
 import type { GivenOptions, OptionTable } from './command.ts';
@@ -202,7 +202,7 @@ export function readConditions(given: GivenOptions, bench: Bench): Conditions {
 /** What {@link marginOption} says. */
 export function readMargin(options: GivenOptions): { margin_K?: number } {
   const wanted = 'margin; give K above 0, such as 1';
-  const margin_K = numberGiven(options, 'margin', wanted, (value) => value > 0 && value <= MOST_MARGIN_K);
+  const margin_K = numberGiven(options, 'margin', wanted, isMargin);
   return margin_K === undefined ? {} : { margin_K };
 }
 
