@@ -1,7 +1,7 @@
 import type { Run } from '../bench/bench.ts';
 import { sourceOf } from '../bench/source.ts';
 import type { BenchPosterior, CoolerPosterior } from '../fit/bench-posterior.ts';
-import { type CoolerRuns, coolerRuns, relativeSpeed, sensorOffset } from '../fit/cooler-runs.ts';
+import { type CoolerRuns, coolerRuns, offsetOn, relativeSpeed } from '../fit/cooler-runs.ts';
 import type { CurvePosterior } from '../fit/curve-posterior.ts';
 import { curveValues } from '../fit/rise-curve.ts';
 import { componentFactors, type ScatterPart, scatterBlock } from '../fit/scatter.ts';
@@ -47,7 +47,7 @@ export function scatterGain(
       source,
       power_W,
       fan_rpm,
-      source_C: ambient_C + sensorOffset(bench, session).value_K + rise_K[k],
+      source_C: ambient_C + offsetOn(bench, source, session).value_K + rise_K[k],
       ambient_C,
       ...(session !== undefined && { session }),
       extra: {},

@@ -49,38 +49,58 @@ export function relativeSpeed(cooler: Cooler, fan_rpm: number): number {
   return cooler.fan_max_rpm > 0 ? Math.max(fan_rpm / cooler.fan_max_rpm, LEAST_SPEED) : 1;
 }
 
-/** What the sensors read too high, by session, from runs at zero load; 0 with the instruments' own uncertainty otherwise. */
+/** What the sensors of a source read too high in one session. */
 export interface SensorOffset {
   readonly value_K: number;
   readonly u_K: number;
 }
 
-/** Offset of the rise for one session: zero-load readings where there are any, else the instruments' calibration. */
-export function sensorOffset(bench: Bench, session: string | undefined): SensorOffset {
-  const { source_temperature: source, ambient_temperature: ambient } = bench.instruments;
-  const prior = source.systematic_K ** 2 + ambient.systematic_K ** 2;
+/**
+ * Offset of the rise on a source in one session, from its calibration and from its runs at zero load.
+ *
+ * The heater's thermometers are calibrated anew for each session. A chip's sensor is on the die, so that its runs without heat in other
+ * sessions tell of it too, the thermometer of the air apart.
+ */
+export function sensorOffset(bench: Bench, source: string, session: string | undefined): SensorOffset {
+  const { source_temperature, ambient_temperature } = bench.instruments;
+  const { sensor_systematic_K, sensor_common_K } = sourceOf(bench, source);
+  const ofSession = sensor_systematic_K ** 2 - sensor_common_K ** 2 + ambient_temperature.systematic_K ** 2;
   const single =
-    (source.resolution_K ** 2 + ambient.resolution_K ** 2) / 12 + 0.1 ** 2; /* settling, common practice */
-  // A chip has a sensor of its own, and its idle says nothing of the heater's.
-  const zero = zeroLoadRises(bench).get(session) ?? [];
-  if (zero.length === 0 || prior === 0) return { value_K: 0, u_K: Math.sqrt(prior) };
-  const mean = zero.reduce((sum, rise) => sum + rise, 0) / zero.length;
-  const weight = prior / (prior + single / zero.length);
-  return { value_K: weight * mean, u_K: Math.sqrt((1 - weight) * prior) };
+    (source_temperature.resolution_K ** 2 + ambient_temperature.resolution_K ** 2) / 12 +
+    0.1 ** 2; /* settling, common practice */
+  const read = new Map(zeroLoadRises(bench).get(source));
+  const own = read.get(session) ?? [];
+  read.delete(session);
+  let offset = { value_K: 0, variance: sensor_common_K ** 2 };
+  const told = (rises: readonly number[], besides: number) => {
+    const { value_K, variance } = offset;
+    if (rises.length === 0 || variance === 0) return;
+    const mean = rises.reduce((sum, rise) => sum + rise, 0) / rises.length;
+    const weight = variance / (variance + besides + single / rises.length);
+    offset = { value_K: value_K + weight * (mean - value_K), variance: (1 - weight) * variance };
+  };
+  for (const rises of read.values()) told(rises, ofSession);
+  offset = { ...offset, variance: offset.variance + ofSession };
+  told(own, 0);
+  return { value_K: offset.value_K, u_K: Math.sqrt(offset.variance) };
 }
 
-/** Rises of the heater's runs at zero load, by session, K. */
-function zeroLoadRises(bench: Bench): Map<string | undefined, number[]> {
+/** Rises of the runs at zero load, by source and session, K. */
+function zeroLoadRises(bench: Bench): Map<string, Map<string | undefined, number[]>> {
   return studyOf(bench).once('rises at zero load', () => {
-    const zero = bench.runs.filter((run) => run.source === 'heater' && isZeroLoad(run));
-    const bySession = [...groupedBy(zero, ({ session }) => session)];
-    return new Map(bySession.map(([session, runs]) => [session, runs.map(riseOf)]));
+    const bySource = groupedBy(bench.runs.filter(isZeroLoad), ({ source }) => source);
+    return new Map(
+      [...bySource].map(([source, zero]) => {
+        const bySession = [...groupedBy(zero, ({ session }) => session)];
+        return [source, new Map(bySession.map(([session, runs]) => [session, runs.map(riseOf)]))];
+      }),
+    );
   });
 }
 
-/** Offset of a session's rises on a source: a chip's sensor has no runs at zero load. */
+/** Offset of a session's rises on a source that a fit takes off: a chip's sensor is one of the errors that its term carries. */
 export function offsetOn(bench: Bench, source: string, session: string | undefined): SensorOffset {
-  if (source === 'heater') return sensorOffset(bench, session);
+  if (source === 'heater') return sensorOffset(bench, source, session);
   const { sensor_common_K } = sourceOf(bench, source);
   return {
     value_K: 0,

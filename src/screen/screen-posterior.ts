@@ -441,13 +441,14 @@ function twiceVerdict({ run, as, p }: EnteredTwice, judged: Judgement | undefine
 
 const SENSOR: NamedVerdict = { cause: 'sensor', cause_probability: 1, likely_cause: 'sensor' };
 
-/** Runs without heat show the sensors' offset and nothing else; they are judged by what the session's offset may be. */
+/** Runs without heat show the sensors' offset and nothing else; they are judged by what the offset of source and session may be. */
 function zeroLoadRuns(bench: Bench, source: string, clean: CleanBench): RunVerdict[] {
   const zero = bench.runs.filter((run) => run.source === source && isZeroLoad(run));
   const reading = Math.hypot(clean.posterior.scatter.sigma[READING], 0.1);
   const residual = zero.map((run) => {
     const { value_K, u_K } = sensorOffset(
       { ...bench, runs: bench.runs.filter((other) => other !== run) },
+      source,
       run.session,
     );
     const rise = riseOf(run) - value_K;
