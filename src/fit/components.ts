@@ -7,7 +7,7 @@
  * - `shape`: how far the true curve lies from the best curve of a formula, as a share of the cooler's resistance; it
  *   belongs to the cooler, not to the mount, and is smooth in load and speed. Formulas are approximations.
  * - `speed`: how far the air side's true curve over ln(speed) bends away from a formula's, as a share of the cooler's
- *   resistance; nothing at full speed, and more the farther from it.
+ *   resistance at that speed; nothing at full speed, and more the farther from it.
  */
 export const COMPONENTS = ['sample', 'mount', 'session', 'reading', 'shape', 'speed'] as const;
 export type Component = (typeof COMPONENTS)[number];

@@ -39,6 +39,9 @@ export interface CoolerRuns {
   readonly powerHigh_W: number;
   readonly speedLow: number;
   readonly speedHigh: number;
+  /** Median speed run, and the power of one over speed by which the resistance grew from the highest to the lowest; 0 where there is one. */
+  readonly middleSpeed: number;
+  readonly growth: number;
 }
 
 /** Speed below which a fan counts as standing still; the formulas have no value at zero (an assumption). */
@@ -143,6 +146,7 @@ export function coolerRuns(
       Float64Array.from(runs, (run) => (pumpMax > 0 && run.pump_rpm ? run.pump_rpm / pumpMax : 1)),
     );
   }
+  const base_W = power_W.map((p, i) => heatIntoBase(p, rise_K[i], leak));
   return {
     cooler,
     source,
@@ -151,7 +155,13 @@ export function coolerRuns(
     speed,
     more,
     rise_K,
-    base_W: power_W.map((p, i) => heatIntoBase(p, rise_K[i], leak)),
+    base_W,
+    middleSpeed: speed.slice().sort()[Math.floor((runs.length - 1) / 2)],
+    growth: growthOf(
+      rise_K.map((rise, i) => rise / base_W[i]),
+      speed,
+      speeds,
+    ),
     sample: Int32Array.from(runs, (run) => sampleNumber(run.sample)),
     mount: Int32Array.from(runs, (run, i) => (run.mount === undefined ? -1 - i : mountNumber(mountKey(run)))),
     session: Int32Array.from(runs, (run) => sessionNumber(run.session ?? '')),
@@ -180,8 +190,28 @@ function numbering(): (name: string) => number {
   };
 }
 
+interface Groups {
+  readonly group: Int32Array;
+  readonly count: number;
+}
+
+/** See `CoolerRuns.growth`: by the medians at the two speeds. */
+function growthOf(resistance_K_per_W: Float64Array, speed: Float64Array, { group, count }: Groups): number {
+  const at = (g: number, of: Float64Array) => {
+    const values = of.filter((_, i) => group[i] === g).sort();
+    return values[Math.floor(values.length / 2)];
+  };
+  const [low, high] = [0, count - 1];
+  const slower = Math.log(at(high, speed) / at(low, speed));
+  const warmer = at(low, resistance_K_per_W) / at(high, resistance_K_per_W);
+  return slower > 0 && warmer > 1 ? Math.min(Math.log(warmer) / slower, STEEPEST) : 0;
+}
+
+/** No air side falls faster with speed than this power (an assumption). */
+const STEEPEST = 1.5;
+
 /** Sorted values are cut where the next is no longer the same as the first of its group. */
-function groupsOf(values: Float64Array): { group: Int32Array; count: number } {
+function groupsOf(values: Float64Array): Groups {
   const order = Array.from(values.keys()).sort((a, b) => values[a] - values[b]);
   const group = new Int32Array(values.length);
   let count = 0;

@@ -80,6 +80,19 @@ function spline(x: number, y: number): number {
 }
 
 /**
+ * How many times its typical resistance a cooler has at a speed, by the power that its runs show. The departure over speed is a share of the
+ * resistance that there is at that speed: for a cooler that is steep in speed two or three times that at full.
+ *
+ * @example growthAt({ fan: Math.log(0.4) }, { growth: 1, middleSpeed: 0.8 }) // 2
+ */
+export function growthAt(
+  { fan }: Pick<LogarithmicPoint, 'fan'>,
+  { growth, middleSpeed }: Pick<CoolerRuns, 'growth' | 'middleSpeed'>,
+): number {
+  return growth === 0 ? 1 : Math.exp(growth * (Math.log(middleSpeed) - fan));
+}
+
+/**
  * Factor of a departure's covariance by pivoted Cholesky, stopped where nothing is left: the kernels are so smooth that a
  * bench with four loads needs four or five columns, however many its runs.
  */
@@ -112,8 +125,12 @@ export function departureFactor(
     columns.push(column);
   }
   const z = new Float64Array(n * columns.length);
+  const scale = points.map((point, i) => {
+    const grown = component === SPEED ? growthAt(point, data) : 1;
+    return typical_K_per_W * grown * loading_W[i];
+  });
   columns.forEach((column, c) => {
-    for (let i = 0; i < n; i++) z[i * columns.length + c] = typical_K_per_W * loading_W[i] * column[i];
+    for (let i = 0; i < n; i++) z[i * columns.length + c] = scale[i] * column[i];
   });
   return { z, columns: columns.length };
 }

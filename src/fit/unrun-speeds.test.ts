@@ -5,7 +5,8 @@ import { readBench } from '../bench/read-bench.ts';
 import { curveCoolers } from '../lab/curve-coolers.ts';
 import { makeVirtualBench } from '../lab/virtual-bench.ts';
 import { SPEED } from './components.ts';
-import { departureCovariance, startCovariance } from './departure.ts';
+import { coolerRuns } from './cooler-runs.ts';
+import { departureCovariance, departureFactor, growthAt, startCovariance } from './departure.ts';
 
 /** Steep coolers, of which each rises 1.4 to 2.3 times as much at 45 % of full speed as at full. */
 function steepBench(seed: number, speeds: readonly number[]) {
@@ -27,6 +28,35 @@ describe('speeds that were not run', () => {
       const at = (log: number) => ({ base_W: 100, speed: Math.exp(-log) });
       expect(departureCovariance(SPEED, at(x), at(y))).toBeCloseTo(spline(x, y), 12);
     }
+  });
+
+  it('departs by a share of the resistance that there is at the speed', () => {
+    const { bench } = steepBench(1, [0.5, 1]);
+    const [cooler] = bench.coolers;
+    // A resistance of 0.2 K/W over the square root of speed, alike at all loads.
+    const runs = bench.runs
+      .filter((run) => run.cooler === cooler.cooler)
+      .map((run) => {
+        const source_C = run.ambient_C + (0.2 * run.power_W) / Math.sqrt(run.fan_rpm / cooler.fan_max_rpm);
+        return { ...run, source_C };
+      });
+    const heater = { ...bench.heater, leak_W_per_K: { value: 0, uncertainty: 0 } };
+    const data = coolerRuns({ ...bench, runs, heater }, cooler, 'heater', runs)!;
+    expect(data.growth).toBeCloseTo(0.5, 2);
+    expect(growthAt({ fan: Math.log(0.25) }, data)).toBeCloseTo(Math.SQRT2, 1);
+    const slow = data.speed.findIndex((speed) => speed < 0.6);
+    const { z } = departureFactor(SPEED, data, 0.2 * Math.SQRT2, data.base_W);
+    const at = { base_W: 100, speed: data.speed[slow] };
+    const own = 0.2 * Math.SQRT2 * data.base_W[slow] * Math.sqrt(departureCovariance(SPEED, at, at));
+    expect(Math.abs(z[slow]) / own).toBeCloseTo(1, 3);
+    // At one speed nothing says how it grows.
+    const one = coolerRuns(
+      bench,
+      cooler,
+      'heater',
+      runs.filter((run) => run.fan_rpm === cooler.fan_max_rpm),
+    );
+    expect(one && growthAt({ fan: Math.log(0.25) }, one)).toBe(1);
   });
 
   it('tells no pair apart the wrong way, and holds the truth, where all were run at one speed', () => {

@@ -4,7 +4,13 @@ import type { BenchPosterior, CoolerPosterior } from '../fit/bench-posterior.ts'
 import { COMPONENTS, MOUNT, READING, SAMPLE, SHAPE, SPEED } from '../fit/components.ts';
 import { speedIsOutside } from '../fit/cooler-runs.ts';
 import type { CurvePosterior } from '../fit/curve-posterior.ts';
-import { departureBetween, type LogarithmicPoint, logarithmsOf, startCovariance } from '../fit/departure.ts';
+import {
+  departureBetween,
+  growthAt,
+  type LogarithmicPoint,
+  logarithmsOf,
+  startCovariance,
+} from '../fit/departure.ts';
 import { limitExcess, limitPrior } from '../fit/pipe-limit.ts';
 import { type CurveValues, curveValues, type Operating } from '../fit/rise-curve.ts';
 import { sharedErrorCount, sharedErrorSlopes } from '../fit/shared-error-order.ts';
@@ -155,6 +161,8 @@ interface Place {
   readonly logarithms: LogarithmicPoint;
   /** ∂rise/∂(series resistance), W. */
   readonly loading_W: number;
+  /** Resistance at its speed over the typical one. */
+  readonly grown: number;
   readonly sample: string | undefined;
   readonly mount: string | null | undefined;
 }
@@ -169,7 +177,8 @@ const isDeparture = (component: number): boolean => component === SHAPE || compo
 function commonShare(component: number, a: Place, b: Place, cooler: CoolerPosterior): number {
   if (isDeparture(component)) {
     const scale = cooler.typical_K_per_W * (component === SHAPE ? cooler.shapeScale : 1);
-    return scale ** 2 * departureBetween(component, a.logarithms, b.logarithms);
+    const grown = component === SPEED ? a.grown * b.grown : 1;
+    return scale ** 2 * grown * departureBetween(component, a.logarithms, b.logarithms);
   }
   if (a.sample === undefined || a.sample !== b.sample) return 0;
   if (component === SAMPLE) return 1;
@@ -211,16 +220,13 @@ function settingOf(
     const { sample, mount = null } = data.runs[i];
     const base_W = data.base_W[i];
     const logarithms = logarithmsOf({ base_W, speed: data.speed[i], pump: pumps?.[i] });
-    return { logarithms, loading_W: base_W, sample, mount };
+    return { logarithms, loading_W: base_W, grown: growthAt(logarithms, data), sample, mount };
   });
-  const places = points.map(
-    ({ speed, more, sample, mount }, t): Place => ({
-      logarithms: logarithmsOf({ base_W: Math.max(at.base_W[t], LEAST_HEAT_W), speed, pump: more?.q }),
-      loading_W: at.loading_W[t],
-      sample,
-      mount,
-    }),
-  );
+  const places = points.map(({ speed, more, sample, mount }, t): Place => {
+    const base_W = Math.max(at.base_W[t], LEAST_HEAT_W);
+    const logarithms = logarithmsOf({ base_W, speed, pump: more?.q });
+    return { logarithms, loading_W: at.loading_W[t], grown: growthAt(logarithms, data), sample, mount };
+  });
   // Worked out once, since every answer asks for it twice.
   const isMounted = places.some(({ sample }) => sample !== undefined);
   const withRuns = new Map(
