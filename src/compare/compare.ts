@@ -1,5 +1,6 @@
 import type { BenchPosterior } from '../fit/bench-posterior.ts';
 import { normalQuantile } from '../numerics/distributions.ts';
+import { finished, type InSteps } from '../numerics/in-steps.ts';
 import {
   coolersAtSpeed,
   levelOf,
@@ -67,8 +68,17 @@ export type DifferenceBudget = (
 export function compareFrom(
   posterior: BenchPosterior,
   conditions: Conditions,
-  { budget }: { budget?: DifferenceBudget } = {},
+  options: { budget?: DifferenceBudget } = {},
 ): Comparison {
+  return finished(compareSteps(posterior, conditions, options));
+}
+
+/** The same in steps: a cooler, the pairs of one cooler and a load each. */
+export function* compareSteps(
+  posterior: BenchPosterior,
+  conditions: Conditions,
+  { budget }: { budget?: DifferenceBudget } = {},
+): InSteps<Comparison> {
   const level = levelOf(conditions);
   const { coolers: asked, warnings } = coolersAtSpeed(posterior, conditions);
   const loads = loadsAsked(conditions, () => roundLoads(posterior, 12));
@@ -77,18 +87,22 @@ export function compareFrom(
   const room_C = conditions.ambient_C ?? posterior.bench.ambient.setpoint_C;
   const air_C = room_C + (conditions.inlet_rise_K ?? 0);
   const askedIndex = loads.map((load) => grid.indexOf(load));
-  const given = asked.map(({ cooler, at }) => distributionsGiven(posterior, cooler, grid, at));
-  const coolers = asked.map(({ cooler, at }, c): ComparedCooler => {
-    const limits = limitsOf(cooler, at, given[c](cooler.limits), test.critical);
-    return {
+  const coolers: ComparedCooler[] = [];
+  const holding: (RiseLimits | undefined)[][] = [];
+  for (const { cooler, at } of asked) {
+    const given = distributionsGiven(posterior, cooler, grid, at);
+    const limits = limitsOf(cooler, at, given(cooler.limits), test.critical);
+    const one: ComparedCooler = {
       posterior: cooler,
       name: cooler.data.cooler.cooler,
       at,
       limits,
       withinReach: limits.map(({ distribution }) => isWithinReach(posterior, cooler, distribution, air_C)),
     };
-  });
-  const holding = coolers.map((one, c) => ifPipesHold(one, askedIndex, () => given[c]([]), test));
+    coolers.push(one);
+    holding.push(ifPipesHold(one, askedIndex, () => given([]), test));
+    yield;
+  }
   const count = coolers.length;
   // Which of each pair is told to be the cooler one at each load; pairs stand in the order of their first and then their second.
   const told: Told[] = [];
@@ -107,14 +121,17 @@ export function compareFrom(
       told.push(at);
       pairs.push(pair);
     }
+    yield;
   }
   const toldOf = (i: number, j: number): Told => {
     const [a, b] = i < j ? [i, j] : [j, i];
     return told[a * count - (a * (a + 1)) / 2 + b - a - 1];
   };
-  const orders = askedIndex.map((g, l) =>
-    orderAt(posterior, coolers, g, test, air_C, (i, j) => toldOf(i, j)[l] !== 0),
-  );
+  const orders: LoadOrder[] = [];
+  for (const [l, g] of askedIndex.entries()) {
+    orders.push(orderAt(posterior, coolers, g, test, air_C, (i, j) => toldOf(i, j)[l] !== 0));
+    yield;
+  }
   const notRun = speedsNotRun(asked);
   return {
     ...(notRun.length > 0 && { speeds_not_run: notRun }),

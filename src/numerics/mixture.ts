@@ -82,35 +82,85 @@ export function mixtureQuantile(mixture: NormalMixture, p: number, stretch = 1):
  * Source: Runnalls (2007) IEEE Transactions on Aerospace and Electronic Systems 43, 989.
  */
 export function reducedMixture(mixture: NormalMixture, most: number, loss = 1e-5): NormalMixture {
-  const order = [...mixture.weight.keys()].sort((a, b) => mixture.mean[a] - mixture.mean[b]);
-  const parts = order
-    .filter((k) => mixture.weight[k] > 0)
-    .map((k) => ({ w: mixture.weight[k], m: mixture.mean[k], v: mixture.deviation[k] ** 2 }));
-  type Part = (typeof parts)[number];
-  const merged = (a: Part, b: Part): Part => {
-    const w = a.w + b.w;
-    const v = (a.w * a.v + b.w * b.v) / w + ((a.w * b.w) / (w * w)) * (a.m - b.m) ** 2;
-    return { w, m: (a.w * a.m + b.w * b.m) / w, v };
+  const { mean, weight, deviation } = sortedByMean(mixture);
+  const variance = deviation;
+  const size = weight.length;
+  // Each part's own share of the bound, its neighbours, and what merging it with the next would cost.
+  const share = new Float64Array(size);
+  const next = new Int32Array(size);
+  const before = new Int32Array(size);
+  const cost = new Float64Array(size).fill(Number.POSITIVE_INFINITY);
+  const mergedVariance = (k: number, j: number): number => {
+    const w = weight[k] + weight[j];
+    const apart = mean[k] - mean[j];
+    const between = ((weight[k] * weight[j]) / (w * w)) * (apart * apart);
+    return (weight[k] * variance[k] + weight[j] * variance[j]) / w + between;
   };
-  const cost = (a: Part, b: Part): number => {
-    const { w, v } = merged(a, b);
-    return (w * Math.log(v) - a.w * Math.log(a.v) - b.w * Math.log(b.v)) / 2;
+  const costAt = (k: number): number => {
+    const j = next[k];
+    if (j >= size) return Number.POSITIVE_INFINITY;
+    return ((weight[k] + weight[j]) * Math.log(mergedVariance(k, j)) - share[k] - share[j]) / 2;
   };
-  const costs = parts.slice(1).map((part, k) => cost(parts[k], part));
-  while (costs.length > 0) {
-    let k = 0;
-    for (let i = 1; i < costs.length; i++) if (costs[i] < costs[k]) k = i;
-    if (parts.length <= most && costs[k] > loss) break;
-    parts.splice(k, 2, merged(parts[k], parts[k + 1]));
-    costs.splice(k, 1);
-    if (k > 0) costs[k - 1] = cost(parts[k - 1], parts[k]);
-    if (k < costs.length) costs[k] = cost(parts[k], parts[k + 1]);
+  for (let k = 0; k < size; k++) {
+    variance[k] *= deviation[k];
+    share[k] = weight[k] * Math.log(variance[k]);
+    [next[k], before[k]] = [k + 1, k - 1];
   }
-  return {
-    weight: Float64Array.from(parts, ({ w }) => w),
-    mean: Float64Array.from(parts, ({ m }) => m),
-    deviation: Float64Array.from(parts, ({ v }) => Math.sqrt(v)),
+  for (let k = 0; k < size; k++) cost[k] = costAt(k);
+  // The cheapest of every stretch of parts, so that few are looked at after each merging.
+  const length = Math.max(4, Math.ceil(Math.sqrt(size)));
+  const cheapest = new Int32Array(Math.ceil(size / length));
+  const look = (stretch: number): void => {
+    const end = Math.min(size, (stretch + 1) * length);
+    let least = stretch * length;
+    for (let k = least + 1; k < end; k++) if (cost[k] < cost[least]) least = k;
+    cheapest[stretch] = least;
   };
+  for (let stretch = 0; stretch < cheapest.length; stretch++) look(stretch);
+  let count = size;
+  for (; count > 1; count--) {
+    let k = cheapest[0];
+    for (let i = 1; i < cheapest.length; i++) if (cost[cheapest[i]] < cost[k]) k = cheapest[i];
+    if (count <= most && cost[k] > loss) break;
+    const j = next[k];
+    variance[k] = mergedVariance(k, j);
+    mean[k] = (weight[k] * mean[k] + weight[j] * mean[j]) / (weight[k] + weight[j]);
+    weight[k] += weight[j];
+    share[k] = weight[k] * Math.log(variance[k]);
+    weight[j] = 0;
+    cost[j] = Number.POSITIVE_INFINITY;
+    next[k] = next[j];
+    if (next[k] < size) before[next[k]] = k;
+    cost[k] = costAt(k);
+    const b = before[k];
+    if (b >= 0) cost[b] = costAt(b);
+    const [first, last] = [Math.floor(Math.max(b, 0) / length), Math.floor(j / length)];
+    for (let stretch = first; stretch <= last; stretch++) look(stretch);
+  }
+  const left = {
+    weight: new Float64Array(count),
+    mean: new Float64Array(count),
+    deviation: new Float64Array(count),
+  };
+  for (let k = 0, i = 0; k < size; k = next[k], i++) {
+    left.weight[i] = weight[k];
+    left.mean[i] = mean[k];
+    left.deviation[i] = Math.sqrt(variance[k]);
+  }
+  return left;
+}
+
+/** A copy of the parts that have weight, in the order of their means. */
+function sortedByMean({ weight, mean, deviation }: NormalMixture): NormalMixture {
+  const order: number[] = [];
+  for (let k = 0; k < weight.length; k++) if (weight[k] > 0) order.push(k);
+  order.sort((a, b) => mean[a] - mean[b]);
+  const sorted = (values: Float64Array): Float64Array => {
+    const out = new Float64Array(order.length);
+    for (let i = 0; i < out.length; i++) out[i] = values[order[i]];
+    return out;
+  };
+  return { weight: sorted(weight), mean: sorted(mean), deviation: sorted(deviation) };
 }
 
 /** Mixtures to be overwritten, by their number of parts, for whoever makes very many. */

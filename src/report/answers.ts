@@ -4,15 +4,16 @@ import { groupedBy } from '../bench/grouped.ts';
 import { riseOf } from '../bench/run.ts';
 import { knownSource, temperatureLimit } from '../bench/source.ts';
 import { aboveInlet } from '../compare/above-inlet.ts';
-import { compareFrom } from '../compare/compare.ts';
+import { compareSteps } from '../compare/compare.ts';
 import type { BenchPosterior } from '../fit/bench-posterior.ts';
 import { chipPosterior } from '../fit/chip-posterior.ts';
 import { restorePosterior } from '../fit/compact.ts';
 import { restoreTerm } from '../fit/compact-term.ts';
 import { MOUNT, READING, SAMPLE } from '../fit/components.ts';
 import { sessionDoubt } from '../months/differences-in-doubt.ts';
+import { finished, type InSteps } from '../numerics/in-steps.ts';
 import { mixtureMean } from '../numerics/mixture.ts';
-import { leastSpeedOf, soundOf } from '../predict/at-conditions.ts';
+import { coolersAtSpeed, leastSpeedOf, soundOf } from '../predict/at-conditions.ts';
 import type { Conditions } from '../predict/conditions.ts';
 import { byHeaterCurves } from '../predict/joint-rises.ts';
 import {
@@ -68,10 +69,8 @@ export interface SoundCurve {
 
 /** Points of a curve of rise against sound, of which every second is marked. */
 const SOUND_POINTS = 17;
-/** Loads at which bands are evaluated, while a control moves (of many coolers fewer) and at rest, and at which every pair is. */
-const ROUGH_LOADS = 14;
-const FEWEST_LOADS = 7;
-const ROUGH_POINTS = 168;
+/** Loads at which bands are evaluated while a control moves (the drawing is smooth between them) and at rest, and at which every pair is. */
+const ROUGH_LOADS = 8;
 const CURVE_LOADS = 22;
 const ORDER_LOADS = 38;
 
@@ -88,6 +87,8 @@ export class Answers {
   /** What the page holds, by source: nothing is fitted here. */
   private readonly fitted: ReadonlyMap<string, BenchPosterior>;
   private readonly kept = new Map<string, unknown>();
+  /** What was begun and is not there yet, by the same names. */
+  private readonly begun = new Map<string, InSteps<unknown>>();
 
   constructor(data: PageData) {
     this.data = data;
@@ -130,20 +131,30 @@ export class Answers {
 
   /** The comparison at one load. */
   at(conditions: Conditions, power_W: number): Doubted {
-    return this.compare({ ...conditions, power_W: [power_W] });
+    return finished(this.compare({ ...conditions, power_W: [power_W] }));
   }
 
   /** The comparison over all loads of the page. */
   overLoads(conditions: Conditions): Doubted {
-    return this.keep(`order ${conditionName(conditions)}`, () => {
+    return finished(this.overLoadsInSteps(conditions));
+  }
+
+  overLoadsInSteps(conditions: Conditions): InSteps<Doubted> {
+    return this.keepInSteps(`order ${conditionName(conditions)}`, () => {
       const power_W = curveLoads(this.span(conditions), ORDER_LOADS);
       return this.compare({ ...conditions, power_W });
     });
   }
 
-  /** The same, found once: for conditions that stand beside those of the controls. */
+  /** The comparison at one load, found once: for conditions that stand beside those of the controls. */
   keptAt(conditions: Conditions, power_W: number): Doubted {
-    return this.keep(`at ${power_W} ${conditionName(conditions)}`, () => this.at(conditions, power_W));
+    return finished(this.keptAtInSteps(conditions, power_W));
+  }
+
+  keptAtInSteps(conditions: Conditions, power_W: number): InSteps<Doubted> {
+    return this.keepInSteps(`at ${power_W} ${conditionName(conditions)}`, () =>
+      this.compare({ ...conditions, power_W: [power_W] }),
+    );
   }
 
   /** Temperature limit of a source, where it has one. */
@@ -153,14 +164,28 @@ export class Answers {
 
   /** The load at which the source reaches its limit, for every cooler. */
   limits(conditions: Conditions): SourceLimit[] {
-    return this.keep(`limits ${conditionName(conditions)}`, () =>
-      sourceLimits(this.posterior(conditions.source), conditions),
+    return finished(this.limitsInSteps(conditions));
+  }
+
+  limitsInSteps(conditions: Conditions): InSteps<SourceLimit[]> {
+    return this.keepInSteps(`limits ${conditionName(conditions)}`, () =>
+      this.eachCooler(conditions, (asked) => sourceLimits(this.posterior(conditions.source), asked)),
     );
   }
 
-  private compare(conditions: Conditions): Doubted {
+  /** What is asked of one cooler after another, those at the conditions. */
+  private *eachCooler<T>(conditions: Conditions, ask: (asked: Conditions) => readonly T[]): InSteps<T[]> {
+    const found: T[] = [];
+    for (const { cooler } of coolersAtSpeed(this.posterior(conditions.source), conditions).coolers) {
+      found.push(...ask({ ...conditions, coolers: [cooler.data.cooler.cooler] }));
+      yield;
+    }
+    return found;
+  }
+
+  private *compare(conditions: Conditions): InSteps<Doubted> {
     const posterior = this.posterior(conditions.source);
-    const result = aboveInlet(compareFrom(posterior, conditions), conditions);
+    const result = aboveInlet(yield* compareSteps(posterior, conditions), conditions);
     const doubt = sessionDoubt(this.bench, posterior, result.pairs, this.data.outOfControl);
     return doubt ? { ...result, session_doubt: doubt } : result;
   }
@@ -171,23 +196,35 @@ export class Answers {
    * @param rough  at fewer loads, for a control that moves
    */
   curves(conditions: Conditions, rough = false): CoolerCurve[] {
-    return this.keep(`curves ${rough} ${conditionName(conditions)}`, () => {
-      const posterior = this.posterior(conditions.source);
-      const at = (power_W: readonly number[]): CoolerCurve[] =>
-        this.byCooler(meanRises(posterior, { ...conditions, power_W: [...new Set(power_W)] }));
-      const few = Math.round(ROUGH_POINTS / posterior.coolers.length);
-      const roughly = Math.min(ROUGH_LOADS, Math.max(FEWEST_LOADS, few));
-      const coarse = [
-        ...curveLoads(this.span(conditions), rough ? roughly : CURVE_LOADS),
-        // Where the runs of a cooler end, lines and bands have a corner.
-        ...(rough ? [] : this.run_W(conditions.source)),
-      ];
-      const curves = at(coarse);
-      if (rough) return curves;
-      const fine = bends(curves.map(({ points }) => points));
-      // One call for all: its limits are roots to a tolerance, found from one load to the next.
-      return fine.length === 0 ? curves : at([...coarse, ...fine]);
-    });
+    return finished(this.curvesInSteps(conditions, rough));
+  }
+
+  curvesInSteps(conditions: Conditions, rough = false): InSteps<CoolerCurve[]> {
+    return this.keepInSteps(`curves ${rough} ${conditionName(conditions)}`, () =>
+      this.findCurves(conditions, rough),
+    );
+  }
+
+  private *findCurves(conditions: Conditions, rough: boolean): InSteps<CoolerCurve[]> {
+    const posterior = this.posterior(conditions.source);
+    const { from_W, to_W } = this.span(conditions);
+    const rises = (power_W: readonly number[]): InSteps<MeanRise[]> =>
+      this.eachCooler(conditions, (asked) => meanRises(posterior, { ...asked, power_W }));
+    if (rough) {
+      const step = (to_W - from_W) / (ROUGH_LOADS - 1);
+      const power_W = Array.from({ length: ROUGH_LOADS }, (_, k) => from_W + k * step);
+      return this.byCooler(yield* rises(power_W));
+    }
+    // Where the runs of a cooler end, lines and bands have a corner.
+    const coarse = [
+      ...new Set([...curveLoads(this.span(conditions), CURVE_LOADS), ...this.run_W(conditions.source)]),
+    ];
+    const first = yield* rises(coarse);
+    const curves = this.byCooler(first);
+    const fine = bends(curves.map(({ points }) => points)).filter((P) => !coarse.includes(P));
+    if (fine.length === 0) return curves;
+    const all = [...first, ...(yield* rises(fine))];
+    return this.byCooler(all.sort((a, b) => a.power_W - b.power_W));
   }
 
   /** The same with what a fresh run would read, for the table. */
@@ -312,11 +349,30 @@ export class Answers {
   /** What `find` gives for this name, found once; of a hundred that is dropped which was asked for longest ago. */
   private keep<T>(name: string, find: () => T): T {
     const value = this.kept.has(name) ? (this.kept.get(name) as T) : find();
-    this.kept.delete(name);
-    if (this.kept.size >= 100) this.kept.delete(this.kept.keys().next().value as string);
-    this.kept.set(name, value);
+    hold(this.kept, name, value, 100);
     return value;
   }
+
+  /** The same in steps; what somebody has begun is taken up where it was left. */
+  private *keepInSteps<T>(name: string, find: () => InSteps<T>): InSteps<T> {
+    while (!this.kept.has(name)) {
+      const steps = this.begun.get(name) ?? find();
+      hold(this.begun, name, steps, 6);
+      const { done, value } = steps.next();
+      if (done) {
+        this.begun.delete(name);
+        hold(this.kept, name, value, 100);
+      } else yield;
+    }
+    return this.keep(name, () => finished(find()));
+  }
+}
+
+/** Puts a value in as the newest of at most so many. */
+function hold<T>(map: Map<string, T>, name: string, value: T, most: number): void {
+  map.delete(name);
+  if (map.size >= most) map.delete(map.keys().next().value as string);
+  map.set(name, value);
 }
 
 /** How far a curve may leave the straight line between its points, as a share of the greatest rise run: half a pixel or so. */

@@ -1,5 +1,6 @@
 import { groupedBy } from '../../bench/grouped.ts';
 import type { Comparison } from '../../compare/comparison.ts';
+import type { InSteps } from '../../numerics/in-steps.ts';
 import type { Conditions } from '../../predict/conditions.ts';
 import type { Answers } from '../answers.ts';
 import type { PageState, View } from '../state.ts';
@@ -70,8 +71,8 @@ export interface Chart {
   byRows?: boolean;
   /** Drawn with fewer points while a control moves. */
   roughly?: boolean;
-  /** Takes long to work out for a new condition, so it follows when the control rests. */
-  atRest?: boolean;
+  /** What its drawing stands on where that takes long: worked out step by step once the control rests, and found when it is drawn. */
+  work?: (shown: Shown) => InSteps<unknown>;
 }
 
 /** The chart library reads names as markup. */

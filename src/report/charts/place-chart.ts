@@ -14,7 +14,7 @@ export const placeChart: Chart = {
   savedTitle: () => 'Places each cooler may hold against load',
   follows: 'condition',
   byRows: true,
-  atRest: true,
+  work: ({ answers, conditions }) => answers.overLoadsInSteps(conditions),
   about: () =>
     'Numbers are the places that a cooler may hold: 1 is the coolest, 2–4 a tie in which it may be anything from second to fourth. Outlined and full where the loads were run, without outline beyond, so extrapolated.',
   label: (shown) => {

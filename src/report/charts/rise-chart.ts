@@ -1,11 +1,13 @@
 import { counted, percent } from '../../answers/text/wording.ts';
 import { temperatureLimit } from '../../bench/source.ts';
+import type { MeanRise } from '../../predict/predict.ts';
 import type { CoolerCurve } from '../answers.ts';
 import type { Chart, Shown } from './chart.ts';
 import { coolers, numbers, texts } from './chart-table.ts';
 import { edgeToEdge, remark } from './layout.ts';
 import { drawLoadCurves, type LoadCurve, loadInCurves, uprightRange } from './load-curves.ts';
 import { riseScale } from './scale.ts';
+import { PARTS, smooth } from './smooth.ts';
 
 /** Runs within this share of the curve's fan speed are drawn on it. */
 const SAME_SPEED = 0.03;
@@ -20,6 +22,7 @@ export const riseChart: Chart = {
       : `${view.unit === 'K' ? 'Rise above ambient' : 'Source temperature'} against load`,
   follows: 'condition',
   roughly: true,
+  work: ({ answers, conditions }) => answers.curvesInSteps(conditions),
   about: (shown) => {
     const other = otherRuns(shown);
     const pipes = curvesOf(shown).some((c) => c.points.some((p) => p.ifPipesHold))
@@ -111,7 +114,7 @@ function curvesOf(shown: Shown): LoadCurve[] {
   const as = (rise_K: number, power_W: number): number => (perWatt ? rise_K / power_W : rise_K + add);
   return shown.answers.curves(shown.conditions, shown.rough).map((curve) => ({
     cooler: curve.cooler,
-    points: curve.points.map((p) => ({
+    points: (shown.rough ? smoothed(curve.points) : curve.points).map((p) => ({
       power_W: p.power_W,
       value: as(p.rise_K, p.power_W),
       low: as(p.mean_low_K, p.power_W),
@@ -130,6 +133,32 @@ function curvesOf(shown: Shown): LoadCurve[] {
       value: as(rise_K, power_W),
     })),
   }));
+}
+
+/** Points between those at equal steps of load, for a curve that is looked at for a moment. */
+function smoothed(points: readonly MeanRise[]): MeanRise[] {
+  const through = (of: (p: MeanRise) => number): number[] => smooth(points.map(of));
+  const [power_W, rise_K, low_K, high_K, heldLow_K, heldHigh_K] = [
+    through((p) => p.power_W),
+    through((p) => p.rise_K),
+    through((p) => p.mean_low_K),
+    through((p) => p.mean_high_K),
+    through((p) => (p.if_pipes_hold ?? p).mean_low_K),
+    through((p) => (p.if_pipes_hold ?? p).mean_high_K),
+  ];
+  return power_W.map((load, k) => {
+    const [from, to] = [points[Math.floor(k / PARTS)], points[Math.ceil(k / PARTS)]];
+    const held = from.if_pipes_hold ?? to.if_pipes_hold;
+    return {
+      ...from,
+      power_W: load,
+      rise_K: rise_K[k],
+      mean_low_K: low_K[k],
+      mean_high_K: high_K[k],
+      ...(held && { if_pipes_hold: { ...held, mean_low_K: heldLow_K[k], mean_high_K: heldHigh_K[k] } }),
+      extrapolated: from.extrapolated || to.extrapolated,
+    };
+  });
 }
 
 interface DrawnRun {

@@ -1,5 +1,6 @@
 import { load, percent, plain } from '../../answers/text/wording.ts';
 import type { Comparison } from '../../compare/comparison.ts';
+import type { InSteps } from '../../numerics/in-steps.ts';
 import type { Conditions } from '../../predict/conditions.ts';
 import type { Chart, Shown } from './chart.ts';
 import {
@@ -29,12 +30,15 @@ function cellsOf(shown: Shown, { loads: [at] }: Comparison): Cell[] {
   }));
 }
 
+/** A comparison that stands beside others. */
+interface Compared {
+  title: string;
+  conditions: Conditions;
+  power_W: number;
+}
+
 /** Comparisons side by side, one a column, with the letters of each. */
-function compared(
-  shown: Shown,
-  columns: readonly { title: string; conditions: Conditions; power_W: number }[],
-  under: string,
-): SideBySide {
+function compared(shown: Shown, columns: readonly Compared[], under: string): SideBySide {
   const scale = riseScale(shown);
   return {
     rows: rowsOf(shown),
@@ -49,6 +53,12 @@ function compared(
     title: scale.axis(under),
   };
 }
+
+const comparedInSteps = (columns: (shown: Shown) => Compared[]) =>
+  function* (shown: Shown): InSteps<void> {
+    for (const { conditions, power_W } of columns(shown))
+      yield* shown.answers.keptAtInSteps(conditions, power_W);
+  };
 
 const LETTERS =
   'Letters hold within one column: there, coolers that share one are not told apart. Hollow marks lie beyond the loads, speeds or source run, so extrapolated.';
@@ -69,6 +79,9 @@ function columnsChart(
   };
 }
 
+const besideLoads = ({ state, conditions }: Shown): Compared[] =>
+  state.loads_W.map((power_W) => ({ title: load(power_W), conditions, power_W }));
+
 /** The order at every load that was typed. */
 export const loadsChart = columnsChart(
   {
@@ -76,19 +89,14 @@ export const loadsChart = columnsChart(
     title: 'Several loads side by side',
     savedTitle: () => 'Rise at several loads',
     follows: 'load',
-    atRest: true,
+    work: comparedInSteps(besideLoads),
     about: ({ compare }) =>
       `Each column is one load, on one scale; lines are ${percent(compare.level)} intervals. ${LETTERS}`,
     has: () => true,
     applies: ({ state }) => state.loads_W.length > 1,
   },
   'load',
-  (shown) =>
-    compared(
-      shown,
-      shown.state.loads_W.map((power_W) => ({ title: load(power_W), conditions: shown.conditions, power_W })),
-      '',
-    ),
+  (shown) => compared(shown, besideLoads(shown), ''),
 );
 
 /** So many levels of sound stand side by side. */
@@ -103,6 +111,15 @@ export function levelsShown({ answers }: Shown): number[] {
   return [...new Set(inside)];
 }
 
+function besideLevels(shown: Shown): Compared[] {
+  const { fan_rpm: _n, fan_percent: _p, sound_dBA: _s, ...rest } = shown.conditions;
+  return levelsShown(shown).map((sound_dBA) => ({
+    title: `${plain(sound_dBA)} dBA`,
+    conditions: { ...rest, sound_dBA },
+    power_W: shown.state.power_W,
+  }));
+}
+
 /** The order at several levels of equal sound. */
 export const levelsChart = columnsChart(
   {
@@ -112,25 +129,17 @@ export const levelsChart = columnsChart(
     savedUnder: ({ state, compare }) =>
       `${state.source} as the source, every fan at the speed that makes the level as metered, room at ${plain(state.ambient_C)} °C; intervals at ${percent(compare.level)}`,
     follows: 'load',
-    atRest: true,
+    work: comparedInSteps(besideLevels),
     about: ({ state, compare }) =>
       `At ${load(state.power_W)}, every cooler at the fan speed that makes the level at the head of the column, or at its least or greatest speed where it does not reach it. Lines are ${percent(compare.level)} intervals, what is not known of the sound included. ${LETTERS}`,
     has: (answers) => answers.hasSound,
   },
   'level',
-  (shown) => {
-    const { fan_rpm: _n, fan_percent: _p, sound_dBA: _s, ...rest } = shown.conditions;
-    return compared(
-      shown,
-      levelsShown(shown).map((sound_dBA) => ({
-        title: `${plain(sound_dBA)} dBA`,
-        conditions: { ...rest, sound_dBA },
-        power_W: shown.state.power_W,
-      })),
-      ` at ${load(shown.state.power_W)}`,
-    );
-  },
+  (shown) => compared(shown, besideLevels(shown), ` at ${load(shown.state.power_W)}`),
 );
+
+const besideSources = ({ answers, state: { power_W }, conditions }: Shown): Compared[] =>
+  answers.sources.map((source) => ({ title: source, conditions: { ...conditions, source }, power_W }));
 
 /** Every source of the bench at the chosen load: how the order on the heater carries over to a chip. */
 export const sourcesChart = columnsChart(
@@ -141,22 +150,13 @@ export const sourcesChart = columnsChart(
     savedUnder: ({ state, compare }) =>
       `the same load on each source, room at ${plain(state.ambient_C)} °C; intervals at ${percent(compare.level)}`,
     follows: 'load',
-    atRest: true,
+    work: comparedInSteps(besideSources),
     about: ({ compare }) =>
       `The same load on the heater and on each chip; lines are ${percent(compare.level)} intervals. What a chip adds is learnt from the coolers that were run on both. ${LETTERS}`,
     has: (answers) => answers.sources.length > 1,
   },
   'source',
-  (shown) =>
-    compared(
-      shown,
-      shown.answers.sources.map((source) => ({
-        title: source,
-        conditions: { ...shown.conditions, source },
-        power_W: shown.state.power_W,
-      })),
-      ` at ${load(shown.state.power_W)}`,
-    ),
+  (shown) => compared(shown, besideSources(shown), ` at ${load(shown.state.power_W)}`),
 );
 
 /** The load at which the source reaches its limit. */
@@ -166,7 +166,7 @@ export const limitsChart = columnsChart(
     title: 'Watts at the temperature limit',
     savedTitle: (shown) => `Load at which the source reaches ${plain(limitsOf(shown)[0]?.limit_C ?? 0)} °C`,
     follows: 'condition',
-    atRest: true,
+    work: ({ answers, conditions }) => answers.limitsInSteps(conditions),
     about: (shown) =>
       `The load that takes the source to its limit, with the ${percent(shown.compare.level)} interval; a limit of heat pipes that no run has shown is in it. More is better. Beyond the loads run this is an extrapolation, and no load to be run: raise loads in steps. An interval that runs off the drawing goes on beyond three times the greatest load run.`,
     has: (answers) => answers.sources.some((source) => answers.limit_C(source) !== undefined),

@@ -17,6 +17,7 @@ import { colourOf, inColour } from './emphasis.ts';
 import { scatter, type Trace } from './figure.ts';
 import { bandShape, chosen, edgeToEdge, layoutOf, NARROW, overCorner } from './layout.ts';
 import { riseScale } from './scale.ts';
+import { smooth } from './smooth.ts';
 
 /** Rise against metered sound at the chosen load, each cooler from its least stable to its greatest speed. */
 export const soundChart: Chart = {
@@ -153,18 +154,6 @@ function tracesOf(shown: Shown, ink: Ink, { cooler, place, points }: SoundCurve)
       hovertemplate: `%{y:.1f} ${riseScale(shown).unit} at %{x:.1f} dBA, %{text}<extra>%{fullData.name}</extra>`,
     }),
   ];
-}
-
-/** Values between those at equal steps of the logarithm of speed, by cubics through them (Catmull and Rom), so that no corner shows. */
-function smooth(values: readonly number[]): number[] {
-  const at = (k: number): number => values[Math.min(values.length - 1, Math.max(0, k))];
-  return values.flatMap((value, k) =>
-    (k + 1 < values.length ? [0, 0.25, 0.5, 0.75] : [0]).map((t) => {
-      const [a, c, d] = [at(k - 1), at(k + 1), at(k + 2)];
-      const bend = 2 * a - 5 * value + 4 * c - d + t * (3 * (value - c) + d - a);
-      return value + (t * (c - a + t * bend)) / 2;
-    }),
-  );
 }
 
 const raised = (p: SoundCurve['points'][number], add: number): SoundCurve['points'][number] => ({

@@ -4,13 +4,13 @@ import type { Shown } from '../charts/chart.ts';
 import { chosenHtml, loadWord } from '../controls.ts';
 import { FIRST_VIEW, shownAt } from '../shown.ts';
 import { firstState, fromFragment, type PageState, toFragment, type View } from '../state.ts';
-import { atRest } from './at-rest.ts';
+import { atRest, inSlices } from './at-rest.ts';
 import { orSay, showControls, showView } from './control-row.ts';
 import { byId } from './dom.ts';
 import { unparted } from './escape.ts';
 import { Panels } from './panels.ts';
 
-/** How long a control has rested before what is slow follows, ms. */
+/** How long a control has rested before the address follows and before the answer is spoken, ms. */
 const REST = 160;
 const SPOKEN_AFTER = 700;
 
@@ -24,7 +24,9 @@ export class LiveBench {
   view: View = FIRST_VIEW;
   shown: Shown;
   private readonly ending = new AbortController();
-  private readonly slow = atRest(REST);
+  private readonly work = inSlices();
+  /** Whether the answers over all loads are those of a condition before. */
+  private isLate = false;
   private readonly keep = atRest(REST);
   private readonly speak = atRest(SPOKEN_AFTER);
 
@@ -34,7 +36,12 @@ export class LiveBench {
     this.on = { signal: this.ending.signal };
     this.state = firstState(answers);
     this.shown = shownAt(answers, this.state, this.view);
-    this.panels = new Panels(this.shown, (cooler) => this.pick(cooler), this.on);
+    this.panels = new Panels(
+      this.shown,
+      (cooler) => this.pick(cooler),
+      () => this.rest(),
+      this.on,
+    );
     // A browser that comes back to the page may have kept the controls where they were.
     showControls(this.state, answers);
     this.showView();
@@ -62,7 +69,7 @@ export class LiveBench {
       const all = isOther || state.ambient_C !== before.state.ambient_C;
       this.panels.show(this.shown, all ? 'all' : moved ? 'condition' : 'load');
       if (isOther) byId('evidence').innerHTML = this.answers.data.evidence[state.source];
-      if (moved) this.slow(() => this.tellOverLoads());
+      if (moved) this.isLate = true;
     };
     orSay(take, (words) => {
       byId('fault').textContent = words;
@@ -118,10 +125,14 @@ export class LiveBench {
     showView(this.view);
   }
 
+  private rest(): void {
+    if (this.isLate) this.work(this.tellingOverLoads());
+  }
+
   /** Everything of the answer that its charts do not tell. */
   tellAll(): void {
     this.tell();
-    this.tellOverLoads();
+    this.work(this.tellingOverLoads());
   }
 
   private tell(): void {
@@ -136,8 +147,12 @@ export class LiveBench {
     });
   }
 
-  private tellOverLoads(): void {
+  private *tellingOverLoads(): Generator<undefined, void> {
+    const { shown } = this;
+    yield* shown.answers.overLoadsInSteps(shown.conditions);
+    if (shown.conditions !== this.shown.conditions) return;
     byId('order-answers').innerHTML = orderAnswers(this.shown);
     byId('crossings').innerHTML = crossingsOf(this.shown);
+    this.isLate = false;
   }
 }

@@ -1,6 +1,7 @@
 import { CHARTS, isShown } from '../charts/all-charts.ts';
 import type { Chart, Ink, Shown } from '../charts/chart.ts';
 import { tableHtml } from '../charts/chart-table.ts';
+import type { Drawing } from '../charts/figure.ts';
 import { svgOf } from '../charts/svg.ts';
 import { byId } from './dom.ts';
 import { unparted } from './escape.ts';
@@ -17,14 +18,18 @@ interface Panel {
   drawn: boolean;
   /** Drawn by the chart library, so that it answers to the pointer. */
   alive: boolean;
+  /** What the chart library has drawn, while the place shows a drawing made without it. */
+  aside?: Node[];
   due: Change;
-  /** Drawn with few points, to be drawn anew at rest. */
+  /** Drawn while a control moved, to be drawn anew at rest. */
   rough: boolean;
+  /** What is to be worked out before it can be drawn, so far as it has come. */
+  work?: Iterator<unknown>;
   /** The numbers that are drawn but not yet in the table. */
   tableDue: boolean;
 }
 
-/** How long the controls have rested before a slow chart follows, ms. */
+/** How long the controls have rested since the last picture before what is slow follows, ms. */
 const REST = 160;
 
 /** A picture of the screen waits for no further chart once so much of its time is gone, ms. */
@@ -45,7 +50,8 @@ const CONFIG = { displayModeBar: false };
 
 /**
  * The charts of the page: each is drawn when it comes into view and follows the controls while it is there; what is out
- * of view waits. Until the chart library has started they are drawn without it, and answer to no pointer.
+ * of view waits. While a control moves, and until the chart library has started, they are drawn without it, which takes a tenth of the
+ * time, and answer to no pointer; what takes long to work out follows at rest.
  */
 export class Panels {
   private readonly panels: Panel[];
@@ -58,14 +64,22 @@ export class Panels {
   private timer = 0;
   private ahead = 0;
   private readonly onPick: (cooler: string) => void;
+  private readonly onRest: () => void;
 
   /**
    * @param onPick  told the cooler whose mark or curve was pressed
+   * @param onRest  told when the controls have come to rest
    * @param on  until when the page is listened to
    */
-  constructor(shown: Shown, onPick: (cooler: string) => void, on: AddEventListenerOptions) {
+  constructor(
+    shown: Shown,
+    onPick: (cooler: string) => void,
+    onRest: () => void,
+    on: AddEventListenerOptions,
+  ) {
     this.shown = shown;
     this.onPick = onPick;
+    this.onRest = onRest;
     this.panels = CHARTS.filter((chart) => chart.has(shown.answers)).map((chart) => ({
       chart,
       place: byId(`${chart.id}-chart`),
@@ -102,8 +116,9 @@ export class Panels {
   close(): void {
     this.watcher.disconnect();
     this.closed = true;
-    for (const { alive, chart, place } of this.panels) {
-      if (alive) this.plotly?.purge(place);
+    clearTimeout(this.timer);
+    for (const { alive, aside, chart, place } of this.panels) {
+      if (alive || aside) this.plotly?.purge(place);
       delete place.dataset.drawn;
       for (const what of ['chart', 'paper', 'table', 'about']) byId(`${chart.id}-${what}`).textContent = '';
     }
@@ -135,8 +150,11 @@ export class Panels {
   /** Shows another answer: charts in view at the next picture, the others when they come into view. */
   show(shown: Shown, change: Change, only?: string): void {
     this.shown = shown;
+    this.settled = false;
+    clearTimeout(this.timer);
     for (const panel of this.panels) {
       const { id, follows, loadAt } = panel.chart;
+      panel.work = undefined;
       if (only !== undefined && id !== only) continue;
       if (change === 'load' && follows !== 'load' && !loadAt) continue;
       if (change === 'condition' && follows === 'source') continue;
@@ -144,7 +162,6 @@ export class Panels {
       if (panel.due !== 'all') panel.due = due;
       if (due === 'all' || follows === 'load') panel.tableDue = true;
     }
-    this.settle();
     this.showWhatApplies();
     this.drawAhead();
     this.ask();
@@ -179,14 +196,14 @@ export class Panels {
     for (const panel of this.panels) this.fillTable(panel, true);
   }
 
-  /** Charts that take long wait until no further change has come for a while. */
+  /** What waits until the controls rest has its turn, unless they move again. */
   private settle(): void {
-    this.settled = false;
     clearTimeout(this.timer);
     this.timer = setTimeout(() => {
       this.settled = true;
       for (const panel of this.panels) if (panel.rough) panel.due = 'all';
       this.ask();
+      this.onRest();
     }, REST) as unknown as number;
   }
 
@@ -199,16 +216,26 @@ export class Panels {
       const start = performance.now();
       const due = this.panels.filter((panel) => this.isWanted(panel));
       while (due.length > 0 && performance.now() - start < FRAME)
-        this.draw(due.shift() as Panel, screenInk());
+        if (this.isReady(due[0])) this.draw(due.shift() as Panel, screenInk());
       performance.mark(due.length > 0 ? 'some charts' : 'charts');
       if (due.length > 0) this.ask();
+      else if (!this.settled) this.settle();
     });
   }
 
   /** Whether a chart that is seen is due now. */
   private isWanted({ chart, place, due, inView }: Panel): boolean {
-    const waits = chart.atRest && !this.settled && (due === 'all' || chart.follows === 'load');
+    const waits =
+      chart.work && !chart.roughly && !this.settled && (due === 'all' || chart.follows === 'load');
     return inView && place.clientWidth > 0 && due !== 'nothing' && !waits && isShown(chart, this.shown);
+  }
+
+  /** Takes a step of what a chart stands on; whether all of it is there. */
+  private isReady(panel: Panel): boolean {
+    const { chart, due } = panel;
+    if (!chart.work || !this.settled || (due !== 'all' && chart.follows !== 'load')) return true;
+    panel.work ??= chart.work(this.shown);
+    return panel.work.next().done === true;
   }
 
   private reserve({ chart, place }: Panel): void {
@@ -217,29 +244,40 @@ export class Panels {
 
   /** Draws a chart; until the chart library has started, without it. */
   private draw(panel: Panel, ink: Ink): void {
-    const { plotly, shown } = this;
+    const { shown, settled } = this;
     const { chart, place } = panel;
     const width = place.clientWidth;
     if (panel.due === 'all' || !panel.drawn || chart.follows === 'load') {
-      panel.rough = chart.roughly === true && !this.settled;
-      const seen = panel.rough ? { ...shown, rough: true } : shown;
+      const isRough = chart.roughly === true && !settled;
+      panel.rough = isRough || (this.plotly !== undefined && !settled);
+      const seen = isRough ? { ...shown, rough: true } : shown;
       const height = chart.height(seen, width);
-      const drawing = chart.draw(seen, ink, { width, height });
-      if (plotly) {
-        if (!panel.alive) place.replaceChildren();
-        void plotly.react(place, drawing.data, drawing.layout, CONFIG);
-      } else place.innerHTML = svgOf(drawing, chart.id);
+      this.put(panel, chart.draw(seen, ink, { width, height }));
       if (place.style.minHeight !== `${height}px`) place.style.minHeight = `${height}px`;
-      if (!panel.rough) this.describe(panel);
+      if (!isRough) this.describe(panel);
       if (!panel.drawn) performance.mark(`drawn-${chart.id}`);
-      if (plotly && !panel.alive) this.onPointed(place);
       panel.drawn = true;
-      panel.alive = plotly !== undefined;
       place.dataset.drawn = panel.alive ? 'alive' : 'yes';
     }
     if (chart.loadAt) this.moveLine(panel, width);
     panel.due = 'nothing';
     this.fillTable(panel);
+  }
+
+  /** At rest by the chart library, in what it has drawn before; while a control moves without it. */
+  private put(panel: Panel, drawing: Drawing): void {
+    const { plotly, settled } = this;
+    const { place, alive, aside } = panel;
+    panel.alive = plotly !== undefined && settled;
+    if (!plotly || !settled) {
+      if (alive) panel.aside = [...place.childNodes];
+      place.innerHTML = svgOf(drawing, panel.chart.id);
+      return;
+    }
+    if (!alive) place.replaceChildren(...(aside ?? []));
+    void plotly.react(place, drawing.data, drawing.layout, CONFIG);
+    if (!alive && !aside) this.onPointed(place);
+    panel.aside = undefined;
   }
 
   private onPointed(place: HTMLElement): void {
