@@ -1,6 +1,4 @@
-import type { Bench } from './bench/bench.ts';
-
-/** What follows from a bench and is worked out once for it, by name: posteriors, laws of sound, the bench on one method. */
+/** What follows from something that is never changed and is worked out once for it, by name. */
 export class Study {
   private readonly kept = new Map<string, unknown>();
 
@@ -11,20 +9,20 @@ export class Study {
   }
 }
 
-/** The one place that knows which study belongs to which bench; it lives as long as the bench does. */
-const studies = new WeakMap<Bench, Study>();
+/** The one place that knows which study belongs to what; a study lives as long as that does. */
+const studies = new WeakMap<object, Study>();
 
 /**
- * The study of a bench. A bench is never changed, only copied, so whatever was found of it holds; a copy with other runs has
- * a study of its own.
+ * The study of a bench, or of a part of one: its list of logs, a cooler's posterior, a law of fan sound. None of them is ever changed, only
+ * copied, so whatever was found of it holds; a copy with other runs has a study of its own.
  *
  * @example studyOf(bench).once('greatest load', () => Math.max(...bench.runs.map((run) => run.power_W)))
  */
-export function studyOf(bench: Bench): Study {
-  let study = studies.get(bench);
+export function studyOf(of: object): Study {
+  let study = studies.get(of);
   if (!study) {
     study = new Study();
-    studies.set(bench, study);
+    studies.set(of, study);
   }
   return study;
 }

@@ -1,4 +1,6 @@
+import type { Bench } from '../bench/bench.ts';
 import { studentizedRange } from '../numerics/studentized-range.ts';
+import { studyOf } from '../study.ts';
 
 /** Degrees of freedom at which the critical value is computed; between them it is linear in 1/ν. */
 const KNOTS = [5, 6, 8, 10, 14, 20, 30, 60, 120, 1e5];
@@ -16,22 +18,6 @@ const KNOTS = [5, 6, 8, 10, 14, 20, 30, 60, 120, 1e5];
  * @returns the multiple as a function of the degrees of freedom (≥ 5, may be infinite)
  */
 export function pairwiseCritical(coolers: number, level: number): (freedom: number) => number {
-  const name = `${Math.max(coolers, 2)} ${level}`;
-  let multiple = known.get(name);
-  if (!multiple) {
-    multiple = criticalFor(coolers, level);
-    if (known.size >= MOST_KNOWN) known.clear();
-    known.set(name, multiple);
-  }
-  return multiple;
-}
-
-/** Multiples computed already: a page that follows a control asks for the same one over and over. */
-const known = new Map<string, (freedom: number) => number>();
-const MOST_KNOWN = 64;
-
-/** The multiple for any degrees of freedom, between knots straight in their reciprocal. */
-function criticalFor(coolers: number, level: number): (freedom: number) => number {
   const quantile = studentizedRange(Math.max(coolers, 2));
   const values = KNOTS.map((freedom) => quantile(level, freedom) / Math.SQRT2);
   return (freedom) => {
@@ -44,3 +30,7 @@ function criticalFor(coolers: number, level: number): (freedom: number) => numbe
     return values[KNOTS.length - 1];
   };
 }
+
+/** {@link pairwiseCritical}, worked out once for a bench: a page that follows a control asks for the same over and over. */
+export const criticalOf = (bench: Bench, coolers: number, level: number): ((freedom: number) => number) =>
+  studyOf(bench).once(`critical ${coolers} ${level}`, () => pairwiseCritical(coolers, level));

@@ -16,7 +16,7 @@ import type { Conditions } from '../predict/conditions.ts';
 import { isExtrapolated, leastRise, meanMixture } from '../predict/predict.ts';
 import { sharedUncertainties, sharedVariance } from '../predict/shared-errors.ts';
 import { type DistributionAtSpeed, distributionsAt, withSpeedShifts } from '../predict/speed-spread.ts';
-import { pairwiseCritical } from './critical-value.ts';
+import { criticalOf } from './critical-value.ts';
 
 /**
  * One cooler's mean rise at one load, as a comparison needs it. The errors that all coolers share are kept apart, as
@@ -69,7 +69,7 @@ export function pairTest(
   meterErrors = 0,
   paste?: Conditions['paste'],
 ): PairTest {
-  const critical = pairwiseCritical(coolers, level);
+  const critical = criticalOf(posterior.bench, coolers, level);
   const multiple = critical(Number.POSITIVE_INFINITY);
   const shared = sharedUncertainties(posterior, meterErrors, paste);
   return { level, critical, multiple, tail: normalCdf(-multiple), shared, space: [] };

@@ -1,5 +1,5 @@
 import type { Bench } from '../bench/bench.ts';
-import { pairwiseCritical } from '../compare/critical-value.ts';
+import { criticalOf } from '../compare/critical-value.ts';
 import { riseLimits } from '../compare/rise-limits.ts';
 import { posteriorFor } from '../fit/posterior-for.ts';
 import { areUnbridged } from '../months/method-bridge.ts';
@@ -42,7 +42,7 @@ export function planTask(bench: Bench, options: PlanOptions, target_W: readonly 
   const posterior = posteriorFor(bench, options.source);
   const { coolers: asked } = coolersAtSpeed(posterior, options);
   const level = levelOf(options);
-  const critical = pairwiseCritical(Math.max(asked.length, 2), level);
+  const critical = criticalOf(bench, asked.length, level);
   const decision = decisionFor(
     options,
     asked.map(({ cooler }) => cooler.data.cooler.cooler),

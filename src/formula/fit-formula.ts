@@ -65,7 +65,7 @@ export function fitFormula(options: FitFormulaOptions): FitFormulaResult {
   checkNames(options, names);
   const keep = keptRows(options.weights, rows);
   const count = keep.length;
-  const evaluator = evaluatorOf(formula, inputs, names);
+  const evaluator = createEvaluator(parseFormula(formula, { inputs, parameters: names }));
   const take = (column: ArrayLike<number>) => Float64Array.from(keep, (i) => column[i]);
   const columns = inputs.map((name) => take(data[name]));
   const y = take(data.y);
@@ -137,22 +137,6 @@ function weightedResidual(
       if (jacobian) for (let j = 0; j < width; j++) jacobian[i * width + j] *= roots[i];
     }
   };
-}
-
-const remembered = new Map<string, Evaluator>();
-const REMEMBERED = 16;
-
-/** Reading a formula costs more than fitting it: the last few are kept. */
-function evaluatorOf(formula: string, inputs: readonly string[], names: readonly string[]): Evaluator {
-  const key = JSON.stringify([formula, inputs, names]);
-  let evaluator = remembered.get(key);
-  if (!evaluator) {
-    evaluator = createEvaluator(parseFormula(formula, { inputs, parameters: names }));
-    const oldest = remembered.keys().next().value;
-    if (remembered.size >= REMEMBERED && oldest !== undefined) remembered.delete(oldest);
-    remembered.set(key, evaluator);
-  }
-  return evaluator;
 }
 
 /** Columns of one length with finite numbers; how many rows. */

@@ -1,5 +1,6 @@
-import type { Bench, LogEntry } from '../bench/bench.ts';
+import type { Bench } from '../bench/bench.ts';
 import { filesOf } from '../bench/logs-index.ts';
+import { studyOf } from '../study.ts';
 import { joinedLog } from './joined-log.ts';
 import type { LogBlocks } from './log-blocks.ts';
 import type { LogReading } from './log-header.ts';
@@ -8,16 +9,16 @@ import { scanLog } from './log-scanner.ts';
 /** Scanned logs by file name: a map, or something that scans a log when it is asked for. */
 export type LogScans = Pick<ReadonlyMap<string, LogBlocks>, 'get'>;
 
-const sources = new WeakMap<readonly LogEntry[], LogScans>();
+const SCANS = 'where its logs are had from';
 
 /**
  * Says where the logs of a bench are had from, for logs too long to be held as bytes. It holds for copies of the bench
- * with the same list of logs too.
+ * with the same list of logs too; said before any log is asked for.
  *
  * @example logsFrom(bench, new Map([['run-1.csv', scanner.finish()]]))
  */
 export function logsFrom(bench: Bench, scans: LogScans): void {
-  sources.set(bench.logs, scans);
+  studyOf(bench.logs).once(SCANS, () => scans);
 }
 
 /**
@@ -41,7 +42,9 @@ export function scannedLog(bench: Bench, log: string, scans?: LogScans): LogBloc
 }
 
 function scannedFile(bench: Bench, file: string): LogBlocks | undefined {
-  const scanned = sources.get(bench.logs)?.get(file);
+  const scanned = studyOf(bench.logs)
+    .once<LogScans | undefined>(SCANS, () => undefined)
+    ?.get(file);
   if (scanned) return scanned;
   const bytes = bench.logFiles.get(file);
   return bytes && scanLog(`logs/${file}`, bytes, undefined, logReading(bench, file));

@@ -1,9 +1,8 @@
-import type { Bench, LogEntry } from '../bench/bench.ts';
+import type { Bench } from '../bench/bench.ts';
+import { studyOf } from '../study.ts';
 import type { Readings } from './readings.ts';
 import { type ReduceOptions, type ReduceResult, reduceWith } from './reduce.ts';
 import type { StepResult } from './reduce-log.ts';
-
-const known = new WeakMap<readonly LogEntry[], ReturnType<typeof reduceWith>>();
 
 /**
  * The logs of a bench reduced in the usual way, once for the bench and its copies.
@@ -21,11 +20,5 @@ export const readingsOf = (bench: Bench): Readings => reductionWith(bench).readi
 /** The response of each run of the reduction, in its order. */
 export const stepsOf = (bench: Bench): StepResult[] => reductionWith(bench).steps;
 
-function reductionWith(bench: Bench, onProgress?: ReduceOptions['onProgress']) {
-  let reduced = known.get(bench.logs);
-  if (!reduced) {
-    reduced = reduceWith(bench, { onProgress });
-    known.set(bench.logs, reduced);
-  }
-  return reduced;
-}
+const reductionWith = (bench: Bench, onProgress?: ReduceOptions['onProgress']) =>
+  studyOf(bench.logs).once('reduction', () => reduceWith(bench, { onProgress }));

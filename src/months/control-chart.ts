@@ -6,7 +6,7 @@ import { posteriorOf } from '../fit/posterior-of.ts';
 import { ASSUMED } from '../fit/scatter.ts';
 import { benchWithRuns } from '../logs/bench-with-runs.ts';
 import { normalQuantile, studentTCdf } from '../numerics/distributions.ts';
-
+import { studyOf } from '../study.ts';
 import { averageRunLength, type EwmaDesign, ewmaDeviation, limitForRunLength, nextAverage } from './ewma.ts';
 import { readingScatter } from './reading-scatter.ts';
 import { ReferenceHistory, type ScatterBelief, type WeighedShift } from './reference-history.ts';
@@ -118,7 +118,10 @@ export function controlChart(whole: Bench, options: ControlChartOptions = {}): C
   const form = options.form ?? 'EWMA';
   const weight = form === 'Shewhart' ? 1 : (options.weight ?? 0.4);
   const every = options.false_alarm_every ?? THREE_SIGMA;
-  const design = { weight, limit: limitForRunLength(weight, every) };
+  const design = {
+    weight,
+    limit: studyOf(whole).once(`limit ${weight} ${every}`, () => limitForRunLength(weight, every)),
+  };
   // Once as the history grew, which finds the sessions that are no part of it; then each judged by all of it.
   chartSeries(cooler, reference, asItGrew, freedom, design);
   const history = asItGrew.again();

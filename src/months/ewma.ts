@@ -72,20 +72,13 @@ function chainRunLength(weight: number, limit: number, shift: number, states: nu
   return lengths?.[(states - 1) / 2] ?? Number.POSITIVE_INFINITY;
 }
 
-const limits = new Map<string, number>();
-
 /**
  * The limit L at which a chart without a shift runs for `runLength` values on average.
  *
  * @example limitForRunLength(0.4, 500) // 3.05
  */
 export function limitForRunLength(weight: number, runLength: number): number {
-  const key = `${weight}/${runLength}`;
-  const known = limits.get(key);
-  if (known !== undefined) return known;
   // The logarithm of the run length is nearly a parabola in L.
   const excess = (limit: number) => Math.log(averageRunLength({ weight, limit }) / runLength);
-  const limit = rootBetween(excess, 0.2, 6, 1e-9);
-  limits.set(key, limit);
-  return limit;
+  return rootBetween(excess, 0.2, 6, 1e-9);
 }

@@ -311,20 +311,23 @@ export function speedForSound(
   sound_dBA: number,
   level: number,
 ): SpeedForSound {
-  const last = lastFound.get(cooler);
+  // The last level asked for is kept: an order, curves over load and what sound buys ask for the same one in turn.
+  const kept = studyOf(cooler).once('speed at the last level', (): { last?: SpeedFound } => ({}));
+  const { last } = kept;
   if (last && last.law === law && last.sound_dBA === sound_dBA && last.level === level) return last.answer;
   const answer = findSpeedForSound(cooler, law, sound_dBA, level);
-  lastFound.set(cooler, { law, sound_dBA, level, answer });
+  kept.last = { law, sound_dBA, level, answer };
   return answer;
 }
 
 type SpeedForSound = SpeedCondition & { readonly found: SpeedAtLevel };
 
-/** The last level asked for of each cooler: an order, curves over load and what sound buys ask for the same one in turn. */
-const lastFound = new WeakMap<
-  CoolerPosterior,
-  { law: FanSoundLaw; sound_dBA: number; level: number; answer: SpeedForSound }
->();
+interface SpeedFound {
+  readonly law: FanSoundLaw;
+  readonly sound_dBA: number;
+  readonly level: number;
+  readonly answer: SpeedForSound;
+}
 
 /**
  * The speed at which a cooler makes a level, its spread in ln speed, and how it answers to the meter's

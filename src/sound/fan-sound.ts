@@ -2,6 +2,7 @@ import type { Bench } from '../bench/bench.ts';
 import { connected, groupedBy } from '../bench/grouped.ts';
 import { normalCdf } from '../numerics/distributions.ts';
 import { addScaled, dot, product } from '../numerics/matrix.ts';
+import { studyOf } from '../study.ts';
 import { collectNoise, type SoundReading } from './collect-noise.ts';
 import { meteredLevel } from './energy-sum.ts';
 import { PIVOT_lg, type SoundGivenScatter, type SoundScatter } from './level-against-speed.ts';
@@ -240,8 +241,6 @@ export interface SoundMixture {
   readonly deviation_dB: Float64Array;
 }
 
-const weightsOf = new WeakMap<FanSoundLaw, Float64Array>();
-
 /**
  * The own level of a cooler at a speed as a distribution, bumps included and the mean over specimens.
  *
@@ -251,11 +250,7 @@ export function soundMixtureAt(law: FanSoundLaw, fan_rpm: number): SoundMixture 
   if (!(fan_rpm > 0) || !Number.isFinite(fan_rpm)) {
     throw new RangeError(`${law.cooler}: ${fan_rpm} rpm; a positive fan speed is accepted`);
   }
-  let weight = weightsOf.get(law);
-  if (weight === undefined) {
-    weight = Float64Array.from(law.mixture, (part) => part.weight);
-    weightsOf.set(law, weight);
-  }
+  const weight = studyOf(law).once('weights', () => Float64Array.from(law.mixture, (part) => part.weight));
   const lgSpeed = Math.log10(fan_rpm);
   const mean_dBA = new Float64Array(weight.length);
   const deviation_dB = new Float64Array(weight.length);

@@ -38,19 +38,12 @@ interface Prepared {
   readonly towards: Map<number, { lgSpeed: number; values: Float64Array }>;
 }
 
-const prepared = new WeakMap<readonly SpeedGroup[], Prepared>();
-
-/**
- * What the groups give whatever the scatters: places along lg speed, prior means, which readings share a
- * specimen. Kept by the groups.
- */
+/** What the groups give whatever the scatters: places along lg speed, prior means, which readings share a specimen. */
 function prepare(groups: readonly SpeedGroup[]): Prepared {
-  const known = prepared.get(groups);
-  if (known) return known;
   const n = groups.length;
   const x = Float64Array.from(groups, (g) => g.lgSpeed - PIVOT_lg);
   const place = (index: number): [number, number] => [Math.floor(index / n), index % n];
-  const made: Prepared = {
+  return {
     n,
     x,
     prior: x.map((xi) => LEVEL_PRIOR.mean_dBA + SLOPE_PRIOR.mean_dB * xi),
@@ -65,8 +58,6 @@ function prepare(groups: readonly SpeedGroup[]): Prepared {
     correlation: new Map(),
     towards: new Map(),
   };
-  prepared.set(groups, made);
-  return made;
 }
 
 /** Correlation of the bumps at the readings, n × n, kept by reach. */
@@ -129,8 +120,9 @@ function bumpCorrelation(distance_decades: number, reach_decades: number): numbe
   return (1 + s + (s * s) / 3) * Math.exp(-s);
 }
 
-/** Working storage of one solution; taken over by the answer where that is kept. */
+/** Working storage of one solution; its arrays are taken over by the answer where that is kept. */
 export interface SoundWork {
+  readonly prepared: Prepared;
   /** In: own levels to start from. Out: at the solution. */
   own_dBA: Float64Array;
   /** Cholesky factor of the covariance of the readings about their prior mean, n × n. */
@@ -138,6 +130,12 @@ export interface SoundWork {
   share: Float64Array;
   /** share · A⁻¹ · residual. */
   weighted: Float64Array;
+  /** Prior covariance of the own levels, n × n, and two columns. */
+  readonly scratch: {
+    readonly k: Float64Array;
+    readonly residual: Float64Array;
+    readonly v: Float64Array;
+  };
 }
 
 /** Working storage with a first guess of the own levels. */
@@ -148,14 +146,13 @@ export function soundWork(groups: readonly SpeedGroup[], background_dBA: number 
     factor: new Float64Array(n * n),
     share: new Float64Array(n),
     weighted: new Float64Array(n),
+    prepared: prepare(groups),
+    scratch: { k: new Float64Array(n * n), residual: new Float64Array(n), v: new Float64Array(n) },
   };
 }
 
 /** Of energy: 10/ln 10. */
 const DECIBELS_PER_NEPER = 10 / Math.LN10;
-let k = new Float64Array(0);
-let residual = new Float64Array(0);
-let v = new Float64Array(0);
 
 /**
  * Solves for the own levels and leaves them in `work`.
@@ -170,13 +167,11 @@ export function solveSound(
   work: SoundWork,
   settled_dB = SETTLED_dB,
 ): number {
-  const known = prepare(groups);
-  const { n, prior, line, same } = known;
+  const { n, prior, line, same } = work.prepared;
   const { bump_dB, bumpReach_decades, reading_dB, sample_dB, background_dB = 0 } = scatter;
   const { own_dBA: own, factor: a, share, weighted } = work;
-  if (k.length < n * n) k = new Float64Array(n * n);
-  if (v.length !== n) [residual, v] = [new Float64Array(n), new Float64Array(n)];
-  const correlation = correlationsOf(known, bumpReach_decades);
+  const { k, residual, v } = work.scratch;
+  const correlation = correlationsOf(work.prepared, bumpReach_decades);
   const [bump2, sample2, reading2] = [bump_dB ** 2, sample_dB ** 2, reading_dB ** 2];
   for (let i = 0; i < n; i++) {
     for (let at = i * n; at <= i * n + i; at++) {
@@ -184,7 +179,7 @@ export function solveSound(
     }
   }
   for (let iteration = 0; iteration < 50; iteration++) {
-    linearise(groups, prior, background_dBA, work);
+    linearise(groups, background_dBA, work);
     for (let i = 0; i < n; i++) {
       for (let j = 0; j <= i; j++) a[i * n + j] = share[i] * k[i * n + j] * share[j];
       a[i * n + i] += reading2 / groups[i].count;
@@ -226,9 +221,8 @@ export function solveSound(
  */
 function linearise(
   groups: readonly SpeedGroup[],
-  prior: Float64Array,
   background_dBA: number | undefined,
-  { own_dBA: own, share }: SoundWork,
+  { own_dBA: own, share, prepared: { prior }, scratch: { residual } }: SoundWork,
 ): void {
   for (let i = 0; i < groups.length; i++) {
     let metered = own[i] + (groups[i].offset_dB ?? 0);
@@ -271,7 +265,7 @@ export function soundAnswer(
   logEvidence: number,
   work: SoundWork,
 ): SoundGivenScatter {
-  const known = prepare(groups);
+  const known = work.prepared;
   const { n, x } = known;
   const { bump_dB, bumpReach_decades } = scatter;
   const { own_dBA, factor: a, share, weighted } = work;

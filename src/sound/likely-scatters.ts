@@ -211,6 +211,7 @@ function logPrior({ bump_dB, reading_dB, sample_dB }: SoundScatter, severalSampl
 /** A copy of solved work, for keeping. */
 function copyOf(work: SoundWork): SoundWork {
   return {
+    ...work,
     own_dBA: work.own_dBA.slice(),
     factor: work.factor.slice(),
     share: work.share.slice(),

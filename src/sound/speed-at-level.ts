@@ -1,6 +1,7 @@
 import { BenchError } from '../bench/bench-error.ts';
 import { normalQuantile } from '../numerics/distributions.ts';
 import { rootBetween } from '../numerics/roots.ts';
+import { studyOf } from '../study.ts';
 import { CORRECTION_VALID_FROM_dB } from './energy-sum.ts';
 import {
   type FanSoundLaw,
@@ -225,17 +226,13 @@ function lookedAt(bottom: number, top: number, law: FanSoundLaw): number[] {
   return speeds;
 }
 
-const looked = new WeakMap<FanSoundLaw, { key: string; mixtures: Map<number, SoundMixture> }>();
-
 /** The mixtures at the speeds looked at: the same for every level that is asked for. */
 function mixturesAt(law: FanSoundLaw, speeds: readonly number[]): Map<number, SoundMixture> {
-  const key = `${speeds[0]} ${speeds[speeds.length - 1]}`;
-  let known = looked.get(law);
-  if (known?.key !== key) {
-    known = { key, mixtures: new Map(speeds.map((n) => [n, soundMixtureAt(law, n)])) };
-    looked.set(law, known);
-  }
-  return new Map(known.mixtures);
+  const found = studyOf(law).once(
+    `levels from ${speeds[0]} to ${speeds[speeds.length - 1]} rpm`,
+    () => new Map(speeds.map((n) => [n, soundMixtureAt(law, n)])),
+  );
+  return new Map(found);
 }
 
 /** To a ten-billionth of the speed. */

@@ -1,3 +1,5 @@
+import { lazily } from '../../numerics/lazily.ts';
+
 /**
  * How many columns of a terminal a text takes, so that tables line up whatever script the names are in.
  *
@@ -25,12 +27,12 @@ const WIDE: readonly (readonly [number, number])[] = [
   [0x20000, 0x3fffd],
 ];
 
-let segmenter: Intl.Segmenter | undefined;
+/** Made where text beyond ASCII is first met: it takes longer to make than most tables to lay out. */
+const segmenter = lazily(() => new Intl.Segmenter('en', { granularity: 'grapheme' }));
 
 /** The characters as a reader counts them: a letter with its accents is one. */
 function graphemes(text: string): string[] {
-  segmenter ??= new Intl.Segmenter('en', { granularity: 'grapheme' });
-  return Array.from(segmenter.segment(text), (part) => part.segment);
+  return Array.from(segmenter().segment(text), (part) => part.segment);
 }
 
 function graphemeWidth(grapheme: string): number {
