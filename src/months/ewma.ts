@@ -58,18 +58,22 @@ export function averageRunLength({ weight, limit }: EwmaDesign, shift = 0): numb
 function chainRunLength(weight: number, limit: number, shift: number, states: number): number {
   const half = limit * ewmaDeviation(weight, Number.POSITIVE_INFINITY);
   const width = (2 * half) / states;
-  const system = new Float64Array(states * states);
-  for (let i = 0; i < states; i++) {
+  const middle = (states - 1) / 2;
+  // Without a shift a state and its mirror image have the same run length: half of them are unknown.
+  const unknown = shift === 0 ? middle + 1 : states;
+  const system = new Float64Array(unknown * unknown);
+  for (let i = 0; i < unknown; i++) {
     const from = (1 - weight) * (-half + (i + 0.5) * width);
     let below = normalCdf((-half - from) / weight - shift);
+    system[i * unknown + i] = 1;
     for (let j = 0; j < states; j++) {
       const upTo = normalCdf((-half + (j + 1) * width - from) / weight - shift);
-      system[i * states + j] = (i === j ? 1 : 0) - (upTo - below);
+      system[i * unknown + (j < unknown ? j : states - 1 - j)] -= upTo - below;
       below = upTo;
     }
   }
-  const lengths = solveLinear(system, states, new Float64Array(states).fill(1));
-  return lengths?.[(states - 1) / 2] ?? Number.POSITIVE_INFINITY;
+  const lengths = solveLinear(system, unknown, new Float64Array(unknown).fill(1));
+  return lengths?.[middle] ?? Number.POSITIVE_INFINITY;
 }
 
 /**
