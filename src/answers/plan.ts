@@ -36,6 +36,9 @@ heater_visit_min, chip_visit_min, chip_days, day_hours.`,
       target: { value: 'W', describe: 'loads at which to tell the coolers apart: 200 or 150,250' },
       hours: { value: 'H', describe: 'hours on the bench' },
       ...goalOptions,
+      'with-heater': {
+        describe: 'for a chip as --source: runs on the heater too, where they save some on the chip',
+      },
       output: { alias: 'o', value: 'FILE', describe: 'write the runs as a table; - for standard output' },
       ...conditions,
     };
@@ -46,7 +49,13 @@ heater_visit_min, chip_visit_min, chip_days, day_hours.`,
     const target_W = targetOf(options);
     const hours = hoursOf(options);
     const bench = await open(folder);
-    const result = plan(bench, { ...readConditions(options, bench), target_W, hours, ...goalOf(options) });
+    const result = plan(bench, {
+      ...readConditions(options, bench),
+      target_W,
+      hours,
+      ...goalOf(options),
+      ...(options['with-heater'] === true && { with_heater: true }),
+    });
     if (place === '-') {
       output.file(planCsv(result));
       return;
@@ -94,10 +103,12 @@ const MOST_PAIRS = 30;
 
 function runSheet(result: PlanResult, width: number): string {
   let minutes = 0;
+  const isOnSeveral = result.runs.some(({ source }) => source !== result.source);
   return table(
     [
       { title: 'cooler', align: 'left' },
       { title: 'run', align: 'right' },
+      ...(isOnSeveral ? [{ title: 'on', align: 'left' } as const] : []),
       { title: 'sample', align: 'left' },
       { title: 'paste', align: 'left' },
       { title: 'load', unit: 'W', align: 'right' },
@@ -110,6 +121,7 @@ function runSheet(result: PlanResult, width: number): string {
       return [
         run.cooler,
         String(run.order),
+        ...(isOnSeveral ? [run.source] : []),
         run.sample,
         run.remount ? 'fresh' : 'as it is',
         plain(run.power_W),
@@ -164,6 +176,11 @@ function toBeMinded({ runs, warnings }: PlanResult, width: number): string[] {
   return all.length === 0 ? [] : ['Before the runs', ...all.flatMap((one) => wrap(`- ${one}`, width, 2)), ''];
 }
 
+/** The source asked about, and the heater where runs are on that too. */
+function sourcesOf({ source, runs }: PlanResult): string {
+  return runs.some((run) => run.source !== source) ? `${source}, with the heater` : source;
+}
+
 /**
  * What `plan` found, for a person: a run sheet to print, with the safety lines, and what the runs should buy.
  *
@@ -172,7 +189,7 @@ function toBeMinded({ runs, warnings }: PlanResult, width: number): string[] {
 function planTables(result: PlanResult, width = 80): string {
   const { expected } = result;
   const lines: string[] = [
-    `Run sheet, ${result.bench}, source: ${result.source}, ${expected.hours.toFixed(1)} h`,
+    `Run sheet, ${result.bench}, source: ${sourcesOf(result)}, ${expected.hours.toFixed(1)} h`,
     ...wrap('Before any heat:', width),
     ...result.safety.flatMap((line) => wrap(`- ${line}`, width, 2)),
     '',

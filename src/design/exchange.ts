@@ -5,6 +5,8 @@ export interface DesignProblem {
   readonly candidates: number;
   cost(candidate: number): number;
   readonly budget: number;
+  /** A further budget, of what some candidates take. */
+  readonly beside?: { cost(candidate: number): number; readonly budget: number };
   utility(selection: readonly number[]): number;
   /** Selections within the budget from which to exchange besides the greedy one. */
   readonly starts?: readonly (readonly number[])[];
@@ -47,7 +49,7 @@ export function exchangeDesign(problem: DesignProblem): Design {
   });
   let best = exchanged(problem, greedy);
   for (const start of problem.starts ?? []) {
-    if (costOf(problem, start) > problem.budget + 1e-9) continue;
+    if (!isWithin(problem, start)) continue;
     const end = exchanged(problem, filled(problem, start));
     if (problem.utility(end) > problem.utility(best) + leastGain(problem.utility(best))) best = end;
   }
@@ -55,8 +57,16 @@ export function exchangeDesign(problem: DesignProblem): Design {
 }
 
 /** Time of a selection. */
-function costOf(problem: DesignProblem, selection: readonly number[]): number {
+function costOf(problem: Pick<DesignProblem, 'cost'>, selection: readonly number[]): number {
   return selection.reduce((sum, k) => sum + problem.cost(k), 0);
+}
+
+/** Whether a selection, with one candidate more, stays within its budgets. */
+function isWithin(problem: DesignProblem, selection: readonly number[], more?: number): boolean {
+  const { beside } = problem;
+  return [problem, ...(beside ? [beside] : [])].every(
+    (one) => costOf(one, selection) + (more === undefined ? 0 : one.cost(more)) <= one.budget + 1e-9,
+  );
 }
 
 /** Gains below this are rounding. */
@@ -73,11 +83,10 @@ function filled(
   let selection = [...start];
   let worth = problem.utility(selection);
   for (;;) {
-    const spent = costOf(problem, selection);
     let best: { k: number; gain: number; rate: number } | undefined;
     for (let k = 0; k < problem.candidates; k++) {
       const cost = problem.cost(k);
-      if (spent + cost > problem.budget + 1e-9) continue;
+      if (!isWithin(problem, selection, k)) continue;
       const gain = problem.utility([...selection, k]) - worth;
       if (!best || gain / cost > best.rate) best = { k, gain, rate: gain / cost };
     }
@@ -99,11 +108,10 @@ function exchanged(problem: DesignProblem, start: readonly number[]): number[] {
       if (tried.has(selection[place])) continue;
       tried.add(selection[place]);
       const rest = selection.filter((_, i) => i !== place);
-      const spent = costOf(problem, rest);
       const worth = problem.utility(selection);
       let best = { k: selection[place], utility: worth };
       for (let k = 0; k < problem.candidates; k++) {
-        if (k === selection[place] || spent + problem.cost(k) > problem.budget + 1e-9) continue;
+        if (k === selection[place] || !isWithin(problem, rest, k)) continue;
         const utility = problem.utility([...rest, k]);
         if (utility > best.utility + leastGain(worth)) best = { k, utility };
       }

@@ -338,13 +338,15 @@ export class ExpectedPosterior {
     return this.end;
   }
 
-  /** Each sample of a cooler fitted many times, at the load named that is nearest. */
+  /** Each sample of a cooler fitted many times, on each source at the load named that is nearest. */
   private fittingsAt(cooler: number, power_W: number, times: number): Fitting[] {
-    const own = this.kinds.filter((kind) => kind.cooler === cooler);
-    const nearest = Math.min(...own.map((kind) => Math.abs(kind.power_W - power_W)));
-    return own
-      .filter((kind) => Math.abs(kind.power_W - power_W) === nearest)
-      .map((kind) => ({ ...fittingOf([kind]), times }));
+    return [undefined, true].flatMap((onHeater) => {
+      const own = this.kinds.filter((kind) => kind.cooler === cooler && kind.onHeater === onHeater);
+      const nearest = Math.min(...own.map((kind) => Math.abs(kind.power_W - power_W)));
+      return own
+        .filter((kind) => Math.abs(kind.power_W - power_W) === nearest)
+        .map((kind) => ({ ...fittingOf([kind]), times }));
+    });
   }
 
   /** Whether two coolers are told apart by the runs there are, in one look. */
@@ -520,6 +522,7 @@ export class ExpectedPosterior {
             power_W: one.power_W,
             speed: relativeSpeed(cooler.data.cooler, one.fan_rpm),
             sample: one.sample,
+            ...(one.onHeater && { onHeater: true }),
           }),
         ),
       };

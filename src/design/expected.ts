@@ -264,6 +264,7 @@ function whyNothing(
 ): string {
   const { visits, question, coolers, expected } = task;
   const left = askedHours - tyingMinutes / 60;
+  const none = tyingMinutes > 0 ? 'No further run is planned' : 'No run is planned';
   const shortest = Math.min(...visits.map(({ minutes }) => minutes));
   if (visits.length > 0 && shortest > 60 * left) {
     return tyingMinutes > 0
@@ -272,11 +273,11 @@ function whyNothing(
   }
   const unseen = coolers.filter((_, c) => !expected.hasExpectedRises(c)).map(({ name }) => name);
   if (visits.length === 0 && unseen.length > 0) {
-    return `No run is planned: ${unseen.join(', ')} ${unseen.length === 1 ? 'has' : 'have'} no runs on the heater, without which a plan cannot know what a run would tell; run ${unseen.length === 1 ? 'it' : 'each'} there once at two loads, then plan again.`;
+    return `${none}: ${unseen.join(', ')} ${unseen.length === 1 ? 'has' : 'have'} no runs on the heater, without which a plan cannot know what a run would tell; run ${unseen.length === 1 ? 'it' : 'each'} there once at two loads, then plan again.`;
   }
   const open = pairs.filter((pair) => !pair.resolved_now);
   if (answered_now === 1) {
-    return 'No run is planned: the runs so far answer the question, so the hours are free for other coolers.';
+    return `${none}: the runs so far answer the question, so the hours are free for other coolers.`;
   }
   const top = question.power_W[question.power_W.length - 1];
   const most = Math.max(...coolers.map(({ most_W }) => most_W));
@@ -287,7 +288,7 @@ function whyNothing(
       : samples.length > 0
         ? `more fittings of the samples at hand no longer narrow the differences; ${counted(Math.min(...samples), 'sample')} of each would resolve the nearest pair`
         : `the differences are smaller than the scatter of mounts and samples; say with --margin what difference matters, or ask at a higher load`;
-  return `No run is planned: ${cure}.`;
+  return `${none}: ${cure}.`;
 }
 
 /** Whether fewer hours would do as well. */

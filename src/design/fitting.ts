@@ -10,9 +10,9 @@ export interface Fitting {
   readonly name: string;
 }
 
-/** Key of a run's cooler, sample, load and speed. */
-export function kindOf({ cooler, sample, power_W, fan_rpm }: PlannedRun): string {
-  return `${cooler}\u0000${sample}\u0000${power_W}\u0000${fan_rpm}`;
+/** Key of a run's cooler, sample, load, speed and source. */
+export function kindOf({ cooler, sample, power_W, fan_rpm, onHeater }: PlannedRun): string {
+  return `${cooler}\u0000${sample}\u0000${power_W}\u0000${fan_rpm}${onHeater ? '\u0000heater' : ''}`;
 }
 
 /** One fitting of a cooler with its runs. @param runs  at least one */

@@ -5,6 +5,7 @@ import type { PlanRun } from './planned.ts';
 
 const run = (cooler: string, power_W: number): PlanRun => ({
   order: 0,
+  source: 'heater',
   cooler,
   sample: '1',
   power_W,
@@ -36,12 +37,7 @@ describe('a run sheet', () => {
       { cooler: 'Heron', source: 'heater', power_W: 150 },
       { cooler: 'Heron', source: 'chip', power_W: 400 },
     ] as Run[];
-    const sheet = withClimbs(
-      { runs },
-      'heater',
-      [run('Heron', 200), run('Heron', 205), run('Heron', 150)],
-      () => 10,
-    );
+    const sheet = withClimbs({ runs }, [run('Heron', 200), run('Heron', 205), run('Heron', 150)], () => 10);
     expect(sheet.map(({ climb_W }) => climb_W.length)).toEqual([3, 0, 0]);
     expect(sheet.map(({ order }) => order)).toEqual([1, 2, 3]);
     expect(sheet.map(({ minutes }) => minutes)).toEqual([45 + 30, 45, 45]);

@@ -19,30 +19,35 @@ export function climbTo(power_W: number, from_W: number): number[] {
   );
 }
 
-/** Gives the loads on the way to each run, asked in their order: a load once run is not climbed to again. */
-export function climber(
-  { runs }: Pick<Bench, 'runs'>,
-  source: string,
-): (cooler: string, power_W: number) => number[] {
+/** Gives the loads on the way to each run, asked in their order: a load once run on a source is not climbed to again there. */
+export function climber({
+  runs,
+}: Pick<Bench, 'runs'>): (source: string, cooler: string, power_W: number) => number[] {
   const greatest = new Map<string, number>();
-  const raise = (cooler: string, power_W: number) =>
-    greatest.set(cooler, Math.max(greatest.get(cooler) ?? 0, power_W));
-  for (const run of runs) if (run.source === source) raise(run.cooler, run.power_W);
-  return (cooler, power_W) => {
-    const climb_W = climbTo(power_W, greatest.get(cooler) ?? 0);
-    raise(cooler, power_W);
+  const raise = (place: string, power_W: number) =>
+    greatest.set(place, Math.max(greatest.get(place) ?? 0, power_W));
+  const placeOf = (source: string, cooler: string) => `${source}\u0000${cooler}`;
+  for (const run of runs) raise(placeOf(run.source, run.cooler), run.power_W);
+  return (source, cooler, power_W) => {
+    const place = placeOf(source, cooler);
+    const climb_W = climbTo(power_W, greatest.get(place) ?? 0);
+    raise(place, power_W);
     return climb_W;
   };
 }
 
 /**
- * Visits in an order in which no sample is taken off and put back: those of one sample follow each other, where the first of them stands.
+ * Visits in an order in which no sample is taken off and put back: those of one sample follow each other, where the first of them stands;
+ * those on the heater come before those on a chip.
  *
  * @example together([{ cooler: 0, sample: '1' }, { cooler: 1, sample: '1' }, { cooler: 0, sample: '1' }]).map((visit) => visit.cooler) // [0, 0, 1]
  */
-export function together<V extends { readonly cooler: number; readonly sample: string }>(
-  visits: readonly V[],
-): V[] {
+export function together<
+  V extends { readonly cooler: number; readonly sample: string; readonly onHeater?: true },
+>(visits: readonly V[]): V[] {
+  const onHeater = visits.filter((visit) => visit.onHeater);
+  if (onHeater.length > 0 && onHeater.length < visits.length)
+    return [onHeater, visits.filter((visit) => !visit.onHeater)].flatMap(together);
   const places = new Map<string, V[]>();
   for (const visit of visits) {
     const key = `${visit.cooler}/${visit.sample}`;
@@ -56,18 +61,17 @@ export function together<V extends { readonly cooler: number; readonly sample: s
 /**
  * Runs in order, each with the loads that lead up to it where its cooler was never run so high on this source, and their time in its minutes.
  *
- * @param step_min  what one load on the way takes on a cooler
+ * @param step_min  what one load on the way takes
  */
 export function withClimbs(
   bench: Pick<Bench, 'runs'>,
-  source: string,
   runs: readonly PlanRun[],
-  step_min: (cooler: string) => number,
+  step_min: (run: PlanRun) => number,
 ): PlanRun[] {
-  const climb = climber(bench, source);
+  const climb = climber(bench);
   return runs.map((run, k) => {
-    const climb_W = climb(run.cooler, run.power_W);
-    return { ...run, order: k + 1, climb_W, minutes: run.minutes + climb_W.length * step_min(run.cooler) };
+    const climb_W = climb(run.source, run.cooler, run.power_W);
+    return { ...run, order: k + 1, climb_W, minutes: run.minutes + climb_W.length * step_min(run) };
   });
 }
 

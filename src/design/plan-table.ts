@@ -23,15 +23,14 @@ const COLUMNS = [
  * A plan as a table: one row a run, in the order to be done, with the loads that lead up to it and what is to be minded; before the first
  * run stands what a bench must have before it heats.
  */
-export function planCsv(result: Pick<PlanResult, 'runs' | 'source' | 'warnings' | 'safety'>): string {
-  const { runs, source } = result;
+export function planCsv(result: Pick<PlanResult, 'runs' | 'warnings' | 'safety'>): string {
+  const { runs } = result;
   const cautions = cautionsByRun(result);
   const rows = runs.map((run) => ({
     ...run,
     gain: Number(run.gain.toPrecision(4)),
     method: run.method ?? '',
     climb_W: run.climb_W.join(' '),
-    source,
     caution: (cautions.get(run.order) ?? []).join(' | '),
   }));
   return writeTable([...COLUMNS, 'source', 'caution'], rows);
@@ -41,6 +40,7 @@ const plan: ColumnPlan = {
   texts: [
     { name: 'cooler', required: true },
     { name: 'sample' },
+    { name: 'source' },
     { name: 'remount' },
     { name: 'minutes' },
     { name: 'purpose' },
@@ -61,7 +61,7 @@ function isPurpose(text: string): text is (typeof PURPOSES)[number] {
 }
 
 /**
- * Reads a plan that `plan -o` wrote or a person did: `cooler, power_W`, optional `sample, fan_rpm, remount (true or false), minutes,
+ * Reads a plan that `plan -o` wrote or a person did: `cooler, power_W`, optional `sample, source, fan_rpm, remount (true or false), minutes,
  * purpose (question, reference or bridge)`; other columns
  * are left alone. Without `remount` every run is on fresh paste.
  *
@@ -83,11 +83,13 @@ export function readPlan(file: string, bytes: Uint8Array): RehearseOptions['runs
       throw bound.fault(row, 'purpose', `purpose is ${shown(purpose)}; ${PURPOSES.join(', ')} are accepted`);
     }
     const sample = bound.name(row, 'sample');
+    const source = bound.name(row, 'source');
     const fan_rpm = bound.number(row, 'fan_rpm');
     return {
       cooler: bound.requiredName(row, 'cooler'),
       power_W: bound.requiredNumber(row, 'power_W'),
       ...(sample !== undefined && { sample }),
+      ...(source !== undefined && { source }),
       ...(fan_rpm !== undefined && { fan_rpm }),
       ...(remount !== undefined && { remount: YES.includes(remount) }),
       ...(purpose !== undefined && { purpose }),

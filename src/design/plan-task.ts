@@ -1,6 +1,8 @@
 import type { Bench } from '../bench/bench.ts';
+import { BenchError } from '../bench/bench-error.ts';
 import { criticalOf } from '../compare/critical-value.ts';
 import { riseLimits } from '../compare/rise-limits.ts';
+import type { BenchPosterior, CoolerPosterior } from '../fit/bench-posterior.ts';
 import { posteriorFor } from '../fit/posterior-for.ts';
 import { areUnbridged } from '../months/method-bridge.ts';
 import { mixtureDeviation, mixtureMean } from '../numerics/mixture.ts';
@@ -19,6 +21,16 @@ import type { PlannedCoolerState, Question } from './planned-cooler.ts';
 import { type Estimate, shrinkageEstimates } from './population.ts';
 import { runsOfVisits, type Visit, visitsOf } from './visits.ts';
 
+/** A source that visits may be on. */
+export interface PlanSource {
+  readonly posterior: BenchPosterior;
+  /** Its coolers, in the order of those asked for; absent: one without runs that stand for it there. */
+  readonly coolers: readonly (CoolerPosterior | undefined)[];
+  /** Greatest load within reach of each, W. */
+  readonly most_W: readonly number[];
+  readonly time: BenchTime;
+}
+
 /** Everything that stays the same while plans are tried. */
 export interface PlanTask {
   readonly question: Question;
@@ -28,6 +40,8 @@ export interface PlanTask {
   readonly visits: readonly Visit[];
   readonly everyVisit: readonly Visit[];
   readonly time: BenchTime;
+  /** The source that the question is about, then the heater where visits may be on that too. */
+  readonly sources: readonly PlanSource[];
   /** Air entering the fans. */
   readonly ambient_C: number;
   /** Whether two coolers, by place, cannot be ranked since nothing joins the procedures they were run under. */
@@ -68,10 +82,23 @@ export function planTask(bench: Bench, options: PlanOptions, target_W: readonly 
       ...(among[c] && { among: among[c] }),
     }),
   );
-  const possible = coolers.flatMap(({ posterior: own, most_W }, c) => {
-    const settle_min = time.settle_min(own.data.cooler);
-    return visitsOf(own, c, target_W, most_W, settle_min, time.remount_min);
-  });
+  const own = {
+    posterior,
+    coolers: coolers.map((one) => one.posterior),
+    most_W: coolers.map((one) => one.most_W),
+    time,
+  };
+  const sources = options.with_heater
+    ? [own, heaterBeside(own, coolers, ambient_C, benchTime(bench, options))]
+    : [own];
+  const possible = sources.flatMap((on, place) =>
+    on.coolers.flatMap((cooler, c) => {
+      if (!cooler) return [];
+      const settle_min = on.time.settle_min(cooler.data.cooler);
+      const visits = visitsOf(cooler, c, target_W, on.most_W[c], settle_min, on.time.remount_min);
+      return visits.map((visit): Visit => (place === 0 ? visit : { ...visit, onHeater: true }));
+    }),
+  );
   const fanOf = ({ cooler }: Visit) => coolers[cooler].at.fan_rpm;
   const expected = new ExpectedPosterior(question, coolers, runsOfVisits(possible, fanOf));
   const fittings = new Map(
@@ -92,22 +119,59 @@ export function planTask(bench: Bench, options: PlanOptions, target_W: readonly 
     fitting: (visit) => fittings.get(visit) ?? fittingOf(runsOfVisits([visit], fanOf)),
     expected,
     time,
+    sources,
     ambient_C,
     isBarred: (a, b) => barred[a][b],
   };
 }
 
 /** What some visits take, done in this order, climbs to loads never run included, min. */
-export function minutesOf(
-  { question: { posterior }, coolers, time }: PlanTask,
-  visits: readonly Visit[],
-): number {
-  const climb = climber(posterior.bench, posterior.source);
-  return visits.reduce((sum, { cooler, loads_W, minutes }) => {
-    const { name, posterior: own } = coolers[cooler];
-    const climbs = loads_W.reduce((count, power_W) => count + climb(name, power_W).length, 0);
-    return sum + minutes + climbs * time.climb_min(own.data.cooler);
+export function minutesOf(task: PlanTask, visits: readonly Visit[]): number {
+  const { question, coolers } = task;
+  const climb = climber(question.posterior.bench);
+  return visits.reduce((sum, visit) => {
+    const { posterior, time } = planSourceOf(task, visit);
+    const { name, posterior: own } = coolers[visit.cooler];
+    const climbs = visit.loads_W.reduce(
+      (count, power_W) => count + climb(posterior.source, name, power_W).length,
+      0,
+    );
+    return sum + visit.minutes + climbs * time.climb_min(own.data.cooler);
   }, 0);
+}
+
+/** What a visit is on. */
+export const planSourceOf = ({ sources }: Pick<PlanTask, 'sources'>, { onHeater }: Visit): PlanSource =>
+  sources[onHeater ? 1 : 0];
+
+/**
+ * The heater as a place for visits in a plan for a chip.
+ *
+ * @throws BenchError where the plan is for the heater
+ */
+function heaterBeside(
+  chip: PlanSource,
+  coolers: readonly PlannedCoolerState[],
+  ambient_C: number,
+  time: BenchTime,
+): PlanSource {
+  const { bench, source } = chip.posterior;
+  if (source === 'heater') {
+    const chips = bench.chips.map((one) => one.chip);
+    const wanted = chips.length > 0 ? `--source ${chips.join(' or ')}` : 'a chip in bench.yaml and --source';
+    throw new BenchError(
+      '--with-heater',
+      1,
+      1,
+      `the plan is for the heater; with ${wanted} it is for a chip`,
+    );
+  }
+  const posterior = posteriorFor(bench, 'heater');
+  const own = coolers.map(({ name }) => posterior.coolers.find(({ data }) => data.cooler.cooler === name));
+  const most_W = own.map((cooler, c) =>
+    cooler ? reachableLoad(posterior, cooler, coolers[c].at.speed, ambient_C) : 0,
+  );
+  return { posterior, coolers: own, most_W, time };
 }
 
 /** What some visits buy; nothing is told apart that cannot be ranked. */

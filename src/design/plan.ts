@@ -1,5 +1,6 @@
 import type { Bench } from '../bench/bench.ts';
 import { BenchError } from '../bench/bench-error.ts';
+import { counted, listed } from '../bench/wording.ts';
 import { makeRandom } from '../lab/random.ts';
 import { askedRuns } from '../months/asked-runs.ts';
 import { noteOn } from '../predict/at-conditions.ts';
@@ -12,8 +13,8 @@ import { expectedOf, type PathStep } from './expected.ts';
 import type { Ahead } from './expected-posterior.ts';
 import { ExpectedWinner } from './expected-winner.ts';
 import { together, withClimbs } from './on-sheet.ts';
-import { aheadOf, minutesOf, type PlanTask, planTask } from './plan-task.ts';
-import type { PlanOptions, PlanResult, PlanRun } from './planned.ts';
+import { aheadOf, minutesOf, type PlanTask, planSourceOf, planTask } from './plan-task.ts';
+import type { HeaterBeside, PlanOptions, PlanResult, PlanRun } from './planned.ts';
 import { tyingVisits } from './tying-runs.ts';
 import type { Visit } from './visits.ts';
 import { Worth } from './worth.ts';
@@ -32,18 +33,41 @@ import { Worth } from './worth.ts';
  * @example plan(bench, { target_W: 200, hours: 8 }).runs[0] // { order: 1, cooler: …, remount: true, minutes: 45, … }
  */
 export function plan(whole: Bench, options: PlanOptions): PlanResult {
+  const { with_heater, ...alone } = options;
+  const result = planOn(whole, alone);
+  if (!with_heater) return result;
+  const both = planOn(whole, options);
+  const saved = savedByHeater(result, both);
+  const chosen = saved.runs_on_heater > 0 ? both : result;
+  const { sentences } = chosen.expected;
+  return {
+    ...chosen,
+    expected: {
+      ...chosen.expected,
+      with_heater: saved,
+      sentences: [...sentences, heaterSentence(result, both, saved)],
+    },
+  };
+}
+
+/** The next runs on the source that the question is about and, where that is asked for, on the heater. */
+function planOn(whole: Bench, options: PlanOptions): PlanResult {
   const target_W = targetsOf(options);
   const hours = hoursOf(options);
   const { bench, warnings } = askedRuns(whole, options);
   const task = planTask(bench, options, target_W);
-  const minutes = Math.min(60 * hours, task.time.atHand_min);
   const { source } = task.question.posterior;
+  const isBoth = task.sources.length > 1;
+  const minutes = isBoth ? 60 * hours : Math.min(60 * hours, task.time.atHand_min);
   const tying = tyingWithin(bench, task, minutes);
-  const step_min = (name: string) => {
-    const own = bench.coolers.find(({ cooler }) => cooler === name);
-    return own ? task.time.climb_min(own) : 0;
+  const step_min = (run: PlanRun) => {
+    const own = bench.coolers.find(({ cooler }) => cooler === run.cooler);
+    const on = task.sources.find(({ posterior }) => posterior.source === run.source);
+    return own && on ? on.time.climb_min(own) : 0;
   };
-  const tyingMinutes = minutesIn(withClimbs(bench, source, tying.runs, step_min));
+  const tyingRuns = withClimbs(bench, tying.runs, step_min);
+  const tyingMinutes = minutesIn(tyingRuns);
+  const tyingOnSource = minutesIn(tyingRuns.filter((run) => run.source === source));
   // The cooler that is on the bench after the runs that tie goes on.
   const isOn = ({ cooler }: Visit) => task.coolers[cooler].name === tying.runs.at(-1)?.cooler;
   const inTurn = (some: readonly Visit[]) => {
@@ -51,8 +75,9 @@ export function plan(whole: Bench, options: PlanOptions): PlanResult {
     const order = [...some.slice(0, 1), ...shuffled(some.slice(1), options.seed ?? 1)];
     return together([...order.filter(isOn), ...order.filter((visit) => !isOn(visit))]);
   };
-  const { visits, path } = chosenFor(task, minutes - tyingMinutes, inTurn);
-  const runs = withClimbs(bench, source, [...tying.runs, ...runsOf(task, inTurn(visits))], step_min);
+  const budget = { minutes: minutes - tyingMinutes, onSource_min: task.time.atHand_min - tyingOnSource };
+  const { visits, path } = chosenFor(task, budget, inTurn);
+  const runs = withClimbs(bench, [...tying.runs, ...runsOf(task, inTurn(visits))], step_min);
   return {
     bench: bench.name,
     source,
@@ -70,8 +95,12 @@ export function plan(whole: Bench, options: PlanOptions): PlanResult {
       ...bench.warnings,
       ...warnings,
       ...tying.notes,
-      ...(minutes < 60 * hours
-        ? [`${source} is available for ${minutes / 60} h (chip_days in bench.yaml); the plan is for these`]
+      ...(task.time.atHand_min < 60 * hours
+        ? [
+            isBoth
+              ? `${source} is available for ${task.time.atHand_min / 60} h (chip_days in bench.yaml); the rest of the hours is for the heater`
+              : `${source} is available for ${minutes / 60} h (chip_days in bench.yaml); the plan is for these`,
+          ]
         : []),
       ...task.question.posterior.warnings,
       ...warningsOf(task, target_W),
@@ -104,24 +133,32 @@ export function hoursOf({ hours }: Pick<PlanOptions, 'hours'>): number {
   return hours;
 }
 
-/** The runs that tie, as many as fit, and what they are for. */
+/** The runs that tie, as many as fit, those on the heater first, and what they are for. */
 function tyingWithin(bench: Bench, task: PlanTask, minutes: number): { runs: PlanRun[]; notes: string[] } {
-  const { question, coolers, time } = task;
+  const { coolers, sources } = task;
   const names = coolers.map(({ name }) => name);
   const runs: PlanRun[] = [];
   const notes: string[] = [];
   let spent = 0;
-  for (const visit of tyingVisits(bench, question.posterior.source, names, time)) {
+  const visits = [...sources]
+    .reverse()
+    .flatMap(({ posterior: { source }, time }) =>
+      tyingVisits(bench, source, names, time).map((visit) => ({ ...visit, source, time })),
+    );
+  for (const { source, time, ...visit } of visits) {
     if (spent + visit.minutes > minutes) {
       notes.push(`no time is left for ${visit.cooler}, ${visit.why}`);
       continue;
     }
     spent += visit.minutes;
-    notes.push(`${visit.cooler} comes first, ${visit.why}`);
+    notes.push(
+      `${visit.cooler} comes first${sources.length > 1 ? ` on ${source === 'heater' ? 'the heater' : source}` : ''}, ${visit.why}`,
+    );
     const each = (visit.minutes - time.remount_min) / visit.loads_W.length;
     visit.loads_W.forEach((power_W, k) => {
       runs.push({
         order: 0,
+        source,
         cooler: visit.cooler,
         sample: visit.sample,
         power_W,
@@ -155,25 +192,42 @@ interface Chosen {
   readonly path: readonly PathStep[];
 }
 
-/**
- * @param minutes  for all of it, climbs to loads never run included
- * @param inTurn  the order in which visits will be done
- */
-function chosenFor(task: PlanTask, minutes: number, inTurn: (visits: readonly Visit[]) => Visit[]): Chosen {
+/** Time for all visits, climbs to loads never run included, and for those that are on the source asked about. */
+interface Budget {
+  readonly minutes: number;
+  readonly onSource_min: number;
+}
+
+/** Whether visits, done in this order, stay within the time there is. */
+function isWithin(task: PlanTask, visits: readonly Visit[], { minutes, onSource_min }: Budget): boolean {
+  const onSource = () => visits.filter(({ onHeater }) => !onHeater);
+  return (
+    minutesOf(task, visits) <= minutes + 1e-6 &&
+    (onSource_min === Number.POSITIVE_INFINITY || minutesOf(task, onSource()) <= onSource_min + 1e-6)
+  );
+}
+
+/** @param inTurn  the order in which visits will be done */
+function chosenFor(task: PlanTask, time: Budget, inTurn: (visits: readonly Visit[]) => Visit[]): Chosen {
+  const { minutes, onSource_min } = time;
   const worth = new Worth(task);
   const { selection } = exchangeDesign({
     candidates: task.visits.length,
     cost: (k) => task.visits[k].minutes,
     budget: minutes,
+    beside: {
+      cost: (k) => (task.visits[k].onHeater ? 0 : task.visits[k].minutes),
+      budget: onSource_min,
+    },
     utility: (selection) => worth.of(selection),
-    starts: [evenStart(task, minutes)],
+    starts: [evenStart(task, Math.min(minutes, onSource_min))],
   });
   const { goal } = task.question.decision;
   const winner = goal === 'winner' || goal === 'pair' ? new ExpectedWinner(task) : undefined;
-  const ordered = mostFirst(task, worth, selection, minutes);
+  const ordered = mostFirst(task, worth, selection, time);
   const visitsOf = (some: readonly number[]) => some.map((k) => task.visits[k]);
   // A run is a step on the way to the next one, so that the order has a say in how many steps there are.
-  while (minutesOf(task, inTurn(visitsOf(ordered))) > minutes + 1e-6) ordered.pop();
+  while (ordered.length > 0 && !isWithin(task, inTurn(visitsOf(ordered)), time)) ordered.pop();
   const steps = ordered.length <= CURVE_POINTS ? ordered.map((_, k) => k) : spreadOver(ordered.length);
   const path = [0, ...steps.map((k) => k + 1)].map((count): PathStep => {
     const ahead = worth.after(ordered.slice(0, count));
@@ -217,20 +271,17 @@ function spreadOver(count: number): number[] {
 }
 
 /** The visits of a selection that fit, each time that which brings most per minute on top of those before it. */
-function mostFirst(task: PlanTask, worth: Worth, selection: readonly number[], minutes: number): number[] {
+function mostFirst(task: PlanTask, worth: Worth, selection: readonly number[], time: Budget): number[] {
   const out: number[] = [];
   const left = [...selection];
-  const takes = (k: number) =>
-    minutesOf(
-      task,
-      [...out, k].map((one) => task.visits[one]),
-    );
+  const withOne = (k: number) => [...out, k].map((one) => task.visits[one]);
+  const takes = (k: number) => minutesOf(task, withOne(k));
   while (left.length > 0) {
     const spent = minutesOf(
       task,
       out.map((one) => task.visits[one]),
     );
-    const fits = distinctThat(left, (k) => takes(k) <= minutes + 1e-6, selection.length > MOST_ORDERED);
+    const fits = distinctThat(left, (k) => isWithin(task, withOne(k), time), selection.length > MOST_ORDERED);
     if (fits.length === 0) break;
     const before = worth.of(out);
     const rate = (k: number) => (worth.of([...out, k]) - before) / (takes(k) - spent);
@@ -260,8 +311,13 @@ function distinctThat(
 function evenStart({ coolers, visits, question }: PlanTask, minutes: number): number[] {
   const top = question.power_W[question.power_W.length - 1];
   const plain = coolers.map((one, c) =>
-    visits.flatMap(({ cooler, loads_W }, k) =>
-      cooler === c && loads_W.length === 1 && loads_W[0] === Math.min(top, Math.floor(one.most_W)) ? [k] : [],
+    visits.flatMap(({ cooler, loads_W, onHeater }, k) =>
+      !onHeater &&
+      cooler === c &&
+      loads_W.length === 1 &&
+      loads_W[0] === Math.min(top, Math.floor(one.most_W))
+        ? [k]
+        : [],
     ),
   );
   const start: number[] = [];
@@ -294,7 +350,8 @@ function runsOf(task: PlanTask, visits: readonly Visit[]): PlanRun[] {
   let before = aheadOf(task, done);
   for (const visit of visits) {
     const { name, posterior, at } = task.coolers[visit.cooler];
-    const settle = task.time.settle_min(posterior.data.cooler);
+    const on = planSourceOf(task, visit);
+    const settle = on.time.settle_min(posterior.data.cooler);
     visit.loads_W.forEach((power_W, k) => {
       const after = aheadOf(task, [...done, { ...visit, loads_W: visit.loads_W.slice(0, k + 1) }]);
       const gains = task.question.power_W.map((_, l) =>
@@ -303,12 +360,13 @@ function runsOf(task: PlanTask, visits: readonly Visit[]): PlanRun[] {
       before = after;
       runs.push({
         order: runs.length + 1,
+        source: on.posterior.source,
         cooler: name,
         sample: visit.sample,
         power_W,
         fan_rpm: Math.round(at.fan_rpm),
         remount: k === 0,
-        minutes: settle + (k === 0 ? task.time.remount_min : 0),
+        minutes: settle + (k === 0 ? on.time.remount_min : 0),
         gain: Math.max(0, gains.reduce((sum, gain) => sum + gain, 0) / gains.length),
         purpose: 'question',
         method: null,
@@ -320,19 +378,52 @@ function runsOf(task: PlanTask, visits: readonly Visit[]): PlanRun[] {
   return runs;
 }
 
-/** Where the source may pass its limit, and what to do about it. */
+/** Where a source may pass its limit, and what to do about it. */
 function cautionsOf(task: PlanTask, visits: readonly Visit[]): string[] {
-  return task.coolers.flatMap(({ name, posterior, at }, c) => {
-    const top = Math.max(
-      ...visits.filter(({ cooler }) => cooler === c).map(({ loads_W }) => Math.max(...loads_W)),
-    );
-    const found = steppedRun(task.question.posterior, posterior, top, at.speed, task.ambient_C);
-    if (!found) return [];
-    const { power_W, from_W, limit_C, chance } = found;
-    return [
-      `${name} at ${power_W} W may bring the source past its limit of ${limit_C} °C (1 chance in ${Math.max(2, Math.round(1 / chance))}): raise the load from ${Math.round(from_W)} W in steps of about a tenth, wait after each until the source has nearly settled, and stop if the next step would pass the limit`,
-    ];
+  return task.sources.flatMap((on) => {
+    const here = visits.filter((visit) => planSourceOf(task, visit) === on);
+    return task.coolers.flatMap(({ name, at }, c) => {
+      const cooler = on.coolers[c];
+      const top = Math.max(
+        ...here.filter((visit) => visit.cooler === c).map(({ loads_W }) => Math.max(...loads_W)),
+      );
+      const found = cooler && steppedRun(on.posterior, cooler, top, at.speed, task.ambient_C);
+      if (!found) return [];
+      const { power_W, from_W, limit_C, chance } = found;
+      return [
+        `${name} at ${power_W} W may bring the source past its limit of ${limit_C} °C (1 chance in ${Math.max(2, Math.round(1 / chance))}): raise the load from ${Math.round(from_W)} W in steps of about a tenth, wait after each until the source has nearly settled, and stop if the next step would pass the limit`,
+      ];
+    });
   });
+}
+
+/** Runs for the question on each source in a plan with the heater, and how many on the chip alone the same hours have without it. */
+function savedByHeater(alone: PlanResult, both: PlanResult): HeaterBeside {
+  const on = ({ runs }: PlanResult, isHeater: boolean) =>
+    runs.filter((run) => run.purpose === 'question' && (run.source === 'heater') === isHeater);
+  const count = (result: PlanResult, cooler: string) =>
+    on(result, false).filter((run) => run.cooler === cooler).length;
+  return {
+    runs_on_heater: on(both, true).length,
+    runs_on_source: on(both, false).length,
+    runs_on_source_alone: on(alone, false).length,
+    answered_alone: alone.expected.answered_after,
+    resolved_alone: alone.expected.resolved_after,
+    spared: [...new Set(on(alone, false).map(({ cooler }) => cooler))].filter(
+      (cooler) => count(both, cooler) < count(alone, cooler),
+    ),
+  };
+}
+
+/** What the heater saves, in a sentence. */
+function heaterSentence(alone: PlanResult, both: PlanResult, saved: HeaterBeside): string {
+  const { source } = both;
+  const { runs_on_heater, runs_on_source, runs_on_source_alone, spared } = saved;
+  if (runs_on_heater === 0)
+    return `No run on the heater is worth its time here: what is not known is how ${source} differs from the heater, or what fittings on it do.`;
+  const pairs = ({ expected }: PlanResult) => expected.resolved_after.toFixed(1);
+  const less = spared.length > 0 ? `; the heater spares ${source} runs of ${listed(spared, 'and')}` : '';
+  return `With ${counted(runs_on_heater, 'run')} on the heater, ${counted(runs_on_source, 'run')} on ${source} tell ${pairs(both)} pairs apart in one look; ${source} alone takes ${counted(runs_on_source_alone, 'run')} in the same hours and tells ${pairs(alone)}${less}.`;
 }
 
 /** Targets out of reach, and coolers of which a run would tell nothing. */

@@ -16,6 +16,8 @@ export interface PlanOptions extends Conditions {
   goal?: PlanGoal;
   /** Differences up to this do not matter, K: two coolers that are shown to lie within it count as the same. */
   margin_K?: number;
+  /** In a plan for a chip: runs on the heater too, where they tell as much in less time. */
+  with_heater?: boolean;
   settle_air_min?: number;
   settle_liquid_min?: number;
   remount_min?: number;
@@ -25,6 +27,8 @@ export type PlanGoal = 'order' | 'winner' | 'prediction' | `pair:${string}`;
 
 export interface PlanRun {
   order: number;
+  /** What it is on. */
+  source: string;
   cooler: string;
   sample: string;
   power_W: number;
@@ -118,6 +122,19 @@ export interface PlanCurvePoint {
   right: number | null;
 }
 
+/** A plan for a chip with runs on the heater beside one without. */
+export interface HeaterBeside {
+  /** Runs for the question. */
+  runs_on_heater: number;
+  runs_on_source: number;
+  /** In the same hours without the heater: runs on the chip, pairs told apart, and the chance of an answer as `answered_after`. */
+  runs_on_source_alone: number;
+  resolved_alone: number;
+  answered_alone: number | null;
+  /** Coolers with fewer runs on the chip than without the heater. */
+  spared: string[];
+}
+
 export interface PlanResult {
   bench: string;
   source: string;
@@ -146,6 +163,8 @@ export interface PlanResult {
     curve: PlanCurvePoint[];
     /** After so many hours the rest of the plan buys less than one pair in twenty hours; null: it pays to the end. */
     stop_after_hours: number | null;
+    /** Where runs on the heater were asked for beside those on a chip. */
+    with_heater?: HeaterBeside;
     /** Time assumptions, in words. */
     times: string;
     /** What it comes to, in sentences. */
@@ -164,6 +183,8 @@ export interface RehearseOptions extends Conditions {
     cooler: string;
     sample?: string;
     power_W: number;
+    /** Absent: the source that is asked about; beside a chip the heater is accepted. */
+    source?: string;
     fan_rpm?: number;
     remount?: boolean;
     minutes?: number;
@@ -174,7 +195,7 @@ export interface RehearseOptions extends Conditions {
 }
 
 /** What the whole loop of planning and reading is played with. */
-export interface AdaptiveOptions extends PlanOptions {
+export interface AdaptiveOptions extends Omit<PlanOptions, 'with_heater'> {
   repeats?: number;
 }
 

@@ -159,7 +159,16 @@ function plannedOf(task: PlanTask, { runs }: RehearseOptions): PlannedRun[] {
       );
     const { posterior, at } = task.coolers[c];
     const sample = run.sample ?? posterior.data.runs[0].sample;
-    const key = `${run.cooler}\u0000${sample}`;
+    const { source } = task.question.posterior;
+    const isOther = run.source !== undefined && run.source !== source;
+    if (isOther && (run.source !== 'heater' || !posterior.fittedIn))
+      throw new BenchError(
+        '--runs',
+        1,
+        1,
+        `row ${k + 1}: a run on "${run.source}" in a plan for ${source}; runs on ${source}${source === 'heater' ? '' : ' and on the heater'} are accepted`,
+      );
+    const key = `${run.cooler}\u0000${sample}\u0000${run.source ?? source}`;
     if (run.remount !== false || !standing.has(key)) standing.set(key, `planned/${k}`);
     out.push({
       cooler: c,
@@ -167,6 +176,7 @@ function plannedOf(task: PlanTask, { runs }: RehearseOptions): PlannedRun[] {
       mount: standing.get(key) as string,
       power_W: run.power_W,
       fan_rpm: run.fan_rpm ?? at.fan_rpm,
+      ...(isOther && { onHeater: true }),
     });
   });
   return out;

@@ -8,6 +8,8 @@ export interface Visit {
   readonly sample: string;
   readonly loads_W: readonly number[];
   readonly minutes: number;
+  /** On the heater where the question is about a chip; absent: on the source that the question is about. */
+  readonly onHeater?: true;
 }
 
 /** A run that has not been done. */
@@ -19,6 +21,8 @@ export interface PlannedRun {
   readonly mount: string;
   readonly power_W: number;
   readonly fan_rpm: number;
+  /** See {@link Visit}. */
+  readonly onHeater?: true;
 }
 
 /** The runs of some visits, each visit a fitting of its own. */
@@ -30,6 +34,7 @@ export function runsOfVisits(visits: readonly Visit[], fanOf: (visit: Visit) => 
       mount: `planned/${v}`,
       power_W,
       fan_rpm: fanOf(visit),
+      ...(visit.onHeater && { onHeater: true as const }),
     })),
   );
 }

@@ -40,6 +40,15 @@ export function curveValues(rows: number, parameters: number): CurveValues {
   };
 }
 
+/** Puts the values at one operating point into others of the same model. */
+export function copyPoint(from: CurveValues, to: CurveValues, row: number): void {
+  const rows = from.rise_K.length;
+  for (const name of Object.keys(from) as (keyof CurveValues)[]) {
+    const width = from[name].length / rows;
+    to[name].set(from[name].subarray(row * width, (row + 1) * width), row * width);
+  }
+}
+
 /**
  * A formula model as a curve of rise against metered load, the heater's leak solved for.
  *

@@ -4,8 +4,8 @@ import type { Gaussian } from '../numerics/gaussian.ts';
 import { addGram } from '../numerics/matrix.ts';
 import { chipRises, errorCount } from './chip-rises.ts';
 import { jointRises, riseMoments } from './joint-rises.ts';
-import { sensitivities } from './rise-distribution.ts';
 import type { RisePoint } from './rise-point.ts';
+import { sensitivities } from './sensitivities.ts';
 
 /** Points of one cooler: where its true rise is asked for, and where a reading may be taken (scatters as the points say). */
 export interface CoolerPoints {

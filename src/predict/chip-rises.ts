@@ -4,6 +4,7 @@ import type { SourceTerm, TermColumns } from '../fit/source-term.ts';
 import { dot, solveLower } from '../numerics/matrix.ts';
 import { jointRises, type RiseMoments, riseMoments } from './joint-rises.ts';
 import type { RisePoint } from './rise-point.ts';
+import { sensitivities } from './sensitivities.ts';
 
 /**
  * Effect of each shared error of a chip on a true rise there, S: of the heater bench by way of the curve, of the leak, of the term and
@@ -39,6 +40,22 @@ export function errorsOfReading(
   out[columns.sensor] += 1;
   out[columns.power] += power_W * joint.slope_K_per_W[t];
   out[columns.pasteOf.get(session) ?? PASTE] += joint.loading_W[t];
+  return out;
+}
+
+/**
+ * Effect of each shared error on a reading on the heater: those of the heater bench less what they have done to its curve, nothing of
+ * the chip's own.
+ */
+function errorsOnHeater(
+  posterior: BenchPosterior,
+  columns: TermColumns,
+  joint: RiseMoments,
+  point: RisePoint,
+  t: number,
+): Float64Array {
+  const out = new Float64Array(columns.count);
+  out.set(sensitivities(posterior, joint, point, t).run.map((slope) => -slope));
   return out;
 }
 
@@ -84,7 +101,7 @@ export interface ChipRises {
  * A cooler's own runs on the chip hold its curve's error and the difference of its term from the others': the part of its
  * rise that goes with them is written in the independent errors of which the runs' own are made (L·ε for a covariance L·Lᵀ,
  * so the part is (L⁻¹k)ᵀε with k the covariance with the runs). Runs and rises are then sums of the same errors and
- * what the runs say is `givenReadings`.
+ * what the runs say is `givenReadings`. A point that is a reading on the heater hangs together with the others by the curve alone.
  */
 export function chipRises(
   posterior: BenchPosterior,
@@ -100,21 +117,25 @@ export function chipRises(
   const size = all.length;
   const n = runs.length;
   const between = term.coolerVariance.get(name) ?? 0;
+  /** Heat through the chip's term, W: none where the run is on the heater. */
+  const throughTerm = (t: number) => (all[t].onHeater ? 0 : joint.loading_W[t]);
   const scaled = (errors: Float64Array, white: Float64Array): Float64Array => {
     const out = new Float64Array(columns.count + n);
     for (let k = 0; k < columns.count; k++) out[k] = errors[k] * uncertainty[k];
     out.set(white, columns.count);
     return out;
   };
-  const rises = points.map(({ power_W }, t): ChipRise => {
+  const rises = points.map((point, t): ChipRise => {
     const white = new Float64Array(n);
     own.forEach((i, k) => {
       const s = points.length + k;
-      white[i] = joint.covariance[t * size + s] + between * joint.loading_W[t] * joint.loading_W[s];
+      white[i] = joint.covariance[t * size + s] + between * throughTerm(t) * throughTerm(s);
     });
     solveLower(ownFactor, n, white);
     const ofRise = errorsOfRise(term, cooler, joint, t);
-    const ofReading = errorsOfReading(columns, ofRise, joint, t, power_W, term.presentSession);
+    const ofReading = point.onHeater
+      ? errorsOnHeater(posterior, columns, joint, point, t)
+      : errorsOfReading(columns, ofRise, joint, t, point.power_W, term.presentSession);
     const mean = term.given(scaled(withPaste(term, ofRise, joint.loading_W[t]), white));
     const reading = term.given(scaled(ofReading, white));
     return {
@@ -123,13 +144,13 @@ export function chipRises(
       errors: mean.errors,
       readingErrors: reading.errors,
       own: white,
-      before_K2: joint.covariance[t * size + t] + between * joint.loading_W[t] ** 2,
+      before_K2: joint.covariance[t * size + t] + between * throughTerm(t) ** 2,
     };
   });
   const count = points.length;
   const alone = Float64Array.from({ length: count * count }, (_, k) => {
     const [s, t] = [Math.floor(k / count), k % count];
-    const before = joint.covariance[s * size + t] + between * joint.loading_W[s] * joint.loading_W[t];
+    const before = joint.covariance[s * size + t] + between * throughTerm(s) * throughTerm(t);
     return before - dot(rises[s].own, rises[t].own);
   });
   return { joint, rises, alone };

@@ -12,7 +12,7 @@ import {
   startCovariance,
 } from '../fit/departure.ts';
 import { limitExcess, limitPrior } from '../fit/pipe-limit.ts';
-import { type CurveValues, curveValues, type Operating } from '../fit/rise-curve.ts';
+import { type CurveValues, copyPoint, curveValues, type Operating } from '../fit/rise-curve.ts';
 import { sharedErrorCount, sharedErrorSlopes } from '../fit/shared-error-order.ts';
 import { smallest } from '../numerics/extremes.ts';
 import { addProduct, addScaled, diagonalMatrix, product, transpose } from '../numerics/matrix.ts';
@@ -150,9 +150,19 @@ export function curveAt(
   points: readonly RisePoint[],
 ): CurveValues {
   const { bench, source, term } = posterior;
-  const at = curveValues(points.length, eta.length);
   const series = term && byHeaterCurves(posterior, cooler) ? term.prior.value_K_per_W(cooler.data.cooler) : 0;
-  curve.evaluate(eta, operatingAt(points), sourceOf(bench, source).leak_W_per_K.value, at, series);
+  const on = (where: string, series_K_per_W: number): CurveValues => {
+    const at = curveValues(points.length, eta.length);
+    const leak = sourceOf(bench, where).leak_W_per_K.value;
+    curve.evaluate(eta, operatingAt(points), leak, at, series_K_per_W);
+    return at;
+  };
+  const at = on(source, series);
+  if (!points.some(({ onHeater }) => onHeater)) return at;
+  const heater = on('heater', 0);
+  points.forEach(({ onHeater }, t) => {
+    if (onHeater) copyPoint(heater, at, t);
+  });
   return at;
 }
 

@@ -3,8 +3,6 @@ import { MOUNT, READING, SAMPLE, SESSION } from '../fit/components.ts';
 import { offsetOn } from '../fit/cooler-runs.ts';
 import { effectOn } from '../fit/session-effects.ts';
 import {
-  addBenchPaste,
-  addSessionSlopes,
   FIRST_OFFSET,
   LEAK,
   OTHER_PASTE,
@@ -17,15 +15,9 @@ import { satterthwaite } from '../numerics/degrees-of-freedom.ts';
 import { dot, solveUpperT } from '../numerics/matrix.ts';
 import { mixtureMean, type NormalMixture } from '../numerics/mixture.ts';
 import { chipRises, errorCount } from './chip-rises.ts';
-import {
-  byHeaterCurves,
-  curveAt,
-  excessOver,
-  type FormulaRises,
-  jointRises,
-  type RiseMoments,
-} from './joint-rises.ts';
+import { byHeaterCurves, curveAt, excessOver, type FormulaRises, jointRises } from './joint-rises.ts';
 import type { RisePoint } from './rise-point.ts';
+import { sensitivities } from './sensitivities.ts';
 
 /**
  * What is known of one cooler's rise at one load and speed.
@@ -118,29 +110,6 @@ type FormulaParts = FormulaRises & {
   readonly sensitivities: readonly { readonly mean: Float64Array; readonly run: Float64Array }[];
   readonly scatterSlopes: readonly Float64Array[];
 };
-
-/**
- * What each shared error does to the predicted true rise and to the prediction of a reading: through the runs, and directly. The true
- * rise is that with the bench's own batches of paste, and what another batch differs by comes on top.
- */
-export function sensitivities(
-  posterior: BenchPosterior,
-  { sensitivity, ...at }: Pick<RiseMoments, 'sensitivity' | 'leakSlope' | 'slope_K_per_W' | 'loading_W'>,
-  { power_W }: RisePoint,
-  t: number,
-): { mean: Float64Array; run: Float64Array } {
-  const size = sharedErrorCount(posterior.sessions);
-  const mean = sensitivity.slice(t * size, (t + 1) * size);
-  mean[LEAK] -= at.leakSlope[t];
-  const run = mean.slice();
-  addBenchPaste(mean, at.loading_W[t], -1, posterior.sessionEffects);
-  mean[OTHER_PASTE] = -at.loading_W[t];
-  run[POWER_SCALE] -= power_W * at.slope_K_per_W[t];
-  run[PASTE] -= at.loading_W[t];
-  // The present session is the last that the runs name.
-  addSessionSlopes(run, posterior.sessions.length - 1, at.loading_W[t], -1, posterior.sessionEffects);
-  return { mean, run };
-}
 
 /**
  * The rise of a cooler on a chip at some points.

@@ -12,6 +12,8 @@ export interface RisePoint {
   readonly sample?: string;
   /** One fitting of that specimen, null for a run whose fitting nobody noted; absent: the mean over fittings. */
   readonly mount?: string | null;
+  /** A run on the heater, asked for where the answers are for a chip. */
+  readonly onHeater?: true;
   /** For a reading: its standard uncertainty beside the scatter of readings, K; absent: the true rise. */
   readonly reading_u_K?: number;
 }

@@ -113,7 +113,7 @@ describe('a plan', () => {
     const settled = plan(bench, { target_W: 200, hours: 4, goal: 'winner', margin_K: 1 });
     expect(settled.decided).toMatchObject({ answered: true, winner: [{ cooler: 'Merganser', may_be: [] }] });
     expect(settled.runs.filter(({ purpose }) => purpose === 'question')).toEqual([]);
-    expect(settled.expected.sentences[0]).toMatch(/^No run is planned: the runs so far answer/);
+    expect(settled.expected.sentences[0]).toMatch(/^No further run is planned: the runs so far answer/);
     // Without the one that is far ahead the first place is open.
     const coolers = bench.coolers.map(({ cooler }) => cooler).filter((name) => name !== 'Merganser');
     const winner = plan(bench, { target_W: 200, hours: 4, goal: 'winner', margin_K: 1, coolers });
