@@ -23,7 +23,7 @@ describe('selection within a budget', () => {
     all([], 7, 0);
     const { selection, utility } = exchangeDesign({
       candidates: 5,
-      cost: (k) => cost[k],
+      cost: (some) => some.reduce((sum, k) => sum + cost[k], 0),
       budget: 7,
       utility: worth,
     });
@@ -35,7 +35,7 @@ describe('selection within a budget', () => {
   it('finds what is worth something only together from a start that holds it', () => {
     const problem = {
       candidates: 3,
-      cost: () => 1,
+      cost: (some: readonly number[]) => some.length,
       budget: 2,
       utility: (s: readonly number[]) =>
         s.includes(1) && s.includes(2) ? 10 : s.filter((k) => k === 0).length,
@@ -45,15 +45,22 @@ describe('selection within a budget', () => {
   });
 
   it('takes nothing where nothing helps or nothing fits', () => {
-    const task = { candidates: 2, cost: () => 1, budget: 3, utility: () => 0 };
+    const task = {
+      candidates: 2,
+      cost: (some: readonly number[]) => some.length,
+      budget: 3,
+      utility: () => 0,
+    };
     expect(exchangeDesign(task).selection).toEqual([]);
-    expect(exchangeDesign({ ...task, cost: () => 9, utility: (s) => s.length }).selection).toEqual([]);
+    expect(
+      exchangeDesign({ ...task, cost: (some) => 9 * some.length, utility: (s) => s.length }).selection,
+    ).toEqual([]);
   });
 
   it('tells how the worth grew', () => {
     const { path } = exchangeDesign({
       candidates: 1,
-      cost: () => 2,
+      cost: (some) => 2 * some.length,
       budget: 7,
       utility: (s) => Math.log(1 + s.length),
     });

@@ -3,10 +3,11 @@
  */
 export interface DesignProblem {
   readonly candidates: number;
-  cost(candidate: number): number;
+  /** What a selection takes: no less than a part of it. */
+  cost(selection: readonly number[]): number;
   readonly budget: number;
   /** A further budget, of what some candidates take. */
-  readonly beside?: { cost(candidate: number): number; readonly budget: number };
+  readonly beside?: { cost(selection: readonly number[]): number; readonly budget: number };
   utility(selection: readonly number[]): number;
   /** Selections within the budget from which to exchange besides the greedy one. */
   readonly starts?: readonly (readonly number[])[];
@@ -40,33 +41,25 @@ const LEAST_GAIN = 1e-9;
  *
  * @example
  * // two observations of a straight line on [−1, 1]: the ends
- * exchangeDesign({ candidates: 21, cost: () => 1, budget: 2, utility: logDeterminantOfLine }).selection // [0, 20]
+ * exchangeDesign({ candidates: 21, cost: (some) => some.length, budget: 2, utility: logDeterminantOfLine }).selection // [0, 20]
  */
 export function exchangeDesign(problem: DesignProblem): Design {
   const path = [{ selection: [] as readonly number[], cost: 0, utility: problem.utility([]) }];
   const greedy = filled(problem, [], (selection, utility) => {
-    path.push({ selection, cost: costOf(problem, selection), utility });
+    path.push({ selection, cost: problem.cost(selection), utility });
   });
   let best = exchanged(problem, greedy);
   for (const start of problem.starts ?? []) {
-    if (!isWithin(problem, start)) continue;
+    if (!isWithin(problem, start, problem.cost(start))) continue;
     const end = exchanged(problem, filled(problem, start));
     if (problem.utility(end) > problem.utility(best) + leastGain(problem.utility(best))) best = end;
   }
   return { selection: best, utility: problem.utility(best), path };
 }
 
-/** Time of a selection. */
-function costOf(problem: Pick<DesignProblem, 'cost'>, selection: readonly number[]): number {
-  return selection.reduce((sum, k) => sum + problem.cost(k), 0);
-}
-
-/** Whether a selection, with one candidate more, stays within its budgets. */
-function isWithin(problem: DesignProblem, selection: readonly number[], more?: number): boolean {
-  const { beside } = problem;
-  return [problem, ...(beside ? [beside] : [])].every(
-    (one) => costOf(one, selection) + (more === undefined ? 0 : one.cost(more)) <= one.budget + 1e-9,
-  );
+/** Whether a selection stays within its budgets. */
+function isWithin({ budget, beside }: DesignProblem, selection: readonly number[], cost: number): boolean {
+  return cost <= budget + 1e-9 && (!beside || beside.cost(selection) <= beside.budget + 1e-9);
 }
 
 /** Gains below this are rounding. */
@@ -83,12 +76,15 @@ function filled(
   let selection = [...start];
   let worth = problem.utility(selection);
   for (;;) {
+    const spent = problem.cost(selection);
     let best: { k: number; gain: number; rate: number } | undefined;
     for (let k = 0; k < problem.candidates; k++) {
-      const cost = problem.cost(k);
-      if (!isWithin(problem, selection, k)) continue;
-      const gain = problem.utility([...selection, k]) - worth;
-      if (!best || gain / cost > best.rate) best = { k, gain, rate: gain / cost };
+      const more = [...selection, k];
+      const cost = problem.cost(more);
+      if (!isWithin(problem, more, cost)) continue;
+      const gain = problem.utility(more) - worth;
+      const rate = gain / (cost - spent);
+      if (!best || rate > best.rate) best = { k, gain, rate };
     }
     if (!best || !(best.gain > leastGain(worth))) return selection;
     selection = [...selection, best.k];
@@ -111,8 +107,10 @@ function exchanged(problem: DesignProblem, start: readonly number[]): number[] {
       const worth = problem.utility(selection);
       let best = { k: selection[place], utility: worth };
       for (let k = 0; k < problem.candidates; k++) {
-        if (k === selection[place] || !isWithin(problem, rest, k)) continue;
-        const utility = problem.utility([...rest, k]);
+        if (k === selection[place]) continue;
+        const other = [...rest, k];
+        if (!isWithin(problem, other, problem.cost(other))) continue;
+        const utility = problem.utility(other);
         if (utility > best.utility + leastGain(worth)) best = { k, utility };
       }
       if (best.k === selection[place]) continue;

@@ -1,4 +1,5 @@
 import type { Bench } from '../bench/bench.ts';
+import { studyOf } from '../study.ts';
 import type { PlanResult, PlanRun } from './planned.ts';
 
 /** Loads are raised by a tenth at a time where they were never run (common practice, no source). */
@@ -23,16 +24,21 @@ export function climbTo(power_W: number, from_W: number): number[] {
 export function climber({
   runs,
 }: Pick<Bench, 'runs'>): (source: string, cooler: string, power_W: number) => number[] {
-  const greatest = new Map<string, number>();
-  const raise = (place: string, power_W: number) =>
-    greatest.set(place, Math.max(greatest.get(place) ?? 0, power_W));
   const placeOf = (source: string, cooler: string) => `${source}\u0000${cooler}`;
-  for (const run of runs) raise(placeOf(run.source, run.cooler), run.power_W);
+  const done = studyOf(runs).once('greatest loads', () => {
+    const greatest = new Map<string, number>();
+    for (const { source, cooler, power_W } of runs) {
+      const place = placeOf(source, cooler);
+      greatest.set(place, Math.max(greatest.get(place) ?? 0, power_W));
+    }
+    return greatest;
+  });
+  const planned = new Map<string, number>();
   return (source, cooler, power_W) => {
     const place = placeOf(source, cooler);
-    const climb_W = climbTo(power_W, greatest.get(place) ?? 0);
-    raise(place, power_W);
-    return climb_W;
+    const from_W = Math.max(done.get(place) ?? 0, planned.get(place) ?? 0);
+    planned.set(place, Math.max(from_W, power_W));
+    return climbTo(power_W, from_W);
   };
 }
 

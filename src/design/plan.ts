@@ -207,20 +207,49 @@ function isWithin(task: PlanTask, visits: readonly Visit[], { minutes, onSource_
   );
 }
 
+/**
+ * What a selection of visits takes, min, as {@link minutesOf} has it but for steps that depend on their order: each cooler climbs once to the greatest
+ * of its loads.
+ *
+ * @param onSource  only what is on the source asked about
+ */
+function minutesBy(
+  task: PlanTask,
+  visits: readonly Visit[],
+  onSource = false,
+): (selection: readonly number[]) => number {
+  const climb_min = visits.map((visit) => minutesOf(task, [visit]) - visit.minutes);
+  const climbed = new Float64Array(2 * task.coolers.length);
+  return (selection) => {
+    climbed.fill(0);
+    let sum = 0;
+    for (const k of selection) {
+      const { cooler, minutes, onHeater } = visits[k];
+      if (onHeater && onSource) continue;
+      const place = 2 * cooler + (onHeater ? 1 : 0);
+      const more = Math.max(0, climb_min[k] - climbed[place]);
+      climbed[place] += more;
+      sum += minutes + more;
+    }
+    return sum;
+  };
+}
+
 /** @param inTurn  the order in which visits will be done */
 function chosenFor(task: PlanTask, time: Budget, inTurn: (visits: readonly Visit[]) => Visit[]): Chosen {
   const { minutes, onSource_min } = time;
   const worth = new Worth(task);
+  const cost = minutesBy(task, task.visits);
   const { selection } = exchangeDesign({
     candidates: task.visits.length,
-    cost: (k) => task.visits[k].minutes,
+    cost,
     budget: minutes,
-    beside: {
-      cost: (k) => (task.visits[k].onHeater ? 0 : task.visits[k].minutes),
-      budget: onSource_min,
-    },
+    ...(task.sources.length > 1 &&
+      onSource_min < minutes && {
+        beside: { cost: minutesBy(task, task.visits, true), budget: onSource_min },
+      }),
     utility: (selection) => worth.of(selection),
-    starts: [evenStart(task, Math.min(minutes, onSource_min))],
+    starts: [evenStart(task, Math.min(minutes, onSource_min), cost)],
   });
   const { goal } = task.question.decision;
   const winner = goal === 'winner' || goal === 'pair' ? new ExpectedWinner(task) : undefined;
@@ -308,7 +337,11 @@ function distinctThat(
 }
 
 /** Every cooler in turn at the greatest target within reach, its samples in turn: what anybody would do without a plan. */
-function evenStart({ coolers, visits, question }: PlanTask, minutes: number): number[] {
+function evenStart(
+  { coolers, visits, question }: PlanTask,
+  minutes: number,
+  cost: (selection: readonly number[]) => number,
+): number[] {
   const top = question.power_W[question.power_W.length - 1];
   const plain = coolers.map((one, c) =>
     visits.flatMap(({ cooler, loads_W, onHeater }, k) =>
@@ -321,12 +354,10 @@ function evenStart({ coolers, visits, question }: PlanTask, minutes: number): nu
     ),
   );
   const start: number[] = [];
-  let left = minutes;
   for (let turn = 0; plain.length > 0; turn++) {
     const own = plain[turn % plain.length];
     const k = own[Math.floor(turn / plain.length) % Math.max(own.length, 1)];
-    if (k === undefined || visits[k].minutes > left) return start;
-    left -= visits[k].minutes;
+    if (k === undefined || cost([...start, k]) > minutes) return start;
     start.push(k);
   }
   return start;
