@@ -218,6 +218,12 @@ function aboutChip(heater: BenchPosterior, source: string): About {
   return { heater, source, runs, columns, presentSession };
 }
 
+/** Before anything is known of it. */
+const NO_SCATTER = {
+  ...{ value: 0, low: 0, high: 0, assumed: true },
+  own: { weight: [1], mean: [0], deviation: [0] },
+};
+
 /** The term under a prior before it is known how much it differs between coolers, and with such a scatter in K/W. */
 function underPrior(
   about: About,
@@ -231,7 +237,7 @@ function underPrior(
     prior,
     columns,
     uncertainty: uncertaintiesOf(heater, source, columns, prior),
-    scatter: { value: 0, low: 0, high: 0, assumed: true },
+    scatter: NO_SCATTER,
     coolerVariance: new Map(),
     runs: [],
     residual_K: none,

@@ -65,7 +65,7 @@ export function sourceTermResult({ term, source }: BenchPosterior): SourceTermRe
     before: prior.from,
     coolers,
     runs: runs.length,
-    scatter_K_per_W: scatter,
+    scatter_K_per_W: { value: scatter.value, low: scatter.low, high: scatter.high, assumed: scatter.assumed },
     cross_validation: { coolers: left, rms_K, inside, count: left.length },
     notes: termNotes(term, source, coolers, rms_K, inside),
   };

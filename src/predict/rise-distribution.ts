@@ -1,4 +1,5 @@
 import type { BenchPosterior, CoolerPosterior } from '../fit/bench-posterior.ts';
+import type { SourceScatter } from '../fit/chip-scatter.ts';
 import { MOUNT, READING, SAMPLE, SESSION } from '../fit/components.ts';
 import { offsetOn } from '../fit/cooler-runs.ts';
 import { effectOn } from '../fit/session-effects.ts';
@@ -13,7 +14,7 @@ import {
 import type { SourceTerm } from '../fit/source-term.ts';
 import { satterthwaite } from '../numerics/degrees-of-freedom.ts';
 import { dot, solveUpperT } from '../numerics/matrix.ts';
-import { mixtureMean, type NormalMixture } from '../numerics/mixture.ts';
+import { mixtureDifference, mixtureMean, type NormalMixture } from '../numerics/mixture.ts';
 import { chipRises, errorCount } from './chip-rises.ts';
 import { byHeaterCurves, curveAt, excessOver, type FormulaRises, jointRises } from './joint-rises.ts';
 import type { RisePoint } from './rise-point.ts';
@@ -128,9 +129,13 @@ function chipDistributions(
   return rises.map(({ mean_K, reading_K, errors, readingErrors, own, before_K2 }, t) => {
     const left = Math.sqrt(Math.min(1, Math.max(1 - dot(own, own) / before_K2, 1e-6)));
     const one = onCurve[t];
+    const isRunThere = own.some((value) => value !== 0);
+    const ofOne = isRunThere
+      ? normalOf(between)
+      : besides(term.scatter.own, between - term.scatter.value ** 2);
     return {
       ...one,
-      mean: shiftedMixture(one.mean, mean_K, left, between * one.loading_W ** 2),
+      mean: spreadMixture(shiftedMixture(one.mean, mean_K, left), ofOne, left * one.loading_W),
       pipesVariance_K2: left ** 2 * one.pipesVariance_K2,
       termVariance_K2: left ** 2 * between * one.loading_W ** 2,
       runShift_K: reading_K - mean_K,
@@ -154,14 +159,42 @@ function padded(values: Float64Array, size: number): Float64Array {
   return out;
 }
 
-/** A mixture about another middle, its shape scaled, with more variance in each part before scaling. */
-function shiftedMixture(mixture: NormalMixture, middle: number, scale: number, extra: number): NormalMixture {
+/** A mixture about another middle, its shape scaled. */
+function shiftedMixture(mixture: NormalMixture, middle: number, scale: number): NormalMixture {
   const mean = mixtureMean(mixture);
   return {
     weight: mixture.weight,
     mean: mixture.mean.map((m) => middle + scale * (m - mean)),
-    deviation: mixture.deviation.map((d) => scale * Math.sqrt(d * d + extra)),
+    deviation: mixture.deviation.map((d) => scale * d),
   };
+}
+
+/** A normal distribution about 0. */
+function normalOf(variance: number): NormalMixture {
+  return {
+    weight: Float64Array.of(1),
+    mean: Float64Array.of(0),
+    deviation: Float64Array.of(Math.sqrt(variance)),
+  };
+}
+
+/** A cooler's own part of the term with what is not known of its base. */
+function besides({ weight, mean, deviation }: SourceScatter['own'], variance: number): NormalMixture {
+  return {
+    weight: Float64Array.from(weight),
+    mean: Float64Array.from(mean),
+    deviation: Float64Array.from(deviation, (d) => Math.sqrt(d * d + Math.max(variance, 0))),
+  };
+}
+
+/** The distribution of a + factor·b for independent a and b. */
+function spreadMixture(a: NormalMixture, b: NormalMixture, factor: number): NormalMixture {
+  const flipped = {
+    ...b,
+    mean: b.mean.map((m) => -factor * m),
+    deviation: b.deviation.map((d) => factor * d),
+  };
+  return mixtureDifference(a, flipped, 0);
 }
 
 /**
