@@ -59,19 +59,19 @@ export function copyPoint(from: CurveValues, to: CurveValues, row: number): void
 export class RiseCurve {
   readonly model: Model;
   readonly scales: readonly ParameterScale[];
-  private readonly evaluator: Evaluator;
-  private readonly loadInput: number;
-  private readonly natural: Float64Array;
-  private resistance = new Float64Array(0);
-  private inputSlopes = new Float64Array(0);
-  private ones = new Float64Array(0);
+  readonly #evaluator: Evaluator;
+  readonly #loadInput: number;
+  readonly #natural: Float64Array;
+  #resistance = new Float64Array(0);
+  #inputSlopes = new Float64Array(0);
+  #ones = new Float64Array(0);
 
   constructor(model: Model) {
     this.model = model;
     this.scales = parameterScales(model);
-    this.evaluator = createEvaluator(model.program);
-    this.loadInput = model.program.inputs.indexOf('P');
-    this.natural = new Float64Array(this.scales.length);
+    this.#evaluator = createEvaluator(model.program);
+    this.#loadInput = model.program.inputs.indexOf('P');
+    this.#natural = new Float64Array(this.scales.length);
   }
 
   get parameterCount(): number {
@@ -94,29 +94,29 @@ export class RiseCurve {
   ): void {
     const rows = at.power_W.length;
     const p = this.scales.length;
-    this.reserve(rows);
-    toNatural(this.scales, eta, this.natural);
+    this.#reserve(rows);
+    toNatural(this.scales, eta, this.#natural);
     const base = out.base_W;
     base.set(at.power_W);
     const columns = this.model.program.inputs.map((name) =>
-      name === 'P' ? base : name === 'n' ? at.speed : (at.more?.get(name) ?? this.ones),
+      name === 'P' ? base : name === 'n' ? at.speed : (at.more?.get(name) ?? this.#ones),
     );
-    if (leak_W_per_K !== 0) this.solveBase(columns, at.power_W, leak_W_per_K, base, series_K_per_W);
-    const resistance = this.resistance.subarray(0, rows);
-    const slopes = this.inputSlopes;
-    this.evaluator.withInputDerivatives(columns, this.natural, resistance, slopes, out.jacobian);
+    if (leak_W_per_K !== 0) this.#solveBase(columns, at.power_W, leak_W_per_K, base, series_K_per_W);
+    const resistance = this.#resistance.subarray(0, rows);
+    const slopes = this.#inputSlopes;
+    this.#evaluator.withInputDerivatives(columns, this.#natural, resistance, slopes, out.jacobian);
     const inputs = columns.length;
     for (let i = 0; i < rows; i++) {
       const q = base[i];
       const r = resistance[i] + series_K_per_W;
-      const a = r + (this.loadInput < 0 ? 0 : q * slopes[i * inputs + this.loadInput]);
+      const a = r + (this.#loadInput < 0 ? 0 : q * slopes[i * inputs + this.#loadInput]);
       const damping = 1 / (1 + leak_W_per_K * a);
       out.rise_K[i] = q * r;
       out.loading_W[i] = q * damping;
       out.slope_K_per_W[i] = a * damping;
       out.leakSlope[i] = -a * q * r * damping;
       for (let j = 0; j < p; j++) {
-        const chain = this.scales[j].logarithmic ? this.natural[j] : 1;
+        const chain = this.scales[j].logarithmic ? this.#natural[j] : 1;
         out.jacobian[i * p + j] *= q * damping * chain;
       }
     }
@@ -126,7 +126,7 @@ export class RiseCurve {
    * Heat into the base, W, by Newton's rule: power less leak times the rise that this heat makes, since the
    * resistance depends on it.
    */
-  private solveBase(
+  #solveBase(
     columns: readonly Float64Array[],
     power_W: Float64Array,
     leak: number,
@@ -135,14 +135,14 @@ export class RiseCurve {
   ): void {
     const rows = power_W.length;
     const inputs = columns.length;
-    const resistance = this.resistance.subarray(0, rows);
+    const resistance = this.#resistance.subarray(0, rows);
     for (let iteration = 0; iteration < 30; iteration++) {
-      this.evaluator.withInputDerivatives(columns, this.natural, resistance, this.inputSlopes);
+      this.#evaluator.withInputDerivatives(columns, this.#natural, resistance, this.#inputSlopes);
       let worst = 0;
       for (let i = 0; i < rows; i++) {
         const q = base[i];
         const r = resistance[i] + series_K_per_W;
-        const a = r + (this.loadInput < 0 ? 0 : q * this.inputSlopes[i * inputs + this.loadInput]);
+        const a = r + (this.#loadInput < 0 ? 0 : q * this.#inputSlopes[i * inputs + this.#loadInput]);
         const step = (q + leak * q * r - power_W[i]) / Math.max(1 + leak * a, 0.2);
         base[i] = Math.max(0, q - step);
         worst = Math.max(worst, Math.abs(step) / (power_W[i] + 1));
@@ -152,10 +152,10 @@ export class RiseCurve {
   }
 
   /** Makes the scratch arrays long enough. */
-  private reserve(rows: number): void {
-    if (this.resistance.length >= rows) return;
-    this.resistance = new Float64Array(rows);
-    this.inputSlopes = new Float64Array(rows * this.model.program.inputs.length);
-    this.ones = new Float64Array(rows).fill(1);
+  #reserve(rows: number): void {
+    if (this.#resistance.length >= rows) return;
+    this.#resistance = new Float64Array(rows);
+    this.#inputSlopes = new Float64Array(rows * this.model.program.inputs.length);
+    this.#ones = new Float64Array(rows).fill(1);
   }
 }

@@ -22,10 +22,10 @@ export class SessionStates {
   /** Whether any cooler was run in more than one session. */
   readonly meet: boolean;
   /** Covariance of the sessions' errors as far as no scatter between sessions is in it, 2S × 2S. */
-  private readonly stated: Float64Array;
-  private readonly sessionOf = new Map<Work, number[]>();
+  readonly #stated: Float64Array;
+  readonly #sessionOf = new Map<Work, number[]>();
   /** The rises before any effect was taken off. */
-  private readonly rises = new Map<Work, Float64Array>();
+  readonly #rises = new Map<Work, Float64Array>();
 
   constructor(
     bench: Bench,
@@ -34,15 +34,15 @@ export class SessionStates {
     works: readonly Work[],
   ) {
     for (const work of works) {
-      this.rises.set(work, work.data.rise_K.slice());
-      this.sessionOf.set(
+      this.#rises.set(work, work.data.rise_K.slice());
+      this.#sessionOf.set(
         work,
         work.data.runs.map((run) => sessions.indexOf(run.session)),
       );
     }
-    this.meet = [...this.sessionOf.values()].some((list) => new Set(list).size > 1);
-    this.stated = statedErrors(bench, source, sessions);
-    this.effects = priorSessionEffects(withPaste(this.stated, assumedScatter().sigma[SESSION]));
+    this.meet = [...this.#sessionOf.values()].some((list) => new Set(list).size > 1);
+    this.#stated = statedErrors(bench, source, sessions);
+    this.effects = priorSessionEffects(withPaste(this.#stated, assumedScatter().sigma[SESSION]));
   }
 
   /**
@@ -57,12 +57,12 @@ export class SessionStates {
     parts: readonly ScatterPart[],
     paste_K_per_W: number,
   ): { parts: ScatterPart[]; shared: SharedEffects | undefined } {
-    const columns = Math.sqrt(this.stated.length);
+    const columns = Math.sqrt(this.#stated.length);
     const half = columns / 2;
-    const states = withPaste(this.stated, paste_K_per_W);
-    const designs = works.map((work) => this.designOf(work, columns));
+    const states = withPaste(this.#stated, paste_K_per_W);
+    const designs = works.map((work) => this.#designOf(work, columns));
     const read = parts.map((part, c): ScatterPart => {
-      const session = this.sessionOf.get(works[c]) as number[];
+      const session = this.#sessionOf.get(works[c]) as number[];
       const residual_K = part.residual_K.map(
         (r, i) => r + effectOn(this.effects, session[i], works[c].data.base_W[i]),
       );
@@ -78,7 +78,7 @@ export class SessionStates {
     const shared: SharedEffects = {
       columns,
       designs: designs.map((design, c) => (read[c].sessionState ? undefined : design)),
-      known: this.stated,
+      known: this.#stated,
       component: SESSION,
       scaled,
     };
@@ -88,7 +88,7 @@ export class SessionStates {
   /** What a reader of any difference across sessions has to know: sessions that nothing ties, and sessions that stand apart. */
   warnings(sessions: readonly (string | undefined)[]): string[] {
     const name = (k: number) => sessions[k] || 'without a name';
-    const groups = connected(this.sessionOf.values());
+    const groups = connected(this.#sessionOf.values());
     const untied =
       groups.length > 1
         ? [
@@ -103,8 +103,8 @@ export class SessionStates {
   }
 
   /** What one unit of each session's offset and resistance adds to each run of a cooler, n × 2S. */
-  private designOf(work: Work, columns: number): Float64Array {
-    const session = this.sessionOf.get(work) as number[];
+  #designOf(work: Work, columns: number): Float64Array {
+    const session = this.#sessionOf.get(work) as number[];
     const design = new Float64Array(session.length * columns);
     session.forEach((k, i) => {
       design[i * columns + k] = 1;
@@ -119,20 +119,20 @@ export class SessionStates {
       data: work.data,
       posterior: bestCurve(work),
       covariance: work.covariance,
-      session: this.sessionOf.get(work) as number[],
+      session: this.#sessionOf.get(work) as number[],
     }));
     const usual = Math.min(paste_K_per_W, assumedScatter().sigma[SESSION]);
     this.effects = estimateSessionEffects(
       parts,
-      withPaste(this.stated, paste_K_per_W),
-      withPaste(this.stated, usual),
+      withPaste(this.#stated, paste_K_per_W),
+      withPaste(this.#stated, usual),
       this.effects,
     );
     for (const work of works) {
       takeOff(
         work.data,
-        this.rises.get(work) as Float64Array,
-        this.sessionOf.get(work) as number[],
+        this.#rises.get(work) as Float64Array,
+        this.#sessionOf.get(work) as number[],
         this.effects,
       );
     }

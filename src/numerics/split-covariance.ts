@@ -44,15 +44,15 @@ export class CovarianceLayout {
   readonly roles: readonly Role[];
   /** Columns in all, the design's last. */
   readonly columns: number;
-  private readonly nest: (Groups & { component: number }) | undefined;
-  private readonly noise: Float64Array | undefined;
+  readonly #nest: (Groups & { component: number }) | undefined;
+  readonly #noise: Float64Array | undefined;
   /** n × columns for σ = 1, and the component of each column (−1: not scaled). */
-  private readonly unscaled: Float64Array;
-  private readonly componentOf: Int32Array;
+  readonly #unscaled: Float64Array;
+  readonly #componentOf: Int32Array;
 
   constructor(n: number, components: Components, { noise, known, design }: LayoutOptions = {}) {
     this.n = n;
-    this.noise = noise;
+    this.#noise = noise;
     const roles: Role[] = [];
     const groupings: (Groups & { component: number })[] = [];
     const dense: { component: number; factor: ComponentFactor }[] = known
@@ -67,20 +67,20 @@ export class CovarianceLayout {
       }
     });
     groupings.sort((a, b) => b.columns - a.columns);
-    this.nest = groupings[0];
-    if (this.nest) roles.push({ component: this.nest.component, kind: 'nest' });
+    this.#nest = groupings[0];
+    if (this.#nest) roles.push({ component: this.#nest.component, kind: 'nest' });
     for (const { component, ...factor } of groupings.slice(1)) dense.push({ component, factor });
     if (design && design.columns > 0) dense.push({ component: -1, factor: design });
     const columns = dense.reduce((sum, { factor }) => sum + factor.columns, 0);
     this.columns = columns;
-    this.unscaled = new Float64Array(n * columns);
-    this.componentOf = new Int32Array(columns).fill(-1);
+    this.#unscaled = new Float64Array(n * columns);
+    this.#componentOf = new Int32Array(columns).fill(-1);
     let from = 0;
     for (const { component, factor } of dense) {
-      putColumns(this.unscaled, factor, n, columns, from);
+      putColumns(this.#unscaled, factor, n, columns, from);
       const to = from + factor.columns;
       if (component >= 0) roles.push({ component, kind: 'columns', from, to });
-      this.componentOf.fill(component, from, to);
+      this.#componentOf.fill(component, from, to);
       from = to;
     }
     this.roles = roles;
@@ -94,14 +94,15 @@ export class CovarianceLayout {
    * @returns `undefined` where it is not positive definite
    */
   at(variances: ArrayLike<number>, precision?: Float64Array, jitter = 0): SplitCovariance | undefined {
-    const { n, columns, nest, componentOf } = this;
-    const u = this.unscaled.slice();
+    const { n, columns } = this;
+    const [nest, componentOf] = [this.#nest, this.#componentOf];
+    const u = this.#unscaled.slice();
     for (let c = 0; c < columns; c++) {
       if (componentOf[c] < 0) continue;
       const deviation = Math.sqrt(variances[componentOf[c]]);
       for (let at = c; at < u.length; at += columns) u[at] *= deviation;
     }
-    const noise = this.noise ? this.noise.slice() : new Float64Array(n);
+    const noise = this.#noise ? this.#noise.slice() : new Float64Array(n);
     for (const role of this.roles) {
       if (role.kind !== 'own') continue;
       const variance = variances[role.component];
@@ -149,7 +150,7 @@ export class SplitCovariance {
   readonly factor: Float64Array;
   /** ln|B| + ln|N|, which is ln|V| + ln|E|. */
   readonly logDeterminant: number;
-  private lazyInverse: Float64Array | undefined;
+  #lazyInverse: Float64Array | undefined;
 
   /** Use {@link splitCovariance}; where V is not positive definite the determinant is NaN. */
   constructor(
@@ -226,7 +227,7 @@ export class SplitCovariance {
   }
 
   /** x − U·c. */
-  private less(x: Float64Array, coefficients: Float64Array, k: number): Float64Array {
+  #less(x: Float64Array, coefficients: Float64Array, k: number): Float64Array {
     const { n, columns, u } = this;
     const out = x.slice();
     for (let i = 0; i < n; i++) {
@@ -241,7 +242,7 @@ export class SplitCovariance {
 
   /** V⁻¹x. @param x  n × k */
   solve(x: Float64Array, k = 1): Float64Array {
-    return this.withoutColumns(this.less(x, this.coefficients(x, k), k), k);
+    return this.withoutColumns(this.#less(x, this.coefficients(x, k), k), k);
   }
 
   /** xᵀV⁻¹x for x of n entries. */
@@ -253,7 +254,7 @@ export class SplitCovariance {
   solveWithForm(x: Float64Array): { readonly solution: Float64Array; readonly form: number } {
     const { n, columns, precision } = this;
     const c = this.coefficients(x);
-    const left = this.less(x, c, 1);
+    const left = this.#less(x, c, 1);
     const weighted = this.withoutColumns(left);
     let sum = 0;
     for (let i = 0; i < n; i++) sum += left[i] * weighted[i];
@@ -278,7 +279,7 @@ export class SplitCovariance {
   whiten(x: Float64Array, k: number, out: Float64Array): void {
     const { n, columns, noise, nest, growth } = this;
     const coefficients = this.coefficients(x, k);
-    const left = this.less(x, coefficients, k);
+    const left = this.#less(x, coefficients, k);
     const sums = new Float64Array(growth.length * k);
     for (let i = 0; i < n; i++) {
       const own = 1 / Math.sqrt(noise[i]);
@@ -301,11 +302,11 @@ export class SplitCovariance {
 
   /** N⁻¹, columns × columns. */
   inverse(): Float64Array {
-    if (!this.lazyInverse) {
-      this.lazyInverse = this.factor.slice();
-      invertFactored(this.lazyInverse, this.columns);
+    if (!this.#lazyInverse) {
+      this.#lazyInverse = this.factor.slice();
+      invertFactored(this.#lazyInverse, this.columns);
     }
-    return this.lazyInverse;
+    return this.#lazyInverse;
   }
 
   /** The same with further columns, whose coefficients have variance 1. */

@@ -29,7 +29,7 @@ export function answerPieces(shown: Shown): AnswerPieces {
       conditions: prose(`${conditionWords(state)}, intervals at ${percent(compare.level)}`),
       headline: prose(headline),
       beneath: prose(rest.join(' ')),
-      'order-caption': prose(orderCaption(at, compare.level)),
+      'order-caption': `${prose(orderCaption(at, compare.level))}<span class="screen"> Press a name to hold the others against it.</span>`,
       'order-scale': orderScale(at),
       'order-rows': orderRows(at, answers.places, state.ambient_C, standings(shown), shown.view.chosen),
       'remark-list': remarks.map((one) => `<li>${prose(one)}</li>`).join(''),

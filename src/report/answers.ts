@@ -85,15 +85,15 @@ export class Answers {
   /** Every cooler with runs, in the bench's order: its place gives its mark and colour. */
   readonly places: ReadonlyMap<string, number>;
   /** What the page holds, by source: nothing is fitted here. */
-  private readonly fitted: ReadonlyMap<string, BenchPosterior>;
-  private readonly kept = new Map<string, unknown>();
+  readonly #fitted: ReadonlyMap<string, BenchPosterior>;
+  readonly #kept = new Map<string, unknown>();
   /** What was begun and is not there yet, by the same names. */
-  private readonly begun = new Map<string, InSteps<unknown>>();
+  readonly #begun = new Map<string, InSteps<unknown>>();
 
   constructor(data: PageData) {
     this.data = data;
     this.bench = unpackBench(data.bench);
-    this.fitted = new Map(data.posteriors.map((one) => [one.source, restorePosterior(one, this.bench)]));
+    this.#fitted = new Map(data.posteriors.map((one) => [one.source, restorePosterior(one, this.bench)]));
     const names = this.bench.coolers.map((one) => one.cooler);
     this.places = new Map(names.map((name, i) => [name, i]));
   }
@@ -101,21 +101,21 @@ export class Answers {
   /** Sources that answers can be had for, the heater first where it was run. */
   get sources(): string[] {
     const chips = this.bench.chips.map((one) => one.chip);
-    return this.fitted.has('heater') ? ['heater', ...chips] : [...this.fitted.keys()];
+    return this.#fitted.has('heater') ? ['heater', ...chips] : [...this.#fitted.keys()];
   }
 
   posterior(source = 'heater'): BenchPosterior {
-    const heater = this.fitted.get('heater');
+    const heater = this.#fitted.get('heater');
     if (source !== 'heater') knownSource(this.bench, source);
-    if (!heater || source === 'heater') return this.held(source);
-    return this.keep(`posterior ${source}`, () => {
+    if (!heater || source === 'heater') return this.#held(source);
+    return this.#keep(`posterior ${source}`, () => {
       const term = restoreTerm(this.data.terms[source], heater, source);
-      return chipPosterior(heater, source, term, (chip) => this.held(chip));
+      return chipPosterior(heater, source, term, (chip) => this.#held(chip));
     });
   }
 
-  private held(source: string): BenchPosterior {
-    const posterior = this.fitted.get(source);
+  #held(source: string): BenchPosterior {
+    const posterior = this.#fitted.get(source);
     if (!posterior) throw new RangeError(`the page holds no fit of runs on ${source}`);
     return posterior;
   }
@@ -131,7 +131,7 @@ export class Answers {
 
   /** The comparison at one load. */
   at(conditions: Conditions, power_W: number): Doubted {
-    return finished(this.compare({ ...conditions, power_W: [power_W] }));
+    return finished(this.#compare({ ...conditions, power_W: [power_W] }));
   }
 
   /** The comparison over all loads of the page. */
@@ -140,9 +140,9 @@ export class Answers {
   }
 
   overLoadsInSteps(conditions: Conditions): InSteps<Doubted> {
-    return this.keepInSteps(`order ${conditionName(conditions)}`, () => {
+    return this.#keepInSteps(`order ${conditionName(conditions)}`, () => {
       const power_W = curveLoads(this.span(conditions), ORDER_LOADS);
-      return this.compare({ ...conditions, power_W });
+      return this.#compare({ ...conditions, power_W });
     });
   }
 
@@ -152,8 +152,8 @@ export class Answers {
   }
 
   keptAtInSteps(conditions: Conditions, power_W: number): InSteps<Doubted> {
-    return this.keepInSteps(`at ${power_W} ${conditionName(conditions)}`, () =>
-      this.compare({ ...conditions, power_W: [power_W] }),
+    return this.#keepInSteps(`at ${power_W} ${conditionName(conditions)}`, () =>
+      this.#compare({ ...conditions, power_W: [power_W] }),
     );
   }
 
@@ -168,13 +168,13 @@ export class Answers {
   }
 
   limitsInSteps(conditions: Conditions): InSteps<SourceLimit[]> {
-    return this.keepInSteps(`limits ${conditionName(conditions)}`, () =>
-      this.eachCooler(conditions, (asked) => sourceLimits(this.posterior(conditions.source), asked)),
+    return this.#keepInSteps(`limits ${conditionName(conditions)}`, () =>
+      this.#eachCooler(conditions, (asked) => sourceLimits(this.posterior(conditions.source), asked)),
     );
   }
 
   /** What is asked of one cooler after another, those at the conditions. */
-  private *eachCooler<T>(conditions: Conditions, ask: (asked: Conditions) => readonly T[]): InSteps<T[]> {
+  *#eachCooler<T>(conditions: Conditions, ask: (asked: Conditions) => readonly T[]): InSteps<T[]> {
     const found: T[] = [];
     for (const { cooler } of coolersAtSpeed(this.posterior(conditions.source), conditions).coolers) {
       found.push(...ask({ ...conditions, coolers: [cooler.data.cooler.cooler] }));
@@ -183,7 +183,7 @@ export class Answers {
     return found;
   }
 
-  private *compare(conditions: Conditions): InSteps<Doubted> {
+  *#compare(conditions: Conditions): InSteps<Doubted> {
     const posterior = this.posterior(conditions.source);
     const result = aboveInlet(yield* compareSteps(posterior, conditions), conditions);
     const doubt = sessionDoubt(this.bench, posterior, result.pairs, this.data.outOfControl);
@@ -200,44 +200,44 @@ export class Answers {
   }
 
   curvesInSteps(conditions: Conditions, rough = false): InSteps<CoolerCurve[]> {
-    return this.keepInSteps(`curves ${rough} ${conditionName(conditions)}`, () =>
-      this.findCurves(conditions, rough),
+    return this.#keepInSteps(`curves ${rough} ${conditionName(conditions)}`, () =>
+      this.#findCurves(conditions, rough),
     );
   }
 
-  private *findCurves(conditions: Conditions, rough: boolean): InSteps<CoolerCurve[]> {
+  *#findCurves(conditions: Conditions, rough: boolean): InSteps<CoolerCurve[]> {
     const posterior = this.posterior(conditions.source);
     const { from_W, to_W } = this.span(conditions);
     const rises = (power_W: readonly number[]): InSteps<MeanRise[]> =>
-      this.eachCooler(conditions, (asked) => meanRises(posterior, { ...asked, power_W }));
+      this.#eachCooler(conditions, (asked) => meanRises(posterior, { ...asked, power_W }));
     if (rough) {
       const step = (to_W - from_W) / (ROUGH_LOADS - 1);
       const power_W = Array.from({ length: ROUGH_LOADS }, (_, k) => from_W + k * step);
-      return this.byCooler(yield* rises(power_W));
+      return this.#byCooler(yield* rises(power_W));
     }
     // Where the runs of a cooler end, lines and bands have a corner.
     const coarse = [
       ...new Set([...curveLoads(this.span(conditions), CURVE_LOADS), ...this.run_W(conditions.source)]),
     ];
     const first = yield* rises(coarse);
-    const curves = this.byCooler(first);
+    const curves = this.#byCooler(first);
     const fine = bends(curves.map(({ points }) => points)).filter((P) => !coarse.includes(P));
     if (fine.length === 0) return curves;
     const all = [...first, ...(yield* rises(fine))];
-    return this.byCooler(all.sort((a, b) => a.power_W - b.power_W));
+    return this.#byCooler(all.sort((a, b) => a.power_W - b.power_W));
   }
 
   /** The same with what a fresh run would read, for the table. */
   curvesWithRuns(conditions: Conditions): CoolerCurve<Prediction>[] {
-    return this.keep(`runs ${conditionName(conditions)}`, () => {
+    return this.#keep(`runs ${conditionName(conditions)}`, () => {
       const power_W = this.curves(conditions)[0].points.map((p) => p.power_W);
-      return this.byCooler(
+      return this.#byCooler(
         predictFrom(this.posterior(conditions.source), { ...conditions, power_W }).predictions,
       );
     });
   }
 
-  private byCooler<Point extends MeanRise>(rises: readonly Point[]): CoolerCurve<Point>[] {
+  #byCooler<Point extends MeanRise>(rises: readonly Point[]): CoolerCurve<Point>[] {
     return [...groupedBy(rises, (one) => one.cooler)].map(([cooler, points]) => ({
       cooler,
       place: this.places.get(cooler) ?? 0,
@@ -256,7 +256,7 @@ export class Answers {
 
   /** Metered levels that the coolers reach, least and greatest. */
   soundRange(): { low_dBA: number; high_dBA: number } {
-    return this.keep('sound range', () => {
+    return this.#keep('sound range', () => {
       const levels = this.posterior(this.sources[0]).coolers.flatMap((one) => {
         const law = soundOf(this.bench).laws.get(one.data.cooler.cooler);
         if (!law) return [];
@@ -282,10 +282,10 @@ export class Answers {
     rough = false,
   ): SoundCurve[] {
     const name = `sound ${rough} ${power_W} ${conditionName(rest)}`;
-    return this.keep(name, () => this.soundCurvesAt(rest, power_W, rough ? 2 : 1));
+    return this.#keep(name, () => this.#soundCurvesAt(rest, power_W, rough ? 2 : 1));
   }
 
-  private soundCurvesAt(conditions: Conditions, power_W: number, step: number): SoundCurve[] {
+  #soundCurvesAt(conditions: Conditions, power_W: number, step: number): SoundCurve[] {
     const posterior = this.posterior(conditions.source);
     const { laws } = soundOf(this.bench);
     return posterior.coolers.flatMap((cooler) => {
@@ -298,7 +298,7 @@ export class Answers {
         { length: (SOUND_POINTS - 1) / step + 1 },
         (_, k) => least * (fan_max_rpm / least) ** ((k * step) / (SOUND_POINTS - 1)),
       );
-      const metered_dBA = this.keep(`metered ${name} ${step} ${least}`, () =>
+      const metered_dBA = this.#keep(`metered ${name} ${step} ${least}`, () =>
         speeds.map((fan_rpm) => soundAtSpeed(law, fan_rpm).metered_dBA),
       );
       const asked = { ...conditions, coolers: [name], power_W: [power_W] };
@@ -317,7 +317,7 @@ export class Answers {
 
   /** Every run of the source beside its cooler's mean curve at the run's own load and speed. */
   residuals(conditions: Conditions): RunResidual[] {
-    return this.keep(`residuals ${conditions.source}`, () => {
+    return this.#keep(`residuals ${conditions.source}`, () => {
       const posterior = this.posterior(conditions.source);
       return posterior.coolers.flatMap((cooler) => {
         const { data, notRunOn } = cooler;
@@ -347,24 +347,24 @@ export class Answers {
   }
 
   /** What `find` gives for this name, found once; of a hundred that is dropped which was asked for longest ago. */
-  private keep<T>(name: string, find: () => T): T {
-    const value = this.kept.has(name) ? (this.kept.get(name) as T) : find();
-    hold(this.kept, name, value, 100);
+  #keep<T>(name: string, find: () => T): T {
+    const value = this.#kept.has(name) ? (this.#kept.get(name) as T) : find();
+    hold(this.#kept, name, value, 100);
     return value;
   }
 
   /** The same in steps; what somebody has begun is taken up where it was left. */
-  private *keepInSteps<T>(name: string, find: () => InSteps<T>): InSteps<T> {
-    while (!this.kept.has(name)) {
-      const steps = this.begun.get(name) ?? find();
-      hold(this.begun, name, steps, 6);
+  *#keepInSteps<T>(name: string, find: () => InSteps<T>): InSteps<T> {
+    while (!this.#kept.has(name)) {
+      const steps = this.#begun.get(name) ?? find();
+      hold(this.#begun, name, steps, 6);
       const { done, value } = steps.next();
       if (done) {
-        this.begun.delete(name);
-        hold(this.kept, name, value, 100);
+        this.#begun.delete(name);
+        hold(this.#kept, name, value, 100);
       } else yield;
     }
-    return this.keep(name, () => finished(find()));
+    return this.#keep(name, () => finished(find()));
   }
 }
 

@@ -109,6 +109,9 @@ function ownControls(id: string, { data }: Answers): string {
 <label><input type="radio" name="measure" value="resistance"> rise per watt, K/W</label>
 </fieldset></div>`;
   }
+  if (id === 'plan') {
+    return `<form class="choice" id="plan-goal"><span><label for="plan-hours">Hours on the bench</label> <input id="plan-hours" type="number" min="1" max="200" step="0.5" value="${data.plan?.asked_h ?? 8}" required disabled></span> <button type="submit" disabled>Plan for the load, fans and source shown above</button></form>`;
+  }
   if (id === 'pairs') {
     return '<div class="choice"><label><input type="checkbox" id="all-pairs"> every pair</label></div>';
   }

@@ -14,6 +14,8 @@ export interface PagePlan {
   /** The load at which the order of the coolers is asked for, and the hours that were asked for. */
   power_W: number;
   asked_h: number;
+  /** The condition in words where it is not that which the page opens with. */
+  where?: string;
   /** Share of the pairs that are decided, all looks counted, against the hours. */
   curve: Pick<PlanCurvePoint, 'hours' | 'answered'>[];
   /** After so many hours the rest buys little; null: it pays to the end. */
@@ -35,30 +37,51 @@ const MOST_COOLERS = 12;
  * @returns `null` where there is nothing to plan, or too many coolers for a page to wait for
  */
 export function pagePlan(bench: Bench, asked: Conditions, source: string): PagePlan | null {
-  const { without: _w, orientation: _o, ...conditions } = asked;
   const { coolers } = posteriorFor(bench, source);
-  const count = conditions.coolers?.length ?? coolers.length;
+  const count = asked.coolers?.length ?? coolers.length;
   if (count < 2 || count > MOST_COOLERS) return null;
   const power_W = firstLoad(
     coolers.flatMap(({ data }) => [data.powerLow_W, data.powerHigh_W]),
     asked.power_W ?? [],
   );
   try {
-    const result = plan(bench, { ...conditions, source, target_W: power_W, hours: HOURS });
-    const { curve, stop_after_hours, pairs_in_all } = result.expected;
-    if (result.runs.length === 0 || curve.length < 2) return null;
-    return {
-      power_W,
-      asked_h: HOURS,
-      curve: curve.map(({ hours, answered }) => ({ hours, answered })),
-      stop_after_hours,
-      pairs: pairs_in_all,
-      runs: runsHtml(result),
-    };
+    return planFor(bench, { conditions: { ...asked, source }, power_W, hours: HOURS });
   } catch (error) {
     if (error instanceof BenchError || error instanceof RangeError) return null;
     throw error;
   }
+}
+
+/** What is planned for: the order at a load and a condition, and the hours there are. */
+export interface PlanGoal {
+  conditions: Conditions;
+  power_W: number;
+  hours: number;
+  /** See {@link PagePlan}. */
+  where?: string;
+}
+
+/**
+ * The plan for a goal.
+ *
+ * @throws BenchError where nothing can be planned for it
+ */
+export function planFor(bench: Bench, { conditions, power_W, hours, where }: PlanGoal): PagePlan {
+  const { without: _w, orientation: _o, ...asked } = conditions;
+  const result = plan(bench, { ...asked, target_W: power_W, hours });
+  const { curve, stop_after_hours, pairs_in_all } = result.expected;
+  if (result.runs.length === 0 || curve.length < 2) {
+    throw new BenchError('--hours', 1, 1, `no run fits into ${plain(hours)} h; give more`);
+  }
+  return {
+    power_W,
+    asked_h: hours,
+    ...(where !== undefined && { where }),
+    curve: curve.map((point) => ({ hours: point.hours, answered: point.answered })),
+    stop_after_hours,
+    pairs: pairs_in_all,
+    runs: runsHtml(result),
+  };
 }
 
 const COLUMNS = [
@@ -94,6 +117,6 @@ function runsHtml({ runs, decided, expected, warnings }: PlanResult): string {
   );
   return `<ul class="answers">${items.join('')}</ul>
 <h3>The next runs, in order</h3>
-<p>No control of the page moves this plan: another question is for the command plan. Times: ${escapeHtml(expected.times)}. Before any heat: what stands at the end of this page.</p>
+<p>Times: ${escapeHtml(expected.times)}. Before any heat: what stands at the end of this page.</p>
 ${scrolledTable('The next runs', COLUMNS, rows)}`;
 }

@@ -57,14 +57,14 @@ export class MeterSessions {
   readonly sessions: readonly string[];
   readonly stated_dB: number;
   /** Orthonormal contrasts of the sessions (Helmert's), S × (S − 1). */
-  private readonly contrasts: Float64Array;
+  readonly #contrasts: Float64Array;
 
   /** @param stated_dB  standard uncertainty of the meter in one session, above zero */
   constructor(sessions: readonly string[], stated_dB: number) {
     this.sessions = sessions;
     this.stated_dB = stated_dB;
     const count = sessions.length;
-    this.contrasts = Float64Array.from({ length: count * (count - 1) }, (_, index) => {
+    this.#contrasts = Float64Array.from({ length: count * (count - 1) }, (_, index) => {
       const [session, k] = [Math.floor(index / (count - 1)), index % (count - 1)];
       const scale = Math.sqrt((k + 1) * (k + 2));
       if (session > k + 1) return 0;
@@ -95,7 +95,7 @@ export class MeterSessions {
         told[session] += weighted[i];
       });
     });
-    const h = this.contrasts;
+    const h = this.#contrasts;
     const ofContrasts = transposeProduct(h, product(information, h, size, size, free), size, free, free);
     const pull = transposeProduct(h, told, size, free);
     // The errors' prior is about zero, so that of what is left after `offset_dB` was taken off is about −offset.
@@ -133,8 +133,8 @@ export class MeterSessions {
     for (let i = 0; i < free; i++) covariance.fill(0, i * free + i + 1, (i + 1) * free);
     return {
       sessions: this.sessions,
-      offset_dB: addProduct(offset_dB.slice(), this.contrasts, mean, size, free, 1),
-      root: product(this.contrasts, covariance, size, free, free),
+      offset_dB: addProduct(offset_dB.slice(), this.#contrasts, mean, size, free, 1),
+      root: product(this.#contrasts, covariance, size, free, free),
     };
   }
 }

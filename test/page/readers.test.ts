@@ -4,6 +4,7 @@ import { describe, expect, it } from 'vitest';
 import type { CompareResult } from '../../src/answers/compare.ts';
 import { init } from '../../src/answers/init.ts';
 import type { ScreenResult } from '../../src/answers/screen.ts';
+import type { PlanResult } from '../../src/design/planned.ts';
 import { heatladder } from '../cli/run-cli.ts';
 import { browserWanted, type Watched } from './browser.ts';
 import { exampleFiles, MARKUP, partedFiles } from './example-bench.ts';
@@ -66,6 +67,67 @@ describe.skipIf(!browserWanted)('the page in the hands of its readers', () => {
     await page.mouse.up();
     await expect.poll(() => page.locator('#chosen button').count()).toBe(1);
     expect(heard).toEqual([]);
+  }, 180_000);
+
+  it('draws a chart without the library while a control moves, and with it at rest, in the same words', async () => {
+    const { page, heard } = await asItOpens();
+    await page.waitForSelector('#bars-chart[data-drawn=alive]');
+    const moving = await page.evaluate(async () => {
+      const load = document.querySelector<HTMLInputElement>('#load')!;
+      load.value = '170';
+      load.dispatchEvent(new Event('input', { bubbles: true }));
+      const chart = document.querySelector<HTMLElement>('#bars-chart')!;
+      while (chart.dataset.drawn !== 'yes') await new Promise(requestAnimationFrame);
+      return [...chart.querySelectorAll('text')].map((one) => one.textContent?.trim());
+    });
+    await page.waitForSelector('#bars-chart[data-drawn=alive]');
+    const resting = await page
+      .locator('#bars-chart text')
+      .evaluateAll((all) =>
+        all.filter((one) => !one.closest('.hoverlayer')).map((one) => one.textContent?.trim()),
+      );
+    expect(moving.some((words) => plain(words ?? '').includes('170 W'))).toBe(true);
+    expect(resting.sort()).toEqual([...moving].sort());
+    expect(heard).toEqual([]);
+  });
+
+  it('plans for other hours, at the load and the fans that are shown', async () => {
+    const { page, heard } = await drawn('#load=140&fan=80&source=heater&room=22');
+    await page.getByLabel('Hours on the bench').fill('3');
+    await page.getByRole('button', { name: 'Plan for the load, fans and source shown above' }).click();
+    await expect
+      .poll(async () => plain(await page.locator('#plan-about').textContent()), { timeout: 60_000 })
+      .toContain('Planned for the order at 140 W, heater as the source, fans at 80 %');
+    const printed = await json<PlanResult>(
+      'plan',
+      'bench',
+      '--target',
+      '140',
+      '--fan',
+      '80%',
+      '--hours',
+      '3',
+    );
+    const curve = await saved(page, 'plan');
+    expect(curve.map((row) => row.hours)).toEqual(printed.expected.curve.map(({ hours }) => String(hours)));
+    printed.expected.curve.forEach(({ answered }, k) => {
+      expect(Math.abs(Number(curve[k].share_decided) - answered!)).toBeLessThanOrEqual(1e-9);
+    });
+    const rows = await page.locator('#plan-runs tbody tr').allTextContents();
+    expect(rows).toHaveLength(printed.runs.length);
+    printed.runs.forEach(({ order, cooler, sample, power_W }, k) => {
+      expect(rows[k]).toContain(`${order}${cooler}${sample}`);
+      expect(rows[k]).toContain(String(power_W));
+    });
+    // What cannot be planned is said where it was asked.
+    await page.getByLabel('Hours on the bench').fill('1');
+    await page.getByLabel('Hours on the bench').press('Enter');
+    await expect
+      .poll(() => page.locator('#section-plan #given-fault, #plan-about').allTextContents(), {
+        timeout: 60_000,
+      })
+      .toSatisfy((all: string[]) => all.some((words) => /give more|with 1 h/.test(plain(words))));
+    expect(heard.filter((line) => !line.startsWith('request: blob:'))).toEqual([]);
   }, 180_000);
 
   it('keeps every word of every chart on a phone', async () => {

@@ -40,6 +40,8 @@ export interface SideBySide {
   columns: readonly Column[];
   unit: string;
   decimals: number;
+  /** Whether the estimates stand beside their marks as numbers. */
+  values?: boolean;
   /** Words under the columns. */
   title: string;
   /** Where an interval may run off. */
@@ -58,7 +60,7 @@ const ROW = 26;
 const HEAD = 30;
 const FOOT = 46;
 /** Least width of a column, px: on a narrow screen columns stand beneath one another. */
-const LEAST_COLUMN = 130;
+const LEAST_COLUMN = 180;
 
 /** How many columns stand beside one another at a width. */
 function across(parts: SideBySide, width: number): number {
@@ -91,10 +93,18 @@ interface Spot {
   isLast: boolean;
 }
 
+/** Letters that a value takes with the air before what stands next to it. */
+const VALUE = 6;
+
+/** Letters of the longest word beside a mark. */
+const lettersOf = ({ columns }: SideBySide): number =>
+  Math.max(0, ...columns.flatMap(({ cells }) => cells.map(({ word }) => word?.length ?? 0)));
+
 /** The columns beside and beneath one another, words to the right of each. */
-function spotsOf({ columns }: SideBySide, beside: number, plot: { width: number; height: number }): Spot[] {
+function spotsOf(parts: SideBySide, beside: number, plot: { width: number; height: number }): Spot[] {
+  const { columns } = parts;
   const tiers = Math.ceil(columns.length / beside);
-  const words = Math.max(0, ...columns.flatMap((c) => c.cells.map((cell) => cell.word?.length ?? 0)));
+  const words = lettersOf(parts) + (parts.values ? VALUE : 0);
   const forWords = words === 0 ? 0 : (words * LETTER + 10) / plot.width;
   const gap = 14 / plot.width;
   const each = (1 - gap * (beside - 1)) / beside;
@@ -162,7 +172,7 @@ export function drawColumns(shown: Shown, ink: Ink, size: Size, parts: SideBySid
       ...layout,
       shapes: spots.flatMap((spot) => shapesIn(ink, parts, spot)),
       annotations: [
-        ...spots.flatMap((spot) => wordsIn(ink, spot, rowOf)),
+        ...spots.flatMap((spot) => wordsIn(ink, parts, spot, rowOf)),
         remark(unmarked(parts.title), ink, {
           xref: 'paper',
           x: 1,
@@ -258,7 +268,13 @@ function shapesIn(
 }
 
 /** The heading of a column, and what stands beside its marks. */
-function wordsIn(ink: Ink, { column, y, from, end, top }: Spot, rowOf: RowOf): Annotation[] {
+function wordsIn(
+  ink: Ink,
+  parts: SideBySide,
+  { column, y, from, end, top }: Spot,
+  rowOf: RowOf,
+): Annotation[] {
+  const letters = (lettersOf(parts) + 1) * LETTER;
   return [
     remark(unmarked(column.title), ink, {
       xref: 'paper',
@@ -269,19 +285,14 @@ function wordsIn(ink: Ink, { column, y, from, end, top }: Spot, rowOf: RowOf): A
       yanchor: 'bottom',
       yshift: 3,
     }),
-    ...column.cells.flatMap(({ word, row }) =>
-      word === undefined || !rowOf.has(row)
-        ? []
-        : [
-            remark(unmarked(word), ink, {
-              xref: 'paper',
-              x: end,
-              yref: y,
-              y: rowOf.get(row),
-              xanchor: 'right',
-            }),
-          ],
-    ),
+    ...column.cells.flatMap(({ word, value, row }) => {
+      const at = { xref: 'paper', x: end, yref: y, y: rowOf.get(row), xanchor: 'right' } as const;
+      if (at.y === undefined) return [];
+      return [
+        ...(parts.values ? [remark(value.toFixed(parts.decimals), ink, { ...at, xshift: -letters })] : []),
+        ...(word === undefined ? [] : [remark(unmarked(word), ink, at)]),
+      ];
+    }),
   ];
 }
 

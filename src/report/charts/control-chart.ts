@@ -16,7 +16,7 @@ export const controlPanel: Chart = {
   id: 'control',
   title: 'The bench over the months',
   savedTitle: ({ answers }) => `Control chart of ${controlOf(answers).cooler}`,
-  savedUnder: ({ answers }) => keyOf(controlOf(answers)),
+  savedUnder: () => 'the reference cooler, session by session',
   follows: 'source',
   about: ({ answers }) => aboutOf(controlOf(answers)),
   label: ({ answers }) => {
@@ -116,10 +116,6 @@ function aboutOf({ verdict, form, weight, false_alarm_every, warnings }: Control
     ...warnings.map((one) => `${one}.`),
   ].join(' ');
 }
-
-/** What the marks are, for a picture that stands without the page. */
-const keyOf = ({ form }: Control): string =>
-  `${form === 'EWMA' ? 'dots: single sessions; line: their moving average' : 'marks: sessions'}; dashes: limits; large marks: past a limit; circles: sets the target`;
 
 /** Room beside the drawings, px. */
 const SIDES = { l: 60, r: 14 };

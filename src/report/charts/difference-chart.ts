@@ -26,7 +26,10 @@ export const differenceChart: Chart = {
   work: ({ answers, conditions }) => answers.overLoadsInSteps(conditions),
   about: (shown) => {
     const name = referenceOf(shown);
-    return `Each curve is a cooler’s rise less that of ${name}: above the level line it runs warmer than ${name}, below it cooler. Bands are the intervals of the difference, which hold for all pairs at a load together at ${percent(shown.compare.level)}. Where a band is clear of the line the two are told apart and the curve is drawn wide; elsewhere they tie. A large mark on the line is a load at which a cooler changes places with ${name}, with its interval. Dashes lie beyond what was run, so extrapolated.`;
+    const crossing = besides(shown).some(({ crossings }) => crossings.length > 0)
+      ? ` A large mark on the line is a load at which a cooler changes places with ${name}, with its interval.`
+      : '';
+    return `Each curve is a cooler’s rise less that of ${name}: above the level line it runs warmer than ${name}, below it cooler. Bands are the intervals of the difference, which hold for all pairs at a load together at ${percent(shown.compare.level)}. Where a band is clear of the line the two are told apart and the curve is drawn wide; elsewhere they tie.${crossing} Dashes lie beyond what was run, so extrapolated.`;
   },
   label: (shown) =>
     `Rise less that of ${referenceOf(shown)} against load, with bands, and the loads at which the order changes.`,

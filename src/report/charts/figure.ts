@@ -117,6 +117,7 @@ export interface Layout {
   yaxis2?: Axis;
   shapes?: Shape[];
   annotations?: Annotation[];
+  hoverlabel: { bgcolor: string; [more: string]: unknown };
   [more: string]: unknown;
 }
 

@@ -1,3 +1,4 @@
+import { load } from '../../answers/text/wording.ts';
 import { type Ink, LETTER, type Shown, type Size, unmarked } from './chart.ts';
 import type { Annotation, Axis, Layout, Shape } from './figure.ts';
 
@@ -114,9 +115,17 @@ export function bandShape(bands: readonly Band[], fillcolor: string): Shape[] {
 /** How the line of a chosen condition is drawn. */
 export const chosen = (ink: Ink): Shape['line'] => ({ color: ink.text, width: 1, dash: '2px,3px' });
 
-/** The line that marks the chosen load in a drawing that stands alone; on the page a line above the drawing does. */
-export function loadLine({ state }: Shown, ink: Ink, size: Size): Shape[] {
-  return size.alone ? [edgeToEdge({ x: state.power_W }, chosen(ink))] : [];
+/** The line that marks the chosen load in a drawing that stands alone, and the load over it; on the page a line above the drawing does. */
+export function loadLine(
+  { state: { power_W } }: Shown,
+  ink: Ink,
+  { alone }: Size,
+): { shapes: Shape[]; annotations: Annotation[] } {
+  if (!alone) return { shapes: [], annotations: [] };
+  return {
+    shapes: [edgeToEdge({ x: power_W }, chosen(ink))],
+    annotations: [remark(load(power_W), ink, { x: power_W, yref: 'paper', y: 1, yanchor: 'bottom' })],
+  };
 }
 
 /** Place of the chosen load along an axis over these loads, px from the left of the drawing. */

@@ -87,6 +87,7 @@ export function drawLoadCurves(shown: Shown, ink: Ink, size: Size, parts: LoadCu
   const { chosen } = shown.view;
   const hatched = (chosen.length > 0 ? chosen : front.map((c) => c.cooler)).slice(0, MOST_HATCHED + 1);
   if (hatched.length > MOST_HATCHED) hatched.length = 0;
+  const line = loadLine(shown, ink, size);
   const step = (to_W - from_W) / Math.max(40, (size.width - margin.l - margin.r) / 7);
   return {
     data: [
@@ -115,10 +116,11 @@ export function drawLoadCurves(shown: Shown, ink: Ink, size: Size, parts: LoadCu
             i < 0 ? undefined : { step, phase: (i / hatched.length) * step },
           );
         }),
-        ...loadLine(shown, ink, size),
+        ...line.shapes,
         ...(parts.shapes ?? []),
       ],
       annotations: [
+        ...line.annotations,
         ...(tested.length === 0
           ? []
           : [

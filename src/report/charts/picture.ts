@@ -2,6 +2,7 @@ import { listOf, load, percent } from '../../answers/text/wording.ts';
 import { unparted } from '../page/escape.ts';
 import { conditionWords } from '../state.ts';
 import { type Chart, type Ink, LETTER, type Shown, unmarked } from './chart.ts';
+import { inColour } from './emphasis.ts';
 import { innerSvg } from './svg.ts';
 
 /** What a picture says around its drawing: it stands in an article without the page. */
@@ -29,7 +30,8 @@ export function framingOf(
       // What the page lets a reader choose, a picture does not.
       chart.about(shown).replace(/[:;] choose [^.]*| Choose [^.]*\./g, ''),
       chart.inWords?.(shown) ?? '',
-      ...(chart.follows === 'load' ? [extrapolatedAt(shown)] : []),
+      ...(chart.follows === 'load' && !chart.savedUnder ? [extrapolatedAt(shown)] : []),
+      ...(chart.follows === 'source' || chart.id === 'pairs' ? [] : [paleWords(shown)]),
     ].filter((one) => one !== ''),
     credit: own.credit || answers.data.credit,
   };
@@ -40,6 +42,15 @@ function extrapolatedAt({ compare, state }: Shown): string {
   return beyond.length === 0
     ? ''
     : `Extrapolated at ${load(state.power_W)}, beyond the loads, speeds or source run: ${listOf(beyond, 40)}.`;
+}
+
+/** Who is pale, where not all are in colour. */
+function paleWords(shown: Shown): string {
+  const order = shown.compare.loads[0]?.order ?? [];
+  if (inColour(shown).size >= order.length) return '';
+  const [first] = shown.view.chosen;
+  const lit = first === undefined ? 'the coolers in front' : `the chosen coolers and who ties with ${first}`;
+  return `In colour at ${load(shown.state.power_W)}: ${lit}; the others are grey.`;
 }
 
 /** The whole of it as one text, as a caption under a figure says it. */

@@ -1,4 +1,4 @@
-import { placesOf, placeWords } from '../page/place-strips.ts';
+import { joined, type PlaceStretch, placesOf, placeWords } from '../page/place-strips.ts';
 import { type Chart, LETTER, type Shown, type Size, shortNames, thin, unmarked } from './chart.ts';
 import { coolers, numbers, texts } from './chart-table.ts';
 import { colourOf } from './emphasis.ts';
@@ -16,7 +16,7 @@ export const placeChart: Chart = {
   byRows: true,
   work: ({ answers, conditions }) => answers.overLoadsInSteps(conditions),
   about: () =>
-    'Numbers are the places that a cooler may hold: 1 is the coolest, 2–4 a tie in which it may be anything from second to fourth. Outlined and full where the loads were run, without outline beyond, so extrapolated.',
+    'Numbers are the places that a cooler may hold: 1 is the coolest, 2–4 a tie in which it may be anything from second to fourth. Outlined and full where the loads were run, without outline beyond, so extrapolated. Stretches too narrow for their numbers are joined, with the range of both.',
   label: (shown) => {
     const result = shown.answers.overLoads(shown.conditions);
     return `The places that each cooler may hold against load. ${rowsOf(shown)
@@ -66,15 +66,21 @@ export const placeChart: Chart = {
     const margin = marginOf(shown, size);
     const perPx = (last - first) / (size.width - margin.l - margin.r);
     const colour = colourOf(shown, ink);
+    const line = loadLine(shown, ink, size);
+    const cellOf = (part: PlaceStretch) => {
+      const [from, to] = [edge(part.from), edge(part.to + 1)];
+      const text = part.best === part.worst ? `${part.best}` : `${part.best}–${part.worst}`;
+      return { ...part, from, to, text, fits: to - from > (text.length * LETTER + 4) * perPx };
+    };
     const cells = names.flatMap((name, row) =>
-      placesOf(name, result).map((part) => {
-        const [from, to] = [edge(part.from), edge(part.to + 1)];
-        const text = part.best === part.worst ? `${part.best}` : `${part.best}–${part.worst}`;
-        return { ...part, name, row, from, to, text };
-      }),
+      joined(placesOf(name, result), (part) => cellOf(part).fits).map((part) => ({
+        ...cellOf(part),
+        name,
+        row,
+      })),
     );
     const words = new Map(names.map((name) => [name, unmarked(placeWords(name, result))]));
-    const written = cells.filter(({ from, to, text }) => to - from > (text.length * LETTER + 4) * perPx);
+    const written = cells.filter(({ fits }) => fits);
     return {
       data: [
         scatter({
@@ -115,8 +121,9 @@ export const placeChart: Chart = {
               line: { width: beyond ? 0 : 1, color: thin(colour(name), 0.8) },
             }),
           ),
-          ...loadLine(shown, ink, size),
+          ...line.shapes,
         ],
+        annotations: line.annotations,
       },
     };
   },

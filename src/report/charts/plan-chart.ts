@@ -11,9 +11,11 @@ function planOf({ answers: { data } }: Pick<Shown, 'answers'>): PagePlan {
   return data.plan;
 }
 
-/** Where it is planned for: how the report was asked, whatever the controls show now. */
-const question = (shown: Shown): string =>
-  `the order at ${load(planOf(shown).power_W)}, ${conditionWords(firstState(shown.answers))}`;
+/** Where it is planned for, whatever the controls show now: how the report was asked, or what was asked of the page since. */
+function question(shown: Shown): string {
+  const { power_W, where = conditionWords(firstState(shown.answers)) } = planOf(shown);
+  return `the order at ${load(power_W)}, ${where}`;
+}
 
 /** What a day on the bench would buy: the share of the pairs that are decided against the hours, and where to stop. */
 export const planChart: Chart = {

@@ -1,11 +1,16 @@
 import { counted, percent } from '../../answers/text/wording.ts';
 import { temperatureLimit } from '../../bench/source.ts';
-import type { MeanRise } from '../../predict/predict.ts';
 import type { CoolerCurve } from '../answers.ts';
 import type { Chart, Shown } from './chart.ts';
 import { coolers, numbers, texts } from './chart-table.ts';
 import { edgeToEdge, remark } from './layout.ts';
-import { drawLoadCurves, type LoadCurve, loadInCurves, uprightRange } from './load-curves.ts';
+import {
+  type CurvePoint,
+  drawLoadCurves,
+  type LoadCurve,
+  loadInCurves,
+  uprightRange,
+} from './load-curves.ts';
 import { riseScale } from './scale.ts';
 import { PARTS, smooth } from './smooth.ts';
 
@@ -112,21 +117,24 @@ function curvesOf(shown: Shown): LoadCurve[] {
   const { add } = riseScale(shown);
   const perWatt = shown.view.measure === 'resistance';
   const as = (rise_K: number, power_W: number): number => (perWatt ? rise_K / power_W : rise_K + add);
+  const drawn = shown.rough ? smoothed : (points: CurvePoint[]) => points;
   return shown.answers.curves(shown.conditions, shown.rough).map((curve) => ({
     cooler: curve.cooler,
-    points: (shown.rough ? smoothed(curve.points) : curve.points).map((p) => ({
-      power_W: p.power_W,
-      value: as(p.rise_K, p.power_W),
-      low: as(p.mean_low_K, p.power_W),
-      high: as(p.mean_high_K, p.power_W),
-      ...(p.if_pipes_hold && {
-        ifPipesHold: {
-          low: as(p.if_pipes_hold.mean_low_K, p.power_W),
-          high: as(p.if_pipes_hold.mean_high_K, p.power_W),
-        },
-      }),
-      beyond: p.extrapolated,
-    })),
+    points: drawn(
+      curve.points.map((p) => ({
+        power_W: p.power_W,
+        value: as(p.rise_K, p.power_W),
+        low: as(p.mean_low_K, p.power_W),
+        high: as(p.mean_high_K, p.power_W),
+        ...(p.if_pipes_hold && {
+          ifPipesHold: {
+            low: as(p.if_pipes_hold.mean_low_K, p.power_W),
+            high: as(p.if_pipes_hold.mean_high_K, p.power_W),
+          },
+        }),
+        beyond: p.extrapolated,
+      })),
+    ),
     runs: runsOn(shown, curve).map(({ run, power_W, rise_K }) => ({
       run,
       power_W,
@@ -136,27 +144,25 @@ function curvesOf(shown: Shown): LoadCurve[] {
 }
 
 /** Points between those at equal steps of load, for a curve that is looked at for a moment. */
-function smoothed(points: readonly MeanRise[]): MeanRise[] {
-  const through = (of: (p: MeanRise) => number): number[] => smooth(points.map(of));
-  const [power_W, rise_K, low_K, high_K, heldLow_K, heldHigh_K] = [
+function smoothed(points: readonly CurvePoint[]): CurvePoint[] {
+  const through = (of: (p: CurvePoint) => number): number[] => smooth(points.map(of));
+  const [power_W, value, low, high, heldLow, heldHigh] = [
     through((p) => p.power_W),
-    through((p) => p.rise_K),
-    through((p) => p.mean_low_K),
-    through((p) => p.mean_high_K),
-    through((p) => (p.if_pipes_hold ?? p).mean_low_K),
-    through((p) => (p.if_pipes_hold ?? p).mean_high_K),
+    through((p) => p.value),
+    through((p) => p.low),
+    through((p) => p.high),
+    through((p) => (p.ifPipesHold ?? p).low),
+    through((p) => (p.ifPipesHold ?? p).high),
   ];
   return power_W.map((load, k) => {
-    const [from, to] = [points[Math.floor(k / PARTS)], points[Math.ceil(k / PARTS)]];
-    const held = from.if_pipes_hold ?? to.if_pipes_hold;
+    const ends = [points[Math.floor(k / PARTS)], points[Math.ceil(k / PARTS)]];
     return {
-      ...from,
       power_W: load,
-      rise_K: rise_K[k],
-      mean_low_K: low_K[k],
-      mean_high_K: high_K[k],
-      ...(held && { if_pipes_hold: { ...held, mean_low_K: heldLow_K[k], mean_high_K: heldHigh_K[k] } }),
-      extrapolated: from.extrapolated || to.extrapolated,
+      value: value[k],
+      low: low[k],
+      high: high[k],
+      ...(ends.some((p) => p.ifPipesHold) && { ifPipesHold: { low: heldLow[k], high: heldHigh[k] } }),
+      beyond: ends.some((p) => p.beyond),
     };
   });
 }

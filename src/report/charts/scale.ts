@@ -6,18 +6,21 @@ export interface RiseScale {
   /** What is added to a rise, K. */
   add: number;
   unit: 'K' | '°C';
+  /** What it is, as a heading begins. */
+  name: 'Rise' | 'Source temperature';
   /** Words of the axis, the unit included. */
   axis: (where?: string) => string;
 }
 
 export function riseScale({ state, view }: Pick<Shown, 'state' | 'view'>): RiseScale {
   if (view.unit === 'K') {
-    return { add: 0, unit: 'K', axis: (where = '') => `rise above ambient${where}, K` };
+    return { add: 0, unit: 'K', name: 'Rise', axis: (where = '') => `rise above ambient${where}, K` };
   }
   const room = `room at ${plain(state.ambient_C)} °C`;
   return {
     add: state.ambient_C,
     unit: '°C',
+    name: 'Source temperature',
     axis: (where = '') => `source temperature${where}, ${room}, °C`,
   };
 }

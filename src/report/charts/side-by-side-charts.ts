@@ -50,6 +50,7 @@ function compared(shown: Shown, columns: readonly Compared[], under: string): Si
     ),
     unit: scale.unit,
     decimals: 1,
+    values: true,
     title: scale.axis(under),
   };
 }
@@ -87,7 +88,7 @@ export const loadsChart = columnsChart(
   {
     id: 'loads',
     title: 'Several loads side by side',
-    savedTitle: () => 'Rise at several loads',
+    savedTitle: (shown) => `${riseScale(shown).name} at several loads`,
     follows: 'load',
     work: comparedInSteps(besideLoads),
     about: ({ compare }) =>
@@ -125,7 +126,7 @@ export const levelsChart = columnsChart(
   {
     id: 'levels',
     title: 'At equal sound, several levels',
-    savedTitle: ({ state }) => `Rise at equal sound, at ${load(state.power_W)}`,
+    savedTitle: (shown) => `${riseScale(shown).name} at equal sound, at ${load(shown.state.power_W)}`,
     savedUnder: ({ state, compare }) =>
       `${state.source} as the source, every fan at the speed that makes the level as metered, room at ${plain(state.ambient_C)} °C; intervals at ${percent(compare.level)}`,
     follows: 'load',
@@ -146,7 +147,7 @@ export const sourcesChart = columnsChart(
   {
     id: 'sources',
     title: 'Heater against chip',
-    savedTitle: ({ state }) => `Rise on each source at ${load(state.power_W)}`,
+    savedTitle: (shown) => `${riseScale(shown).name} on each source at ${load(shown.state.power_W)}`,
     savedUnder: ({ state, compare }) =>
       `the same load on each source, room at ${plain(state.ambient_C)} °C; intervals at ${percent(compare.level)}`,
     follows: 'load',
@@ -168,7 +169,7 @@ export const limitsChart = columnsChart(
     follows: 'condition',
     work: ({ answers, conditions }) => answers.limitsInSteps(conditions),
     about: (shown) =>
-      `The load that takes the source to its limit, with the ${percent(shown.compare.level)} interval; a limit of heat pipes that no run has shown is in it. More is better. Beyond the loads run this is an extrapolation, and no load to be run: raise loads in steps. An interval that runs off the drawing goes on beyond three times the greatest load run.`,
+      `The load that takes the source to its limit, with the ${percent(shown.compare.level)} interval; a limit of heat pipes that no run has shown is in it. More is better. A hollow mark and a star lie beyond the loads run: an extrapolation, and no load to be run; raise loads in steps. An interval that runs off the drawing goes on beyond three times the greatest load run.`,
     has: (answers) => answers.sources.some((source) => answers.limit_C(source) !== undefined),
     applies: ({ answers, state }) => answers.limit_C(state.source) !== undefined,
   },

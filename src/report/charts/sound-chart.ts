@@ -1,4 +1,4 @@
-import { load, percent } from '../../answers/text/wording.ts';
+import { load, percent, plain } from '../../answers/text/wording.ts';
 import type { SoundCurve } from '../answers.ts';
 import { symbol } from '../page/marks.ts';
 import {
@@ -15,7 +15,7 @@ import {
 import { coolers, numbers, texts } from './chart-table.ts';
 import { colourOf, inColour } from './emphasis.ts';
 import { scatter, type Trace } from './figure.ts';
-import { bandShape, chosen, edgeToEdge, layoutOf, NARROW, overCorner } from './layout.ts';
+import { bandShape, chosen, edgeToEdge, layoutOf, NARROW, overCorner, remark } from './layout.ts';
 import { riseScale } from './scale.ts';
 import { smooth } from './smooth.ts';
 
@@ -23,7 +23,9 @@ import { smooth } from './smooth.ts';
 export const soundChart: Chart = {
   id: 'sound',
   title: 'Rise against sound',
-  savedTitle: ({ state }) => `Rise against sound at ${load(state.power_W)}`,
+  savedTitle: (shown) => `${riseScale(shown).name} against sound at ${load(shown.state.power_W)}`,
+  savedUnder: ({ state, compare }) =>
+    `${state.source} as the source, every fan from its least stable to its greatest speed, room at ${plain(state.ambient_C)} °C; intervals at ${percent(compare.level)}`,
   roughly: true,
   follows: 'load',
   about: ({ compare, answers }) =>
@@ -56,6 +58,7 @@ export const soundChart: Chart = {
   }),
   draw: (shown, ink, size) => {
     const scale = riseScale(shown);
+    const { speed, sound_dBA } = shown.state;
     const curves = curvesOf(shown).map((c) => ({ ...c, points: c.points.map((p) => raised(p, scale.add)) }));
     const { across, range } = endsOf(curves);
     const margin = { l: 58, r: 90, t: 26, b: 46 };
@@ -101,9 +104,23 @@ export const soundChart: Chart = {
             );
             return bandShape([{ x, high, low }], thin(ink.hue(place), 0.1));
           }),
-          ...(shown.state.speed === 'sound' ? [edgeToEdge({ x: shown.state.sound_dBA }, chosen(ink))] : []),
+          ...(speed === 'sound' ? [edgeToEdge({ x: sound_dBA }, chosen(ink))] : []),
         ],
-        annotations: hollow ? [overCorner('hollow: a speed or load beyond those run', ink)] : [],
+        annotations: [
+          ...(hollow ? [overCorner('hollow: a speed or load beyond those run', ink)] : []),
+          ...(speed === 'sound'
+            ? [
+                remark(`${plain(sound_dBA)} dBA`, ink, {
+                  x: sound_dBA,
+                  yref: 'paper',
+                  y: 0,
+                  xanchor: 'left',
+                  yanchor: 'bottom',
+                  xshift: 4,
+                }),
+              ]
+            : []),
+        ],
       },
     };
   },

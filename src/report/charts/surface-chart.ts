@@ -5,8 +5,10 @@ import { type Annotation, type Layout, scatter } from './figure.ts';
 import { axis, layoutOf, remark } from './layout.ts';
 
 const MARGIN = { l: 12, r: 12, t: 8, b: 8 };
-/** Least room for a map, px, and what stands above and below it. */
+/** Least room for a map, the most that one of a few and of many takes, px, and what stands above and below it. */
 const LEAST = 170;
+const FEW = 3;
+const MOST = { few: 400, many: 260 };
 const HEAD = 22;
 const FOOT = 24;
 const GAP = 16;
@@ -23,7 +25,7 @@ function gridOf(maps: readonly SurfaceMap[], { width }: Pick<Size, 'width'>): Gr
   const beside = Math.max(1, Math.min(maps.length, Math.floor((room + GAP) / (LEAST + GAP))));
   return {
     beside,
-    side: Math.min(260, (room - GAP * (beside - 1)) / beside),
+    side: Math.min(maps.length <= FEW ? MOST.few : MOST.many, (room - GAP * (beside - 1)) / beside),
     tiers: Math.ceil(maps.length / beside),
   };
 }

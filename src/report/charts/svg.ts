@@ -270,7 +270,7 @@ function traceSvg(trace: Trace, frame: Frame): { clipped: string; free: string }
   if (trace.type === 'bar') return { clipped: barsSvg(trace, x, y), free: '' };
   const mode = trace.mode ?? 'lines';
   if (mode === 'text') {
-    const texts = textsSvg(trace, x, y);
+    const texts = textsSvg(trace, x, y, frame.layout.hoverlabel.bgcolor);
     return trace.cliponaxis === false ? { clipped: '', free: texts } : { clipped: texts, free: '' };
   }
   const lines = mode.includes('lines') ? linesSvg(trace, x, y) : '';
@@ -400,11 +400,14 @@ function legendSvg(data: readonly Trace[], { layout, l, plotWidth }: Frame): str
 const ANCHORS = { left: 'start', center: 'middle', right: 'end' } as const;
 
 function textsSvg(
-  { x: xs, y: ys, text = '', textposition = 'middle center', textfont }: Trace,
+  { x: xs, y: ys, text = '', textposition = 'middle center', textfont, cliponaxis }: Trace,
   x: Scale,
   y: Scale,
+  paper: string,
 ): string {
   const size = textfont?.size ?? 12.5;
+  // Names that stand over curves are cut free of them.
+  const halo = cliponaxis === false ? { stroke: paper, 'stroke-width': 3, 'paint-order': 'stroke' } : {};
   return xs
     .map((value, i) => {
       const other = ys[i];
@@ -421,6 +424,7 @@ function textsSvg(
           'font-size': size,
           fill: each(textfont?.color ?? '', i),
           'xml:space': 'preserve',
+          ...halo,
         },
         each(text, i),
       );

@@ -34,7 +34,7 @@ interface Priced {
 export const valueChart: Chart = {
   id: 'value',
   title: 'Value for money',
-  savedTitle: ({ state }) => `Rise and price at ${load(state.power_W)}`,
+  savedTitle: (shown) => `${riseScale(shown).name} and price at ${load(shown.state.power_W)}`,
   follows: 'load',
   about: ({ compare }) =>
     `Prices are those of coolers.csv. A full mark is a cooler that nothing at its price or below is shown to beat; a hollow one is beaten by something that costs no more. Lines are ${percent(compare.level)} intervals.${(compare.loads[0]?.order.length ?? 0) > MOST_NAMED ? ' Coolers are named where there is room.' : ''}`,

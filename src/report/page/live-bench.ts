@@ -1,7 +1,9 @@
 import { answerPieces, crossingsOf, orderAnswers } from '../answer-rows.ts';
 import { type Answers, conditionName } from '../answers.ts';
 import type { Shown } from '../charts/chart.ts';
+import { planChart } from '../charts/plan-chart.ts';
 import { chosenHtml, loadWord } from '../controls.ts';
+import type { PagePlan } from '../page-plan.ts';
 import { FIRST_VIEW, shownAt } from '../shown.ts';
 import { firstState, fromFragment, type PageState, toFragment, type View } from '../state.ts';
 import { atRest, inSlices } from './at-rest.ts';
@@ -23,33 +25,33 @@ export class LiveBench {
   state: PageState;
   view: View = FIRST_VIEW;
   shown: Shown;
-  private readonly ending = new AbortController();
-  private readonly work = inSlices();
+  readonly #ending = new AbortController();
+  readonly #work = inSlices();
   /** Whether the answers over all loads are those of a condition before. */
-  private isLate = false;
-  private readonly keep = atRest(REST);
-  private readonly speak = atRest(SPOKEN_AFTER);
+  #isLate = false;
+  readonly #keep = atRest(REST);
+  readonly #speak = atRest(SPOKEN_AFTER);
 
   /** Shows the bench as it stands first; the page's elements have its text already. */
   constructor(answers: Answers) {
     this.answers = answers;
-    this.on = { signal: this.ending.signal };
+    this.on = { signal: this.#ending.signal };
     this.state = firstState(answers);
     this.shown = shownAt(answers, this.state, this.view);
     this.panels = new Panels(
       this.shown,
       (cooler) => this.pick(cooler),
-      () => this.rest(),
+      () => this.#rest(),
       this.on,
     );
     // A browser that comes back to the page may have kept the controls where they were.
     showControls(this.state, answers);
-    this.showView();
+    this.#showView();
   }
 
   /** Gives way to another bench. */
   close(): void {
-    this.ending.abort();
+    this.#ending.abort();
     this.panels.close();
   }
 
@@ -58,18 +60,18 @@ export class LiveBench {
     const before = this.shown;
     this.state = { ...this.state, ...changed };
     showControls(this.state, this.answers);
-    this.keepAddress();
+    this.#keepAddress();
     const take = (): void => {
       const { state } = this;
       this.shown = shownAt(this.answers, state, this.view);
       byId('fault').textContent = '';
-      this.tell();
+      this.#tell();
       const moved = conditionName(this.shown.conditions) !== conditionName(before.conditions);
       const isOther = state.source !== before.state.source;
       const all = isOther || state.ambient_C !== before.state.ambient_C;
       this.panels.show(this.shown, all ? 'all' : moved ? 'condition' : 'load');
       if (isOther) byId('evidence').innerHTML = this.answers.data.evidence[state.source];
-      if (moved) this.isLate = true;
+      if (moved) this.#isLate = true;
     };
     orSay(take, (words) => {
       byId('fault').textContent = words;
@@ -81,9 +83,9 @@ export class LiveBench {
   look(changed: Partial<View>, chart?: string): void {
     this.view = { ...this.view, ...changed };
     this.shown = { ...this.shown, view: this.view };
-    if (chart === undefined) this.tell();
-    this.showView();
-    this.keepAddress();
+    if (chart === undefined) this.#tell();
+    this.#showView();
+    this.#keepAddress();
     this.panels.show(this.shown, 'all', chart);
   }
 
@@ -98,6 +100,14 @@ export class LiveBench {
     if (held) document.querySelector<HTMLElement>(`.pick[data-cooler="${CSS.escape(held)}"]`)?.focus();
   }
 
+  /** Shows another plan for the next hours. */
+  takePlan(plan: PagePlan | null): void {
+    this.answers.data.plan = plan;
+    byId('plan-runs').innerHTML = plan?.runs ?? '';
+    byId('spoken').textContent = planChart.about(this.shown);
+    this.panels.show(this.shown, 'all', planChart.id);
+  }
+
   /** State and view as the address has them. */
   get fragment(): string {
     return toFragment(this.state, this.view);
@@ -108,51 +118,51 @@ export class LiveBench {
     const asked = fromFragment(given, from, this.answers);
     if (toFragment(asked.state, asked.view) === this.fragment) return;
     this.view = asked.view;
-    this.showView();
+    this.#showView();
     this.ask(asked.state);
   }
 
   /** An address that a person gave meanwhile is not written over: it is about to be taken. */
-  private keepAddress(): void {
+  #keepAddress(): void {
     const { hash } = location;
-    this.keep(() => {
+    this.#keep(() => {
       if (location.hash === hash) history.replaceState(null, '', `#${this.fragment}`);
     });
   }
 
-  private showView(): void {
+  #showView(): void {
     byId('chosen').innerHTML = chosenHtml(this.view.chosen);
     showView(this.view);
   }
 
-  private rest(): void {
-    if (this.isLate) this.work(this.tellingOverLoads());
+  #rest(): void {
+    if (this.#isLate) this.#work(this.#tellingOverLoads());
   }
 
   /** Everything of the answer that its charts do not tell. */
   tellAll(): void {
-    this.tell();
-    this.work(this.tellingOverLoads());
+    this.#tell();
+    this.#work(this.#tellingOverLoads());
   }
 
-  private tell(): void {
+  #tell(): void {
     const { shown, state } = this;
     const { html, starred } = answerPieces(shown);
     for (const [id, text] of Object.entries(html)) byId(id).innerHTML = text;
     byId('load-word').textContent = unparted(loadWord(state, this.answers, shown.compare.loads[0].order));
     byId('order-foot').classList.toggle('blank', !starred);
     byId('remarks').hidden = html['remark-list'] === '';
-    this.speak(() => {
+    this.#speak(() => {
       byId('spoken').textContent = byId('headline').textContent;
     });
   }
 
-  private *tellingOverLoads(): Generator<undefined, void> {
+  *#tellingOverLoads(): Generator<undefined, void> {
     const { shown } = this;
     yield* shown.answers.overLoadsInSteps(shown.conditions);
     if (shown.conditions !== this.shown.conditions) return;
     byId('order-answers').innerHTML = orderAnswers(this.shown);
     byId('crossings').innerHTML = crossingsOf(this.shown);
-    this.isLate = false;
+    this.#isLate = false;
   }
 }

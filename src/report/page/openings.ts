@@ -1,4 +1,5 @@
 import type { PageData } from '../page-data.ts';
+import { conditionWords } from '../state.ts';
 import { fitGiven } from './another-bench.ts';
 import { byId } from './dom.ts';
 import { dropped, type Given, pastedTable, pickedFolder, pickedTable } from './given-files.ts';
@@ -47,6 +48,32 @@ export function listenToGiven({ answers, on }: LiveBench, show: ShowOther): void
     },
     on,
   );
+}
+
+/** A plan for the load and the condition shown takes the place of the one before. */
+export function listenToPlan(live: LiveBench): void {
+  const form = byId<HTMLFormElement>('plan-goal');
+  form.addEventListener(
+    'submit',
+    (event) => {
+      event.preventDefault();
+      const { state, shown } = live;
+      const { data } = live.answers;
+      const goal = {
+        conditions: shown.conditions,
+        power_W: state.power_W,
+        hours: byId<HTMLInputElement>('plan-hours').valueAsNumber,
+        where: conditionWords(state),
+      };
+      void fitGiven(
+        () => ({ kind: 'plan', data, goal }),
+        byId('section-plan'),
+        ({ plan }) => live.takePlan(plan),
+      );
+    },
+    live.on,
+  );
+  for (const control of form.elements) (control as HTMLInputElement).disabled = false;
 }
 
 /** Strange runs are left out and put back, each time with a new fit. */

@@ -90,5 +90,5 @@ export function orderScale(at: LoadOrder): string {
 }
 
 export function orderCaption(at: LoadOrder, level: number): string {
-  return `Rise above ambient at ${load(at.power_W)}, least first, with ${percent(level)} intervals of the true mean. Press a name to hold the others against it.`;
+  return `Rise above ambient at ${load(at.power_W)}, least first, with ${percent(level)} intervals of the true mean.`;
 }

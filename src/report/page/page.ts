@@ -6,7 +6,7 @@ import { listenToControls } from './control-row.ts';
 import { byId } from './dom.ts';
 import { inkChanged } from './ink.ts';
 import { LiveBench } from './live-bench.ts';
-import { listenToGiven, listenToStrange, type ShowOther } from './openings.ts';
+import { listenToGiven, listenToPlan, listenToStrange, type ShowOther } from './openings.ts';
 import { type Plotly, unpackPlotly } from './plotly.ts';
 import { Publisher } from './publish.ts';
 
@@ -22,6 +22,7 @@ function start(answers: Answers, fragment: string): LiveBench {
   listenToControls(live);
   listenToGiven(live, showOther);
   listenToStrange(live, showOther);
+  listenToPlan(live);
   const publisher = new Publisher(on);
   for (const button of document.querySelectorAll<HTMLButtonElement>('button[data-publish]')) {
     button.addEventListener(

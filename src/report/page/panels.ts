@@ -46,6 +46,10 @@ function onPaper(height: number): number {
   return height <= PRESSED * PAPER_HEIGHT ? Math.min(height, PAPER_HEIGHT) : height;
 }
 
+/** Whether a chart is to be drawn anew of what takes long to work out. */
+const hasWork = ({ chart: { work, follows }, due }: Panel): boolean =>
+  work !== undefined && (due === 'all' || follows === 'load');
+
 const CONFIG = { displayModeBar: false };
 
 /**
@@ -54,17 +58,17 @@ const CONFIG = { displayModeBar: false };
  * time, and answer to no pointer; what takes long to work out follows at rest.
  */
 export class Panels {
-  private readonly panels: Panel[];
-  private readonly watcher: IntersectionObserver;
-  private plotly: Plotly | undefined;
-  private shown: Shown;
-  private asked = false;
-  private settled = true;
-  private closed = false;
-  private timer = 0;
-  private ahead = 0;
-  private readonly onPick: (cooler: string) => void;
-  private readonly onRest: () => void;
+  readonly #panels: Panel[];
+  readonly #watcher: IntersectionObserver;
+  #plotly: Plotly | undefined;
+  #shown: Shown;
+  #asked = false;
+  #settled = true;
+  #closed = false;
+  #timer = 0;
+  #ahead = 0;
+  readonly #onPick: (cooler: string) => void;
+  readonly #onRest: () => void;
 
   /**
    * @param onPick  told the cooler whose mark or curve was pressed
@@ -77,10 +81,10 @@ export class Panels {
     onRest: () => void,
     on: AddEventListenerOptions,
   ) {
-    this.shown = shown;
-    this.onPick = onPick;
-    this.onRest = onRest;
-    this.panels = CHARTS.filter((chart) => chart.has(shown.answers)).map((chart) => ({
+    this.#shown = shown;
+    this.#onPick = onPick;
+    this.#onRest = onRest;
+    this.#panels = CHARTS.filter((chart) => chart.has(shown.answers)).map((chart) => ({
       chart,
       place: byId(`${chart.id}-chart`),
       inView: false,
@@ -91,68 +95,68 @@ export class Panels {
       // Tables are made when they are opened: they would outweigh the rest of the page.
       tableDue: true,
     }));
-    this.showWhatApplies();
-    for (const panel of this.panels) this.reserve(panel);
-    this.watcher = new IntersectionObserver(
+    this.#showWhatApplies();
+    for (const panel of this.#panels) this.#reserve(panel);
+    this.#watcher = new IntersectionObserver(
       (entries) => {
         for (const entry of entries) {
-          const panel = this.panels.find((one) => one.place === entry.target);
+          const panel = this.#panels.find((one) => one.place === entry.target);
           if (panel) panel.inView = entry.isIntersecting;
         }
-        this.ask();
+        this.#ask();
       },
       { rootMargin: '20px' },
     );
-    for (const panel of this.panels) {
-      this.watcher.observe(panel.place);
+    for (const panel of this.#panels) {
+      this.#watcher.observe(panel.place);
       document
         .querySelector(`details[data-table="${panel.chart.id}"]`)
-        ?.addEventListener('toggle', () => this.fillTable(panel), on);
+        ?.addEventListener('toggle', () => this.#fillTable(panel), on);
     }
-    this.drawAhead();
+    this.#drawAhead();
   }
 
   /** Lets go of the page's elements, which another bench is about to fill. */
   close(): void {
-    this.watcher.disconnect();
-    this.closed = true;
-    clearTimeout(this.timer);
-    for (const { alive, aside, chart, place } of this.panels) {
-      if (alive || aside) this.plotly?.purge(place);
+    this.#watcher.disconnect();
+    this.#closed = true;
+    clearTimeout(this.#timer);
+    for (const { alive, aside, chart, place } of this.#panels) {
+      if (alive || aside) this.#plotly?.purge(place);
       delete place.dataset.drawn;
       for (const what of ['chart', 'paper', 'table', 'about']) byId(`${chart.id}-${what}`).textContent = '';
     }
   }
 
   use(plotly: Plotly): void {
-    this.plotly = plotly;
-    for (const panel of this.panels) panel.due = 'all';
-    this.ask();
+    this.#plotly = plotly;
+    for (const panel of this.#panels) panel.due = 'all';
+    this.#ask();
   }
 
   /** Draws what has not come into view yet, one chart at a time between other work. */
-  private drawAhead(): void {
-    clearTimeout(this.ahead);
-    this.ahead = setTimeout(() => {
-      const next = this.panels.find(
-        ({ chart, drawn, place }) => !drawn && place.clientWidth > 0 && isShown(chart, this.shown),
+  #drawAhead(): void {
+    clearTimeout(this.#ahead);
+    this.#ahead = setTimeout(() => {
+      const next = this.#panels.find(
+        ({ chart, drawn, place }) => !drawn && place.clientWidth > 0 && isShown(chart, this.#shown),
       );
-      if (!next || this.closed) return;
-      this.draw(next, screenInk());
-      this.drawAhead();
+      if (!next || this.#closed) return;
+      this.#draw(next, screenInk());
+      this.#drawAhead();
     }, 60) as unknown as number;
   }
 
   chartOf(id: string): Chart | undefined {
-    return this.panels.find((panel) => panel.chart.id === id)?.chart;
+    return this.#panels.find((panel) => panel.chart.id === id)?.chart;
   }
 
   /** Shows another answer: charts in view at the next picture, the others when they come into view. */
   show(shown: Shown, change: Change, only?: string): void {
-    this.shown = shown;
-    this.settled = false;
-    clearTimeout(this.timer);
-    for (const panel of this.panels) {
+    this.#shown = shown;
+    this.#settled = false;
+    clearTimeout(this.#timer);
+    for (const panel of this.#panels) {
       const { id, follows, loadAt } = panel.chart;
       panel.work = undefined;
       if (only !== undefined && id !== only) continue;
@@ -162,111 +166,110 @@ export class Panels {
       if (panel.due !== 'all') panel.due = due;
       if (due === 'all' || follows === 'load') panel.tableDue = true;
     }
-    this.showWhatApplies();
-    this.drawAhead();
-    this.ask();
+    this.#showWhatApplies();
+    this.#drawAhead();
+    this.#ask();
   }
 
   /** A section that has nothing to show at this state of the controls is not there. */
-  private showWhatApplies(): void {
-    for (const chart of CHARTS) byId(`section-${chart.id}`).hidden = !isShown(chart, this.shown);
+  #showWhatApplies(): void {
+    for (const chart of CHARTS) byId(`section-${chart.id}`).hidden = !isShown(chart, this.#shown);
   }
 
   /** Draws all charts anew in other colours or another width. */
   redraw(): void {
-    for (const panel of this.panels) {
+    for (const panel of this.#panels) {
       panel.due = 'all';
-      if (this.isWanted(panel)) this.draw(panel, screenInk());
+      if (this.#isWanted(panel)) this.#draw(panel, screenInk());
     }
   }
 
   /** Draws all charts for paper, beside those on the screen: the page still has its width on the screen when it is told that it will be printed. */
   drawForPaper(): void {
     const ink = fixedInk(false);
-    for (const { chart } of this.panels) {
-      if (!isShown(chart, this.shown)) continue;
-      const height = onPaper(chart.height(this.shown, PAPER_WIDTH));
-      const drawing = chart.draw(this.shown, ink, { width: PAPER_WIDTH, height, alone: true });
+    for (const { chart } of this.#panels) {
+      if (!isShown(chart, this.#shown)) continue;
+      const height = onPaper(chart.height(this.#shown, PAPER_WIDTH));
+      const drawing = chart.draw(this.#shown, ink, { width: PAPER_WIDTH, height, alone: true });
       byId(`${chart.id}-paper`).innerHTML = svgOf(drawing, `${chart.id}-paper`);
     }
   }
 
   /** Brings every table up to the numbers that are shown. */
   fillTables(): void {
-    for (const panel of this.panels) this.fillTable(panel, true);
+    for (const panel of this.#panels) this.#fillTable(panel, true);
   }
 
   /** What waits until the controls rest has its turn, unless they move again. */
-  private settle(): void {
-    clearTimeout(this.timer);
-    this.timer = setTimeout(() => {
-      this.settled = true;
-      for (const panel of this.panels) if (panel.rough) panel.due = 'all';
-      this.ask();
-      this.onRest();
+  #settle(): void {
+    clearTimeout(this.#timer);
+    this.#timer = setTimeout(() => {
+      this.#settled = true;
+      for (const panel of this.#panels) if (panel.rough) panel.due = 'all';
+      this.#ask();
+      this.#onRest();
     }, REST) as unknown as number;
   }
 
-  private ask(): void {
-    if (this.asked) return;
-    this.asked = true;
+  #ask(): void {
+    if (this.#asked) return;
+    this.#asked = true;
     requestAnimationFrame(() => {
-      this.asked = false;
-      if (this.closed) return;
+      this.#asked = false;
+      if (this.#closed) return;
       const start = performance.now();
-      const due = this.panels.filter((panel) => this.isWanted(panel));
+      const due = this.#panels.filter((panel) => this.#isWanted(panel));
       while (due.length > 0 && performance.now() - start < FRAME)
-        if (this.isReady(due[0])) this.draw(due.shift() as Panel, screenInk());
+        if (this.#isReady(due[0])) this.#draw(due.shift() as Panel, screenInk());
       performance.mark(due.length > 0 ? 'some charts' : 'charts');
-      if (due.length > 0) this.ask();
-      else if (!this.settled) this.settle();
+      if (due.length > 0) this.#ask();
+      else if (!this.#settled) this.#settle();
     });
   }
 
   /** Whether a chart that is seen is due now. */
-  private isWanted({ chart, place, due, inView }: Panel): boolean {
-    const waits =
-      chart.work && !chart.roughly && !this.settled && (due === 'all' || chart.follows === 'load');
-    return inView && place.clientWidth > 0 && due !== 'nothing' && !waits && isShown(chart, this.shown);
+  #isWanted(panel: Panel): boolean {
+    const { chart, place, due, inView } = panel;
+    const waits = hasWork(panel) && !chart.roughly && !this.#settled;
+    return inView && place.clientWidth > 0 && due !== 'nothing' && !waits && isShown(chart, this.#shown);
   }
 
   /** Takes a step of what a chart stands on; whether all of it is there. */
-  private isReady(panel: Panel): boolean {
-    const { chart, due } = panel;
-    if (!chart.work || !this.settled || (due !== 'all' && chart.follows !== 'load')) return true;
-    panel.work ??= chart.work(this.shown);
-    return panel.work.next().done === true;
+  #isReady(panel: Panel): boolean {
+    if (!this.#settled || !hasWork(panel)) return true;
+    panel.work ??= panel.chart.work?.(this.#shown);
+    return panel.work?.next().done !== false;
   }
 
-  private reserve({ chart, place }: Panel): void {
-    place.style.minHeight = `${chart.height(this.shown, place.clientWidth)}px`;
+  #reserve({ chart, place }: Panel): void {
+    place.style.minHeight = `${chart.height(this.#shown, place.clientWidth)}px`;
   }
 
   /** Draws a chart; until the chart library has started, without it. */
-  private draw(panel: Panel, ink: Ink): void {
-    const { shown, settled } = this;
+  #draw(panel: Panel, ink: Ink): void {
+    const [shown, settled] = [this.#shown, this.#settled];
     const { chart, place } = panel;
     const width = place.clientWidth;
     if (panel.due === 'all' || !panel.drawn || chart.follows === 'load') {
       const isRough = chart.roughly === true && !settled;
-      panel.rough = isRough || (this.plotly !== undefined && !settled);
+      panel.rough = isRough || (this.#plotly !== undefined && !settled);
       const seen = isRough ? { ...shown, rough: true } : shown;
       const height = chart.height(seen, width);
-      this.put(panel, chart.draw(seen, ink, { width, height }));
+      this.#put(panel, chart.draw(seen, ink, { width, height }));
       if (place.style.minHeight !== `${height}px`) place.style.minHeight = `${height}px`;
-      if (!isRough) this.describe(panel);
+      if (!isRough) this.#describe(panel);
       if (!panel.drawn) performance.mark(`drawn-${chart.id}`);
       panel.drawn = true;
       place.dataset.drawn = panel.alive ? 'alive' : 'yes';
     }
-    if (chart.loadAt) this.moveLine(panel, width);
+    if (chart.loadAt) this.#moveLine(panel, width);
     panel.due = 'nothing';
-    this.fillTable(panel);
+    this.#fillTable(panel);
   }
 
   /** At rest by the chart library, in what it has drawn before; while a control moves without it. */
-  private put(panel: Panel, drawing: Drawing): void {
-    const { plotly, settled } = this;
+  #put(panel: Panel, drawing: Drawing): void {
+    const [plotly, settled] = [this.#plotly, this.#settled];
     const { place, alive, aside } = panel;
     panel.alive = plotly !== undefined && settled;
     if (!plotly || !settled) {
@@ -276,28 +279,28 @@ export class Panels {
     }
     if (!alive) place.replaceChildren(...(aside ?? []));
     void plotly.react(place, drawing.data, drawing.layout, CONFIG);
-    if (!alive && !aside) this.onPointed(place);
+    if (!alive && !aside) this.#onPointed(place);
     panel.aside = undefined;
   }
 
-  private onPointed(place: HTMLElement): void {
+  #onPointed(place: HTMLElement): void {
     (place as PlotPlace).on('plotly_click', ({ points: [point] }) => {
-      if (typeof point?.customdata === 'string') this.onPick(point.customdata);
+      if (typeof point?.customdata === 'string') this.#onPick(point.customdata);
     });
   }
 
   /** Words are set only where they differ: each setting costs a layout of the page. */
-  private describe({ chart, place }: Panel): void {
+  #describe({ chart, place }: Panel): void {
     const about = byId(`${chart.id}-about`);
-    const words = unparted(chart.about(this.shown));
+    const words = unparted(chart.about(this.#shown));
     if (about.textContent !== words) about.textContent = words;
-    const label = chart.label(this.shown);
+    const label = chart.label(this.#shown);
     if (place.getAttribute('aria-label') !== label) place.setAttribute('aria-label', label);
   }
 
-  private moveLine({ chart, place }: Panel, width: number): void {
+  #moveLine({ chart, place }: Panel, width: number): void {
     const line = byId(`${chart.id}-line`);
-    const at = chart.loadAt?.(this.shown, { width, height: place.clientHeight });
+    const at = chart.loadAt?.(this.#shown, { width, height: place.clientHeight });
     line.hidden = at === undefined;
     if (!at) return;
     line.style.top = `${at.top}px`;
@@ -305,12 +308,12 @@ export class Panels {
     line.style.transform = `translateX(${at.x.toFixed(1)}px)`;
   }
 
-  private fillTable(panel: Panel, closedToo = false): void {
+  #fillTable(panel: Panel, closedToo = false): void {
     const { chart } = panel;
-    if (!isShown(chart, this.shown)) return;
+    if (!isShown(chart, this.#shown)) return;
     const details = document.querySelector<HTMLDetailsElement>(`details[data-table="${chart.id}"]`);
     if (!panel.tableDue || !(closedToo || details?.open)) return;
     panel.tableDue = false;
-    byId(`${chart.id}-table`).innerHTML = tableHtml(chart.table(this.shown), this.shown.answers.places);
+    byId(`${chart.id}-table`).innerHTML = tableHtml(chart.table(this.#shown), this.#shown.answers.places);
   }
 }

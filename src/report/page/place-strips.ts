@@ -44,6 +44,40 @@ export function placesOf(cooler: string, result: Comparison): PlaceStretch[] {
   return found;
 }
 
+/**
+ * Stretches, those that are too narrow for their numbers joined with a neighbour that is so too, as the range of both, or with one whose
+ * range holds theirs; what was run is not joined with what lies beyond.
+ */
+export function joined(
+  parts: readonly PlaceStretch[],
+  fits: (part: PlaceStretch) => boolean,
+): PlaceStretch[] {
+  const left = [...parts];
+  const together = (i: number): PlaceStretch => ({
+    ...left[i],
+    to: left[i + 1].to,
+    best: Math.min(left[i].best, left[i + 1].best),
+    worst: Math.max(left[i].worst, left[i + 1].worst),
+  });
+  const widthOf = ({ best, worst }: PlaceStretch): number => worst - best;
+  for (let i = 0; i < left.length; ) {
+    // With the neighbour that leaves the narrower range.
+    const [first] = [i - 1, i]
+      .filter((k) => {
+        const other = left[k === i ? i + 1 : k];
+        if (fits(left[i]) || other?.beyond !== left[i].beyond) return false;
+        return !fits(other) || widthOf(together(k)) === widthOf(other);
+      })
+      .sort((a, b) => widthOf(together(a)) - widthOf(together(b)));
+    if (first === undefined) i++;
+    else {
+      left.splice(first, 2, together(first));
+      i = first;
+    }
+  }
+  return left;
+}
+
 /** The same in words: "place 1 from 20 to 320 W". */
 export function placeWords(cooler: string, result: Comparison): string {
   const joined: PlaceStretch[] = [];

@@ -14,42 +14,42 @@ type Copied = 'figure' | 'html' | 'markdown';
  * and every format to save or copy.
  */
 export class Publisher {
-  private chart: Chart | undefined;
-  private shown: Shown | undefined;
-  private readonly dialog = byId<HTMLDialogElement>('publish');
+  #chart: Chart | undefined;
+  #shown: Shown | undefined;
+  readonly #dialog = byId<HTMLDialogElement>('publish');
 
   constructor(on: AddEventListenerOptions) {
-    this.dialog.addEventListener('input', () => this.preview(), on);
-    byId('publish-close').addEventListener('click', () => this.dialog.close(), on);
-    for (const button of this.dialog.querySelectorAll<HTMLButtonElement>('button[data-format]')) {
+    this.#dialog.addEventListener('input', () => this.#preview(), on);
+    byId('publish-close').addEventListener('click', () => this.#dialog.close(), on);
+    for (const button of this.#dialog.querySelectorAll<HTMLButtonElement>('button[data-format]')) {
       button.addEventListener(
         'click',
-        () => this.work(button, () => this.save(button.dataset.format as Format)),
+        () => this.#work(button, () => this.#save(button.dataset.format as Format)),
         on,
       );
     }
-    for (const button of this.dialog.querySelectorAll<HTMLButtonElement>('button[data-copy]')) {
+    for (const button of this.#dialog.querySelectorAll<HTMLButtonElement>('button[data-copy]')) {
       button.addEventListener(
         'click',
-        () => this.work(button, () => this.copy(button.dataset.copy as Copied)),
+        () => this.#work(button, () => this.#copy(button.dataset.copy as Copied)),
         on,
       );
     }
   }
 
   open(chart: Chart, shown: Shown): void {
-    [this.chart, this.shown] = [chart, shown];
+    [this.#chart, this.#shown] = [chart, shown];
     const framing = framingOf(chart, shown);
     byId<HTMLInputElement>('own-title').value = framing.title;
     const credit = byId<HTMLInputElement>('own-credit');
     if (credit.value === '') credit.value = framing.credit;
-    this.tell('');
-    this.preview();
-    this.dialog.showModal();
+    this.#tell('');
+    this.#preview();
+    this.#dialog.showModal();
   }
 
-  private get asked(): { chart: Chart; shown: Shown; framing: Framing } {
-    const { chart, shown } = this;
+  get #asked(): { chart: Chart; shown: Shown; framing: Framing } {
+    const [chart, shown] = [this.#chart, this.#shown];
     if (!chart || !shown) throw new Error('no chart is open');
     const own = (id: string): string => byId<HTMLInputElement>(id).value.trim();
     return {
@@ -59,50 +59,50 @@ export class Publisher {
     };
   }
 
-  private get picture(): { svg: string; width: number; height: number } {
-    const { chart, shown, framing } = this.asked;
-    const dark = this.dialog.querySelector<HTMLInputElement>('input[value=dark]')?.checked === true;
+  get #picture(): { svg: string; width: number; height: number } {
+    const { chart, shown, framing } = this.#asked;
+    const dark = this.#dialog.querySelector<HTMLInputElement>('input[value=dark]')?.checked === true;
     return pictureOf(chart, shown, fixedInk(dark), framing);
   }
 
-  private preview(): void {
-    byId<HTMLImageElement>('preview').src = svgAddress(this.picture.svg);
-    byId('preview').setAttribute('alt', captionOf(this.asked.framing));
+  #preview(): void {
+    byId<HTMLImageElement>('preview').src = svgAddress(this.#picture.svg);
+    byId('preview').setAttribute('alt', captionOf(this.#asked.framing));
   }
 
-  private work(button: HTMLButtonElement, act: () => Promise<string>): void {
+  #work(button: HTMLButtonElement, act: () => Promise<string>): void {
     button.disabled = true;
     // What is said is of this act, not of the one before it.
-    this.tell('');
+    this.#tell('');
     act()
-      .then((words) => this.tell(words))
-      .catch((error: unknown) => this.tell(`This browser does not do that: ${String(error)}`))
+      .then((words) => this.#tell(words))
+      .catch((error: unknown) => this.#tell(`This browser does not do that: ${String(error)}`))
       .finally(() => {
         button.disabled = false;
       });
   }
 
-  private tell(words: string): void {
+  #tell(words: string): void {
     byId('publish-told').textContent = words;
   }
 
-  private async save(format: Format): Promise<string> {
-    const { chart, shown, framing } = this.asked;
+  async #save(format: Format): Promise<string> {
+    const { chart, shown, framing } = this.#asked;
     const stem = `${chart.id}-${Math.round(shown.state.power_W)}W`;
     if (format === 'csv') {
       const lines = [framing.title, framing.under, ...framing.notes, framing.credit];
       handOver(new Blob([csvOf(chart.table(shown), lines)], { type: 'text/csv' }), `${stem}.csv`);
     } else if (format === 'svg') {
-      handOver(new Blob([this.picture.svg], { type: 'image/svg+xml' }), `${stem}.svg`);
+      handOver(new Blob([this.#picture.svg], { type: 'image/svg+xml' }), `${stem}.svg`);
     } else {
       const wide = format === 'png-1920' ? 1920 : 3840;
-      handOver(await pngOf(this.picture, wide), `${stem}-${wide}.png`);
+      handOver(await pngOf(this.#picture, wide), `${stem}-${wide}.png`);
     }
     return 'Saved.';
   }
 
-  private async copy(what: Copied): Promise<string> {
-    const { chart, shown, framing } = this.asked;
+  async #copy(what: Copied): Promise<string> {
+    const { chart, shown, framing } = this.#asked;
     if (what === 'markdown') {
       await navigator.clipboard.writeText(tableMarkdown(chart.table(shown), framing));
       return 'The table is copied as Markdown.';
@@ -111,9 +111,9 @@ export class Publisher {
     const source =
       what === 'html'
         ? plainTableHtml(chart.table(shown), framing)
-        : `<figure>${this.picture.svg}<figcaption>${escapeHtml(caption)}</figcaption></figure>`;
+        : `<figure>${this.#picture.svg}<figcaption>${escapeHtml(caption)}</figcaption></figure>`;
     // What pastes as formatted text takes a picture as an image; what pastes as text gets the source.
-    const rich = what === 'html' ? source : imageFigure(this.picture.svg, framing.title, caption);
+    const rich = what === 'html' ? source : imageFigure(this.#picture.svg, framing.title, caption);
     await navigator.clipboard.write([
       new ClipboardItem({
         'text/html': new Blob([rich], { type: 'text/html' }),

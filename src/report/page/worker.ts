@@ -24,6 +24,7 @@ import { comparedBench } from '../compared-bench.ts';
 import { fileHashes } from '../file-hashes.ts';
 import { fixedSections } from '../fixed-sections.ts';
 import { fittedSources, pageData } from '../page-data.ts';
+import { planFor } from '../page-plan.ts';
 import { recordSection } from '../record-section.ts';
 import { referenceControl } from '../reference-control.ts';
 import type { FitReply, FitRequest } from './worker-messages.ts';
@@ -45,6 +46,7 @@ const sayInHeading: Saying = (meant) =>
 
 async function answer(request: FitRequest): Promise<void> {
   if (request.kind === 'without') return refit(request);
+  if (request.kind === 'plan') return replan(request);
   reply({ kind: 'progress', words: 'reading', share: 0.02 });
   const { kind, files: given, version } = request;
   const made = kind === 'table' ? importTable(...given[0], { saying: sayInHeading }) : undefined;
@@ -71,6 +73,14 @@ function refit({ data, without }: Extract<FitRequest, { kind: 'without' }>): voi
   const { bench, posteriors } = fitted(whole, asked);
   keepLoggedTimes(bench, new Map(data.logged_min));
   reply({ kind: 'done', read: [], data: pageData(bench, posteriors, asked, { ...data, whole }) });
+}
+
+/** What the page holds with a plan for another goal. */
+function replan({ data, goal }: Extract<FitRequest, { kind: 'plan' }>): void {
+  const { bench } = fitted(unpackBench(data.bench), {});
+  keepLoggedTimes(bench, new Map(data.logged_min));
+  reply({ kind: 'progress', words: 'planning', share: 0.95 });
+  reply({ kind: 'done', read: [], data: { ...data, plan: planFor(bench, goal) } });
 }
 
 function fitted(whole: Bench, conditions: Conditions): { bench: Bench; posteriors: BenchPosterior[] } {
