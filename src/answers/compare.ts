@@ -33,6 +33,7 @@ import {
   LIMIT_MARK,
   load,
   marked,
+  moreLines,
   percent,
   plain,
   spread,
@@ -158,10 +159,9 @@ function orderTable(at: LoadOrder, level: number, width: number): string[] {
     ]),
     { width },
   );
-  const rest = at.order.length - shown.length;
-  const more =
-    rest > 0 ? [`  ... and ${rest} more, from ${at.order[shown.length].rise_K.toFixed(1)} K up`] : [];
-  return [`At ${load(at.power_W)}`, text, ...more, ''];
+  const [more] = moreLines(at.order.length - shown.length);
+  const lines = more ? [`${more}, from ${at.order[shown.length].rise_K.toFixed(1)} K up`] : [];
+  return [`At ${load(at.power_W)}`, text, ...lines, ''];
 }
 
 function crossingsTable(result: CompareResult, width: number): string[] {
@@ -196,9 +196,7 @@ function crossingsTable(result: CompareResult, width: number): string[] {
     shown.map((c, i) => [c.ahead_below, c.ahead_above, values[i], crossingRange(c).replace(/ W\b/, '')]),
     { width },
   );
-  const rest = found.length - shown.length;
-  const more = rest > 0 ? [`  ... and ${rest} more`] : [];
-  return ['Where the order changes', text, ...more, ...byEstimate, ''];
+  return ['Where the order changes', text, ...moreLines(found.length - shown.length), ...byEstimate, ''];
 }
 
 /** Pairs in the order in which they matter: by the better placed of the two at the greatest load. */
@@ -251,9 +249,12 @@ function differencesTable(result: CompareResult, width: number): string[] {
     }),
     { width },
   );
-  const rest = result.pairs.length - shown.length;
-  const more = rest > 0 ? [`  ... and ${rest} more pairs`] : [];
-  return ['Differences of the mean rise; the intervals hold for all pairs together', text, ...more, ''];
+  return [
+    'Differences of the mean rise; the intervals hold for all pairs together',
+    text,
+    ...moreLines(result.pairs.length - shown.length, 'pairs'),
+    '',
+  ];
 }
 
 /** Loads at which a pair is told apart only if the pipes hold, and the cooler then ahead. */
@@ -295,7 +296,7 @@ function pairsTable(result: CompareResult, width: number): string[] {
       ),
     );
   }
-  if (told.length > shown.length) lines.push(`  ... and ${told.length - shown.length} pairs more`);
+  lines.push(...moreLines(told.length - shown.length, 'pairs'));
   const tied = result.pairs.length - told.length;
   if (tied === 1) lines.push('  The other pair is a tie at every load.');
   if (tied > 1)
@@ -336,8 +337,7 @@ function sameLines({ same_within: same, loads, level }: CompareResult, width: nu
     rows.slice(0, MOST_ROWS),
     { width },
   );
-  const rest = rows.length - MOST_ROWS;
-  return [...wrap(heading, width), text, ...(rest > 0 ? [`  ... and ${rest} more pairs`] : []), ''];
+  return [...wrap(heading, width), text, ...moreLines(rows.length - MOST_ROWS, 'pairs'), ''];
 }
 
 /** Whether coolers share a letter at a load. */

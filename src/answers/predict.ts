@@ -25,6 +25,7 @@ import {
   listOf,
   load,
   marked,
+  moreLines,
   percent,
   plain,
   spread,
@@ -194,7 +195,7 @@ export function predictTables(result: PredictResult, width = 80, limit_C?: numbe
   }
   const notes = groupedNotes(result.predictions.filter((p) => shown.includes(p.power_W)));
   for (const note of notes.slice(0, MOST_NOTES)) lines.push(...wrap(note, width, 2));
-  if (notes.length > MOST_NOTES) lines.push(`... and ${notes.length - MOST_NOTES} notes more`);
+  lines.push(...moreLines(notes.length - MOST_NOTES, 'notes'));
   if (notes.length > 0) lines.push('');
   if (!isAsked) lines.push(...limitLines(result.limits, width));
   lines.push(...sourceTermLines(result.source_term, width));

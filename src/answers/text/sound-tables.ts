@@ -2,7 +2,7 @@ import type { CoolerAtSound, RiseAtSound, SoundTradeOff } from '../../sound/soun
 import { table } from './table.ts';
 import { wrap } from './text-width.ts';
 import { fixed, interval } from './uncertainty.ts';
-import { fromTo, load, marked, percent, plain, spread } from './wording.ts';
+import { fromTo, load, marked, moreLines, percent, plain, spread } from './wording.ts';
 
 const MOST_LEVELS = 6;
 const MOST_COOLERS = 15;
@@ -36,8 +36,7 @@ function speedsTable(sound: SoundTradeOff, level: number, width: number): string
     { width },
   );
   const lines = [`Speeds that make ${plain(sound.sound_dBA)} dBA as metered`, text];
-  if (shown.length < sound.coolers.length)
-    lines.push(`  ... and ${sound.coolers.length - shown.length} more`);
+  lines.push(...moreLines(sound.coolers.length - shown.length));
   const assumed = shown.filter((c) => c.fan_min_assumed && c.limited_by === 'least-stable-speed');
   if (assumed.length > 0) {
     const list = assumed.map((c) => `${c.cooler} ${Math.round(c.fan_min_rpm)} rpm`).join(', ');

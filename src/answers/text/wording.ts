@@ -59,6 +59,11 @@ export function marked(texts: readonly string[], marks: readonly boolean[], mark
   return texts.map((text, i) => (marks[i] ? text + mark : any ? `${text} ` : text));
 }
 
+/** The line below a table that leaves rows out, if it does. @example moreLines(3, 'pairs') // ['  ... and 3 more pairs'] */
+export function moreLines(left: number, what = ''): string[] {
+  return left > 0 ? [`  ... and ${left} more${what && ` ${what}`}`] : [];
+}
+
 /**
  * Up to `most` of a list, spread evenly and with both ends, for a digest.
  *
