@@ -21,7 +21,7 @@ interface Course {
   isFalse: boolean;
 }
 
-const tally: { adaptive: Course; inTurn: Course }[] = [];
+const tally: { before: number; adaptive: Course; inTurn: Course }[] = [];
 for (let b = 0; b < Number(benches); b++) {
   const close = closeBench(setting, Number(first) + b);
   const { target_W } = close.setting;
@@ -65,7 +65,14 @@ for (let b = 0; b < Number(benches); b++) {
       minutes += MINUTES_A_MOUNT;
     }
   };
-  tally.push({ adaptive: course(({ runs }) => runs), inTurn: course((_, k) => turn.slice(k, k + 1)) });
+  const before = ask(close.bench, 1).decided.pairs.filter(
+    ({ better, same }) => better !== null || same,
+  ).length;
+  tally.push({
+    before,
+    adaptive: course(({ runs }) => runs),
+    inTurn: course((_, k) => turn.slice(k, k + 1)),
+  });
 }
 
 const mean = (values: number[]) => values.reduce((sum, value) => sum + value, 0) / values.length;
@@ -83,6 +90,10 @@ for (const way of ['adaptive', 'inTurn'] as const) {
       `benches with a false decision ${all.filter((one) => one.isFalse).length}`,
   );
 }
+const more = (way: 'adaptive' | 'inTurn') => mean(tally.map((one) => one[way].decided - one.before));
+console.log(
+  `  decided on top of ${withError(tally.map(({ before }) => before))} before: adaptive ${more('adaptive').toFixed(2)}, in turn ${more('inTurn').toFixed(2)}`,
+);
 console.log(
   `  hours in turn less adaptive ${withError(tally.map(({ adaptive, inTurn }) => inTurn.hours - adaptive.hours))}`,
 );
