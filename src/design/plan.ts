@@ -1,6 +1,5 @@
 import type { Bench } from '../bench/bench.ts';
 import { BenchError } from '../bench/bench-error.ts';
-import { counted, listed } from '../bench/wording.ts';
 import { makeRandom } from '../lab/random.ts';
 import { askedRuns } from '../months/asked-runs.ts';
 import { noteOn } from '../predict/at-conditions.ts';
@@ -14,9 +13,10 @@ import type { Ahead } from './expected-posterior.ts';
 import { ExpectedWinner } from './expected-winner.ts';
 import { together, withClimbs } from './on-sheet.ts';
 import { aheadOf, minutesOf, type PlanTask, planSourceOf, planTask } from './plan-task.ts';
-import type { HeaterBeside, PlanOptions, PlanResult, PlanRun } from './planned.ts';
+import type { PlanOptions, PlanResult, PlanRun } from './planned.ts';
 import { tyingVisits } from './tying-runs.ts';
 import type { Visit } from './visits.ts';
+import { withHeater } from './with-heater.ts';
 import { Worth } from './worth.ts';
 
 /**
@@ -35,19 +35,7 @@ import { Worth } from './worth.ts';
 export function plan(whole: Bench, options: PlanOptions): PlanResult {
   const { with_heater, ...alone } = options;
   const result = planOn(whole, alone);
-  if (!with_heater) return result;
-  const both = planOn(whole, options);
-  const saved = savedByHeater(result, both);
-  const chosen = saved.runs_on_heater > 0 ? both : result;
-  const { sentences } = chosen.expected;
-  return {
-    ...chosen,
-    expected: {
-      ...chosen.expected,
-      with_heater: saved,
-      sentences: [...sentences, heaterSentence(result, both, saved)],
-    },
-  };
+  return with_heater ? withHeater(result, planOn(whole, options)) : result;
 }
 
 /** The next runs on the source that the question is about and, where that is asked for, on the heater. */
@@ -426,35 +414,6 @@ function cautionsOf(task: PlanTask, visits: readonly Visit[]): string[] {
       ];
     });
   });
-}
-
-/** Runs for the question on each source in a plan with the heater, and how many on the chip alone the same hours have without it. */
-function savedByHeater(alone: PlanResult, both: PlanResult): HeaterBeside {
-  const on = ({ runs }: PlanResult, isHeater: boolean) =>
-    runs.filter((run) => run.purpose === 'question' && (run.source === 'heater') === isHeater);
-  const count = (result: PlanResult, cooler: string) =>
-    on(result, false).filter((run) => run.cooler === cooler).length;
-  return {
-    runs_on_heater: on(both, true).length,
-    runs_on_source: on(both, false).length,
-    runs_on_source_alone: on(alone, false).length,
-    answered_alone: alone.expected.answered_after,
-    resolved_alone: alone.expected.resolved_after,
-    spared: [...new Set(on(alone, false).map(({ cooler }) => cooler))].filter(
-      (cooler) => count(both, cooler) < count(alone, cooler),
-    ),
-  };
-}
-
-/** What the heater saves, in a sentence. */
-function heaterSentence(alone: PlanResult, both: PlanResult, saved: HeaterBeside): string {
-  const { source } = both;
-  const { runs_on_heater, runs_on_source, runs_on_source_alone, spared } = saved;
-  if (runs_on_heater === 0)
-    return `No run on the heater is worth its time here: what is not known is how ${source} differs from the heater, or what fittings on it do.`;
-  const pairs = ({ expected }: PlanResult) => expected.resolved_after.toFixed(1);
-  const less = spared.length > 0 ? `; the heater spares ${source} runs of ${listed(spared, 'and')}` : '';
-  return `With ${counted(runs_on_heater, 'run')} on the heater, ${counted(runs_on_source, 'run')} on ${source} tell ${pairs(both)} pairs apart in one look; ${source} alone takes ${counted(runs_on_source_alone, 'run')} in the same hours and tells ${pairs(alone)}${less}.`;
 }
 
 /** Targets out of reach, and coolers of which a run would tell nothing. */
