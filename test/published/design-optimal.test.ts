@@ -10,7 +10,7 @@ function dOptimal(
   const rows = points.map(slopes);
   const { selection } = exchangeDesign({
     candidates: points.length,
-    cost: () => 1,
+    cost: (some) => some.length,
     budget: count,
     utility(chosen) {
       // A trace of prior information keeps the determinant positive before there are two points.
