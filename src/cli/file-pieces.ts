@@ -5,16 +5,14 @@ import { BenchError } from '../bench/bench-error.ts';
  * A file piece by piece, each valid until the next is asked for.
  *
  * @param name  what messages call it
+ * @param buffer  holds the pieces: for many files one and the same, since fresh memory costs more than the reading of a short file into it
  */
-export function* piecesOf(place: string, name: string, length: number): Generator<Uint8Array, void> {
-  // Fresh memory costs more than the reading of a short file into it.
-  const buffer = spare && spare.length >= length ? spare : new Uint8Array(length);
-  spare = undefined;
+export function* piecesOf(place: string, name: string, buffer: Uint8Array): Generator<Uint8Array, void> {
   let descriptor: number | undefined;
   try {
     descriptor = openSync(place, 'r');
     for (;;) {
-      const read = readSync(descriptor, buffer, 0, length, null);
+      const read = readSync(descriptor, buffer, 0, buffer.length, null);
       if (read === 0) return;
       yield buffer.subarray(0, read);
     }
@@ -22,12 +20,8 @@ export function* piecesOf(place: string, name: string, length: number): Generato
     throw unreadable(name, error);
   } finally {
     if (descriptor !== undefined) closeSync(descriptor);
-    spare = buffer;
   }
 }
-
-/** The buffer of the file read last, where no other is being read into it. */
-let spare: Uint8Array | undefined;
 
 /** A file that cannot be read, in words. */
 export function unreadable(name: string, error: unknown): BenchError {

@@ -27,7 +27,7 @@ export function readGivenFile(option: string, name: string | true | undefined, w
   const pieces: Uint8Array[] = [];
   let length = 0;
   try {
-    for (const piece of piecesOf(name, name, PIECE_LENGTH)) {
+    for (const piece of piecesOf(name, name, new Uint8Array(PIECE_LENGTH))) {
       length += piece.length;
       if (length > MOST_BYTES) throw fault(`"${name}" holds more than 128 MiB`);
       pieces.push(piece.slice());

@@ -26,10 +26,11 @@ export function hashedFolder(folder: string): {
  */
 export function fileHashesOf(folder: string, names: readonly string[]): Map<string, string> {
   const root = realpathSync(folder);
+  const buffer = new Uint8Array(PIECE_LENGTH);
   return new Map(
     names.map((name) => {
       const hash = createHash('sha256');
-      for (const piece of piecesOf(join(root, name), name, PIECE_LENGTH)) hash.update(piece);
+      for (const piece of piecesOf(join(root, name), name, buffer)) hash.update(piece);
       return [name, hash.digest('hex')];
     }),
   );

@@ -13,11 +13,12 @@ const pieceLength = 1024 * 1024;
  */
 export function logsOnDisk(folder: string, bench: Bench): LogScans {
   const room = new ColumnRoom();
+  const buffer = new Uint8Array(pieceLength);
   const logs = path.join(folder, 'logs');
   return {
     get(log: string): LogBlocks {
       const scanner = scannerWithin(room, `logs/${log}`, logReading(bench, log));
-      for (const piece of piecesOf(`${logs}${path.sep}${log}`, `logs/${log}`, pieceLength)) {
+      for (const piece of piecesOf(`${logs}${path.sep}${log}`, `logs/${log}`, buffer)) {
         scanner.push(piece);
       }
       return scanner.finish();

@@ -89,7 +89,7 @@ function readBytes(root: string, name: string): Uint8Array {
 }
 
 function readHead(root: string, name: string): Uint8Array {
-  for (const piece of piecesOf(path.join(root, name), name, headLength)) return piece.slice();
+  for (const piece of piecesOf(path.join(root, name), name, new Uint8Array(headLength))) return piece.slice();
   return new Uint8Array(0);
 }
 

@@ -6,6 +6,7 @@
  * tree knows no positions, but visited in writing order it meets the tokens in their order, which gives them back.
  */
 import { create, type MathNode, parseDependencies } from 'mathjs/number';
+import { lazily } from '../numerics/lazily.ts';
 import type { OperationName } from './program.ts';
 import { bareFunction, type FormulaSource, formulaError, type Token } from './scan.ts';
 import type { FormulaTree } from './tree.ts';
@@ -24,7 +25,7 @@ const BINARY: ReadonlyMap<string, OperationName> = new Map([
 ]);
 const COMPARISONS: ReadonlySet<string> = new Set(['<', '<=', '>', '>=']);
 
-let parser: ((text: string) => MathNode) | undefined;
+const parser = lazily(() => create({ parseDependencies }).parse as (text: string) => MathNode);
 
 /**
  * The tree of a scanned formula.
@@ -165,13 +166,12 @@ function isComparison(tree: FormulaTree): boolean {
  * place.
  */
 function parseTokens(text: string, source: FormulaSource, tokens: readonly Token[]): MathNode {
-  parser ??= create({ parseDependencies }).parse as (text: string) => MathNode;
   const words = tokens.map((token, k) => {
     if (token.kind === 'number') return '1';
     return token.kind === 'name' && !FUNCTIONS.has(token.text) ? `s${k}` : token.text;
   });
   try {
-    return parser(words.join(' '));
+    return parser()(words.join(' '));
   } catch (fault) {
     const at = fault instanceof SyntaxError && 'char' in fault ? Number(fault.char) - 1 : 0;
     let end = 0;

@@ -1,4 +1,5 @@
 import { chiSquaredQuantile, normalCdf } from './distributions.ts';
+import { lazily } from './lazily.ts';
 import { rootBetween } from './roots.ts';
 
 /** Step, reach on either side and widest range of the integral, standard deviations. */
@@ -6,8 +7,13 @@ const STEP = 0.1;
 const REACH = 8;
 const WIDEST = 40;
 
+/** Place of zero in it. */
+const OFFSET = Math.round((REACH + WIDEST) / STEP);
+
 /** Φ at multiples of STEP from −REACH − WIDEST to REACH + WIDEST, made at first use. */
-let phi: Float64Array | undefined;
+const phi = lazily(() =>
+  Float64Array.from({ length: 2 * OFFSET + 1 }, (_, i) => normalCdf((i - OFFSET) * STEP)),
+);
 
 /**
  * Distribution of the studentized range of k means (Tukey), prepared once for a k and then quick for any ν and p.
@@ -42,11 +48,7 @@ export function studentizedRange(k: number): (p: number, degreesOfFreedom: numbe
 
 /** Probability that the range of k standard normal values is below w, at w = 0, STEP, 2·STEP … */
 function normalRangeTable(k: number): Float64Array {
-  const offset = Math.round((REACH + WIDEST) / STEP);
-  if (!phi) {
-    phi = new Float64Array(2 * offset + 1);
-    for (let i = 0; i < phi.length; i++) phi[i] = normalCdf((i - offset) * STEP);
-  }
+  const below = phi();
   const reach = Math.round(REACH / STEP);
   const size = Math.round(WIDEST / STEP);
   const table = new Float64Array(size + 1);
@@ -58,7 +60,7 @@ function normalRangeTable(k: number): Float64Array {
   for (let w = 1; w <= size; w++) {
     let sum = 0;
     for (let i = -reach; i <= reach; i++) {
-      const between = phi[i + offset] - phi[Math.max(i - w, -offset) + offset];
+      const between = below[i + OFFSET] - below[Math.max(i - w, -OFFSET) + OFFSET];
       sum += density[i + reach] * between ** (k - 1);
     }
     table[w] = Math.min(1, sum);

@@ -1,20 +1,8 @@
 import type { Ink } from '../charts/chart.ts';
 import { colourProperty, DAY, HUES, NIGHT } from './marks.ts';
 
-let onScreen: Ink | undefined;
-
-/** The page's colours as they stand: asked for once, since each question makes the browser settle the styles of the page. */
+/** The page's colours as they stand. Each question makes the browser settle the styles of the page. */
 export function screenInk(): Ink {
-  onScreen ??= readInk();
-  return onScreen;
-}
-
-/** Has the colours asked for again, after day and night have changed places. */
-export function inkChanged(): void {
-  onScreen = undefined;
-}
-
-function readInk(): Ink {
   const style = getComputedStyle(document.documentElement);
   const colour = (name: string): string => style.getPropertyValue(name).trim();
   const hues = Array.from({ length: HUES }, (_, place) => colour(colourProperty(place)));

@@ -1,6 +1,6 @@
 import type { PageData } from '../page-data.ts';
 import { conditionWords } from '../state.ts';
-import { fitGiven } from './another-bench.ts';
+import type { GivenFits } from './another-bench.ts';
 import { byId } from './dom.ts';
 import { dropped, type Given, pastedTable, pickedFolder, pickedTable } from './given-files.ts';
 import type { LiveBench } from './live-bench.ts';
@@ -10,13 +10,13 @@ import type { FitRequest } from './worker-messages.ts';
 export type ShowOther = (data: PageData, read: readonly string[], fragment?: string) => void;
 
 /** Folders and tables that are picked, pasted or dropped are read and fitted, and shown in the place of this bench. */
-export function listenToGiven({ answers, on }: LiveBench, show: ShowOther): void {
+export function listenToGiven({ answers, on }: LiveBench, fits: GivenFits, show: ShowOther): void {
   const open = (given: () => ReturnType<typeof dropped> | Given, place: Element = byId('another')): void => {
     const request = async (): Promise<FitRequest | undefined> => {
       const files = await given();
       return files && { ...files, version: answers.data.version };
     };
-    void fitGiven(request, place, show);
+    void fits.fit(request, place, show);
   };
   const picked = (id: string, given: (files: FileList) => ReturnType<typeof dropped> | Given): void =>
     byId<HTMLInputElement>(id).addEventListener(
@@ -51,7 +51,7 @@ export function listenToGiven({ answers, on }: LiveBench, show: ShowOther): void
 }
 
 /** A plan for the load and the condition shown takes the place of the one before. */
-export function listenToPlan(live: LiveBench): void {
+export function listenToPlan(live: LiveBench, fits: GivenFits): void {
   const form = byId<HTMLFormElement>('plan-goal');
   form.addEventListener(
     'submit',
@@ -65,7 +65,7 @@ export function listenToPlan(live: LiveBench): void {
         hours: byId<HTMLInputElement>('plan-hours').valueAsNumber,
         where: conditionWords(state),
       };
-      void fitGiven(
+      void fits.fit(
         () => ({ kind: 'plan', data, goal }),
         byId('section-plan'),
         ({ plan }) => live.takePlan(plan),
@@ -77,7 +77,7 @@ export function listenToPlan(live: LiveBench): void {
 }
 
 /** Strange runs are left out and put back, each time with a new fit. */
-export function listenToStrange(live: LiveBench, show: ShowOther): void {
+export function listenToStrange(live: LiveBench, fits: GivenFits, show: ShowOther): void {
   const { data } = live.answers;
   byId('strange-runs').addEventListener(
     'click',
@@ -86,7 +86,7 @@ export function listenToStrange(live: LiveBench, show: ShowOther): void {
       const { without: out, back } = target.dataset;
       const left = (data.asked.without ?? []).filter((name) => name !== back);
       const without = out === undefined ? left : [...left, out];
-      void fitGiven(
+      void fits.fit(
         () => ({ kind: 'without', data, without }),
         byId('answer'),
         (other) => show(other, [], live.fragment),

@@ -61,6 +61,7 @@ export class Panels {
   readonly #panels: Panel[];
   readonly #watcher: IntersectionObserver;
   #plotly: Plotly | undefined;
+  #inkOnScreen: Ink | undefined;
   #shown: Shown;
   #asked = false;
   #settled = true;
@@ -134,6 +135,18 @@ export class Panels {
     this.#ask();
   }
 
+  /** The page's colours, asked for once between day and night. */
+  #ink(): Ink {
+    this.#inkOnScreen ??= screenInk();
+    return this.#inkOnScreen;
+  }
+
+  /** Day and night have changed places. */
+  recolour(): void {
+    this.#inkOnScreen = undefined;
+    this.redraw();
+  }
+
   /** Draws what has not come into view yet, one chart at a time between other work. */
   #drawAhead(): void {
     clearTimeout(this.#ahead);
@@ -142,7 +155,7 @@ export class Panels {
         ({ chart, drawn, place }) => !drawn && place.clientWidth > 0 && isShown(chart, this.#shown),
       );
       if (!next || this.#closed) return;
-      this.#draw(next, screenInk());
+      this.#draw(next, this.#ink());
       this.#drawAhead();
     }, 60) as unknown as number;
   }
@@ -180,7 +193,7 @@ export class Panels {
   redraw(): void {
     for (const panel of this.#panels) {
       panel.due = 'all';
-      if (this.#isWanted(panel)) this.#draw(panel, screenInk());
+      if (this.#isWanted(panel)) this.#draw(panel, this.#ink());
     }
   }
 
@@ -220,7 +233,7 @@ export class Panels {
       const start = performance.now();
       const due = this.#panels.filter((panel) => this.#isWanted(panel));
       while (due.length > 0 && performance.now() - start < FRAME)
-        if (this.#isReady(due[0])) this.#draw(due.shift() as Panel, screenInk());
+        if (this.#isReady(due[0])) this.#draw(due.shift() as Panel, this.#ink());
       performance.mark(due.length > 0 ? 'some charts' : 'charts');
       if (due.length > 0) this.#ask();
       else if (!this.#settled) this.#settle();
