@@ -45,6 +45,7 @@ export type {
   AdaptiveOptions,
   AdaptivePolicy,
   AdaptiveResult,
+  HeaterBeside,
   PlanCurvePoint,
   PlanDecided,
   PlanGoal,

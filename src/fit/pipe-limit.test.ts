@@ -27,6 +27,8 @@ describe('what is known of a heat-pipe limit', () => {
     expect(capillaryLimit(6)).toBeCloseTo(44.8, 1);
     // Wall and wick are as thick at 8 mm, 3.70 to 3.01 mm radius: 14.55 mm², 63.9 W; and as one over the length.
     expect(capillaryLimit(8)).toBeCloseTo(63.9, 1);
+    // Thinner ones keep the shares of 6 mm, so that the limit goes as the square of the diameter.
+    expect(capillaryLimit(3)).toBeCloseTo(capillaryLimit(6) / 4, 9);
     expect(capillaryLimit(6, 60, 0.3)).toBeCloseTo(capillaryLimit(6) / 2, 9);
   });
 

@@ -31,11 +31,13 @@ const PORE_RADIUS_M = 50e-6;
 /**
  * Effective length of a cooler's pipe, half of evaporator and condenser and all between; wall and wick, which are taken to be as thick whatever the
  * diameter, so that the limit grows a little faster than it does (an assumption: with shares of the radius 8 mm would carry 80 W, and pipes of 8 mm are
- * commonly given 50 to 90 W; common practice, no source). All in m.
+ * commonly given 50 to 90 W; common practice, no source), but no thicker than such shares of the radius, which are those of 6 mm. All in m.
  */
 const EFFECTIVE_LENGTH_M = 0.15;
 const WALL_M = 0.3e-3;
 const WICK_M = 0.69e-3;
+const WALL_SHARE = 0.1;
+const WICK_SHARE = 0.23;
 
 /**
  * The heat at which the wick of a level water pipe can no longer pump back what evaporates, W:
@@ -48,8 +50,9 @@ const WICK_M = 0.69e-3;
  */
 export function capillaryLimit(diameter_mm: number, vapour_C = 60, length_m = EFFECTIVE_LENGTH_M): number {
   const radius = diameter_mm / 2000;
-  const outer = radius - WALL_M;
-  const wick_m2 = Math.PI * (outer ** 2 - (outer - WICK_M) ** 2);
+  const outer = radius - Math.min(WALL_M, WALL_SHARE * radius);
+  const inner = outer - Math.min(WICK_M, WICK_SHARE * radius);
+  const wick_m2 = Math.PI * (outer ** 2 - inner ** 2);
   return (waterMerit(vapour_C) * PERMEABILITY_M2 * wick_m2 * 2) / PORE_RADIUS_M / length_m;
 }
 
