@@ -134,7 +134,7 @@ function namesOf(shown: Shown, { width }: Size): string[] {
   return names.map(shortNames(names, width < NARROW ? 15 : 26));
 }
 
-const marginOf = (shown: Shown, size: Size) => ({ l: nameRoom(namesOf(shown, size)), r: 14, t: 8, b: 46 });
+const marginOf = (shown: Shown, size: Size) => ({ l: nameRoom(namesOf(shown, size)), r: 14, t: 18, b: 46 });
 
 /** Coolers in the order of a middling load. */
 function rowsOf(shown: Shown): string[] {
