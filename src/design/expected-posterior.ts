@@ -158,7 +158,6 @@ export class ExpectedPosterior {
     this.groupAt = new Map(this.groups.flatMap((group, g) => group.coolers.map((c) => [c, g] as const)));
     this.widthsAt = new WidthTable(question, coolers);
     this.prospects = coolers.map((cooler) => new CoolerProspects(cooler, question.critical));
-    /** Coolers whose estimates hang together, with the points of their targets and of every kind of run. */
     const groupOf = (c: number) => this.groups[this.groupAt.get(c) as number];
     this.start = {
       fittings: [],
@@ -551,7 +550,6 @@ export class ExpectedPosterior {
    * of each reading. Kept by the runs.
    */
   private stateOf(group: Group, fittings: readonly Fitting[]): GroupState {
-    /** Prospects nearer to each other than `within_K` taken together, with their mean. */
     const merged = inOrder(alike(fittings));
     const key = keyOf(merged);
     const found = group.states.get(key);
@@ -727,7 +725,6 @@ export class ExpectedPosterior {
 
   /** What some runs add to what is known of the scatters. Kept by the runs. */
   private gainOf(c: number, fittings: readonly Fitting[]): Float64Array {
-    /** Prospects nearer to each other than `within_K` taken together, with their mean. */
     const merged = inOrder(alike(fittings));
     const key = keyOf(merged);
     let gain = this.gains.get(key);

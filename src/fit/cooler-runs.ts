@@ -5,6 +5,7 @@ import { mountKey } from '../bench/mounts.ts';
 import { heatIntoBase, isSame, isZeroLoad, riseOf } from '../bench/run.ts';
 import { sourceOf } from '../bench/source.ts';
 import { largest, smallest } from '../numerics/extremes.ts';
+import { median } from '../numerics/median.ts';
 import { studyOf } from '../study.ts';
 
 /**
@@ -197,10 +198,7 @@ interface Groups {
 
 /** See `CoolerRuns.growth`: by the medians at the two speeds. */
 function growthOf(resistance_K_per_W: Float64Array, speed: Float64Array, { group, count }: Groups): number {
-  const at = (g: number, of: Float64Array) => {
-    const values = of.filter((_, i) => group[i] === g).sort();
-    return values[Math.floor(values.length / 2)];
-  };
+  const at = (g: number, of: Float64Array) => median(of.filter((_, i) => group[i] === g));
   const [low, high] = [0, count - 1];
   const slower = Math.log(at(high, speed) / at(low, speed));
   const warmer = at(low, resistance_K_per_W) / at(high, resistance_K_per_W);

@@ -53,7 +53,7 @@ export function pagePlan(bench: Bench, asked: Conditions, source: string): PageP
 }
 
 /** What is planned for: the order at a load and a condition, and the hours there are. */
-export interface PlanGoal {
+export interface AskedPlan {
   conditions: Conditions;
   power_W: number;
   hours: number;
@@ -66,7 +66,7 @@ export interface PlanGoal {
  *
  * @throws BenchError where nothing can be planned for it
  */
-export function planFor(bench: Bench, { conditions, power_W, hours, where }: PlanGoal): PagePlan {
+export function planFor(bench: Bench, { conditions, power_W, hours, where }: AskedPlan): PagePlan {
   const { without: _w, orientation: _o, ...asked } = conditions;
   const result = plan(bench, { ...asked, target_W: power_W, hours });
   const { curve, stop_after_hours, pairs_in_all } = result.expected;

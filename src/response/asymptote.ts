@@ -237,10 +237,6 @@ class Study {
   /** One optimum as a description with its weight; see {@link componentOf}. */
   private describe(mode: ExponentialMode, scale: number, spacing: number): MixtureComponent {
     const { from, to } = this.window;
-    /**
-     * Log prior chance of so many exponentials; a fourth becomes likely as the slowest constant grows to that
-     * of a liquid loop.
-     */
     const logPrior = this.logPrior(mode.terms) + logPriorOfSigns(mode);
     return componentOf(mode, scale, this.fit, spacing, logPrior, from, to);
   }
@@ -281,7 +277,6 @@ class Study {
   /** Every description that the response allows under one noise. */
   private descriptions(modes: readonly (ExponentialMode | undefined)[], scale: number): MixtureComponent[] {
     const { fit } = this;
-    /** One optimum as a description with its weight; see {@link componentOf}. */
     const describe = (mode: ExponentialMode, spacing: number) => this.describe(mode, scale, spacing);
     const single = modes.map((mode) => mode && describe(mode, 0));
     this.slowest_s = likeliestOf(single)?.taus.at(-1) ?? 1;

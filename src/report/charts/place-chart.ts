@@ -1,4 +1,4 @@
-import { joined, type PlaceStretch, placesOf, placeWords } from '../page/place-strips.ts';
+import { joinNarrow, type PlaceStretch, placesOf, placeWords } from '../page/place-strips.ts';
 import { type Chart, LETTER, type Shown, type Size, shortNames, thin, unmarked } from './chart.ts';
 import { coolers, numbers, texts } from './chart-table.ts';
 import { colourOf } from './emphasis.ts';
@@ -73,7 +73,7 @@ export const placeChart: Chart = {
       return { ...part, from, to, text, fits: to - from > (text.length * LETTER + 4) * perPx };
     };
     const cells = names.flatMap((name, row) =>
-      joined(placesOf(name, result), (part) => cellOf(part).fits).map((part) => ({
+      joinNarrow(placesOf(name, result), (part) => cellOf(part).fits).map((part) => ({
         ...cellOf(part),
         name,
         row,

@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { exampleCompare } from '../../../test/cli/example-results.ts';
-import { joined, placesOf, placeWords } from './place-strips.ts';
+import { joinNarrow, placesOf, placeWords } from './place-strips.ts';
 
 describe('the places a cooler may hold', () => {
   const result = exampleCompare([100, 150, 200]);
@@ -42,7 +42,7 @@ describe('the places a cooler may hold', () => {
             return part;
           });
           const fits = (one: { from: number; to: number }) => one.to - one.from + 1 >= least;
-          const found = joined(parts, fits);
+          const found = joinNarrow(parts, fits);
           expect(found[0].from).toBe(0);
           expect(found.at(-1)?.to).toBe(from - 1);
           found.forEach((one, i) => {

@@ -48,7 +48,7 @@ export function placesOf(cooler: string, result: Comparison): PlaceStretch[] {
  * Stretches, those that are too narrow for their numbers joined with a neighbour that is so too, as the range of both, or with one whose
  * range holds theirs; what was run is not joined with what lies beyond.
  */
-export function joined(
+export function joinNarrow(
   parts: readonly PlaceStretch[],
   fits: (part: PlaceStretch) => boolean,
 ): PlaceStretch[] {
