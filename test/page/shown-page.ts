@@ -69,8 +69,15 @@ export function shownPage() {
       heard.length = 0;
       await page.evaluate((hash) => {
         document.querySelector<HTMLDialogElement>('#publish')?.close();
-        location.hash = hash;
         scrollTo(0, 0);
+        // The page hears of its address later, and shows what it says with the next picture. Where a control has moved and the page has
+        // not yet written its address, the one that is given may be the one that stands.
+        return new Promise<void>((taken) => {
+          addEventListener('hashchange', () => requestAnimationFrame(() => taken()), { once: true });
+          const before = location.hash;
+          location.hash = hash;
+          if (location.hash === before) dispatchEvent(new Event('hashchange'));
+        });
       }, fragment);
       await expect.poll(() => page.evaluate(() => location.hash)).toContain(fragment.split('&')[0]);
     } else {
