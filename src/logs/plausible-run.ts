@@ -42,22 +42,30 @@ const still_rpm = 20;
 
 const checked = runsPlan.numbers.map((column) => ({ name: benchName(column), column }));
 
+/** A heated source may lag so much behind air that warms quickly, K (an assumption). */
+const mostBehind_K = 5;
+
 /**
  * Refuses a run that runs.csv would not take either: a value beyond what its column accepts, or a source further below
  * ambient than its sensors can be wrong by.
  *
+ * @param end_K  mean of the source above ambient as read at the run's end
  * @throws BenchError naming the log
  */
-export function refuseImplausible(bench: Bench, run: ReducedRun): void {
+export function refuseImplausible(bench: Bench, run: ReducedRun, end_K: number): void {
   const { rise_K, u_K, log } = run;
   if (rise_K === null || u_K === null) return;
   const refuse = (what: string) => new BenchError(`logs/${log}`, 1, 1, what);
-  const allowed = allowedBelowAmbient(bench, run.source, u_K);
-  if (-rise_K > allowed) {
+  const below = (verb: string, below_K: number, allowed: number, of: string) => {
+    if (!(below_K > allowed)) return;
     throw refuse(
-      `the source of run ${run.run} settles ${(-rise_K).toFixed(1)} K below ambient, more than the ${allowed.toFixed(1)} K that the sensors can be wrong by; check whether the two columns are swapped`,
+      `the source of run ${run.run} ${verb} ${below_K.toFixed(1)} K below ambient, more than the ${allowed.toFixed(1)} K that ${of}; check whether the two columns are swapped`,
     );
-  }
+  };
+  const { source } = run;
+  below('settles', -rise_K, allowedBelowAmbient(bench, source, u_K), 'the sensors can be wrong by');
+  const most_K = mostBehind_K + allowedBelowAmbient(bench, source);
+  if (run.power_W > noLoad_W) below('ends', -end_K, most_K, 'sensors and air that warms account for');
   if (!run.usable) return;
   const values: Record<string, number> = {
     ...run.means,

@@ -234,14 +234,14 @@ class Look {
     const { count } = this.blocks;
     this.load(fit, noise, law);
     const starts = fit.starts(2 * lengthOf(this.blocks));
-    const two = fit.refine(starts[1], 2, 0, 12);
-    const three = count > 16 ? fit.refine(starts[2], 3, 0, 12) : undefined;
+    const two = fit.refine(starts[1], 2, 0, 40);
+    const three = count > 16 ? fit.refine(starts[2], 3, 0, 60) : undefined;
     const clearly = two && three && three.chiSquare < two.chiSquare * (1 - 8 / count);
     this.mode = clearly || !two ? three : two;
     if (clearly && count > 30) {
       // A loop may have an intermediate constant beside its slowest.
       const [a, b, c] = three.logTaus;
-      const four = fit.refine(Float64Array.of(a, b, c - 0.7, c + 0.3), 4, 0, 16);
+      const four = fit.refine(Float64Array.of(a, b, c - 0.7, c + 0.3), 4, 0, 60);
       if (four && four.chiSquare < three.chiSquare * (1 - 8 / count)) this.mode = four;
     }
     if (this.mode) this.network = networkOf(this.mode);

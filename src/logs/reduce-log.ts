@@ -76,6 +76,8 @@ export interface LoggedStep {
   readonly seen: Omit<StepResult, 'response'>;
   /** Standard uncertainty that drift of load and fan leaves in the rise, as a share of it. */
   readonly drift: number;
+  /** Mean of the source above ambient as read over the last window, K; NaN where the step is too short. */
+  readonly end_K: number;
 }
 
 /**
@@ -149,6 +151,7 @@ export function loggedStep(
   const fanDrift = step.fan_rpm > 0 ? fan.drift / step.fan_rpm : 0;
   const notes: string[] = [];
   const reasons: string[] = [];
+  const ambient_C = meanFrom(log, log.ambient_C, first, end, windowFrom);
   const { setpoint_C, tolerance_K } = ambient;
   if (air.low < setpoint_C - tolerance_K || air.high > setpoint_C + tolerance_K)
     notes.push(
@@ -169,6 +172,7 @@ export function loggedStep(
     response: responseOf(log, first, end, origin, change_W),
     drift:
       Math.hypot((change_W ? loadSensitivity : 1) * loadDrift, fanSensitivity * fanDrift) / Math.sqrt(12),
+    end_K: meanFrom(log, log.source_C, first, end, windowFrom) - ambient_C,
     seen: {
       ...nothing,
       step,
@@ -177,7 +181,7 @@ export function loggedStep(
       seconds: total,
       power_W: step.power_W,
       fan_rpm: step.fan_rpm,
-      ambient_C: meanFrom(log, log.ambient_C, first, end, windowFrom),
+      ambient_C,
       carried: carriedMeans(log, first, end, windowFrom),
     },
   };
@@ -270,6 +274,7 @@ const nothing = {
 function tooShort(log: LogBlocks, step: LoadStep): LoggedStep {
   return {
     drift: 0,
+    end_K: Number.NaN,
     seen: {
       ...nothing,
       step,

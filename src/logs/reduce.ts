@@ -75,7 +75,7 @@ export function reduceWith(
           `run ${run.run} is also made by line ${earlier.line}; give each log a run of its own`,
         );
       }
-      refuseImplausible(bench, run);
+      refuseImplausible(bench, run, logged.end_K);
       names.set(run.run, entry);
       runs.push(run);
       results.push(step);

@@ -248,13 +248,13 @@ class Study {
       const start = starts[terms - 1];
       return start && fit.refine(start.slice(), terms, 0, iterations, 0.02);
     };
-    const two = from(2, 10);
-    const three = fit.n > 14 ? from(3, 12) : undefined;
+    const two = from(2, 40);
+    const three = fit.n > 14 ? from(3, 60) : undefined;
     const isPlain =
       !(two ?? three) ||
       (two && Math.abs(two.amplitudes_K[0]) < 12 * Math.sqrt(two.covariance[two.size + 1]));
     return isPlain
-      ? [fit.refine(new Float64Array(0), 0, 0, 0), from(1, 6), two, three]
+      ? [fit.refine(new Float64Array(0), 0, 0, 0), from(1, 30), two, three]
       : [undefined, undefined, two, three];
   }
 
@@ -338,7 +338,7 @@ class Study {
     });
     if (!isWorthwhile) return undefined;
     taus[terms - 1] = Math.max(slowest - 0.5, 0.5 * (slowest + logTaus[terms - 2]));
-    const more = fit.refine(taus, terms + 1, 0, 10);
+    const more = fit.refine(taus, terms + 1, 0, 40);
     if (!more) return undefined;
     const { size, covariance } = more;
     const doubt = Math.sqrt(scale * covariance[size * size - 1]);

@@ -32,6 +32,9 @@ export interface ExponentialMode {
 const least = Math.log(1.25);
 /** Of the logarithm of a time constant, before the data (an assumption). */
 const priorCurvature = 0.25;
+/** Farthest that a time constant moves in one step, and least that is worth one, as logarithms. */
+const farthest = 0.8;
+const leastStep = 1e-6;
 /** Below this an exponential is taken as over: e⁻⁴⁰. */
 const over = 4.25e-18;
 
@@ -39,7 +42,7 @@ const over = 4.25e-18;
  * Variable projection for sums of exponentials: given the time constants, everything else is linear.
  *
  * The linear part is solved exactly at each set of time constants; the time constants move by Gauss–Newton on their
- * logarithms (Golub and Pereyra; Kaufman's simplification). Amplitudes have a weak zero-mean prior of the size of
+ * logarithms (Golub and Pereyra; Kaufman's simplification), damped as by Levenberg. Amplitudes have a weak zero-mean prior of the size of
  * the whole swing, which keeps two nearly equal time constants from running off against each other. All of it works on inner products of
  * whitened columns, and a column is renewed where its time constant moves. Where the law of the air goes by the cooler's own lags, the air
  * that is taken off moves with them.
@@ -295,7 +298,23 @@ export class ExponentialFit {
   }
 
   /**
-   * Moves the time constants to the nearest optimum.
+   * The Gauss–Newton step, damped until no time constant moves by more than `radius` as a logarithm, left in `step`.
+   *
+   * @returns the farthest that one moves; NaN where there is no step
+   */
+  private stepWithin(radius: number, size: number, first: number): number {
+    for (let damping = priorCurvature; damping < 1e12; damping *= 4) {
+      if (Number.isNaN(this.gaussNewton(size, first, damping))) return Number.NaN;
+      let longest = 0;
+      for (let i = first; i < size; i++) longest = Math.max(longest, Math.abs(this.step[i]));
+      if (longest <= radius) return longest;
+    }
+    return Number.NaN;
+  }
+
+  /**
+   * Moves the time constants to the nearest optimum, by steps no longer than the linearised fit has held so far (a trust region). One
+   * constant of which the data say nothing would otherwise run away and hold up the others, should all be shortened alike.
    *
    * @param logTaus  start, ascending; changed in place
    * @param held     number of slowest time constants that stay where they are (0 or 1)
@@ -307,26 +326,22 @@ export class ExponentialFit {
     held: number,
     iterations: number,
     tolerance = 0.02,
-    tolerableShare = 0,
   ): ExponentialMode | undefined {
     const free = terms - held;
     let chiSquare = this.project(logTaus, terms);
     if (!Number.isFinite(chiSquare)) return undefined;
     const size = 1 + terms + free;
-    const { factor, step, trial } = this;
+    const { step, trial } = this;
     let ready = false;
-    let damping = priorCurvature;
-    let failures = 0;
+    let radius = farthest;
     for (let iteration = 0; iteration < iterations && free > 0; iteration++) {
       if (!ready) this.setUp(terms, free);
       ready = true;
-      if (Number.isNaN(this.gaussNewton(size, 1 + terms, damping))) break;
-      const typical = factor[size * size - 1] ** 2;
-      let share = 1;
-      for (let i = 0; i < free; i++) share = Math.min(share, 0.8 / Math.abs(step[1 + terms + i]));
+      const taken = this.stepWithin(radius, size, 1 + terms);
+      if (!(taken > leastStep)) break;
       for (let i = 0; i < terms; i++) trial[i] = logTaus[i];
       for (let i = 0; i < free; i++)
-        trial[i] = Math.min(this.high, Math.max(this.low, logTaus[i] + share * step[1 + terms + i]));
+        trial[i] = Math.min(this.high, Math.max(this.low, logTaus[i] + step[1 + terms + i]));
       for (let i = terms - 1; i > 0; i--) trial[i - 1] = Math.min(trial[i - 1], trial[i] - least);
       const next = this.project(trial, terms);
       if (next < chiSquare) {
@@ -334,13 +349,9 @@ export class ExponentialFit {
         chiSquare = next;
         for (let i = 0; i < terms; i++) logTaus[i] = trial[i];
         ready = false;
-        damping = Math.max(priorCurvature, 0.2 * damping);
-        failures = 0;
-        if (gain < tolerance + tolerableShare * chiSquare) break;
-      } else {
-        if (++failures > 3) break;
-        damping = Math.max(8 * damping, 0.05 * typical);
-      }
+        radius = Math.min(farthest, 2 * Math.max(radius, taken));
+        if (gain < tolerance) break;
+      } else radius = 0.25 * taken;
     }
     return this.describe(logTaus, terms, free);
   }
