@@ -6,9 +6,11 @@ import {
   filtered,
   type Noise,
   scaled,
+  slopeOf,
   varianceOfMean,
   varianceOfParts,
   Whitening,
+  walk,
 } from '../response/noise.ts';
 import { type Joined, joined, lengthOf, meansOver, type Response } from '../response/response.ts';
 
@@ -38,6 +40,8 @@ const mostSteps = 20;
 const memories_s = [20, 50, 120, 300, 800, 2500];
 const sizes = [0.03, 0.1, 0.3, 1, 3, 10, 30, 100];
 const withoutMemory = 0.1;
+const withWalk = 0.15;
+const someMinutes_s = 600;
 /** A sensor with a lag leaves little that is white: sizes beside it, lags, and the belief in such a sensor. */
 const filteredSizes = [30, 300, 3000];
 const filters_s = [8, 25, 70];
@@ -61,20 +65,27 @@ const smooth = (size: number, memory_s: number, filter_s: number, ahead: number)
 const evenly = (noises: readonly Noise[], prior: number): Shape[] =>
   noises.map((noise) => ({ noise, prior: prior / noises.length }));
 
+/** Beside white noise a random walk whose variance grows by so much a second. */
+const walking = (slope: number): Noise => ({ white: 1, parts: [walk(slope)] });
+
 /** Noise of unit white part: white alone, or with one part that forgets. */
-const plainShapes = (memories: readonly number[], prior: number): Shape[] => [
+const plainShapes = (memories: readonly number[], of: readonly number[], prior: number): Shape[] => [
   { noise: remembering(), prior: prior * withoutMemory },
   ...evenly(
-    memories.flatMap((memory_s) => sizes.map((size) => remembering([size, memory_s]))),
+    memories.flatMap((memory_s) => of.map((size) => remembering([size, memory_s]))),
     prior * (1 - withoutMemory),
   ),
 ];
 
-const shapes = plainShapes(memories_s, 1);
+const shapes = plainShapes(memories_s, sizes, 1);
 
-/** What it takes several logs to tell as well: a memory as short as a block, and a sensor with a lag. */
+/** What it takes several logs to tell as well: a memory as short as a block, a random walk, and a sensor with a lag. */
 const shapesOfSeveral: readonly Shape[] = [
-  ...plainShapes([8, ...memories_s], 1 - withFilter),
+  ...plainShapes([8, ...memories_s], [...sizes, 300], 1 - withFilter - withWalk),
+  ...evenly(
+    sizes.map((size) => walking(size / 20 / someMinutes_s)),
+    withWalk,
+  ),
   ...evenly(
     filteredMemories_s.flatMap((memory_s) =>
       filters_s.flatMap((filter_s) =>
@@ -85,10 +96,20 @@ const shapesOfSeveral: readonly Shape[] = [
   ),
 ];
 
+const factors = [0.35, 0.6, 1, 1.7, 2.8];
+const walksAbout = (slope: number) => factors.map((f) => walking(f * slope));
+
 /** Shapes between and beside those about one of them: finer, and with a second part that forgets in another time. */
 function shapesAbout(noise: Noise): Shape[] {
   const [part, lag] = noise.parts;
   if (!part) return [];
+  if (part.fromStep) {
+    const slope = slopeOf(part);
+    const forgetting = [800, 1600, 3200].flatMap((memory_s) =>
+      factors.map((f) => remembering([10 * f * slope * memory_s, memory_s])),
+    );
+    return [...evenly(walksAbout(slope), 0.6), ...evenly(forgetting, 0.4)];
+  }
   const size = 20 * varianceOfParts(noise);
   const { memory_s } = part;
   if (noise.covariance !== undefined) {
@@ -103,12 +124,13 @@ function shapesAbout(noise: Noise): Shape[] {
     return evenly(about, 1);
   }
   const finer = [0.5, 0.7, 1, 1.4, 2].flatMap((m) =>
-    [0.35, 0.6, 1, 1.7, 2.8].map((f) => remembering([size * f, memory_s * m])),
+    factors.map((f) => remembering([size * f, memory_s * m])),
   );
   const second = memories_s
     .filter((other) => other > 2.9 * memory_s || memory_s > 2.9 * other)
     .flatMap((other) => [0.1, 0.4, 1.5].map((f) => remembering([0.8 * size, memory_s], [size * f, other])));
-  return [...evenly(finer, 0.7), ...evenly(second, 0.3)];
+  const walks = memory_s < 400 ? [] : walksAbout(0.6 * slopeOf(part));
+  return [...evenly(finer, 0.5), ...evenly(second, 0.2), ...evenly(walks, 0.3)];
 }
 
 /** How much the sizes of the noise of single logs scatter: degrees of freedom of that scatter (an assumption). */
@@ -140,6 +162,7 @@ export function learnReadings(responses: readonly Response[]): Readings {
     .sort((a, b) => lengthOf(b) - lengthOf(a))
     .slice(0, mostSteps);
   const longest_s = long.length > 0 ? lengthOf(long[0]) : 0;
+  const span_s = Math.max(someMinutes_s, longest_s);
   let laws: readonly { law: AirLaw; weight: number }[] = airLaws.map(({ law, prior }) => ({
     law,
     weight: prior,
@@ -154,6 +177,7 @@ export function learnReadings(responses: readonly Response[]): Readings {
       noisesAfter(
         from,
         from.map(({ noise: one }) => looks.map((look) => look.tell(one))),
+        span_s,
       );
     const look = () => {
       for (const one of looks) one.fit(fit, noise, laws[0].law);
@@ -175,24 +199,20 @@ export function learnReadings(responses: readonly Response[]): Readings {
     laws,
     steps: long.length,
     longest_s,
-    noiseIsMeasured: doubtOf(noises) < measuredDoubt,
+    noiseIsMeasured: doubtOf(noises, someMinutes_s) < measuredDoubt,
     airIsMeasured: laws[0].weight > 0.8,
   };
 }
 
 /** Noise counts as measured when its standard deviation over some minutes is known within so much, as a logarithm (an assumption). */
 const measuredDoubt = 0.25;
-const someMinutes_s = 600;
 
-/**
- * How far the noises that are likely differ: standard deviation of the log uncertainty of a mean over some
- * minutes.
- */
-function doubtOf(noises: readonly { noise: Noise; weight: number }[]): number {
+/** How far the noises that are likely differ: standard deviation of the log uncertainty of a mean over so long. */
+function doubtOf(noises: readonly { noise: Noise; weight: number }[], span_s: number): number {
   let mean = 0;
   let square = 0;
   for (const { noise, weight } of noises) {
-    const size = 0.5 * Math.log(varianceOfMean(noise, someMinutes_s));
+    const size = 0.5 * Math.log(varianceOfMean(noise, span_s));
     mean += weight * size;
     square += weight * size * size;
   }
@@ -330,7 +350,7 @@ function lawsAfter(
   return airLaws
     .map(({ law }, i) => ({ law, weight: weights[i] }))
     .sort((a, b) => b.weight - a.weight)
-    .filter(({ weight }, i) => i === 0 || weight > 0.01);
+    .filter(({ weight }, i) => i === 0 || weight > leastWeight);
 }
 
 /** Logarithms of the factors on the noise that are weighed. */
@@ -343,6 +363,7 @@ const scales = [-1.2, -0.8, -0.5, -0.25, 0, 0.25, 0.5, 0.8, 1.2];
 function noisesAfter(
   shapes: readonly Shape[],
   told: readonly (readonly Told[])[],
+  span_s: number,
 ): {
   noises: { noise: Noise; weight: number }[];
   freedom: number;
@@ -377,24 +398,30 @@ function noisesAfter(
   const freedom = alone
     ? 4
     : Math.exp(kept.reduce((sum, one) => sum + (one.weight / total) * Math.log(one.freedom), 0));
-  const noises = binned(kept, total, alone ? 6 : 4);
+  const noises = binned(kept, total, alone ? 6 : 4, span_s);
+  const isOneEnough =
+    doubtOf(noises, someMinutes_s) < 0.5 * measuredDoubt && doubtOf(noises, span_s) < 0.8 * measuredDoubt;
   return {
-    noises: doubtOf(noises) < 0.5 * measuredDoubt ? binned(kept, total, 1) : noises,
+    noises: isOneEnough ? binned(kept, total, 1, span_s) : noises,
     freedom,
   };
 }
 
-/** A few noises that stand for all: in order of what a mean over some minutes scatters by, the likeliest of each part. */
+/** A noise or law less likely is left out. */
+const leastWeight = 0.01;
+
+/** A few noises that stand for all: in order of what a mean over the longest log scatters by, the likeliest of each part. */
 function binned(
   found: readonly { noise: Noise; weight: number }[],
   total: number,
   bins: number,
+  span_s: number,
 ): { noise: Noise; weight: number }[] {
   const order = found
     .map(({ noise, weight }) => ({
       noise,
       weight: weight / total,
-      size: varianceOfMean(noise, someMinutes_s),
+      size: varianceOfMean(noise, span_s),
     }))
     .sort((a, b) => a.size - b.size);
   const out: { noise: Noise; weight: number; most: number }[] = [];
@@ -413,7 +440,7 @@ function binned(
     }
   }
   return out
-    .filter(Boolean)
+    .filter((one) => one?.weight > leastWeight)
     .map(({ noise, weight }) => ({ noise, weight }))
     .sort((a, b) => b.weight - a.weight);
 }
@@ -441,6 +468,8 @@ export interface ReadingsSummary {
     ten_minutes_K: number;
     slow_K: number;
     memory_s: number | null;
+    /** What a random walk comes to in an hour; `null` where the noise is none. */
+    walk_K: number | null;
   };
   air: {
     measured: boolean;
@@ -456,6 +485,8 @@ export function readingsInWords(readings: Readings): ReadingsSummary {
   const { noises, laws } = readings;
   const noise = noises[0]?.noise ?? { white: 0, parts: [] };
   const [{ law, weight }] = laws;
+  const [part] = noise.parts;
+  const isWalk = part?.fromStep === true;
   return {
     steps: readings.steps,
     longest_s: readings.longest_s,
@@ -463,8 +494,9 @@ export function readingsInWords(readings: Readings): ReadingsSummary {
       measured: readings.noiseIsMeasured,
       minute_K: Math.sqrt(varianceOfMean(noise, 60)),
       ten_minutes_K: Math.sqrt(varianceOfMean(noise, 600)),
-      slow_K: Math.sqrt(varianceOfParts(noise)),
-      memory_s: noise.parts[0]?.memory_s ?? null,
+      slow_K: isWalk ? 0 : Math.sqrt(varianceOfParts(noise)),
+      memory_s: isWalk ? null : (part?.memory_s ?? null),
+      walk_K: isWalk ? Math.sqrt(3600 * slopeOf(part)) : null,
     },
     air: {
       measured: readings.airIsMeasured,

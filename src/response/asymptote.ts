@@ -167,7 +167,7 @@ class Study {
       const white = i === 0 ? main : new Whitening(this.blocks, noise);
       if (i > 0) {
         this.fit.reweigh(white);
-        modes = this.modesFrom(modes.map((mode) => mode?.logTaus.slice()).slice(1));
+        modes = this.modesFrom(modes.map((mode) => mode?.logTaus.slice()).slice(1, 4));
       }
       const { scale, freedom } = this.scaleOf(modes);
       const found = this.descriptions(modes, scale);
@@ -180,8 +180,9 @@ class Study {
       for (const one of found) one.logWeight += Math.log(weight / sum) - before;
       all.push(...found);
       if (best && top.logWeight <= best.component.logWeight) continue;
-      const terms = Math.min(3, top.taus.length);
-      const mode = modes.find((one) => one?.terms === terms) ?? modes.find(Boolean);
+      const terms = top.taus.length;
+      const mode =
+        modes.find((one) => one?.terms === terms) ?? modes.findLast((one) => one && one.terms <= 3);
       best = { component: top, mode, white, freedom };
     }
     return { all, best };
@@ -237,7 +238,7 @@ class Study {
   /** One optimum as a description with its weight; see {@link componentOf}. */
   private describe(mode: ExponentialMode, scale: number, spacing: number): MixtureComponent {
     const { from, to } = this.window;
-    const logPrior = this.logPrior(mode.terms) + logPriorOfSigns(mode);
+    const logPrior = this.logPrior(mode.terms) + logPriorOfSigns(mode, this.length / 4);
     return componentOf(mode, scale, this.fit, spacing, logPrior, from, to);
   }
 
@@ -250,12 +251,29 @@ class Study {
     };
     const two = from(2, 40);
     const three = fit.n > 14 ? from(3, 60) : undefined;
+    const four = three && fit.n > 20 ? this.withinThree(three) : undefined;
     const isPlain =
       !(two ?? three) ||
       (two && Math.abs(two.amplitudes_K[0]) < 12 * Math.sqrt(two.covariance[two.size + 1]));
     return isPlain
-      ? [fit.refine(new Float64Array(0), 0, 0, 0), from(1, 30), two, three]
-      : [undefined, undefined, two, three];
+      ? [fit.refine(new Float64Array(0), 0, 0, 0), from(1, 30), two, three, four]
+      : [undefined, undefined, two, three, four];
+  }
+
+  /** Four exponentials, the further one faster than the slowest of three: a sensor with a lag, or one more element, may bring it. */
+  private withinThree({ logTaus, chiSquare }: ExponentialMode): ExponentialMode | undefined {
+    const { fit } = this;
+    const [a, b, c] = logTaus;
+    const typical = Math.max(1, chiSquare / (fit.n - 7));
+    let best: { logTau: number; left: number } | undefined;
+    for (const logTau of [a - 0.7, 0.5 * (a + b), 0.5 * (b + c)]) {
+      if (logTau < fit.low || logTaus.some((other) => Math.abs(other - logTau) < 0.25)) continue;
+      const left = fit.leftWith(logTaus, logTau);
+      if (left < chiSquare - typical && !(best && best.left <= left)) best = { logTau, left };
+    }
+    if (!best) return undefined;
+    const four = fit.refine(Float64Array.of(...logTaus, best.logTau).sort(), 4, 0, 40);
+    return four && four.chiSquare < chiSquare - 4 * typical ? four : undefined;
   }
 
   /** Size of this log's noise over what the bench lets one expect, from both, and with how many degrees of freedom it is known. */
@@ -420,11 +438,12 @@ const mostFree = 3;
  *
  * Source: Foster (1924) Bell System Technical Journal 3, 259.
  */
-function logPriorOfSigns({ terms, amplitudes_K }: ExponentialMode): number {
+function logPriorOfSigns({ terms, amplitudes_K, logTaus }: ExponentialMode, at_s: number): number {
   if (terms <= mostFree) return 0;
   let up = 0;
   let down = 0;
-  for (const amplitude of amplitudes_K) {
+  for (let i = 0; i < terms; i++) {
+    const amplitude = amplitudes_K[i] * Math.exp(-at_s / Math.exp(logTaus[i]));
     if (amplitude > 0) up += amplitude;
     else down -= amplitude;
   }

@@ -1,6 +1,7 @@
 import type { Readings } from '../logs/readings.ts';
 import { type Asymptote, asymptoteOf } from './asymptote.ts';
 import type { ExponentialFit } from './exponential-fit.ts';
+import { varianceOfMean } from './noise.ts';
 import { lengthOf, type Response, responseUntil } from './response.ts';
 
 /**
@@ -11,6 +12,8 @@ const caution = 0.9;
 const pace = 1.1;
 const looksInARow = 2;
 const firstLook_s = 40;
+/** Over so long a mean tells what the noise does to a rise. */
+const someMinutes_s = 600;
 /** Where the finished log says that it is known, looks begin so much earlier (chosen). */
 const before = 0.6;
 
@@ -109,14 +112,12 @@ function halfWidthsBy(
   { timeConstants_s: taus, amplitudes_K: amplitudes }: Asymptote,
   until_s: number,
 ): { time_s: number; half_K: number }[] {
-  const { white, parts } = noises[0].noise;
   const terms = taus.length;
   const size = 1 + 2 * terms;
   const normal = new Float64Array(size * size);
   for (let i = 1; i < size; i++) normal[i * size + i] = i <= terms ? 1e-3 : 0.25;
   const row = new Float64Array(size);
-  const longRun =
-    white + parts.reduce((sum, part) => sum + 2 * part.variance * Math.min(part.memory_s, 300), 0);
+  const longRun = someMinutes_s * varianceOfMean(noises[0].noise, someMinutes_s);
   const work = new Float64Array(size * size);
   const out: { time_s: number; half_K: number }[] = [];
   const end = lengthOf(response);

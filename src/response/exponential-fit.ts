@@ -248,6 +248,11 @@ export class ExponentialFit {
     return Math.max(0, chiSquare);
   }
 
+  /** Sum of squares that is left with one more time constant, the others held. */
+  leftWith(logTaus: Float64Array, logTau: number): number {
+    return this.project(Float64Array.of(...logTaus, logTau), logTaus.length + 1);
+  }
+
   /** Normal equations of all parameters where {@link project} solved the linear ones; the number of parameters. */
   private setUp(terms: number, free: number): number {
     const { n, inner, linear, normal, gradient, columns, slopes, joint, residual, air, raw, white } = this;

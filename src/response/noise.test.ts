@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { normalFrom, seeded } from '../../test/logs/make-logs.ts';
-import { filtered, varianceOfMean, Whitening } from './noise.ts';
+import { filtered, varianceOfMean, Whitening, walk } from './noise.ts';
 
 describe('noise with memory', () => {
   it('has means that scatter as the integral of its autocorrelation says', () => {
@@ -107,5 +107,32 @@ describe('noise with memory', () => {
           for (let l = 0; l < count; l++) sum += rows[k][i] * rows[l][j] * at[Math.abs(k - l)];
         expect(Math.abs(sum - (i === j ? 1 : 0))).toBeLessThan(0.02);
       }
+  });
+
+  it('may be a random walk from the step on: the covariance of its means is that of the Wiener process', () => {
+    const slope = 0.02;
+    // The mean over T of a process of covariance slope · min(s, t) has variance slope · T/3.
+    expect(varianceOfMean({ white: 0, parts: [walk(slope)] }, 90) / ((slope * 90) / 3)).toBeCloseTo(1, 2);
+    const length_s = Float64Array.of(3, 5, 20, 40);
+    const time_s = Float64Array.of(1.5, 5.5, 18, 58);
+    const white = 0.3;
+    const covariance = Array.from({ length: 4 }, (_, i) =>
+      Array.from({ length: 4 }, (_, j) =>
+        i === j
+          ? slope * (time_s[i] - length_s[i] / 6) + white / length_s[i]
+          : slope * Math.min(time_s[i], time_s[j]),
+      ),
+    );
+    const determinant = (rows: number[][]): number =>
+      rows.length === 0
+        ? 1
+        : rows[0].reduce(
+            (sum, value, k) =>
+              sum +
+              (-1) ** k * value * determinant(rows.slice(1).map((row) => row.filter((_, j) => j !== k))),
+            0,
+          );
+    const whitening = new Whitening({ count: 4, time_s, length_s }, { white, parts: [walk(slope)] });
+    expect(whitening.logDeterminant).toBeCloseTo(Math.log(determinant(covariance)), 2);
   });
 });

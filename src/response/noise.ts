@@ -1,14 +1,22 @@
 import type { Blocks } from './response.ts';
 
+/** A part of a noise: its variance in the long run, K², and the time in which it forgets, s. */
+interface Remembering {
+  readonly variance: number;
+  readonly memory_s: number;
+  /** It is zero at the load step; what it was until then is an offset of the sensor, which no single run tells from a rise. */
+  readonly fromStep?: boolean;
+}
+
 /**
  * Noise of the source's reading as it reaches means over ten seconds and longer: a part that is white there, and parts that forget
- * exponentially, each in a time of its own. A part that forgets in more than the length of a log is to that log a random walk.
+ * exponentially, each in a time of its own.
  */
 export interface Noise {
   /** Of the white part: variance of a mean over one second, K²·s. */
   readonly white: number;
-  /** At most two parts with memory: variance, K², and the time in which each forgets, s. */
-  readonly parts: readonly { readonly variance: number; readonly memory_s: number }[];
+  /** At most two parts with memory. */
+  readonly parts: readonly Remembering[];
   /** Covariance of the two parts, K²: not zero where both are driven by one white noise, as where a sensor with a lag reads it. */
   readonly covariance?: number;
 }
@@ -43,9 +51,22 @@ export function filtered(
 /** The same noise at `factor` times the variance. */
 export const scaled = ({ white, parts, covariance }: Noise, factor: number): Noise => ({
   white: white * factor,
-  parts: parts.map(({ variance, memory_s }) => ({ variance: variance * factor, memory_s })),
+  parts: parts.map((part) => ({ ...part, variance: part.variance * factor })),
   ...(covariance !== undefined && { covariance: covariance * factor }),
 });
+
+/** Longer than any log: such a part is to each a random walk. */
+const walking_s = 30_000;
+
+/** A random walk from the load step on; its variance grows by `slope` a second, K²/s. */
+export const walk = (slope: number): Remembering => ({
+  variance: 0.5 * slope * walking_s,
+  memory_s: walking_s,
+  fromStep: true,
+});
+
+/** By how much the variance of a part's change grows at first, K²/s. */
+export const slopeOf = ({ variance, memory_s }: Remembering): number => (2 * variance) / memory_s;
 
 /** Variance of the sum of the parts with memory, K². */
 export const varianceOfParts = ({ parts, covariance = 0 }: Noise): number =>
@@ -55,9 +76,10 @@ export const varianceOfParts = ({ parts, covariance = 0 }: Noise): number =>
 export function varianceOfMean({ white, parts, covariance = 0 }: Noise, seconds: number): number {
   let sum = white / seconds;
   // The autocovariance of the sum of both holds their covariance once with each memory.
-  for (const { variance, memory_s } of parts) {
-    const x = seconds / memory_s;
-    sum += (variance + covariance) * (x < 1e-4 ? 1 - x / 3 : (2 / x) * (1 + Math.expm1(-x) / x));
+  const passing = new Passing();
+  for (const { variance, memory_s, fromStep } of parts) {
+    passing.over(seconds, 0, memory_s);
+    sum += (variance + covariance) * (passing.rest + (fromStep ? 0 : passing.see ** 2));
   }
   return sum;
 }
@@ -99,8 +121,8 @@ export class Whitening {
     const one = new Passing();
     const two = new Passing();
     const shared = new PassingTogether();
-    let p11 = a.variance;
-    let p22 = b.variance;
+    let p11 = a.fromStep ? 0 : a.variance;
+    let p22 = b.fromStep ? 0 : b.variance;
     let p12 = c;
     let lastGap = -1;
     let lastLength = -1;
@@ -156,7 +178,7 @@ export class Whitening {
   }
 }
 
-const nothing = { variance: 0, memory_s: 1 };
+const nothing: Remembering = { variance: 0, memory_s: 1 };
 
 /** What becomes of a part of unit variance over a block and the gap behind it. */
 class Passing {
