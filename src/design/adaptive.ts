@@ -4,18 +4,21 @@ import { bestProbabilities } from '../compare/best-probability.ts';
 import { MOUNT, READING } from '../fit/components.ts';
 import { makeRandom, type Random } from '../lab/random.ts';
 import { askedRuns } from '../months/asked-runs.ts';
+import type { CarriedOutPart } from './carried-out.ts';
 import { decided } from './decision.ts';
 import { drawOf, type Found, foundBy, type Truth } from './draw.ts';
 import { PAYS_PER_HOUR } from './expected.ts';
-import type { Ahead, CarriedOutPart } from './expected-posterior.ts';
+import type { Ahead } from './expected-posterior.ts';
 import { hoursOf, targetsOf } from './plan.ts';
 import { decidedNow, minutesOf, type PlanTask, planTask } from './plan-task.ts';
 import type { AdaptiveOptions, AdaptivePolicy, AdaptiveResult } from './planned.ts';
+import { repeatsOf } from './rehearse.ts';
 import { type PlannedRun, runsOfVisits, type Visit } from './visits.ts';
 import { Worth } from './worth.ts';
 
 type Verdict = ReturnType<typeof decided>;
 
+const MOST_REPEATS = 10_000;
 /** A chance of less is not worth the hours (an assumption). */
 const WORTH_A_TRY = 0.02;
 
@@ -46,15 +49,7 @@ export function rehearseAdaptive(
   onProgress: (done: number, of: number) => void = () => {},
 ): AdaptiveResult {
   const { bench, warnings } = askedRuns(whole, options);
-  const repeats = options.repeats ?? 100;
-  if (!(Number.isInteger(repeats) && repeats >= 1 && repeats <= 10_000)) {
-    throw new BenchError(
-      '--repeats',
-      1,
-      1,
-      `${repeats} is not a number of repeats; give a whole number from 1 to 10000`,
-    );
-  }
+  const repeats = repeatsOf(options.repeats ?? 100, MOST_REPEATS);
   const task = planTask(bench, options, targetsOf(options));
   const minutes = Math.min(60 * hoursOf(options), task.time.atHand_min);
   if (task.question.decision.goal === 'prediction') {

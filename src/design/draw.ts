@@ -1,7 +1,7 @@
 import type { LimitNode } from '../fit/pipe-limit.ts';
 import type { Random } from '../lab/random.ts';
-import { correlatedDraw } from './correlated-draw.ts';
-import type { CarriedOutPart } from './expected-posterior.ts';
+import { addProduct } from '../numerics/matrix.ts';
+import type { CarriedOutPart } from './carried-out.ts';
 import type { PlanTask } from './plan-task.ts';
 
 /** What is drawn of coolers whose rises hang together: true rises and average readings, and where a limit of each one's pipes lies. */
@@ -23,7 +23,8 @@ export interface Found {
 /** Draws what is true of the coolers of one part. */
 export function drawOf(task: PlanTask, part: CarriedOutPart, random: Random): Truth {
   const { mean, factor } = pick(part.draws, random.uniform());
-  const drawn = correlatedDraw(factor, mean.length, random).map((x, k) => x + mean[k]);
+  const z = mean.map(() => random.normal());
+  const drawn = addProduct(mean.slice(), factor, z, mean.length, mean.length);
   const nodes = part.coolers.map((c) => {
     const { limits } = task.coolers[c].posterior;
     return limits.length > 0 ? pick(limits, random.uniform()) : undefined;
@@ -58,13 +59,13 @@ export function foundBy(
     return [
       c,
       task.question.power_W.map((_, l): Found => {
-        const { beyond_K, down_K, up_K, spread_K2 } = part.prospect(c, l, isShown[k] ? node : undefined);
+        const { middle_K, down_K, up_K, spread_K2 } = part.prospect(c, l, isShown[k] ? node : undefined);
         const error = isShown[k] ? random.normal(0, Math.sqrt(spread_K2)) : 0;
         const excess = node ? part.excessAt_K(c, l, node) : 0;
         const own_K = found[k * loads + l];
         return {
           own_K,
-          middle_K: own_K + beyond_K + error,
+          middle_K: own_K + middle_K + error,
           down_K,
           up_K,
           truth_K: drawn[part.target(c, l)] + excess,

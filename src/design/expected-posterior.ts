@@ -1,18 +1,12 @@
 import { type Difference, differenceInterval } from '../compare/rise-limits.ts';
-import { MOUNT, READING } from '../fit/components.ts';
-import { relativeSpeed } from '../fit/cooler-runs.ts';
-import { type LimitNode, limitExcess } from '../fit/pipe-limit.ts';
+import type { LimitNode } from '../fit/pipe-limit.ts';
 import { normalCdf } from '../numerics/distributions.ts';
-import { largest } from '../numerics/extremes.ts';
-import { type ConditionalGaussian, type Gaussian, given } from '../numerics/gaussian.ts';
-import { addDiagonal, addTransposeProduct, cholesky, submatrix } from '../numerics/matrix.ts';
 import { mixtureDeviation } from '../numerics/mixture.ts';
-import { type BenchRises, benchRises } from '../predict/bench-rises.ts';
-import { jointRises } from '../predict/joint-rises.ts';
-import { atLoads, type RisePoint } from '../predict/rise-point.ts';
+import { CarriedOutPart } from './carried-out.ts';
 import { chanceDecided, decided, type Limit, overAllLooks, type Region, regionOf } from './decision.ts';
 import { alike, eachRun, type Fitting, fittingOf, fittingsOf, inOrder, keyOf, kindOf } from './fitting.ts';
 import type { PlannedCoolerState, Question } from './planned-cooler.ts';
+import { PlannedRises, type RisesAfter } from './planned-rises.ts';
 import { type Estimate, shrinkageEstimates } from './population.ts';
 import {
   CoolerProspects,
@@ -71,39 +65,17 @@ export interface Read {
   readonly z: number;
 }
 
-/** Coolers whose rises hang together, given the runs done: on the heater each by itself, on a chip all. */
-interface Group {
-  readonly coolers: readonly number[];
-  readonly rises: BenchRises;
-  /** Where the rise of a cooler at a load stands, and a kind of run. */
-  readonly target: ReadonlyMap<number, number>;
-  readonly kind: ReadonlyMap<string, number>;
-  readonly targets: readonly number[];
-  readonly points: readonly RisePoint[];
-  readonly states: Map<string, GroupState>;
-}
-
-/** A group after some runs. */
-interface GroupState {
-  readonly fittings: readonly Fitting[];
-  /** Runs and then targets, the runs with the scatters of fitting and reading in them; of like fittings their mean. */
-  readonly joint: Gaussian;
-  /** Of the targets. */
-  readonly after: ConditionalGaussian;
-  readonly sensitivity: Float64Array;
-}
-
 /** From where planned runs set out: the runs of the bench, or some that have been read besides. */
 interface Standing {
   readonly fittings: readonly Fitting[];
   /** Of each group, after `fittings`. */
-  readonly states: readonly GroupState[];
+  readonly states: readonly RisesAfter[];
   readonly mean_K: (cooler: number, l: number) => number;
   readonly among: (cooler: number) => readonly Estimate[] | undefined;
   /** How the widths have changed so far; further runs do not know by how much the scatters will move. */
   readonly widths: (changes: WidthChange[][]) => WidthChange[][];
   /** Of the coolers of a group, in their order. */
-  readonly expectedRises: Map<GroupState, ExpectedRise[][]>;
+  readonly expectedRises: Map<RisesAfter, ExpectedRise[][]>;
   /** By the marks of the two coolers; of being told apart by one look, and of being decided. */
   readonly chances: Map<number, Map<number, number>>;
   readonly decisions: Map<number, Map<number, number>>;
@@ -113,8 +85,6 @@ interface Standing {
 const END_FITTINGS = 12;
 /** What is said of one look is said of no stretch of sameness. */
 const NOWHERE = [0, 0] as const;
-/** States kept of a group. */
-const MOST_STATES = 20_000;
 /** More fittings than anybody makes: what is left then stays. */
 const MANY_FITTINGS = 20;
 
@@ -132,13 +102,12 @@ export class ExpectedPosterior {
   private readonly question: Question;
   private readonly coolers: readonly PlannedCoolerState[];
   private readonly kinds: readonly PlannedRun[];
-  private readonly groups: readonly Group[];
+  private readonly groups: readonly PlannedRises[];
   /** Place of each cooler's group; absent: nothing is foreseen of it. */
   private readonly groupAt: ReadonlyMap<number, number>;
   private readonly gains = new Map<string, Float64Array>();
   private readonly prospects: readonly CoolerProspects[];
   private readonly widthsAt: WidthTable;
-  private readonly draws = new Map<Group, readonly Draw[]>();
   private readonly start: Standing;
   private readonly differences = new Map<number, Difference>();
   /** What many fittings at each load would tell, where coolers stand each by itself. */
@@ -151,18 +120,19 @@ export class ExpectedPosterior {
   constructor(question: Question, coolers: readonly PlannedCoolerState[], runs: readonly PlannedRun[]) {
     this.question = question;
     this.coolers = coolers;
-    this.kinds = [...new Map(runs.map((run) => [kindOf(run), run])).values()];
+    const kinds = [...new Map(runs.map((run) => [kindOf(run), run])).values()];
+    this.kinds = kinds;
     const foreseen = coolers.flatMap((_, c) => (this.hasExpectedRises(c) ? [c] : []));
     const together = question.posterior.term ? [foreseen] : foreseen.map((c) => [c]);
-    this.groups = together.map((members) => this.groupOf(members));
+    this.groups = together.map((members) => new PlannedRises(question, coolers, members, kinds));
     this.groupAt = new Map(this.groups.flatMap((group, g) => group.coolers.map((c) => [c, g] as const)));
     this.widthsAt = new WidthTable(question, coolers);
     this.prospects = coolers.map((cooler) => new CoolerProspects(cooler, question.critical));
     const groupOf = (c: number) => this.groups[this.groupAt.get(c) as number];
     this.start = {
       fittings: [],
-      states: this.groups.map((group) => this.stateOf(group, [])),
-      mean_K: (c, l) => groupOf(c).rises.mean[(groupOf(c).target.get(c) as number) + l],
+      states: this.groups.map((group) => group.after([])),
+      mean_K: (c, l) => groupOf(c).rises.mean[groupOf(c).target(c, l)],
       among: (c) => coolers[c].among,
       widths: (changes) => changes,
       ...nothingFound(),
@@ -189,13 +159,11 @@ export class ExpectedPosterior {
     const states = this.statesAfter(this.byCooler(readFittings));
     const loads = this.question.power_W.length;
     const found = (c: number) => read.found_K.get(c) as Float64Array;
-    const left = (group: Group, state: GroupState, c: number, l: number) =>
-      Math.sqrt(this.leftOf(group, state, c, l));
     // As whoever plans again does: each cooler beside the others, as they are now known.
     const asked = this.groups.flatMap((group, g) =>
       group.coolers.map((c) => ({
         c,
-        u: Array.from({ length: loads }, (_, l) => left(group, states[g], c, l)),
+        u: Array.from({ length: loads }, (_, l) => Math.sqrt(group.variance(states[g], c, l))),
       })),
     );
     const beside = Array.from({ length: loads }, (_, l) =>
@@ -213,7 +181,7 @@ export class ExpectedPosterior {
       widths: (changes) =>
         changes.map((own, c) =>
           own.map(({ stretch }, l) => {
-            return this.widthsAt.kept(stretch * Math.exp(read.z * soFar[c][l].spread));
+            return this.widthsAt.known(stretch * Math.exp(read.z * soFar[c][l].spread));
           }),
         ),
       ...nothingFound(),
@@ -233,11 +201,11 @@ export class ExpectedPosterior {
   }
 
   /** State of each group after some runs. */
-  private statesAfter(own: readonly (readonly Fitting[])[]): GroupState[] {
+  private statesAfter(own: readonly (readonly Fitting[])[]): RisesAfter[] {
     return this.groups.map((group, g) => {
       const fittings =
         group.coolers.length === 1 ? own[group.coolers[0]] : group.coolers.flatMap((c) => own[c]);
-      return fittings.length === 0 && this.start ? this.start.states[g] : this.stateOf(group, fittings);
+      return fittings.length === 0 && this.start ? this.start.states[g] : group.after(fittings);
     });
   }
 
@@ -327,7 +295,7 @@ export class ExpectedPosterior {
       const fittings = this.coolers.flatMap((_, cooler) =>
         this.fittingsAt(cooler, power_W[power_W.length - 1], END_FITTINGS),
       );
-      const asNow = this.widthsAt.kept(1);
+      const asNow = this.widthsAt.known(1);
       this.end = this.foretold(
         this.start,
         fittings,
@@ -411,7 +379,7 @@ export class ExpectedPosterior {
     // So many fittings settle the scatters too.
     const settled = this.coolers.map(({ limitsNow }) =>
       limitsNow.map(({ distribution: { meanFreedom } }) =>
-        this.widthsAt.kept(critical(Number.POSITIVE_INFINITY) / critical(meanFreedom)),
+        this.widthsAt.known(critical(Number.POSITIVE_INFINITY) / critical(meanFreedom)),
       ),
     );
     const ahead = this.foretold(this.start, fittings, settled, l);
@@ -422,190 +390,16 @@ export class ExpectedPosterior {
   /** For carrying runs out: what to draw, and what would be found. */
   carriedOut(runs: readonly PlannedRun[]): CarriedOutPart[] {
     return this.groups.map((group) => {
-      const own = inOrder(fittingsOf(runs.filter(({ cooler }) => group.coolers.includes(cooler))));
-      return this.partOf(group, this.laidOut(group, own));
+      const own = fittingsOf(runs.filter(({ cooler }) => group.coolers.includes(cooler)));
+      return new CarriedOutPart(group, own, this.prospects);
     });
-  }
-
-  /**
-   * A group with its planned runs as it is carried out: draws of truth and readings, and the estimate as a
-   * linear function of the readings.
-   */
-  private partOf(group: Group, state: GroupState): CarriedOutPart {
-    const { joint, after, fittings } = state;
-    const runs = fittings.flatMap((one) => one.runs);
-    const planned = runs.length;
-    const targets = group.targets.length;
-    const heats = new Map(group.coolers.map((c) => [c, this.heatsOf(group, c, fittings)]));
-    const rows = runs.map((run) => this.kindRow(group, run));
-    const heat_W = rows.map((row) => group.rises.loading_W[row]);
-    const target = (c: number, l: number): number => (group.target.get(c) as number) + l;
-    return {
-      coolers: group.coolers,
-      runs,
-      rows,
-      heat_W,
-      draws: this.drawsOf(group),
-      target,
-      found_K: (readings) => {
-        const off = readings.map((value, k) => value - joint.mean[k]);
-        return addTransposeProduct(joint.mean.slice(planned), after.weights, off, planned, targets);
-      },
-      excess_K: (cooler, node) =>
-        runs.map((run, k) => (run.cooler === cooler ? limitExcess(node, heat_W[k]) : 0)),
-      excessAt_K: (cooler, l, node) => limitExcess(node, group.rises.loading_W[target(cooler, l)]),
-      prospect: (cooler, l, node) => {
-        const { middle_K, ...rest } = this.prospectFor(
-          group,
-          state,
-          cooler,
-          l,
-          heats.get(cooler) as Heats,
-          node,
-          0,
-        );
-        return { ...rest, beyond_K: middle_K };
-      },
-      shows: (cooler, node) => this.prospects[cooler].shows(node, heats.get(cooler) as Heats),
-    };
-  }
-
-  /**
-   * What true rises and what fresh fittings would read on average are drawn from: on the heater each formula as it is believed of the cooler beside
-   * the others (what is found of it stands by its own runs), on a chip all coolers together.
-   */
-  private drawsOf(group: Group): readonly Draw[] {
-    const known = this.draws.get(group);
-    if (known) return known;
-    const { posterior, power_W } = this.question;
-    const { posterior: cooler, among } = this.coolers[group.coolers[0]];
-    const under = posterior.term
-      ? [{ ...group.rises, weight: 1 }]
-      : jointRises(posterior, cooler, group.points, { want: 'covariance' });
-    const size = group.rises.mean.length;
-    const last = power_W.length - 1;
-    const draws = under.map((formula): Draw => {
-      const { mean, covariance, logDensity } = asBelieved(formula, group.rises, last, among?.[last]);
-      const factor = covariance.slice();
-      // Two loads may be nearly one; a jitter far below any printed digit keeps the factor real.
-      addDiagonal(factor, size, 1e-9);
-      if (!cholesky(factor, size)) throw new RangeError('what is drawn has no spread of its own');
-      return { weight: formula.weight * Math.exp(logDensity), mean, factor };
-    });
-    const total = draws.reduce((sum, { weight }) => sum + weight, 0);
-    const out = draws.map((draw) => ({ ...draw, weight: draw.weight / total }));
-    this.draws.set(group, out);
-    return out;
-  }
-
-  /** Coolers whose estimates hang together, with the points of their targets and of every kind of run. */
-  private groupOf(members: readonly number[]): Group {
-    const { posterior, power_W } = this.question;
-    const target = new Map<number, number>();
-    const kind = new Map<string, number>();
-    let first = 0;
-    const points = members.map((c) => {
-      const { posterior: cooler, at } = this.coolers[c];
-      const own = this.kinds.filter((one) => one.cooler === c);
-      target.set(c, first);
-      own.forEach((one, k) => {
-        kind.set(kindOf(one), first + power_W.length + k);
-      });
-      first += power_W.length + own.length;
-      return {
-        // Limits of pipes stand beside the Gaussian.
-        cooler: { ...cooler, limits: [] },
-        rises: atLoads(power_W, at.speed, at.more),
-        readings: own.map(
-          (one): RisePoint => ({
-            power_W: one.power_W,
-            speed: relativeSpeed(cooler.data.cooler, one.fan_rpm),
-            sample: one.sample,
-            ...(one.onHeater && { onHeater: true }),
-          }),
-        ),
-      };
-    });
-    const targets = members.flatMap((c) => power_W.map((_, l) => (target.get(c) as number) + l));
-    return {
-      coolers: members,
-      rises: benchRises(posterior, points),
-      target,
-      kind,
-      targets,
-      points: points.flatMap(({ rises, readings }) => [...rises, ...readings]),
-      states: new Map(),
-    };
-  }
-
-  /** Point of a planned run among the group's. */
-  private kindRow(group: Group, run: PlannedRun): number {
-    const row = group.kind.get(kindOf(run));
-    if (row === undefined) throw new RangeError(`no kind of run at ${run.power_W} W was named`);
-    return row;
-  }
-
-  /**
-   * The group's targets given the readings of some runs, whatever they read: the variance left and the gain
-   * of each reading. Kept by the runs.
-   */
-  private stateOf(group: Group, fittings: readonly Fitting[]): GroupState {
-    const merged = inOrder(alike(fittings));
-    const key = keyOf(merged);
-    const found = group.states.get(key);
-    if (found) return found;
-    const state = this.laidOut(group, merged);
-    if (group.states.size >= MOST_STATES) group.states.clear();
-    group.states.set(key, state);
-    return state;
-  }
-
-  private laidOut(group: Group, fittings: readonly Fitting[]): GroupState {
-    const runs = fittings.flatMap((one) => one.runs.map((run) => ({ run, one })));
-    const { mean, covariance, loading_W, sensitivity, errors } = group.rises;
-    const { sigma } = this.question.posterior.scatter;
-    const rows = [...runs.map(({ run }) => this.kindRow(group, run)), ...group.targets];
-    const joint = {
-      mean: submatrix(mean, 1, rows, [0]),
-      covariance: submatrix(covariance, mean.length, rows),
-    };
-    runs.forEach(({ one }, i) => {
-      runs.forEach((other, j) => {
-        if (other.one !== one) return;
-        const both = loading_W[rows[i]] * loading_W[rows[j]];
-        joint.covariance[i * rows.length + j] += (sigma[MOUNT] ** 2 * both) / one.times;
-      });
-      joint.covariance[i * rows.length + i] += sigma[READING] ** 2 / one.times;
-    });
-    const after = given(
-      joint,
-      runs.map((_, i) => i),
-      undefined,
-    );
-    const columns = Array.from({ length: errors }, (_, e) => e);
-    const left = addTransposeProduct(
-      submatrix(sensitivity, errors, group.targets, columns),
-      after.weights,
-      submatrix(sensitivity, errors, rows.slice(0, runs.length), columns),
-      runs.length,
-      group.targets.length,
-      errors,
-      -1,
-    );
-    return { fittings, joint, after, sensitivity: left };
-  }
-
-  /** Variance left of a cooler's rise at a load, K². */
-  private leftOf(group: Group, { after }: GroupState, c: number, l: number): number {
-    const t = group.coolers.indexOf(c) * this.question.power_W.length + l;
-    return Math.max(after.covariance[t * group.targets.length + t], 1e-12);
   }
 
   /** A cooler of group g after some runs, seen from where these set out; at the other loads only what was found before. */
   private expectedRisesOf(
     from: Standing,
     g: number,
-    state: GroupState,
+    state: RisesAfter,
     c: number,
     only?: number,
   ): readonly ExpectedRise[] {
@@ -618,7 +412,7 @@ export class ExpectedPosterior {
     let heats: Heats | undefined;
     for (let l = only ?? 0; l <= (only ?? power_W.length - 1); l++) {
       if (rises[l]) continue;
-      heats ??= this.heatsOf(this.groups[g], c, state.fittings);
+      heats ??= this.prospects[c].heatsWith(this.groups[g].heatsOf(c, state.fittings));
       rises[l] = this.expectedRiseOf(from, g, state, c, l, heats);
     }
     return rises;
@@ -627,7 +421,7 @@ export class ExpectedPosterior {
   private expectedRiseOf(
     from: Standing,
     g: number,
-    state: GroupState,
+    state: RisesAfter,
     c: number,
     l: number,
     heats: Heats,
@@ -636,10 +430,11 @@ export class ExpectedPosterior {
     const { limits } = this.coolers[c].posterior;
     const found = limits.filter((node) => this.prospects[c].shows(node, heats));
     const foundWeight = found.reduce((sum, node) => sum + node.weight, 0);
-    const left = this.leftOf(group, state, c, l);
-    const now = this.leftOf(group, from.states[g], c, l);
+    const left = group.variance(state, c, l);
+    const now = group.variance(from.states[g], c, l);
     const mean = from.mean_K(c, l);
-    const prospect = (node: LimitNode | undefined) => this.prospectFor(group, state, c, l, heats, node, mean);
+    const at = { base_W: group.rises.loading_W[group.target(c, l)], mean_K: mean, left_K2: left };
+    const prospect = (node: LimitNode | undefined) => this.prospects[c].found(l, at, heats, node);
     const prospects: (Prospect & { spread_K2: number })[] = [];
     if (foundWeight < 1) prospects.push({ ...prospect(undefined), weight: 1 - foundWeight });
     for (const node of found) prospects.push({ ...prospect(node), weight: node.weight });
@@ -648,48 +443,16 @@ export class ExpectedPosterior {
       (sum, one) => sum + one.weight * (one.spread_K2 + (one.middle_K - middle) ** 2),
       0,
     );
-    const t = group.coolers.indexOf(c) * this.question.power_W.length + l;
-    const { errors } = group.rises;
     const expectedRise: ExpectedRise = {
       id: this.count++,
       prospects: merged(prospects, Math.sqrt(left)),
       moves_K2: Math.max(0, now - left),
       left_K: Math.sqrt(left),
       u_K: Math.sqrt(left + spread),
-      sensitivity: state.sensitivity.slice(t * errors, (t + 1) * errors),
+      sensitivity: group.sensitivity(state, c, l),
     };
     const among = from.among(c);
     return among ? givenOthers(expectedRise, { mean, variance: now }, among[l]) : expectedRise;
-  }
-
-  /** What is found of a cooler: with a limit that shows, or (`undefined`) with one that may still lie above the heats run. */
-  private prospectFor(
-    group: Group,
-    state: GroupState,
-    c: number,
-    l: number,
-    heats: Heats,
-    node: LimitNode | undefined,
-    mean_K: number,
-  ): Omit<Prospect, 'weight'> & { readonly spread_K2: number } {
-    const base_W = group.rises.loading_W[(group.target.get(c) as number) + l];
-    return this.prospects[c].found(
-      l,
-      { base_W, mean_K, left_K2: this.leftOf(group, state, c, l) },
-      heats,
-      node,
-    );
-  }
-
-  /** Greatest heats into the base of a cooler's fittings, done and planned. */
-  private heatsOf(group: Group, c: number, planned: readonly Fitting[]): Heats {
-    const own = planned.filter(({ cooler }) => cooler === c);
-    return this.prospects[c].heatsWith(
-      own.map(({ runs, times }) => ({
-        most_W: largest(runs.map((run) => group.rises.loading_W[this.kindRow(group, run)])),
-        times,
-      })),
-    );
   }
 
   /** A cooler of which nothing is foreseen stays as it is. */
@@ -704,14 +467,11 @@ export class ExpectedPosterior {
   }
 
   /** Covariance that is left between two coolers' rises; zero for coolers of two groups. */
-  private covariance(states: readonly GroupState[], a: number, b: number, l: number): number {
+  private covariance(states: readonly RisesAfter[], a: number, b: number, l: number): number {
     if (!this.question.posterior.term) return 0;
     const k = this.groupAt.get(a);
     if (k === undefined || this.groupAt.get(b) !== k) return 0;
-    const { coolers, targets } = this.groups[k];
-    const loads = this.question.power_W.length;
-    const at = (c: number) => coolers.indexOf(c) * loads + l;
-    return states[k].after.covariance[at(a) * targets.length + at(b)];
+    return this.groups[k].covariance(states[k], a, b, l);
   }
 
   /** How each cooler's limits at each load will change because the scatters are estimated anew once all have had their runs. */
@@ -720,7 +480,12 @@ export class ExpectedPosterior {
     const gains = this.question.posterior.term
       ? []
       : fittings.flatMap((own, c) => (own.length > 0 ? [this.gainOf(c, own)] : []));
-    return this.widthsAt.after(gains);
+    return this.widthsAt.after(gains, (c, l) => {
+      const own = fittings[c];
+      const { scatterShares } = this.coolers[c].limitsNow[l].distribution;
+      const g = own.length > 0 ? this.groupAt.get(c) : undefined;
+      return g === undefined ? scatterShares : this.groups[g].shares(this.groups[g].after(own), l);
+    });
   }
 
   /** What some runs add to what is known of the scatters. Kept by the runs. */
@@ -767,65 +532,8 @@ export class ExpectedPosterior {
   }
 }
 
-/** One of the distributions to draw from, with its chance: mean, and the lower factor of the covariance. */
-export interface Draw {
-  readonly weight: number;
-  readonly mean: Float64Array;
-  readonly factor: Float64Array;
-}
-
-/** Planned runs of coolers whose rises hang together, to be carried out. */
-export interface CarriedOutPart {
-  readonly coolers: readonly number[];
-  readonly runs: readonly PlannedRun[];
-  /** Of each run: where its fresh fitting stands in what is drawn, and heat into the base, W. */
-  readonly rows: readonly number[];
-  readonly heat_W: readonly number[];
-  /** True rises and what a fresh fitting of a sample would read on average, the fitting's own effect apart. */
-  readonly draws: readonly Draw[];
-  /** Where the true rise of a cooler at a load stands in what is drawn. */
-  target(cooler: number, l: number): number;
-  /** Estimates of the rises once the runs have read so, limits of pipes apart, cooler by cooler and load by load. */
-  found_K(readings: Float64Array): Float64Array;
-  /** What a limit adds to each reading, and to a true rise. */
-  excess_K(cooler: number, node: LimitNode): number[];
-  excessAt_K(cooler: number, l: number, node: LimitNode): number;
-  /** How a cooler is then known, and how far its estimate lies beyond the one without limits. */
-  prospect(
-    cooler: number,
-    l: number,
-    node: LimitNode | undefined,
-  ): {
-    readonly beyond_K: number;
-    readonly down_K: number;
-    readonly up_K: number;
-    readonly spread_K2: number;
-  };
-  shows(cooler: number, node: LimitNode): boolean;
-}
-
 function nothingFound(): Pick<Standing, 'expectedRises' | 'chances' | 'decisions'> {
   return { expectedRises: new Map(), chances: new Map(), decisions: new Map() };
-}
-
-/**
- * A joint distribution moved to what is believed of one of its values beside the other coolers: given that reading of it which leads from the
- * cooler's own estimate to the one among them.
- *
- * @param own  the cooler's own estimate, over formulas
- */
-function asBelieved(
-  joint: Gaussian,
-  own: Gaussian,
-  at: number,
-  among: Estimate | undefined,
-): Gaussian & { readonly logDensity: number } {
-  const size = joint.mean.length;
-  const [mean, variance] = [own.mean[at], own.covariance[at * size + at]];
-  const precision = among ? 1 / among.u ** 2 - 1 / variance : 0;
-  if (!among || !(precision > 1e-9)) return { ...joint, logDensity: 0 };
-  const observed = (among.mean / among.u ** 2 - mean / variance) / precision;
-  return given(joint, [at], [observed], { of: Array.from(joint.mean.keys()), noise: [1 / precision] });
 }
 
 /** Whether a difference next to never comes to lie beyond these limits, which those for all looks are not within, or well within a margin. */

@@ -135,7 +135,11 @@ export class CoolerProspects {
     if (limits.length === 0) return [];
     let nodes = this.beyond.get(seen_W);
     if (!nodes) {
-      nodes = limitNodes(limitPrior, seen_W, this.resistance_K_per_W);
+      // The chance that there is none to come, since it was met within the runs, is what it is now.
+      const none = limits.filter(({ slope_K_per_W }) => slope_K_per_W === 0);
+      const left = none.reduce((share, { weight }) => share - weight, 1);
+      const toCome = limitNodes(limitPrior, seen_W, this.resistance_K_per_W);
+      nodes = [...none, ...toCome.map((node) => ({ ...node, weight: left * node.weight }))];
       this.beyond.set(seen_W, nodes);
     }
     return nodes;

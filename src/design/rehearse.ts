@@ -5,8 +5,9 @@ import { makeRandom, type Random } from '../lab/random.ts';
 import { askedRuns } from '../months/asked-runs.ts';
 import { largest } from '../numerics/extremes.ts';
 import type { BenchTime } from './bench-time.ts';
+import type { CarriedOutPart } from './carried-out.ts';
 import { drawOf, type Found, foundBy } from './draw.ts';
-import { type CarriedOutPart, ExpectedPosterior } from './expected-posterior.ts';
+import { ExpectedPosterior } from './expected-posterior.ts';
 import { type PlanTask, planTask } from './plan-task.ts';
 import type { RehearseOptions, RehearseResult } from './planned.ts';
 import type { PlannedRun } from './visits.ts';
@@ -36,22 +37,28 @@ export function rehearse(whole: Bench, options: RehearseOptions): RehearseResult
     { ...options, target_W: loads, hours: 1 },
     [...loads].sort((a, b) => a - b),
   );
-  const planned = plannedOf(task, options);
-  const counts = countsOf(task, planned, options.seed ?? 1, repeats);
-  const pairs = task.question.power_W.flatMap((power_W, l) =>
-    task.coolers.flatMap((a, i) =>
-      task.coolers.slice(i + 1).map((b, k) => {
-        const { told, wrong } = counts[l][i][i + 1 + k];
-        return {
-          a: a.name,
-          b: b.name,
-          power_W,
-          resolved_fraction: told / repeats,
-          false_fraction: wrong / repeats,
-        };
-      }),
+  const counts = loads.flatMap((_, l) =>
+    task.coolers.flatMap((__, a) =>
+      task.coolers.slice(a + 1).map((___, k) => ({ a, b: a + 1 + k, l, told: 0, wrong: 0 })),
     ),
   );
+  const trial = trialOf(task, plannedOf(task, options));
+  const random = makeRandom(options.seed ?? 1).split('rehearse');
+  for (let repeat = 0; repeat < repeats; repeat++) {
+    const told = trial(random.split(String(repeat)));
+    for (const one of counts) {
+      const way = told(one.a, one.b, one.l);
+      if (way !== 0) one.told++;
+      if (way < 0) one.wrong++;
+    }
+  }
+  const pairs = counts.map(({ a, b, l, told, wrong }) => ({
+    a: task.coolers[a].name,
+    b: task.coolers[b].name,
+    power_W: task.question.power_W[l],
+    resolved_fraction: told / repeats,
+    false_fraction: wrong / repeats,
+  }));
   return {
     bench: bench.name,
     repeats,
@@ -63,52 +70,42 @@ export function rehearse(whole: Bench, options: RehearseOptions): RehearseResult
   };
 }
 
-/** How often each pair was told apart, and how often the wrong way round, by load and the two coolers. */
-type Counts = { told: number; wrong: number }[][][];
+/** Whether two coolers are told apart at a load: 1 the right way round, −1 the wrong, 0 not. */
+type Told = (a: number, b: number, l: number) => -1 | 0 | 1;
 
 /**
- * Carries the plan out `repeats` times, each with its own draws, and counts for every pair how often it is
- * told apart and how often wrongly.
+ * Planned runs to be carried out again and again.
+ *
+ * @returns takes what is true of the bench from `draw`, and fittings and readings from `noise` (absent: from `draw` too)
  */
-function countsOf(task: PlanTask, planned: readonly PlannedRun[], seed: number, repeats: number): Counts {
-  const { question, coolers } = task;
-  const counts: Counts = question.power_W.map(() =>
-    coolers.map(() => coolers.map(() => ({ told: 0, wrong: 0 }))),
-  );
-  const expected = new ExpectedPosterior(question, coolers, planned);
+export function trialOf(
+  task: PlanTask,
+  planned: readonly PlannedRun[],
+): (draw: Random, noise?: Random) => Told {
+  const expected = new ExpectedPosterior(task.question, task.coolers, planned);
   const parts = expected.carriedOut(planned);
   const { limit } = expected.after(planned);
-  const random = makeRandom(seed).split('rehearse');
-  for (let repeat = 0; repeat < repeats; repeat++) {
-    const draw = random.split(String(repeat));
-    const found = new Map(parts.flatMap((part) => carryOut(task, part, draw)));
-    const z = draw.split('scatter').normal();
-    counts.forEach((byFirst, l) => {
-      for (let a = 0; a < coolers.length; a++) {
-        for (let b = a + 1; b < coolers.length; b++) {
-          if (task.isBarred(a, b)) continue;
-          const at = byFirst[a][b];
-          const [first, second] = [found.get(a)?.[l], found.get(b)?.[l]];
-          if (!first || !second) {
-            if (expected.isResolvedNow(a, b, l)) at.told++;
-            continue;
-          }
-          const { above_K, below_K } = limit(a, b, l, [first, second], z);
-          const difference = first.middle_K - second.middle_K;
-          if (difference <= above_K && -difference <= below_K) continue;
-          at.told++;
-          if (difference > 0 !== first.truth_K - second.truth_K > 0) at.wrong++;
-        }
-      }
-    });
-  }
-  return counts;
+  return (draw, noise) => {
+    const found = new Map(parts.flatMap((part) => carryOut(task, part, draw, noise)));
+    const z = (noise ?? draw).split('scatter').normal();
+    return (a, b, l) => {
+      if (task.isBarred(a, b)) return 0;
+      const [first, second] = [found.get(a)?.[l], found.get(b)?.[l]];
+      if (!first || !second) return expected.isResolvedNow(a, b, l) ? 1 : 0;
+      const { above_K, below_K } = limit(a, b, l, [first, second], z);
+      const difference = first.middle_K - second.middle_K;
+      if (difference <= above_K && -difference <= below_K) return 0;
+      return difference > 0 === first.truth_K - second.truth_K > 0 ? 1 : -1;
+    };
+  };
 }
 
 /** Draws truth and readings of the coolers of one part and says what is found of each at each load. */
-function carryOut(task: PlanTask, part: CarriedOutPart, draw: Random): [number, Found[]][] {
-  const random = draw.split(task.coolers[part.coolers[0]].name);
-  const truth = drawOf(task, part, random);
+function carryOut(task: PlanTask, part: CarriedOutPart, draw: Random, noise?: Random): [number, Found[]][] {
+  const { name } = task.coolers[part.coolers[0]];
+  const own = draw.split(name);
+  const truth = drawOf(task, part, own);
+  const random = noise?.split(name) ?? own;
   const { sigma } = task.question.posterior.scatter;
   const mounts = new Map<string, number>();
   const readings = Float64Array.from(part.rows, (row, k) => {
@@ -121,53 +118,34 @@ function carryOut(task: PlanTask, part: CarriedOutPart, draw: Random): [number, 
   return foundBy(task, part, { ...truth, readings }, random);
 }
 
-/** Checks the number of repeats. */
-function repeatsOf(repeats: number): number {
-  if (!(Number.isInteger(repeats) && repeats >= 1 && repeats <= MOST_REPEATS)) {
-    throw new BenchError(
-      '--repeats',
-      1,
-      1,
-      `${repeats} is not a number of repeats; give a whole number from 1 to ${MOST_REPEATS}`,
-    );
-  }
-  return repeats;
+/** @throws BenchError for a number of repeats that is none */
+export function repeatsOf(repeats: number, most = MOST_REPEATS): number {
+  if (Number.isInteger(repeats) && repeats >= 1 && repeats <= most) return repeats;
+  const what = `${repeats} is not a number of repeats; give a whole number from 1 to ${most}`;
+  throw new BenchError('--repeats', 1, 1, what);
 }
 
 /** The plan's runs, with fittings named. */
-function plannedOf(task: PlanTask, { runs }: RehearseOptions): PlannedRun[] {
+export function plannedOf(task: PlanTask, { runs }: Pick<RehearseOptions, 'runs'>): PlannedRun[] {
   const out: PlannedRun[] = [];
   const standing = new Map<string, string>();
+  const { source } = task.question.posterior;
   runs.forEach((run, k) => {
     if (run.purpose !== undefined && run.purpose !== 'question') return;
+    const refused = (what: string) => new BenchError('--runs', 1, 1, `row ${k + 1}: ${what}`);
     const c = task.coolers.findIndex((one) => one.name === run.cooler);
     if (c < 0) {
       const known = task.coolers.map((one) => one.name).join(', ');
-      throw new BenchError(
-        '--runs',
-        1,
-        1,
-        `row ${k + 1}: no runs of a cooler "${run.cooler}" that tell of ${task.question.posterior.source}; give some of ${known}`,
-      );
+      throw refused(`no runs of a cooler "${run.cooler}" that tell of ${source}; give some of ${known}`);
     }
-    if (!(run.power_W > 0))
-      throw new BenchError(
-        '--runs',
-        1,
-        1,
-        `row ${k + 1}: ${run.power_W} W is not a load; give one above 0 W`,
-      );
+    if (!(run.power_W > 0)) throw refused(`${run.power_W} W is not a load; give one above 0 W`);
     const { posterior, at } = task.coolers[c];
     const sample = run.sample ?? posterior.data.runs[0].sample;
-    const { source } = task.question.posterior;
     const isOther = run.source !== undefined && run.source !== source;
-    if (isOther && (run.source !== 'heater' || !posterior.fittedIn))
-      throw new BenchError(
-        '--runs',
-        1,
-        1,
-        `row ${k + 1}: a run on "${run.source}" in a plan for ${source}; runs on ${source}${source === 'heater' ? '' : ' and on the heater'} are accepted`,
-      );
+    if (isOther && (run.source !== 'heater' || !posterior.fittedIn)) {
+      const accepted = `runs on ${source}${source === 'heater' ? '' : ' and on the heater'} are accepted`;
+      throw refused(`a run on "${run.source}" in a plan for ${source}; ${accepted}`);
+    }
     const key = `${run.cooler}\u0000${sample}\u0000${run.source ?? source}`;
     if (run.remount !== false || !standing.has(key)) standing.set(key, `planned/${k}`);
     out.push({

@@ -62,9 +62,26 @@ describe('what runs tell of scatters', () => {
 
   it('limits narrow with the critical multiple, and move as much as the scatter will be better known', () => {
     const critical = (freedom: number) => studentTQuantile(0.975, freedom);
-    const { stretch, spread } = widthChange({ now: 12, after: 24 }, critical);
-    expect(stretch).toBeCloseTo(2.064 / 2.179, 3);
+    const known = (freedom: number, share = 1) => ({
+      shares: Float64Array.of(share),
+      covariance: Float64Array.of(2 / freedom),
+    });
+    const { stretch, spread } = widthChange(known(12), known(24), critical);
     expect(spread).toBeCloseTo(Math.sqrt(1 / 24 - 1 / 48), 12);
-    expect(widthChange({ now: 12, after: 12 }, critical)).toMatchObject({ stretch: 1, spread: 0 });
+    expect(stretch).toBeCloseTo((2.064 / 2.179) * Math.exp(spread ** 2), 3);
+    expect(widthChange(known(12), known(12), critical)).toMatchObject({ stretch: 1, spread: 0 });
+    // Of which the scatter has but half of the variance left moves by half as much.
+    expect(widthChange(known(12), known(24, 0.5), critical).spread).toBeCloseTo(spread / 2, 12);
+  });
+
+  it('limits grow since a variance from few readings is mostly too small', () => {
+    // Mean of ln(χ²/ν) is ψ(ν/2) + ln(2/ν); ψ(6) = 1.70612, ψ(12) = 2.44266: Abramowitz and Stegun (1964), 6.3.2 with 6.3.5.
+    const below = (1.70612 + Math.log(2 / 12)) / 2 - (2.44266 + Math.log(2 / 24)) / 2;
+    const [now, after] = [12, 24].map((freedom) => ({
+      shares: Float64Array.of(1),
+      covariance: Float64Array.of(2 / freedom),
+    }));
+    // To first order in 1/ν: within 5 %.
+    expect(Math.log(widthChange(now, after, () => 1).stretch) / below).toBeCloseTo(-1, 1);
   });
 });

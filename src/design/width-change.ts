@@ -4,86 +4,82 @@ import { covarianceAfter, freedomOf } from './scatter-learning.ts';
 
 /** How the limits of a cooler will change because the scatters are estimated anew. */
 export interface WidthChange {
-  /** Limits after over limits now where the estimate of the scatter itself stays. */
+  /** Limits after over limits now, in the middle of where the estimate of the scatters may come to lie. */
   readonly stretch: number;
-  /** Standard deviation of the logarithm by which that estimate moves. */
+  /** Standard deviation of the logarithm by which that estimate moves them. */
   readonly spread: number;
   /** The same for the same change, below {@link MOST_WIDTHS}. */
   readonly number: number;
 }
 
-/**
- * The critical multiple falls with the degrees of freedom, and the estimate of the scatter, known to 1/√(2ν) now, moves by as much as it will then
- * be better known.
- *
- * @param freedom  degrees of freedom now and after, see {@link freedomOf}; for the critical multiple held to twelve as limits are
- */
-export function widthChange(
-  freedom: { readonly now: number; readonly after: number },
-  critical: (freedom: number) => number,
-): Omit<WidthChange, 'number'> {
-  if (!(freedom.after > freedom.now)) return { stretch: 1, spread: 0 };
-  const stretch = critical(heldFreedom(freedom.after)) / critical(heldFreedom(freedom.now));
-  const spread = Math.sqrt(1 / (2 * freedom.now) - 1 / (2 * freedom.after));
-  return { stretch, spread };
+/** What is known of the scatters: covariance of ln σ², and the share of a variance that each brings. */
+interface Known {
+  readonly shares: Float64Array;
+  readonly covariance: Float64Array;
 }
 
-/** Degrees of freedom to the nearest twentieth of themselves: finer changes no plan, and what was worked out before can be used again. */
-function rounded(freedom: number): number {
-  return Number.isFinite(freedom) ? Math.exp(Math.round(Math.log(freedom) * 20) / 20) : freedom;
+/**
+ * The critical multiple changes with the degrees of freedom of what is then left, and the estimate of the scatters moves by as much as they will then be
+ * better known. A variance estimated with ν degrees of freedom is more often too small than too great, ln s² lying 1/ν below ln σ² on average
+ * (from the digamma function of ν/2), so limits grow on the way from few degrees of freedom to many: by the square of `spread`.
+ */
+export function widthChange(
+  now: Known,
+  after: Known,
+  critical: (freedom: number) => number,
+): Omit<WidthChange, 'number'> {
+  const [first, last] = [now, after].map(({ shares, covariance }) => freedomOf(shares, covariance));
+  const before = freedomOf(after.shares, now.covariance);
+  const spread = Math.sqrt(Math.max(1 / (2 * before) - 1 / (2 * last), 0));
+  const stretch = critical(heldFreedom(last)) / critical(heldFreedom(first));
+  return { stretch: stretch * Math.exp(spread * spread), spread };
 }
 
 /** More than the numbers of the changes of one question. */
 export const MOST_WIDTHS = 2 ** 26;
-/** Changes kept by their stretch. */
-const MOST_KEPT = 10_000;
+/** Changes of the logarithm of the limits that are taken as one: finer ones change no plan, and what was worked out before can be used again. */
+const ALIKE = 1 / 500;
 
 /** The changes that one question comes to, each found once. */
 export class WidthTable {
   private readonly coolers: readonly PlannedCoolerState[];
   private readonly critical: (freedom: number) => number;
   private readonly covariance: Float64Array;
-  /** Of each cooler at each load: degrees of freedom now, and the change by those after. */
-  private readonly known: readonly { readonly now: number; readonly changes: Map<number, WidthChange> }[][];
-  private readonly byStretch = new Map<number, WidthChange>();
-  private count = 0;
+  private readonly kept = new Map<number, WidthChange>();
 
   constructor({ posterior, critical }: Question, coolers: readonly PlannedCoolerState[]) {
     this.coolers = coolers;
     this.critical = critical;
     this.covariance = posterior.scatter.logVarianceCovariance;
-    this.known = coolers.map(({ limitsNow }) =>
-      limitsNow.map(({ distribution: { scatterShares } }) => ({
-        now: freedomOf(scatterShares, this.covariance),
-        changes: new Map(),
-      })),
-    );
   }
 
-  /** Of each cooler at each load. @param gains  further information on the scatters */
-  after(gains: readonly Float64Array[]): WidthChange[][] {
+  /**
+   * Of each cooler at each load.
+   *
+   * @param gains  further information on the scatters
+   * @param sharesOf  share that each scatter will have in the variance of a cooler's rise at a load
+   */
+  after(gains: readonly Float64Array[], sharesOf: (c: number, l: number) => Float64Array): WidthChange[][] {
     const learnt = gains.length > 0 ? covarianceAfter(this.covariance, gains) : this.covariance;
     return this.coolers.map(({ limitsNow }, c) =>
       limitsNow.map(({ distribution: { scatterShares } }, l) => {
-        const { now, changes } = this.known[c][l];
-        const after = rounded(freedomOf(scatterShares, learnt));
-        let change = changes.get(after);
-        if (!change) {
-          change = { ...widthChange({ now, after }, this.critical), number: this.count++ };
-          changes.set(after, change);
-        }
-        return change;
+        if (learnt === this.covariance) return this.known(1);
+        const now = { shares: scatterShares, covariance: this.covariance };
+        const after = { shares: sharesOf(c, l), covariance: learnt };
+        const { stretch, spread } = widthChange(now, after, this.critical);
+        return this.known(stretch, spread);
       }),
     );
   }
 
-  /** A change that is known. */
-  kept(stretch: number): WidthChange {
-    let change = this.byStretch.get(stretch);
+  /** A change that is known, to within {@link ALIKE}. */
+  known(stretch: number, spread = 0): WidthChange {
+    const [first, second] = [Math.round(Math.log(stretch) / ALIKE), Math.round(spread / ALIKE)];
+    const key = first * 10_000 + second;
+    let change = this.kept.get(key);
     if (!change) {
-      if (this.byStretch.size >= MOST_KEPT) this.byStretch.clear();
-      change = { stretch, spread: 0, number: this.count++ };
-      this.byStretch.set(stretch, change);
+      change = { stretch: Math.exp(first * ALIKE), spread: second * ALIKE, number: this.kept.size };
+      this.kept.set(key, change);
     }
     return change;
   }

@@ -69,10 +69,9 @@ export interface AskedPlan {
 export function planFor(bench: Bench, { conditions, power_W, hours, where }: AskedPlan): PagePlan {
   const { without: _w, orientation: _o, ...asked } = conditions;
   const result = plan(bench, { ...asked, target_W: power_W, hours });
-  const { curve, stop_after_hours, pairs_in_all } = result.expected;
-  if (result.runs.length === 0 || curve.length < 2) {
-    throw new BenchError('--hours', 1, 1, `no run fits into ${plain(hours)} h; give more`);
-  }
+  const { curve, stop_after_hours, pairs_in_all, sentences } = result.expected;
+  // Where nothing is planned, the first sentence says why.
+  if (result.runs.length === 0 || curve.length < 2) throw new BenchError('--hours', 1, 1, sentences[0]);
   return {
     power_W,
     asked_h: hours,

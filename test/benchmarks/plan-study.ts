@@ -3,8 +3,10 @@ import type { Bench, Run } from '../../src/bench/bench.ts';
 import { readBench } from '../../src/bench/read-bench.ts';
 import { compareFrom } from '../../src/compare/compare.ts';
 import { posteriorOf } from '../../src/fit/posterior-of.ts';
+import { trueCooler } from '../../src/lab/bench-draws.ts';
+import type { AnyCooler } from '../../src/lab/bench-options.ts';
+import { curveCoolers } from '../../src/lab/curve-coolers.ts';
 import { labData } from '../../src/lab/lab-data.generated.ts';
-import { VirtualCooler } from '../../src/lab/physics.ts';
 import { makeRandom } from '../../src/lab/random.ts';
 import { randomCoolers } from '../../src/lab/random-coolers.ts';
 import { type BenchTruth, makeVirtualBench, type VirtualBenchOptions } from '../../src/lab/virtual-bench.ts';
@@ -87,32 +89,48 @@ export interface CloseBench {
   readonly seed: number;
 }
 
-/** A bench of coolers that lie close together at the target. */
+/**
+ * A bench of coolers that lie close together at the target.
+ *
+ * @param name  a setting, then `/second` for coolers of the second lab and `/any` for coolers as they come, however far apart
+ */
 export function closeBench(name: string, seed: number): CloseBench {
-  const setting = SETTINGS[name];
-  const drawn = randomCoolers(60, seed)
+  const [key, ...how] = name.split('/');
+  const setting = SETTINGS[key];
+  if (!setting || how.some((one) => one !== 'second' && one !== 'any')) {
+    throw new RangeError(
+      `setting ${name}; known are ${Object.keys(SETTINGS).join(', ')}, with /second, /any`,
+    );
+  }
+  const drawn: AnyCooler[] = how.includes('second') ? curveCoolers(60, seed) : randomCoolers(60, seed);
+  const { files, truth } = makeVirtualBench({
+    seed,
+    coolers: how.includes('any') ? drawn.slice(0, setting.coolers) : close(drawn, setting, seed),
+    noise_speeds: [],
+    heaterLeak: { value: 0.05, uncertainty: 0.01 },
+    ...setting.options,
+  });
+  return { bench: readBench(files), truth, setting, seed };
+}
+
+/** Coolers of which the hottest is about `within_K` above the coolest at the target, that one being among the coolest third. */
+function close(drawn: readonly AnyCooler[], setting: Setting, seed: number): AnyCooler[] {
+  const ordered = drawn
     .map((spec) => ({
       spec,
-      rise: new VirtualCooler(spec, labData.heater).rise({
+      rise: trueCooler(spec, labData.heater).rise({
         power_W: setting.target_W,
         fan_rpm: spec.fan.max_rpm,
       }),
     }))
     .sort((a, b) => a.rise - b.rise);
   const random = makeRandom(seed).split('close');
-  const first = random.integer(5, 25);
-  const near = drawn.filter(
-    ({ rise }) => rise >= drawn[first].rise && rise <= drawn[first].rise + setting.within_K,
-  );
-  const chosen = [...near].sort(() => random.uniform() - 0.5).slice(0, setting.coolers);
-  const { files, truth } = makeVirtualBench({
-    seed,
-    coolers: chosen.map(({ spec }) => spec),
-    noise_speeds: [],
-    heaterLeak: { value: 0.05, uncertainty: 0.01 },
-    ...setting.options,
-  });
-  return { bench: readBench(files), truth, setting, seed };
+  const least = ordered[random.integer(5, 25)].rise;
+  const near = ordered.filter(({ rise }) => rise >= least && rise <= least + setting.within_K);
+  return [...near]
+    .sort(() => random.uniform() - 0.5)
+    .slice(0, setting.coolers)
+    .map(({ spec }) => spec);
 }
 
 export interface Doable {

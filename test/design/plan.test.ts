@@ -13,6 +13,7 @@ import { demoBench } from '../../src/lab/demo-bench.ts';
 import { mixtureDeviation } from '../../src/numerics/mixture.ts';
 import { benchRises } from '../../src/predict/bench-rises.ts';
 import { riseDistributions } from '../../src/predict/rise-distribution.ts';
+import { planFor } from '../../src/report/page-plan.ts';
 
 /** Without its logs, which would tell how long a run takes. */
 const bench = readBench(new Map([...demoBench().files].filter(([name]) => !name.startsWith('logs'))));
@@ -100,6 +101,8 @@ describe('a plan', () => {
   it('says that no run fits, or that the hours buy nothing, and promises nothing for them', () => {
     const short = plan(bench, { target_W: 200, hours: 0.2 }).expected;
     expect(short.sentences[0]).toBe('No run fits into 0.2 h: the shortest takes 45 min with its mount.');
+    // The page has the same words, whatever the reason.
+    expect(() => planFor(bench, { conditions: {}, power_W: 200, hours: 0.2 })).toThrow(short.sentences[0]);
     expect(short.sentences[1]).toMatch(/^In one look, the runs so far tell \d+ of 21 pairs apart\.$/);
     // Far beyond the heater nothing that it can run tells coolers apart; the visit to a reference cooler comes before any.
     const { reference_cooler: _, ...without } = bench;
@@ -114,6 +117,11 @@ describe('a plan', () => {
     expect(settled.decided).toMatchObject({ answered: true, winner: [{ cooler: 'Merganser', may_be: [] }] });
     expect(settled.runs.filter(({ purpose }) => purpose === 'question')).toEqual([]);
     expect(settled.expected.sentences[0]).toMatch(/^No further run is planned: the runs so far answer/);
+    // On the page too, where a load is asked for at which every pair is told apart.
+    const apart = { conditions: { coolers: ['Merganser', 'Siskin'] }, power_W: 200, hours: 4 };
+    expect(() => planFor(bench, apart)).toThrow(
+      /^--hours: No further run is planned: the runs so far answer/,
+    );
     // Without the one that is far ahead the first place is open.
     const coolers = bench.coolers.map(({ cooler }) => cooler).filter((name) => name !== 'Merganser');
     const winner = plan(bench, { target_W: 200, hours: 4, goal: 'winner', margin_K: 1, coolers });
