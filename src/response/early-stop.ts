@@ -14,11 +14,11 @@ const looksInARow = 2;
 const firstLook_s = 40;
 /** Over so long a mean tells what the noise does to a rise. */
 const someMinutes_s = 600;
-/** Where the finished log says that it is known, looks begin so much earlier (chosen). */
-const before = 0.6;
+/** With the doubt about the number of elements a run is known so much later than the linearised fit of the finished log says (chosen). */
+const expected = 1.2;
 
 /**
- * Whether a run may be stopped, look by look: what `watch` asks while the log is written and `reduce` of a finished one. Nothing
+ * Whether a run may be stopped, look by look: what `watch` asks while the log is written, and {@link earlyStop} of a finished one. Nothing
  * from after a look goes into it.
  *
  * @example
@@ -58,8 +58,9 @@ export class StopRule {
 }
 
 /**
- * The earliest time at which a finished run might have been stopped by {@link StopRule}, from nothing but the rows up to then and what the
- * bench's logs tell of noise and air.
+ * The time at which a finished run might have been stopped by {@link StopRule}, from nothing but the rows up to then and what the
+ * bench's logs tell of noise and air. A look that finds the rise known is nearly always followed by such looks, so the search begins
+ * where the finished log lets one expect the first of them, goes back as long as the rise is known, and then on to the second in a row.
  *
  * @returns seconds after the step; the whole length where it is known at its end only; `undefined` when it is not known then
  */
@@ -73,16 +74,31 @@ export function earlyStop(
 ): number | undefined {
   if (finished.halfWidth_K > limit_K) return undefined;
   const total = lengthOf(response);
-  const rule = new StopRule(limit_K);
-  const { wanted_K } = rule;
-  const known = halfWidthsBy(response, readings, finished, total).find(({ half_K }) => half_K <= wanted_K);
-  rule.skipTo(Math.max(12 * response.interval_s, before * (known?.time_s ?? total)));
-  for (let time = rule.next_s; time < total; time = rule.next_s) {
-    const early = asymptoteOf(fit, responseUntil(response, time), readings, { enough_K: wanted_K, drift });
-    if (rule.look(early)) return time;
+  const { wanted_K } = new StopRule(limit_K);
+  const isKnown = (look: number) => {
+    const options = { enough_K: wanted_K, drift };
+    const early = asymptoteOf(fit, responseUntil(response, timeOf(look)), readings, options);
+    return early !== undefined && early.halfWidth_K <= wanted_K;
+  };
+  const forecast = halfWidthsBy(response, readings, finished, total).find(({ half_K }) => half_K <= wanted_K);
+  const first = lookAfter(12 * response.interval_s);
+  const last = lookAfter(total) - 1;
+  const begin = Math.min(last, Math.max(first, lookAfter(expected * (forecast?.time_s ?? total))));
+  let sure = 0;
+  let look = begin;
+  for (; look >= first && isKnown(look); look--) sure++;
+  if (sure >= looksInARow) return timeOf(look + looksInARow);
+  for (look = begin + 1; look <= last; look++) {
+    sure = isKnown(look) ? sure + 1 : 0;
+    if (sure >= looksInARow) return timeOf(look);
   }
   return total;
 }
+
+/** When a look is taken, s, and the first look that is not before a time. */
+const timeOf = (look: number): number => firstLook_s * pace ** look;
+const lookAfter = (time_s: number): number =>
+  Math.max(0, Math.ceil(Math.log(time_s / firstLook_s) / Math.log(pace)));
 
 /**
  * When a run that goes on as it does may be stopped, s after its step; `undefined`: not by `until_s`.
