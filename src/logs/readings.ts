@@ -173,10 +173,18 @@ export function learnReadings(responses: readonly Response[]): Readings {
   if (long.length > 0) {
     const fit = new ExponentialFit();
     const looks = long.map((response) => new Look(response));
+    // Logs of one length and spacing share what whitens them.
+    const likes = looks.map(({ blocks }) => looks.findIndex((other) => areAlike(other.blocks, blocks)));
     const tell = (from: readonly Shape[]) =>
       noisesAfter(
         from,
-        from.map(({ noise: one }) => looks.map((look) => look.tell(one))),
+        from.map(({ noise: one }) => {
+          const whites: Whitening[] = [];
+          return looks.map((look, i) => {
+            whites[i] = whites[likes[i]] ?? new Whitening(look.blocks, one);
+            return look.tell(whites[i]);
+          });
+        }),
         span_s,
       );
     const look = () => {
@@ -218,6 +226,15 @@ function doubtOf(noises: readonly { noise: Noise; weight: number }[], span_s: nu
   }
   return noises.length === 0 ? Infinity : Math.sqrt(Math.max(0, square - mean * mean));
 }
+
+/** Whether blocks lie at the same times, within a hundredth of their length. */
+const areAlike = (a: Joined, b: Joined): boolean =>
+  a.count === b.count &&
+  a.time_s.every(
+    (time_s, k) =>
+      Math.abs(time_s - b.time_s[k]) <= 0.01 * a.length_s[k] &&
+      Math.abs(a.length_s[k] - b.length_s[k]) <= 0.01 * a.length_s[k],
+  );
 
 /** One load step while noise and law are learnt. */
 class Look {
@@ -287,9 +304,8 @@ class Look {
   }
 
   /** What the step tells of a noise. */
-  tell(noise: Noise): Told {
+  tell(white: Whitening): Told {
     const { blocks, columns, whitened } = this;
-    const white = new Whitening(blocks, noise);
     const p = columns.length;
     const { count } = blocks;
     while (whitened.length < p) whitened.push(new Float64Array(count));
