@@ -2,6 +2,7 @@
 import type { Bench, Run } from '../../src/bench/bench.ts';
 import { readBench } from '../../src/bench/read-bench.ts';
 import { compareFrom } from '../../src/compare/compare.ts';
+import { climber } from '../../src/design/on-sheet.ts';
 import { posteriorOf } from '../../src/fit/posterior-of.ts';
 import { trueCooler } from '../../src/lab/bench-draws.ts';
 import type { AnyCooler } from '../../src/lab/bench-options.ts';
@@ -189,14 +190,16 @@ export function done({ bench, truth, seed }: CloseBench, runs: readonly Doable[]
   return { ...bench, runs: [...bench.runs, ...added] };
 }
 
-/** Minutes of a visit with some loads on a fresh mount, as usual. */
+/** Minutes of a visit with some loads on a fresh mount, and of a load on the way up to one never run, as usual. */
 const REMOUNT = 15;
 const SETTLE = 30;
+const CLIMB = 10;
 /** Minutes of a fresh mount run at one load. */
 export const MINUTES_A_MOUNT = REMOUNT + SETTLE;
 
 /**
- * Loads spread evenly over the coolers: cooler after cooler, sample after sample, each freshly fitted and run at some loads from the least to the target.
+ * Loads spread evenly over the coolers: cooler after cooler, sample after sample, each freshly fitted and run at some loads from the least to the target;
+ * climbs to loads never run count as they do in a plan.
  *
  * @param loads  how many evenly spread loads there are; one is the target
  * @param perMount  how many of them on one mount
@@ -216,29 +219,22 @@ export function evenSpread(
           Math.round(least + ((setting.target_W - least) * k) / (loads - 1)),
         );
   const out: Doable[] = [];
+  const climb = climber(bench);
   let minutes = 0;
   for (let visit = 0; ; visit++) {
-    minutes += REMOUNT + SETTLE * perMount;
-    if (minutes > 60 * hours) return out;
     const cooler = names[visit % names.length];
     const round = Math.floor(visit / names.length);
     const samples = [...new Set(bench.runs.filter((run) => run.cooler === cooler).map((run) => run.sample))];
-    for (let k = 0; k < perMount; k++) {
-      out.push({
-        cooler,
-        sample: samples[round % samples.length],
-        power_W:
-          grid[
-            (grid.length -
-              1 -
-              ((visit * perMount + (perMount - 1 - k) + round) % grid.length) +
-              grid.length) %
-              grid.length
-          ],
-        fan_rpm: truth.fan_max_rpm(cooler),
-        remount: k === 0,
-      });
-    }
+    const own = Array.from({ length: perMount }, (_, k): Doable => {
+      const place = visit * perMount + (perMount - 1 - k) + round;
+      const power_W = grid[(2 * grid.length - 1 - (place % grid.length)) % grid.length];
+      const sample = samples[round % samples.length];
+      return { cooler, sample, power_W, fan_rpm: truth.fan_max_rpm(cooler), remount: k === 0 };
+    });
+    const climbs = own.reduce((sum, { power_W }) => sum + climb('heater', cooler, power_W).length, 0);
+    minutes += REMOUNT + SETTLE * perMount + CLIMB * climbs;
+    if (minutes > 60 * hours) return out;
+    out.push(...own);
   }
 }
 
