@@ -161,6 +161,7 @@ export const SYMBOLS: Readonly<Record<string, string>> = {
   R_s: 'resistance that disappears as the heat pipes start',
   P_s: 'load over which that happens',
   R_k: "resistance to the part of the load above the heat pipes' limit",
+  S_k: "step of the rise at the pipes' limit",
   P_k: 'load at which the heat pipes reach their limit',
   C: 'heat that the air stream carries per kelvin at full fan speed',
   N: 'number of transfer units at full fan speed',

@@ -15,16 +15,17 @@ import {
   posteriorAt,
   statedPrior,
 } from './curve-posterior.ts';
+import { fitLimitPlaces, overSlopes } from './limit-places.ts';
 import { weighModels } from './model-weights.ts';
 import { type LimitNode, type LimitPrior, limitNodes, limitPrior } from './pipe-limit.ts';
-import { limitEvidence, limitParameter, pooledLimits } from './pooled-limits.ts';
+import { limitEvidence, pooledLimits } from './pooled-limits.ts';
 import { benchPrior, heavyTailed } from './pooling.ts';
-import { RiseCurve } from './rise-curve.ts';
+import { limitParameter, RiseCurve } from './rise-curve.ts';
 import { assumedScatter, type BenchScatter, estimateScatter } from './scatter.ts';
 import type { SessionEffects } from './session-effects.ts';
 import { SessionStates } from './session-states.ts';
 import type { SourceTerm } from './source-term.ts';
-import { bestCurve, rescaleShape, scatterPart, startWork, useScatter, type Work } from './work.ts';
+import { bestCurve, curveOf, rescaleShape, scatterPart, startWork, useScatter, type Work } from './work.ts';
 
 /** Everything the runs say about one cooler. */
 export interface CoolerPosterior {
@@ -73,7 +74,8 @@ export interface BenchPosterior {
  * Two things depend on each other: the curves (generalised least squares given the scatters) and the scatters (REML
  * given the curves), so they take turns, as in Lindstrom and Bates (1990) Biometrics 46, 673; the bench's prior for the
  * curves (empirical Bayes) is renewed with them. The first round starts from assumed scatters and from the priors of the
- * model files; after three rounds nothing moves that would show in a printed digit.
+ * model files; on most benches three rounds settle it, and where the formulas fit badly, so that scatter and departure are hard to tell apart,
+ * there are more.
  *
  * @param models  formula models to try, in order
  * @param source  heat source whose runs are used
@@ -102,26 +104,34 @@ export function benchPosterior(
   const states = sessions.length > 1 ? new SessionStates(bench, source, sessions, works) : undefined;
   const curves = models.map((model) => new RiseCurve(model));
   const priorsOf = works.map(() => curves.map(statedPrior));
-  for (let round = 0; round < ROUNDS; round++) {
+  let isLast = false;
+  for (let round = 0; !isLast; round++) {
+    const rounds = Math.max(ROUNDS, round + 1);
     works.forEach((work, c) => {
       useScatter(work, scatter, active);
-      fitCurves(work, curves, priorsOf[c], leak, isLast(round) ? ENOUGH_AT_LAST : ENOUGH_ON_THE_WAY);
-      onProgress?.(round * works.length + c + 1, ROUNDS * works.length);
+      fitCurves(work, curves, priorsOf[c], leak, round >= ROUNDS - 1 ? ENOUGH_AT_LAST : ENOUGH_ON_THE_WAY);
+      onProgress?.(round * works.length + c + 1, rounds * works.length);
     });
     weighModels(works, curves);
     for (const work of works) rescaleShape(work, scatter, active);
     const asFitted = works.map(scatterPart);
     const { parts, shared } = states?.asRead(works, asFitted, scatter.sigma[SESSION]) ?? { parts: asFitted };
-    scatter = estimateScatter(parts, scatter, active, isLast(round) ? 1e-6 : 1e-3, shared);
+    const before = scatter.sigma;
+    scatter = estimateScatter(parts, scatter, active, round >= ROUNDS - 1 ? 1e-6 : 1e-3, shared);
     states?.renew(works, scatter.sigma[SESSION]);
-    if (!isLast(round)) pool(works, curves, priorsOf);
+    const moved = largest(scatter.sigma.map((s, k) => (active[k] ? Math.abs(Math.log(s / before[k])) : 0)));
+    isLast = round >= ROUNDS - 1 && (moved < SETTLED || round >= MOST_ROUNDS - 1);
+    if (!isLast) pool(works, curves, priorsOf);
     poolLimits(works);
   }
   for (const work of works) {
     useScatter(work, scatter, active);
-    work.curves = work.curves.map((old) =>
-      posteriorAt(old.curve, work.data, leak, work.covariance, old.prior, old.eta, old),
-    );
+    const { data, covariance } = work;
+    work.curves = work.curves.flatMap((old, m) => {
+      const now = posteriorAt(old.curve, data, leak, covariance, old.prior, old.eta, old);
+      if (work.weights[m] < IDLE_WEIGHT) return [now];
+      return overSlopes(now, data, leak, covariance, { enough: ENOUGH_ON_THE_WAY });
+    });
   }
   weighModels(works, curves);
   const shifts = borrowedShifts(works, curves, sessions, states?.effects);
@@ -150,19 +160,26 @@ function fitCurves(
 ): void {
   work.curves = curves.flatMap((curve, m) => {
     if (!applies(curve.model, work.data)) return [];
-    const at = work.curves.findIndex((posterior) => posterior.curve === curve);
-    const before = work.curves[at];
-    if (before && work.weights[at] < IDLE_WEIGHT) return [before];
-    const prior = ownPrior(heavyTailed(priors[m], before), curve, work.limitPrior);
+    const own = [...work.curves.keys()].filter((k) => work.curves[k].curve === curve);
+    const before = curveOf(work, curve);
+    if (before && own.every((k) => work.weights[k] < IDLE_WEIGHT)) return own.map((k) => work.curves[k]);
+    const prior = ownPrior(heavyTailed(priors[m], before), curve, work);
     const starts = startsFor(curve, prior, work, before);
-    const ends = { enough, isNear: before?.converged };
-    return [fitCurve(curve, work.data, leak, work.covariance, prior, starts, ends)];
+    const { data, covariance } = work;
+    if (limitParameter(curve) >= 0) {
+      const places = own.map((k) => work.curves[k]);
+      return fitLimitPlaces(curve, data, leak, covariance, prior, starts, places, { enough });
+    }
+    return [fitCurve(curve, data, leak, covariance, prior, starts, { enough, isNear: before?.converged })];
   });
 }
 
 /** Rounds of curves and scatters in turn; see {@link benchPosterior}. */
 const ROUNDS = 3;
-const isLast = (round: number): boolean => round === ROUNDS - 1;
+const MOST_ROUNDS = 15;
+
+/** Logarithm by which the scatters may still move in the last round. Chosen: a tenth, which an interval hardly shows. */
+const SETTLED = 0.1;
 
 /**
  * Distance to the best parameters, in units of their confidence region, at which a fit ends: at last, where it shows in no digit, and before the
@@ -184,12 +201,21 @@ function applies(model: Model, data: CoolerRuns): boolean {
   return model.inputs.every((input) => input === 'P' || input === 'n' || data.more.has(input));
 }
 
-/** Where a limit lies depends on the number of pipes and their make, so it is not pooled like the other parameters. */
-function ownPrior(prior: CurvePrior, curve: RiseCurve, own: LimitPrior | undefined): CurvePrior {
+/**
+ * Where a limit lies depends on the number of pipes and their make, and how steep the rise becomes on the cooler's resistance and the rise
+ * that it has there: these are not pooled like the other parameters.
+ */
+function ownPrior(prior: CurvePrior, curve: RiseCurve, { limitPrior: own, typical, data }: Work): CurvePrior {
   const j = limitParameter(curve);
   if (!own || j < 0) return prior;
   const mean = prior.mean.slice();
   const deviation = prior.deviation.slice();
+  const { scales, model } = curve;
+  model.parameters.forEach((parameter, k) => {
+    if (!parameter.own || !scales[k].logarithmic) return;
+    if (parameter.unit === 'K/W') mean[k] += Math.log(typical / TYPICAL_K_PER_W);
+    if (parameter.unit === 'K') mean[k] += Math.log((typical * largest(data.base_W)) / TYPICAL_K);
+  });
   mean[j] = Math.log(own.limit_W);
   deviation[j] = own.spread;
   return { mean, deviation };
@@ -219,6 +245,9 @@ function startsFor(
 /** Resistance for which the shipped models' starting values are written, K/W. */
 const TYPICAL_K_PER_W = 0.22;
 
+/** Rise at the greatest load run for which their priors of a step are written, K. */
+const TYPICAL_K = 40;
+
 /** New bench priors for every formula, air and liquid coolers apart. */
 function pool(works: readonly Work[], curves: readonly RiseCurve[], priorsOf: CurvePrior[][]): void {
   for (const kind of ['air', 'liquid'] as const) {
@@ -227,7 +256,7 @@ function pool(works: readonly Work[], curves: readonly RiseCurve[], priorsOf: Cu
         .map((work, c) => ({
           work,
           c,
-          posterior: work.curves.find((posterior) => posterior.curve === curve),
+          posterior: curveOf(work, curve),
         }))
         .filter(({ work, posterior }) => work.data.cooler.kind === kind && posterior);
       const pooled = curve.model.parameters.map(({ name, own }) => !own && name !== curve.model.limit);
@@ -289,8 +318,9 @@ function coolerNotes(work: Work, best: CurvePosterior, seesLimit: boolean): stri
   const notes: string[] = [];
   const { data } = work;
   const p = best.eta.length;
+  const limit = limitParameter(best.curve);
   const borrowed = best.curve.model.parameters
-    .filter((_, j) => best.covariance[j * p + j] > 0.5 * best.prior.deviation[j] ** 2)
+    .filter((_, j) => j !== limit && best.covariance[j * p + j] > 0.5 * best.prior.deviation[j] ** 2)
     .map((parameter) => parameter.name);
   if (borrowed.length > 0) {
     const from = best.curve.model.name;

@@ -3,7 +3,7 @@ import { pooledShift } from './pooling.ts';
 import type { RiseCurve } from './rise-curve.ts';
 import type { SessionEffects } from './session-effects.ts';
 import { sharedErrorCount, sharedErrorSlopes } from './shared-error-order.ts';
-import type { Work } from './work.ts';
+import { curveOf, type Work } from './work.ts';
 
 /** For every cooler and curve, how the pooled prior moves with the errors that all runs share. */
 export function borrowedShifts(
@@ -17,7 +17,7 @@ export function borrowedShifts(
   for (const kind of ['air', 'liquid'] as const) {
     for (const curve of curves) {
       const members = works.flatMap((work) => {
-        const posterior = work.curves.find((one) => one.curve === curve);
+        const posterior = curveOf(work, curve);
         return posterior && work.data.cooler.kind === kind ? [{ work, posterior }] : [];
       });
       const own = members.map(({ work, posterior }) => {
@@ -29,7 +29,9 @@ export function borrowedShifts(
         own,
       );
       members.forEach(({ work, posterior }, c) => {
-        (out.get(work) as Float64Array[])[work.curves.indexOf(posterior)] = shifts[c];
+        work.curves.forEach((one, m) => {
+          if (one.curve === posterior.curve) (out.get(work) as Float64Array[])[m] = shifts[c];
+        });
       });
     }
   }

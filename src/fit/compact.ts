@@ -118,7 +118,7 @@ function compactCooler(cooler: CoolerPosterior, numberOf: (model: Model) => numb
     typical_K_per_W: cooler.typical_K_per_W,
     shapeScale: cooler.shapeScale,
     weights: packNumbers(cooler.weights),
-    limits: packNumbers(cooler.limits.flatMap((n) => [n.weight, n.limit_W, n.slope_K_per_W])),
+    limits: packNumbers(cooler.limits.flatMap((n) => [n.weight, n.limit_W, n.slope_K_per_W, n.step_K])),
     notes: [...cooler.notes],
     ...(cooler.notRunOn === undefined ? {} : { notRunOn: cooler.notRunOn }),
     curves: cooler.curves.map((curve, m): CompactCurve => {
@@ -212,10 +212,11 @@ function restoreCooler(
     }),
     borrowedShift: compact.curves.map((one) => unpackNumbers(one.borrowedShift)),
     weights: [...unpackNumbers(compact.weights)],
-    limits: Array.from({ length: limits.length / 3 }, (_, k) => ({
-      weight: limits[3 * k],
-      limit_W: limits[3 * k + 1],
-      slope_K_per_W: limits[3 * k + 2],
+    limits: Array.from({ length: limits.length / 4 }, (_, k) => ({
+      weight: limits[4 * k],
+      limit_W: limits[4 * k + 1],
+      slope_K_per_W: limits[4 * k + 2],
+      step_K: limits[4 * k + 3],
     })),
     notes: compact.notes,
     ...(compact.notRunOn === undefined ? {} : { notRunOn: compact.notRunOn }),

@@ -10,6 +10,8 @@ export interface CurvePrior {
   readonly deviation: Float64Array;
   /** Which parameters were pooled over the bench's coolers; absent where none was. */
   readonly pooled?: readonly boolean[];
+  /** ln of its share of a wider prior, of which it is one slice; absent for a whole one. */
+  readonly logMass?: number;
 }
 
 /** The prior that the model file alone gives. */
@@ -46,12 +48,14 @@ export interface CurvePosterior {
   readonly warnings: readonly string[];
 }
 
+/** How near to the minimum a fit ends, whether it starts near it, and which parameters stay where they are. */
+export type FitEnds = Pick<LeastSquaresProblem, 'enough' | 'isNear' | 'fixed' | 'maxEvaluations'>;
+
 /**
  * Penalised generalised least squares: minimises (y − f)ᵀV⁻¹(y − f) + Σ((η − μ)/τ)².
  *
  * @param covariance  V
  * @param starts  where to begin, on the fitting scale; the best end counts
- * @param ends  how near to the minimum it ends, and whether it starts near it
  */
 export function fitCurve(
   curve: RiseCurve,
@@ -60,7 +64,7 @@ export function fitCurve(
   covariance: SplitCovariance,
   prior: CurvePrior,
   starts: readonly ArrayLike<number>[],
-  ends: Pick<LeastSquaresProblem, 'enough' | 'isNear'> = {},
+  ends: FitEnds = {},
 ): CurvePosterior {
   const n = data.runs.length;
   const p = curve.parameterCount;

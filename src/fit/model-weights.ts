@@ -1,3 +1,4 @@
+import { logSum, softmax } from '../numerics/log-weights.ts';
 import { logDensityGivenRest } from '../numerics/rows-of-covariance.ts';
 import type { SplitCovariance } from '../numerics/split-covariance.ts';
 import type { CoolerRuns } from './cooler-runs.ts';
@@ -97,42 +98,88 @@ export function aiccSkill(posterior: CurvePosterior): number {
   return -quadratic / 2 - p - (p * (p + 1)) / Math.max(n - p - 1, 1);
 }
 
+/**
+ * Skill of a formula of which there are several, parted by where its limit lies.
+ *
+ * With shares s_k by what all runs say, the runs of a group g left out have the density 1/Σ s_k/p_k(g): leaving them out changes the shares by their
+ * own density, p(g | rest) = Σ π_k p_k(all) / Σ π_k p_k(all)/p_k(g).
+ */
+export function skillOfPlaces(
+  skills: readonly Skill[],
+  logMass: readonly number[],
+): Skill & { shares: number[] } {
+  const logs = skills.map(({ together }, k) => together + logMass[k]);
+  const shares = softmax(logs);
+  const mixed = (of: (skill: Skill) => Float64Array): Float64Array =>
+    of(skills[0]).map((_, g) => -logSum(skills.map((skill, k) => Math.log(shares[k]) - of(skill)[g])));
+  return {
+    leftOut: mixed((skill) => skill.leftOut),
+    speedLeftOut: mixed((skill) => skill.speedLeftOut),
+    together: logSum(logs),
+    shares,
+  };
+}
+
 /** Skill of every model on every cooler and the weights that follow. */
 export function weighModels(works: readonly Work[], curves: readonly RiseCurve[]): void {
-  for (const work of works) {
-    const judged = work.curves.map((posterior) => {
-      if (!posterior.covariance.every(Number.isFinite))
-        return { leftOut: Number.NEGATIVE_INFINITY, together: Number.NEGATIVE_INFINITY };
-      const { leftOut, speedLeftOut, together } = leaveOneOut(work.data, posterior, work.covariance);
-      const partitions = [leftOut, speedLeftOut].filter((densities) => densities.length > 1);
-      if (partitions.length === 0) return { leftOut: aiccSkill(posterior), together };
+  const table: number[][] = [];
+  const sharesOf = works.map((work) => {
+    work.together = new Array(work.curves.length).fill(Number.NEGATIVE_INFINITY);
+    const shares = new Array<number>(work.curves.length).fill(0);
+    const judged = curves.map((curve) => {
+      const own = [...work.curves.keys()].filter(
+        (m) => work.curves[m].curve === curve && work.curves[m].covariance.every(Number.isFinite),
+      );
+      if (own.length === 0)
+        return { leftOut: Number.NEGATIVE_INFINITY, together: Number.NEGATIVE_INFINITY, logOdds: 0 };
+      const skills = own.map((m) => leaveOneOut(work.data, work.curves[m], work.covariance));
+      const skill = skillOfPlaces(
+        skills,
+        own.map((m) => work.curves[m].prior.logMass ?? 0),
+      );
+      own.forEach((m, k) => {
+        work.together[m] = skills[k].together;
+        shares[m] = skill.shares[k];
+      });
+      const { together } = skill;
+      const share = Math.min(
+        1 - 1e-9,
+        own.reduce((sum, m) => sum + Math.exp(work.curves[m].prior.logMass ?? 0), 0),
+      );
+      const logOdds = Math.log(share / (1 - share));
+      const partitions = [skill.leftOut, skill.speedLeftOut].filter((densities) => densities.length > 1);
+      if (partitions.length === 0) {
+        const likeliest = own[skill.shares.indexOf(Math.max(...skill.shares))];
+        return { leftOut: aiccSkill(work.curves[likeliest]), together, logOdds };
+      }
       // Each partition holds every run once: their mean weighs as much as either.
       return {
         leftOut: partitions.flatMap((one) => [...one]).reduce((a, b) => a + b, 0) / partitions.length,
         together,
+        logOdds,
       };
     });
     const likeliest = Math.max(...judged.map(({ together }) => together));
     const skill = judged.map(({ leftOut, together }) =>
       together < likeliest - OUT_OF_THE_QUESTION ? Number.NEGATIVE_INFINITY : leftOut,
     );
-    const hasLimit = (m: number) => work.curves[m].curve.model.limit !== undefined;
+    const hasLimit = (m: number) => curves[m].model.limit !== undefined;
     const without = Math.max(...skill.filter((_, m) => !hasLimit(m)));
     // A model with a pipe limit counts only where the runs show one. Where they do not, its limit is only a prior, and that
     // prior is carried, whole, by the limit nodes that continue every other model.
-    work.skill = skill.map((value, m) =>
-      hasLimit(m) && value < without + SEEN ? Number.NEGATIVE_INFINITY : value,
+    table.push(
+      skill.map((value, m) => {
+        if (!hasLimit(m)) return value;
+        // Loads left out say nothing of how little a limit was expected there.
+        const odds = value + Math.min(0, SEEN + judged[m].logOdds);
+        return odds < without + SEEN ? Number.NEGATIVE_INFINITY : odds;
+      }),
     );
-  }
-  const table = works.map((work) =>
-    curves.map((curve) => {
-      const m = work.curves.findIndex((posterior) => posterior.curve === curve);
-      return m < 0 ? Number.NEGATIVE_INFINITY : work.skill[m];
-    }),
-  );
+    return shares;
+  });
   const weights = modelWeights(table);
   works.forEach((work, c) => {
-    work.weights = work.curves.map((posterior) => weights[c][curves.indexOf(posterior.curve)]);
+    work.weights = work.curves.map(({ curve }, m) => weights[c][curves.indexOf(curve)] * sharesOf[c][m]);
     const total = work.weights.reduce((a, b) => a + b, 0);
     work.weights = work.weights.map((w) => w / total);
   });

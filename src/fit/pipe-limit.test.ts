@@ -72,10 +72,12 @@ describe('what is known of a heat-pipe limit', () => {
     }
   });
 
-  it('adds nothing well below a limit and its slope well above', () => {
-    const node = { weight: 1, limit_W: 200, slope_K_per_W: 0.15 };
-    expect(limitExcess(node, 100)).toBeLessThan(1e-3);
-    expect(limitExcess(node, 300)).toBeCloseTo(0.15 * 100, 3);
-    expect(limitExcess(node, 5000)).toBeCloseTo(0.15 * 4800, 6);
+  it('adds nothing up to a limit, and its step and slope beyond the knee', () => {
+    const node = { weight: 1, limit_W: 200, slope_K_per_W: 0.15, step_K: 2 };
+    expect(limitExcess(node, 100)).toBe(0);
+    expect(limitExcess(node, 200)).toBe(0);
+    // A knee of a sixtieth of the limit: the slope begins so much later.
+    expect(limitExcess(node, 300)).toBeCloseTo(2 + 0.15 * (100 - 200 / 60), 6);
+    expect(limitExcess(node, 5000)).toBeCloseTo(2 + 0.15 * (4800 - 200 / 60), 6);
   });
 });

@@ -15,6 +15,8 @@ export interface LimitNode {
   readonly limit_W: number;
   /** Extra rise per extra watt beyond it, K/W. */
   readonly slope_K_per_W: number;
+  /** Extra rise as soon as it is met, K: what a pipe that has dried out leaves to the others. */
+  readonly step_K: number;
 }
 
 /** Saturated water (steam tables, from memory): density kg/m³, surface tension N/m, latent heat J/kg, viscosity Pa·s. */
@@ -78,6 +80,12 @@ const UNKNOWN_SPREAD = 0.45;
 const SLOPE_SHARE = 1;
 const SLOPE_SPREAD = 0.8;
 
+/**
+ * Step at the limit as a share of the rise there, which is as likely to be large as the slope: one of five pipes that dries out leaves the others
+ * a quarter more of the pipes' part of the rise, which is about a fifth of it (an assumption).
+ */
+const STEP_SHARE = 0.05;
+
 /** Shares of the distribution between which a node stands: fine at the near end, which decides the upper limit of an interval. */
 const NODE_EDGES = [0, 0.015, 0.04, 0.08, 0.15, 0.25, 0.4, 0.6, 0.8, 1];
 /** Three-point Gauss–Hermite rule for the log-normal slope. */
@@ -135,7 +143,8 @@ export function limitNodes(
   if (!prior) return [];
   const below = normalCdf(Math.log(seen_W / prior.limit_W) / prior.spread);
   const none = met * (1 - SECOND_CHANCE);
-  const nodes: LimitNode[] = none > 0 ? [{ weight: none, limit_W: NEVER_W, slope_K_per_W: 0 }] : [];
+  const nodes: LimitNode[] =
+    none > 0 ? [{ weight: none, limit_W: NEVER_W, slope_K_per_W: 0, step_K: 0 }] : [];
   for (let k = 1; k < NODE_EDGES.length; k++) {
     const share = (NODE_EDGES[k - 1] + NODE_EDGES[k]) / 2;
     const weight = (1 - none) * (NODE_EDGES[k] - NODE_EDGES[k - 1]);
@@ -145,10 +154,12 @@ export function limitNodes(
         ? seen_W * Math.exp((prior.spread / 2) * normalQuantile(0.5 + share / 2))
         : prior.limit_W * Math.exp(prior.spread * normalQuantile(below + share * (1 - below)));
     for (const point of SLOPE_POINTS) {
+      const severe = resistance_K_per_W * Math.exp(SLOPE_SPREAD * point.z);
       nodes.push({
         weight: weight * point.weight,
         limit_W,
-        slope_K_per_W: SLOPE_SHARE * resistance_K_per_W * Math.exp(SLOPE_SPREAD * point.z),
+        slope_K_per_W: SLOPE_SHARE * severe,
+        step_K: STEP_SHARE * severe * limit_W,
       });
     }
   }
@@ -179,12 +190,16 @@ export function limitChance(nodes: readonly LimitNode[], seen_W: number, base_W:
 }
 
 /** Width of the knee as a share of the limit: pipes of one cooler give out one after another (an assumption). */
-const KNEE = 0.05;
+const KNEE = 1 / 60;
 
-/** Extra rise at a heat into the base, K: a smooth knee, zero well below the limit. */
-export function limitExcess(node: LimitNode, base_W: number): number {
-  if (node.slope_K_per_W === 0) return 0;
-  const width = KNEE * node.limit_W;
-  const x = (base_W - node.limit_W) / width;
-  return node.slope_K_per_W * width * (x > 30 ? x : Math.log1p(Math.exp(x)));
+/**
+ * Extra rise at a heat into the base, K: zero up to the limit, where the first pipe gives out, beyond it the step and the slope, each over the
+ * width of the knee.
+ */
+export function limitExcess({ limit_W, slope_K_per_W, step_K }: LimitNode, base_W: number): number {
+  if (slope_K_per_W === 0) return 0;
+  const width = KNEE * limit_W;
+  const x = Math.max(0, (base_W - limit_W) / width);
+  const done = -Math.expm1(-x);
+  return step_K * done + slope_K_per_W * width * (x - done);
 }

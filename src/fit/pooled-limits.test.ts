@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { type LimitEvidence, pooledLimits } from './pooled-limits.ts';
 
-const nothing = { weight: 0, found: 0, deviation: Number.POSITIVE_INFINITY };
+const nothing = { weight: 0, places: [] };
 const six: LimitEvidence = {
   described: { limit_W: 270, spread: 0.45, group: 6 },
   seen_W: 20,
@@ -11,8 +11,7 @@ const met = (W: number): LimitEvidence => ({
   ...six,
   seen_W: 240,
   weight: 1,
-  found: Math.log(W),
-  deviation: 0.03,
+  places: [{ at: Math.log(W), likelihood: 1 }],
 });
 
 describe('what other coolers say of a limit', () => {

@@ -3,7 +3,7 @@ import { largest } from '../numerics/extremes.ts';
 import { softmax } from '../numerics/log-weights.ts';
 import { normalDensity } from '../numerics/normal-table.ts';
 import { type LimitPrior, limitPrior } from './pipe-limit.ts';
-import type { RiseCurve } from './rise-curve.ts';
+import { limitParameter } from './rise-curve.ts';
 import type { Work } from './work.ts';
 
 /** What one cooler's runs say of where its pipes give out. */
@@ -14,9 +14,8 @@ export interface LimitEvidence {
   readonly seen_W: number;
   /** Weight of the formula that has a limit; the others say that there is none up to `seen_W`. */
   readonly weight: number;
-  /** Where that formula finds it: ln W, with its standard deviation from the runs alone (infinite where they say nothing). */
-  readonly found: number;
-  readonly deviation: number;
+  /** Where that formula has it, ln W, and how likely the runs are there, up to a common factor; empty where they say nothing. */
+  readonly places: readonly { readonly at: number; readonly likelihood: number }[];
 }
 
 /**
@@ -70,14 +69,17 @@ export function pooledLimits(coolers: readonly LimitEvidence[]): LimitPrior[] {
 const GRID = Array.from({ length: STEPS }, (_, k) => REACH * ((2 * k) / (STEPS - 1) - 1));
 
 /** How likely a cooler's runs are at each value of what is common, up to a factor. */
-function likelihoodOfCommon({ described, seen_W, weight, found, deviation }: LimitEvidence): number[] {
+function likelihoodOfCommon({ described, seen_W, weight, places }: LimitEvidence): number[] {
   const { limit_W, spread } = described;
   const own = spread * Math.sqrt(1 - IN_COMMON);
   const outlived = (about: number, within: number) => normalCdf((about - Math.log(seen_W)) / within);
-  const met = (about: number, within: number) => {
-    const total = Math.hypot(within, deviation);
-    return Number.isFinite(total) ? normalDensity((found - about) / total) / total : 1;
-  };
+  const met = (about: number, within: number) =>
+    places.length === 0
+      ? 1
+      : places.reduce(
+          (sum, { at, likelihood }) => sum + likelihood * normalDensity((at - about) / within),
+          0,
+        ) / within;
   const middle = Math.log(limit_W);
   // The weights of the formulas hold the description already, so each part counts over what it was worth under that.
   const before = [outlived(middle, spread), met(middle, spread)].map((value) => Math.max(value, LEAST));
@@ -90,30 +92,19 @@ function likelihoodOfCommon({ described, seen_W, weight, found, deviation }: Lim
 /** A chance below this is taken as this: nothing is ruled out by a description. */
 const LEAST = 1e-6;
 
-/** Which parameter of a formula is a limit of the pipes on a logarithmic scale; -1 if none is. */
-export function limitParameter({ model, scales }: RiseCurve): number {
-  const j = model.parameters.findIndex(({ name }) => name === model.limit);
-  return j >= 0 && scales[j].logarithmic ? j : -1;
-}
-
 /** What a cooler's runs say of its limit, by the formula which has one. */
-export function limitEvidence(work: Work): LimitEvidence {
-  const described = limitPrior(work.data.cooler) as LimitPrior;
-  const seen_W = largest(work.data.base_W);
-  const at = work.curves.findIndex(({ curve }) => limitParameter(curve) >= 0);
-  if (at < 0) return { described, seen_W, weight: 0, found: 0, deviation: Number.POSITIVE_INFINITY };
-  const { curve, eta, covariance, prior } = work.curves[at];
-  const j = limitParameter(curve);
-  // The runs' own information is that of the posterior less that of the prior.
-  const [after, before] = [1 / covariance[j * eta.length + j], 1 / prior.deviation[j] ** 2];
-  const own = after - before;
-  // A limit on its bound takes no part in the spread, and says nothing.
-  const told = Number.isFinite(own) && own > 1e-3 * before;
+export function limitEvidence({ data, curves, weights, together }: Work): LimitEvidence {
+  const ofLimit = curves.flatMap(({ curve, prior }, m) => {
+    const j = limitParameter(curve);
+    return j < 0 || !Number.isFinite(together[m])
+      ? []
+      : [{ at: prior.mean[j], log: together[m], weight: weights[m] }];
+  });
+  const most = largest(ofLimit.map(({ log }) => log));
   return {
-    described,
-    seen_W,
-    weight: work.weights[at],
-    found: told ? (after * eta[j] - before * prior.mean[j]) / own : 0,
-    deviation: told ? 1 / Math.sqrt(own) : Number.POSITIVE_INFINITY,
+    described: limitPrior(data.cooler) as LimitPrior,
+    seen_W: largest(data.base_W),
+    weight: ofLimit.reduce((sum, { weight }) => sum + weight, 0),
+    places: ofLimit.map(({ at, log }) => ({ at, likelihood: Math.exp(log - most) })),
   };
 }

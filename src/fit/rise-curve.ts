@@ -2,6 +2,12 @@ import { createEvaluator, type Evaluator } from '../formula/evaluate.ts';
 import type { Model } from '../formula/model.ts';
 import { type ParameterScale, parameterScales, toNatural } from './parameter-scale.ts';
 
+/** Which parameter of a formula is a limit of the pipes on a logarithmic scale; -1 if none is. */
+export function limitParameter({ model, scales }: RiseCurve): number {
+  const j = model.parameters.findIndex(({ name }) => name === model.limit);
+  return j >= 0 && scales[j].logarithmic ? j : -1;
+}
+
 /** Conditions at which a curve is evaluated, one entry a row. */
 export interface Operating {
   /** Metered load, W. */

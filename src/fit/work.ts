@@ -3,6 +3,7 @@ import { SHAPE } from './components.ts';
 import type { CoolerRuns } from './cooler-runs.ts';
 import { type CurvePosterior, departureFromPrior, marginalCovariance } from './curve-posterior.ts';
 import { type LimitPrior, limitPrior } from './pipe-limit.ts';
+import type { RiseCurve } from './rise-curve.ts';
 import {
   assumedScatter,
   type BenchScatter,
@@ -22,8 +23,10 @@ export interface Work {
   factors: Components;
   /** V of its runs. */
   covariance: SplitCovariance;
+  /** One a formula that applies; of one with a limit, one for each place of it that counts. */
   curves: CurvePosterior[];
-  skill: number[];
+  /** Log density of all runs under each, and the weight of each; weights add to 1. */
+  together: number[];
   weights: number[];
   /** What is believed of the limit of its pipes before its own runs. */
   limitPrior: LimitPrior | undefined;
@@ -41,7 +44,7 @@ export function startWork(data: CoolerRuns): Work {
     factors,
     covariance: runCovariance(data, factors, assumedScatter().sigma),
     curves: [],
-    skill: [],
+    together: [],
     weights: [],
     limitPrior: limitPrior(data.cooler),
   };
@@ -53,9 +56,23 @@ export function useScatter(work: Work, scatter: BenchScatter, active: readonly b
   work.covariance = runCovariance(work.data, work.factors, sigma);
 }
 
-/** The curve with the greatest weight. */
+/** A formula's curve of the greatest weight; `undefined` where the formula does not apply. */
+export function curveOf({ curves, weights }: Work, curve: RiseCurve): CurvePosterior | undefined {
+  let best = -1;
+  curves.forEach((one, m) => {
+    if (one.curve === curve && (best < 0 || weights[m] > weights[best])) best = m;
+  });
+  return curves[best];
+}
+
+/** The curve of the greatest weight of the formula with the greatest weight. */
 export function bestCurve(work: Work): CurvePosterior {
-  return work.curves[work.weights.indexOf(Math.max(...work.weights))];
+  const ofFormula = new Map<RiseCurve, number>();
+  work.curves.forEach(({ curve }, m) => {
+    ofFormula.set(curve, (ofFormula.get(curve) ?? 0) + work.weights[m]);
+  });
+  const [[best]] = [...ofFormula].sort(([, a], [, b]) => b - a);
+  return curveOf(work, best) as CurvePosterior;
 }
 
 /** What the cooler brings to the estimate of the scatters. */

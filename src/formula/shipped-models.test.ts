@@ -54,14 +54,19 @@ describe('limit values, by hand', () => {
     expect(at(1e6)).toBeCloseTo(0, 14);
   });
 
-  test('pipe_limit: nothing added well below the limit, R_k·(P − P_k) of rise above it', () => {
-    const pipes = { R_c: 0.05, R_a: 0.1, m: 0.6, R_s: 0, P_s: 80, R_k: 0.3, P_k: 240 };
+  test('pipe_limit: nothing added well below the limit, R_k·(P − P_k) and S_k of rise above it', () => {
+    const pipes = { R_c: 0.05, R_a: 0.1, m: 0.6, R_s: 0, P_s: 80, R_k: 0.3, S_k: 0, P_k: 240 };
     const addedRise = (P: number) => P * (resistance('pipe_limit', { P, n: 1 }, pipes) - 0.15);
     expect(Math.abs(addedRise(100))).toBeLessThan(0.01);
     // Twice the limit: 0.3·240 = 72 K, less 72·(1 − 1/√(1 + (1/24)²)) = 0.0625 K for the form that is finite at 0.
     expect(addedRise(480)).toBeCloseTo(0.3 * 240 * (1 / Math.sqrt(1 + 1 / 576)), 3);
-    // At the limit: softplus(0)/12 = ln 2/12 of P_k.
-    expect(addedRise(240)).toBeCloseTo((0.3 * 240 * Math.LN2) / 12 / Math.sqrt(1 + 1 / 144), 9);
+    // At the limit: softplus(0)/60 = ln 2/60 of P_k; and half of the step.
+    expect(addedRise(240)).toBeCloseTo((0.3 * 240 * Math.LN2) / 60 / Math.sqrt(1 + 1 / 144), 9);
+    const stepped = { ...pipes, R_k: 0, S_k: 3 };
+    const step = (P: number) => P * (resistance('pipe_limit', { P, n: 1 }, stepped) - 0.15);
+    expect(step(200)).toBeLessThan(0.001);
+    expect(step(240)).toBeCloseTo(1.5 / Math.sqrt(1 + 1 / 144), 9);
+    expect(step(480)).toBeCloseTo(3 / Math.sqrt(1 + 1 / 576), 9);
     expect(resistance('pipe_limit', { P: 0, n: 1 }, pipes)).toBeCloseTo(0.15, 4);
     expect(resistance('pipe_limit', { P: 1e9, n: 1 }, pipes)).toBeCloseTo(0.45, 5);
     expect(resistance('pipe_limit', { P: 0, n: 1 }, { ...pipes, P_k: 20 })).toBeLessThan(0.151);

@@ -1,3 +1,4 @@
+import { groupedBy } from '../bench/grouped.ts';
 import { distinctMounts } from '../bench/mounts.ts';
 import { sourceOf } from '../bench/source.ts';
 import type { BenchPosterior, CoolerPosterior } from '../fit/bench-posterior.ts';
@@ -106,22 +107,37 @@ function coolerFit(posterior: BenchPosterior, cooler: CoolerPosterior): CoolerFi
     power_high_W: data.powerHigh_W,
     resistance_K_per_W: rise_K / base_W,
     resistance_u_K_per_W: Math.hypot(mixtureDeviation(top.mean), Math.sqrt(shared)) / top.loading_W,
-    models: cooler.curves.map((curve, m) => modelFit(curve, cooler.weights[m])),
+    models: [...groupedBy(cooler.curves.keys(), (m) => cooler.curves[m].curve).values()].map((own) =>
+      modelFit(
+        own.map((m) => cooler.curves[m]),
+        own.map((m) => cooler.weights[m]),
+      ),
+    ),
     notes: [...cooler.notes],
   };
 }
 
 /**
- * A formula's fit in the model's own units; a parameter fitted as its logarithm has the standard error
- * value·u.
+ * A formula's fit in the model's own units, over the places of its limit where it has one; a parameter fitted as its logarithm has the
+ * standard error value·u.
  */
-function modelFit(fitted: CurvePosterior, weight: number): ModelFit {
-  const { model, scales } = fitted.curve;
-  const p = fitted.eta.length;
+function modelFit(fitted: readonly CurvePosterior[], weights: readonly number[]): ModelFit {
+  const weight = weights.reduce((sum, w) => sum + w, 0);
+  const heaviest = fitted[weights.indexOf(Math.max(...weights))];
+  const { model, scales } = heaviest.curve;
+  const share = Float64Array.from(weights, (w, k) =>
+    weight > 0 ? w / weight : Number(fitted[k] === heaviest),
+  );
+  const p = heaviest.eta.length;
   const parameters: Record<string, ParameterEstimate> = {};
   model.parameters.forEach((parameter, j) => {
-    const deviation = Math.sqrt(fitted.covariance[j * p + j]);
-    const value = scales[j].logarithmic ? Math.exp(fitted.eta[j]) : fitted.eta[j];
+    const over = {
+      weight: share,
+      mean: Float64Array.from(fitted, ({ eta }) => eta[j]),
+      deviation: Float64Array.from(fitted, ({ covariance }) => Math.sqrt(covariance[j * p + j])),
+    };
+    const [middle, deviation] = [mixtureMean(over), mixtureDeviation(over)];
+    const value = scales[j].logarithmic ? Math.exp(middle) : middle;
     parameters[parameter.name] = {
       value,
       standard_error: scales[j].logarithmic ? value * deviation : deviation,
@@ -132,10 +148,10 @@ function modelFit(fitted: CurvePosterior, weight: number): ModelFit {
     model: model.name,
     title: model.title,
     weight,
-    converged: fitted.converged,
-    reason: fitted.reason,
+    converged: heaviest.converged,
+    reason: heaviest.reason,
     parameters,
-    warnings: [...fitted.warnings],
+    warnings: [...heaviest.warnings],
   };
 }
 

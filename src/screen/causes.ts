@@ -123,7 +123,10 @@ function pipeLimit({ base_W }: CoolerRuns, typical_K_per_W: number): CauseShifts
   const most = largest(base_W);
   const beyond = (share: number, slope: number) =>
     Float64Array.from(base_W, (base) =>
-      limitExcess({ weight: 1, limit_W: share * most, slope_K_per_W: slope * typical_K_per_W }, base),
+      limitExcess(
+        { weight: 1, limit_W: share * most, slope_K_per_W: slope * typical_K_per_W, step_K: 0 },
+        base,
+      ),
     );
   const directions = usual.map((share) => beyond(share, 1));
   return shiftsOf('pipe-limit', 'W', directions, () =>
