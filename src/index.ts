@@ -125,7 +125,7 @@ export {
 export type { FosterElement } from './response/foster.ts';
 export type { LimitTimes } from './response/limit-times.ts';
 export type { NetworkSimulation, ProfileStep } from './response/load-profile.ts';
-export type { Noise } from './response/noise.ts';
+export type { Noise, NoisePart } from './response/noise.ts';
 export { readProfile } from './response/profile-table.ts';
 export type { NamedCause, ScreenedCause } from './screen/causes.ts';
 export type { MountOffset } from './screen/mount-offsets.ts';

@@ -1,7 +1,7 @@
 import type { Blocks } from './response.ts';
 
 /** A part of a noise: its variance in the long run, K², and the time in which it forgets, s. */
-interface Remembering {
+export interface NoisePart {
   readonly variance: number;
   readonly memory_s: number;
   /** It is zero at the load step; what it was until then is an offset of the sensor, which no single run tells from a rise. */
@@ -16,7 +16,7 @@ export interface Noise {
   /** Of the white part: variance of a mean over one second, K²·s. */
   readonly white: number;
   /** At most two parts with memory. */
-  readonly parts: readonly Remembering[];
+  readonly parts: readonly NoisePart[];
   /** Covariance of the two parts, K²: not zero where both are driven by one white noise, as where a sensor with a lag reads it. */
   readonly covariance?: number;
 }
@@ -59,14 +59,14 @@ export const scaled = ({ white, parts, covariance }: Noise, factor: number): Noi
 const walking_s = 30_000;
 
 /** A random walk from the load step on; its variance grows by `slope` a second, K²/s. */
-export const walk = (slope: number): Remembering => ({
+export const walk = (slope: number): NoisePart => ({
   variance: 0.5 * slope * walking_s,
   memory_s: walking_s,
   fromStep: true,
 });
 
 /** By how much the variance of a part's change grows at first, K²/s. */
-export const slopeOf = ({ variance, memory_s }: Remembering): number => (2 * variance) / memory_s;
+export const slopeOf = ({ variance, memory_s }: NoisePart): number => (2 * variance) / memory_s;
 
 /** Variance of the sum of the parts with memory, K². */
 export const varianceOfParts = ({ parts, covariance = 0 }: Noise): number =>
@@ -178,7 +178,7 @@ export class Whitening {
   }
 }
 
-const nothing: Remembering = { variance: 0, memory_s: 1 };
+const nothing: NoisePart = { variance: 0, memory_s: 1 };
 
 /** What becomes of a part of unit variance over a block and the gap behind it. */
 class Passing {

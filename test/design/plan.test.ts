@@ -118,7 +118,7 @@ describe('a plan', () => {
     expect(settled.runs.filter(({ purpose }) => purpose === 'question')).toEqual([]);
     expect(settled.expected.sentences[0]).toMatch(/^No further run is planned: the runs so far answer/);
     // On the page too, where a load is asked for at which every pair is told apart.
-    const apart = { conditions: { coolers: ['Merganser', 'Siskin'] }, power_W: 200, hours: 4 };
+    const apart = { conditions: { coolers: ['Merganser', 'Bittern'] }, power_W: 200, hours: 4 };
     expect(() => planFor(bench, apart)).toThrow(
       /^--hours: No further run is planned: the runs so far answer/,
     );

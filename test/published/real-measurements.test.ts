@@ -9,7 +9,7 @@ describe('heat pipes of two papers, lower two thirds of the powers shown, upper 
   // Wattage and resistance were read off figures, to about 2 % and 0.01 K/W; some series dry out above the powers shown.
   it.each([
     ['10.3390/en13071736', 27, 0.9, 15],
-    ['10.4236/jectc.2013.31004', 67, 0.75, 10],
+    ['10.4236/jectc.2013.31004', 67, 0.85, 10],
   ])('doi:%s', (doi, asked, least, error) => {
     const answer = pipesOf(doi);
     expect(answer.asked).toBe(asked);
@@ -21,18 +21,17 @@ describe('heat pipes of two papers, lower two thirds of the powers shown, upper 
   it('changes of order are found where they were measured, and no pair is resolved against the points', () => {
     const { pairs, inside, wrong } = crossings('10.4236/jectc.2013.31004');
     expect(pairs).toBe(107);
-    expect(inside / pairs).toBeGreaterThan(0.7);
+    expect(inside / pairs).toBeGreaterThan(0.9);
     expect(wrong).toBe(0);
   });
 });
 
 describe('a pulsating heat pipe at five powers', () => {
-  // Its resistance falls from 0.50 to 0.18 K/W over the four powers shown and to 0.15 at the fifth: steeper than any shipped formula. The
-  // interval is known to miss the fifth (docs/coverage.md); what is held here is that the error does not grow.
+  // Its resistance falls from 0.50 to 0.18 K/W over the four powers shown and to 0.15 at the fifth: steeper than any shipped formula.
   it('is asked at the fifth', () => {
     const answer = fifthPower();
-    expect(answer.asked).toBe(2);
-    expect(answer.error_percent).toBeLessThan(40);
+    expect(answer).toMatchObject({ asked: 2, inside: 2 });
+    expect(answer.error_percent).toBeLessThan(10);
   });
 
   it('two fluids at two fills tie over four repeats', () => {
