@@ -107,9 +107,10 @@ export function benchPosterior(
   let isLast = false;
   for (let round = 0; !isLast; round++) {
     const rounds = Math.max(ROUNDS, round + 1);
+    const mayBeLast = round + 1 >= ROUNDS;
     works.forEach((work, c) => {
       useScatter(work, scatter, active);
-      fitCurves(work, curves, priorsOf[c], leak, round >= ROUNDS - 1 ? ENOUGH_AT_LAST : ENOUGH_ON_THE_WAY);
+      fitCurves(work, curves, priorsOf[c], leak, mayBeLast ? ENOUGH_AT_LAST : ENOUGH_ON_THE_WAY);
       onProgress?.(round * works.length + c + 1, rounds * works.length);
     });
     weighModels(works, curves);
@@ -117,10 +118,10 @@ export function benchPosterior(
     const asFitted = works.map(scatterPart);
     const { parts, shared } = states?.asRead(works, asFitted, scatter.sigma[SESSION]) ?? { parts: asFitted };
     const before = scatter.sigma;
-    scatter = estimateScatter(parts, scatter, active, round >= ROUNDS - 1 ? 1e-6 : 1e-3, shared);
+    scatter = estimateScatter(parts, scatter, active, mayBeLast ? 1e-6 : 1e-3, shared);
     states?.renew(works, scatter.sigma[SESSION]);
     const moved = largest(scatter.sigma.map((s, k) => (active[k] ? Math.abs(Math.log(s / before[k])) : 0)));
-    isLast = round >= ROUNDS - 1 && (moved < SETTLED || round >= MOST_ROUNDS - 1);
+    isLast = mayBeLast && (moved < SETTLED || round + 1 >= MOST_ROUNDS);
     if (!isLast) pool(works, curves, priorsOf);
     poolLimits(works);
   }
@@ -161,13 +162,13 @@ function fitCurves(
   work.curves = curves.flatMap((curve, m) => {
     if (!applies(curve.model, work.data)) return [];
     const own = [...work.curves.keys()].filter((k) => work.curves[k].curve === curve);
+    const places = own.map((k) => work.curves[k]);
     const before = curveOf(work, curve);
-    if (before && own.every((k) => work.weights[k] < IDLE_WEIGHT)) return own.map((k) => work.curves[k]);
+    if (before && own.every((k) => work.weights[k] < IDLE_WEIGHT)) return places;
     const prior = ownPrior(heavyTailed(priors[m], before), curve, work);
     const starts = startsFor(curve, prior, work, before);
     const { data, covariance } = work;
     if (limitParameter(curve) >= 0) {
-      const places = own.map((k) => work.curves[k]);
       return fitLimitPlaces(curve, data, leak, covariance, prior, starts, places, { enough });
     }
     return [fitCurve(curve, data, leak, covariance, prior, starts, { enough, isNear: before?.converged })];

@@ -27,13 +27,11 @@ const FAR_OUT = 10;
 /** Evaluations with which a place is looked at. Chosen: enough to see that it is out of the question. */
 const ROUGHLY = 20;
 
-/** The limit at one of its places, {@link CurvePrior} of the other parameters as they are. */
-function priorAt(prior: CurvePrior, j: number, place: number, width: number): CurvePrior {
+/** One slice of a prior: parameter k at a mean and with a deviation of its own, the others as they are. */
+function sliceOf(prior: CurvePrior, k: number, at: number, within: number, logMass: number): CurvePrior {
   const [mean, deviation] = [prior.mean.slice(), prior.deviation.slice()];
-  const z = (place - mean[j]) / deviation[j];
-  const logMass = Math.log(width / deviation[j]) - (z * z + Math.log(2 * Math.PI)) / 2;
-  mean[j] = place;
-  deviation[j] = width / Math.sqrt(12);
+  mean[k] = at;
+  deviation[k] = within;
   return { ...prior, mean, deviation, logMass };
 }
 
@@ -66,16 +64,22 @@ export function fitLimitPlaces(
   const count = Math.round(range / STEP);
   const width = range / count;
   const fitAt = (place: number, eta: ArrayLike<number>, ends: FitEnds) => {
-    const own = priorAt(prior, j, place, width);
+    const z = (place - prior.mean[j]) / prior.deviation[j];
+    const logMass = Math.log(width / prior.deviation[j]) - (z * z + Math.log(2 * Math.PI)) / 2;
+    const own = sliceOf(prior, j, place, width / Math.sqrt(12), logMass);
     return fitCurve(curve, data, leak_W_per_K, covariance, own, [eta], { enough, ...ends });
   };
   if (before.length > 0) {
     const again = before.map((one) => fitAt(one.prior.mean[j], one.eta, { isNear: one.converged }));
-    return likeliest(again, covariance);
+    return likeliest(
+      again,
+      again.map((one) => logOf(one, covariance)),
+    );
   }
   // With the limit held at a place the formula has no kink in its parameters; each begins where the one above it ended.
   const ends = { fixed: curve.scales.map((_, k) => k === j), maxEvaluations: ROUGHLY };
   const held: CurvePosterior[] = [];
+  const logs: number[] = [];
   let [most, previous, out] = [Number.NEGATIVE_INFINITY, Number.NEGATIVE_INFINITY, FAR_OUT];
   for (let k = count - 1; k >= 0; k--) {
     const place = low + (k + 0.5) * width;
@@ -85,13 +89,14 @@ export function fitLimitPlaces(
     );
     eta[j] = place;
     const one = fitAt(place, eta, ends);
-    held.push(one);
     const log = logOf(one, covariance);
+    held.push(one);
+    logs.push(log);
     if (log > most) [most, out] = [log, FAR_OUT * misfit(one)];
     if (log < previous && previous < most - out) break;
     previous = log;
   }
-  return likeliest(held, covariance);
+  return likeliest(held, logs);
 }
 
 /** Parts of a normal distribution, in its standard deviations, that have its mean and variance together. */
@@ -125,11 +130,11 @@ export function overSlopes(
   const spread = k < 0 ? 0 : Math.sqrt(place.covariance[k * eta.length + k]);
   if (prior.logMass === undefined || !curve.scales[k]?.logarithmic || !(spread > UNTOLD)) return [place];
   return PARTS.map(({ weight, at }) => {
-    const [mean, deviation, start] = [prior.mean.slice(), prior.deviation.slice(), eta.slice()];
-    mean[k] += at * deviation[k];
-    deviation[k] *= PART_WIDTH;
+    const [mean, deviation] = [prior.mean[k], prior.deviation[k]];
+    const logMass = (prior.logMass ?? 0) + Math.log(weight);
+    const own = sliceOf(prior, k, mean + at * deviation, PART_WIDTH * deviation, logMass);
+    const start = eta.slice();
     start[k] += at * spread;
-    const own = { ...prior, mean, deviation, logMass: (prior.logMass ?? 0) + Math.log(weight) };
     return fitCurve(curve, data, leak_W_per_K, covariance, own, [start], { enough });
   });
 }
@@ -148,9 +153,8 @@ function misfit({ residual_K, weightedResidual }: CurvePosterior): number {
   return Math.max(1, dot(residual_K, weightedResidual) / residual_K.length);
 }
 
-/** Those that count. */
-function likeliest(places: readonly CurvePosterior[], covariance: SplitCovariance): CurvePosterior[] {
-  const logs = places.map((one) => logOf(one, covariance));
+/** Those that count. @param logs  {@link logOf} each */
+function likeliest(places: readonly CurvePosterior[], logs: readonly number[]): CurvePosterior[] {
   const most = largest(logs);
   const out = OUT * misfit(places[logs.indexOf(most)] ?? places[0]);
   const kept = places.filter((_, k) => logs[k] > most - out);
